@@ -37,9 +37,9 @@ type Step struct {
 	Raw      float64 // before rounding; equal to Value where Rounding is empty
 	Value    float64 // in Unit
 	Unit     string
-	Text     string // a result that is not a number; Value is then unused
-	Rounding string // "up to 5 mm"; empty where nothing was rounded
-	Source   string // standard, derivation or "common practice, no source"
+	Text     string   // a result that is not a number; Value is then unused
+	Rounding string   // "up to 5 mm"; empty where nothing was rounded
+	Source   string   // standard, derivation or "common practice, no source"
 	Leans    []string // codes of the assumptions it leans on
 }
 
