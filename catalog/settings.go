@@ -1,0 +1,108 @@
+package catalog
+
+// Settings are the rules in force as numbers and words ready for use. Every
+// field is a row of settings.csv of the name in its tag; the row also says the
+// unit, the accepted range, the basis and whether that basis was verified.
+type Settings struct {
+	// Reach and length of a repair.
+	ReachEdition string  `set:"reach.edition"` // "pcc2" or "iso"
+	ReachMinimum float64 `set:"reach.minimum"` // mm
+	ReachPCC2    float64 `set:"reach.pcc2_factor"`
+	ReachISO     float64 `set:"reach.iso_factor"`
+	RunOut       float64 `set:"reach.run_out"` // mm
+	TaperRatio   float64 `set:"taper.ratio"`
+	LengthStep   float64 `set:"repair.length_step"` // mm
+
+	// Wrap.
+	Overlap        float64 `set:"wrap.overlap"`
+	MinLayers      int     `set:"wrap.min_layers"`
+	EndTurns       float64 `set:"wrap.end_turns"`       // full turns at each end of each pass
+	Splice         float64 `set:"wrap.splice"`          // mm
+	ThicknessLimit float64 `set:"wrap.thickness_limit"` // D divided by this
+	LayingSpeed    float64 `set:"wrap.laying_speed"`    // m/min for one pair of hands
+	MaxHands       int     `set:"wrap.max_hands"`
+
+	// Sealing set.
+	SealAreaFactor float64 `set:"sealant.area_factor"`
+	SealMargin     float64 `set:"sealant.margin"`  // mm
+	SealHeight     float64 `set:"sealant.height"`  // mm
+	SealPressed    float64 `set:"sealant.pressed"` // mm, height left under the band
+	SheetEdge      float64 `set:"sheet.edge"`      // mm
+	SheetStep      float64 `set:"sheet.step"`      // mm
+	BandMin        int     `set:"band.min_count"`
+	BandMax        int     `set:"band.max_count"`
+	BandGap        float64 `set:"band.gap"`    // mm
+	BandStep       float64 `set:"band.step"`   // mm
+	SetODMin       float64 `set:"set.od_min"`  // mm
+	SetODMax       float64 `set:"set.od_max"`  // mm
+	PatchMaxArc    float64 `set:"set.max_arc"` // largest share of the circumference one patch may cover
+
+	// Putty and preparation.
+	PuttyHeight     float64 `set:"putty.height"`      // mm, h1
+	PuttyHeightLeak float64 `set:"putty.height_leak"` // mm, h2
+	PuttyFootprint  float64 `set:"putty.footprint"`   // mm a side
+	PrepMargin      float64 `set:"prep.margin"`       // mm a side
+	PrepGrade       string  `set:"prep.grade"`
+	PrepProfile     float64 `set:"prep.profile"`    // µm
+	Hardness        float64 `set:"cure.hardness"`   // Shore D
+	Removal         string  `set:"kit.removal"`     // "yes" or "no"
+	CarryLimit      float64 `set:"kit.carry_limit"` // kg
+
+	// Mixing.
+	MixTime     float64 `set:"mix.time"`              // min
+	MixReserve  float64 `set:"mix.reserve"`           // min
+	MixEnergy   float64 `set:"mix.activation_energy"` // kJ/mol
+	MixPastEnds float64 `set:"mix.past_ends"`         // °C
+	MixPooling  string  `set:"mix.pooling"`           // "none", "kit", "crew-shift"
+	WorkTemp    float64 `set:"work.temperature"`      // °C, where the survey gives none
+	WorkSurface string  `set:"work.surface"`          // where the survey gives none
+
+	// Crew and dates.
+	Crews        int     `set:"crew.count"`
+	ShiftHours   float64 `set:"crew.shift_hours"`
+	Productive   float64 `set:"crew.productive"`
+	Start        string  `set:"campaign.start"`      // yyyy-mm-dd or empty
+	Growth       float64 `set:"order.growth"`        // %
+	ExpiryMargin int     `set:"order.expiry_margin"` // days
+	SplitOrder   string  `set:"order.split_suppliers"`
+	WorkingDays  string  `set:"order.working_days"`
+	Rechoose     string  `set:"order.rechoose"` // choose rolls again over the campaign
+
+	// Cutting.
+	CutKerf     float64 `set:"cut.kerf"`      // mm
+	CutTrim     float64 `set:"cut.trim"`      // mm a coil
+	CutKeep     float64 `set:"cut.keep_over"` // mm
+	SheetKerf   float64 `set:"sheet.kerf"`
+	SheetTrim   float64 `set:"sheet.trim"` // mm an edge
+	SheetKeep   float64 `set:"sheet.keep_over"`
+	SheetTurn   string  `set:"sheet.rotate"`
+	CutBudget   int     `set:"cut.work_units"`
+	KitsPerBook int     `set:"output.kits_per_book"`
+	StepsInBook int     `set:"output.working_repairs"` // repairs whose working is written into the workbook
+
+	// Design basis.
+	DesignBasis   string  `set:"design.basis"`        // "auto", "sound", "yield", "ignored", "hole", "none"
+	DesignEdition string  `set:"design.edition"`      // label of the standard and edition
+	PipeModulus   float64 `set:"design.pipe_modulus"` // MPa
+	PipeStress    float64 `set:"design.pipe_stress"`  // MPa, allowable
+	ServiceFactor float64 `set:"design.hole_factor"`  // f
+	DesignTemp    float64 `set:"design.temperature"`  // °C where the survey gives none
+	Life          float64 `set:"design.life"`         // years where the survey gives none
+	TempQuad      float64 `set:"design.temp_quadratic"`
+	TempLinear    float64 `set:"design.temp_linear"`
+	TempConst     float64 `set:"design.temp_constant"`
+	DewMargin     float64 `set:"screen.dew_margin"` // °C
+	MagnusA       float64 `set:"screen.magnus_a"`
+	MagnusB       float64 `set:"screen.magnus_b"`        // °C
+	PatchCurve    float64 `set:"screen.patch_curvature"` // smallest D over sheet thickness
+	Media         string  `set:"screen.media_refused"`   // words split by "|"
+
+	// Money.
+	Currency  string  `set:"money.currency"`
+	Class     string  `set:"bid.class"`
+	RangeLow  float64 `set:"bid.range_low"`      // %
+	RangeHigh float64 `set:"bid.range_high"`     // %
+	Paper     string  `set:"output.paper"`       // "A4" or "Letter"
+	Units     string  `set:"output.units"`       // "metric" or "inch"
+	Sensitive float64 `set:"output.sensitivity"` // %
+}
