@@ -1,0 +1,348 @@
+package design
+
+import (
+	"math"
+	"slices"
+	"strings"
+
+	"wraptally/estimate/trace"
+)
+
+// Finding is the outcome of one named check, made before anything is counted.
+type Finding struct {
+	Code   string  // stable, kebab-case: "dew-point"
+	OK     bool    // the check passed
+	Name   string  // what was compared: "surface temperature above the dew point"
+	Found  float64 // in Unit
+	Limit  float64 // in Unit
+	Unit   string
+	Text   string // instead of Found, for a check on words
+	Allow  string // instead of Limit, for a check on words
+	Advice string // what to do; given whether or not the check passed
+	Source string
+}
+
+// String is "code: name is X, limit Y: ok" or "...: advice".
+func (f Finding) String() string {
+	found, limit := trace.WithUnit(f.Found, f.Unit), trace.WithUnit(f.Limit, f.Unit)
+	if f.Text != "" || f.Allow != "" {
+		found, limit = f.Text, f.Allow
+	}
+	s := f.Code + ": " + f.Name + " is " + found + ", limit " + limit
+	if f.OK {
+		return s + ": ok"
+	}
+	return s + ": " + f.Advice
+}
+
+// note writes the check down as a step whose result is a word.
+func (f Finding) note(rule, formula string, w *Working, inputs func() []trace.Input) Finding {
+	w.note(func() trace.Step {
+		s := trace.Step{
+			Name: "check: " + f.Name, Rule: rule, Formula: formula, Inputs: inputs(),
+			Text: "passed", Source: f.Source,
+		}
+		if !f.OK {
+			s.Text = "not passed: " + f.Advice
+		}
+		return s
+	})
+	return f
+}
+
+// atLeast and atMost compare the usual ways. What is not a number passes no
+// check. The billionth of slack keeps a limit computed another way from
+// failing the value that equals it.
+func atLeast(found, limit float64) bool { return found >= limit-slack(limit) }
+func atMost(found, limit float64) bool  { return found <= limit+slack(limit) }
+func slack(limit float64) float64 {
+	if math.IsInf(limit, 0) {
+		return 0
+	}
+	return 1e-9 * math.Abs(limit)
+}
+
+// Magnus are the coefficients of the Magnus form of the saturation vapour
+// pressure over water, e_s = E0·exp(A·T/(B + T)). E0 cancels out of the dew
+// point.
+type Magnus struct {
+	A         float64 // pure
+	B         float64 // °C
+	Low, High float64 // °C, range of the fit
+	Source    string
+}
+
+// WMOMagnus are the coefficients 17.62 and 243.12 °C that the WMO guide on
+// instruments recommends, after Sonntag (1990), from -45 to +60 °C over water.
+// Checked against the documentation of pvlib (tdew_from_rh, rh_from_tdew) and
+// of bigleaf (Esat.slope), which cite the guide; the guide itself was not at
+// hand.
+func WMOMagnus() Magnus {
+	return Magnus{
+		A: 17.62, B: 243.12, Low: -45, High: 60,
+		Source: "Magnus form, coefficients recommended by WMO (No. 8) after Sonntag (1990), as cited by the pvlib documentation",
+	}
+}
+
+// AlduchovMagnus are the coefficients 17.625 and 243.04 °C of Alduchov and
+// Eskridge, J. Appl. Meteor. 35 (1996) 601-609, from -40 to +50 °C over water
+// (range from memory). Checked against the documentation of the R package
+// phaselag (Magnus_Alduchov1996Improved), which cites the paper; the paper was
+// not at hand.
+func AlduchovMagnus() Magnus {
+	return Magnus{
+		A: 17.625, B: 243.04, Low: -40, High: 50,
+		Source: "Magnus form, coefficients of Alduchov and Eskridge (1996), as cited by the phaselag documentation",
+	}
+}
+
+// DewPoint is the temperature at which air of temperature T and relative
+// humidity RH becomes saturated,
+//
+//	T_dew = B·h/(A − h),  h = ln(RH/100) + A·T/(B + T)
+//
+// T and T_dew in °C, RH in %. Valid within the range of the coefficients, over
+// water (below 0 °C supercooled), 0 < RH ≤ 100. Errors: *RangeError outside the
+// range; *InputError. Source: the coefficients' own.
+func (m Magnus) DewPoint(air, humidity float64, w *Working) (float64, error) {
+	const name = "design.screen.dewpoint"
+	c := rule{name: name}
+	c.positive("A", "coefficient A", m.A, "")
+	c.positive("B", "coefficient B", m.B, "°C")
+	c.want(m.Low > -m.B, "B", "coefficient B", m.B, "°C", "above the lowest temperature of the range, sign changed")
+	c.finite("T", "air temperature", air, "°C")
+	c.want(humidity > 0 && humidity <= 100, "RH", "relative humidity", humidity, "%", "above 0 and at most 100 %")
+	if c.err != nil {
+		return 0, c.err
+	}
+	if air < m.Low || air > m.High {
+		return 0, &RangeError{Rule: name, Symbol: "T", Name: "air temperature", Value: air, Low: m.Low, High: m.High,
+			Unit: "°C", Advice: "measure the dew point"}
+	}
+	h := math.Log(humidity/100) + m.A*air/(m.B+air)
+	dew := m.B * h / (m.A - h)
+	if err := c.result("T_dew", "dew point", dew, "°C"); err != nil {
+		return 0, err
+	}
+	w.note(func() trace.Step {
+		return trace.Step{
+			Name: "dew point", Rule: name,
+			Formula: "T_dew = B·(ln(RH/100) + A·T/(B + T))/(A − ln(RH/100) − A·T/(B + T))",
+			Inputs: []trace.Input{
+				in("T", "air temperature", air, "°C"),
+				in("RH", "relative humidity", humidity, "%"),
+				in("A", "coefficient", m.A, ""),
+				in("B", "coefficient", m.B, "°C"),
+			},
+			Value: dew, Unit: "°C", Source: m.Source,
+		}
+	})
+	return dew, nil
+}
+
+// AboveDewPoint checks that the surface is at least a margin above the dew
+// point, T_surface ≥ T_dew + margin, all °C and K. Margin 3 K: common practice
+// in coating; ISO 8502-4 gives guidance on the probability of condensation (the
+// figure of 3 K is from memory, text not at hand).
+func AboveDewPoint(surface, dew, margin float64, w *Working) Finding {
+	return Finding{
+		Code: "dew-point", OK: atLeast(surface, dew+margin),
+		Name:  "surface temperature against the dew point plus a margin",
+		Found: surface, Limit: dew + margin, Unit: "°C",
+		Advice: "warm the surface, dry the air or wait; water condenses on a colder surface",
+		Source: "common practice; ISO 8502-4 from memory, text not at hand",
+	}.note("design.screen.abovedew", "T_surface ≥ T_dew + margin", w, func() []trace.Input {
+		return []trace.Input{
+			in("T_surface", "surface temperature", surface, "°C"),
+			in("T_dew", "dew point", dew, "°C"),
+			in("margin", "margin", margin, "K"),
+		}
+	})
+}
+
+// TemperatureWindow checks that a temperature lies within what a product
+// allows, low ≤ T ≤ high, °C. Use an infinity for an open end. Limit is the end
+// that is overstepped, else the nearer one. Source: the product's data.
+func TemperatureWindow(what string, found, low, high float64, w *Working) Finding {
+	f := Finding{
+		Code: "temperature-window", OK: atLeast(found, low) && atMost(found, high),
+		Name: what + " against the product's range", Found: found, Limit: low, Unit: "°C",
+		Advice: "warm the surface or choose another grade", Source: "product data",
+	}
+	if !atMost(found, high) || atLeast(found, low) && high-found < found-low {
+		f.Limit, f.Advice = high, "cool the surface, work at another hour or choose another grade"
+	}
+	return f.note("design.screen.window", "T_low ≤ T ≤ T_high", w, func() []trace.Input {
+		return []trace.Input{
+			in("T", what, found, "°C"), in("T_low", "lowest allowed", low, "°C"), in("T_high", "highest allowed", high, "°C"),
+		}
+	})
+}
+
+// Humidity checks RH ≤ limit, %. Limit 85 % is common practice in coating, no
+// source.
+func Humidity(found, limit float64, w *Working) Finding {
+	return Finding{
+		Code: "humidity", OK: atMost(found, limit), Name: "relative humidity of the air",
+		Found: found, Limit: limit, Unit: "%",
+		Advice: "dry the air or wait", Source: practice,
+	}.note("design.screen.humidity", "RH ≤ RH_max", w, func() []trace.Input {
+		return []trace.Input{
+			in("RH", "relative humidity", found, "%"), in("RH_max", "limit", limit, "%"),
+		}
+	})
+}
+
+// DefectWidth checks that the defect takes up no more than a share of the
+// circumference, c ≤ share·π·D, mm; share 0.5. Source: common practice, no
+// source.
+func DefectWidth(circ, D, share float64, w *Working) Finding {
+	return Finding{
+		Code: "defect-wide", OK: atMost(circ, share*math.Pi*D),
+		Name:  "width of the defect against the circumference",
+		Found: circ, Limit: share * math.Pi * D, Unit: "mm",
+		Advice: "have the repair designed by a qualified person, or replace the pipe", Source: practice,
+	}.note("design.screen.defectwidth", "c ≤ share·π·D", w, func() []trace.Input {
+		return []trace.Input{
+			in("c", "width of the defect round the pipe", circ, "mm"),
+			in("share", "share of the circumference", share, ""), in("D", "outside diameter", D, "mm"),
+		}
+	})
+}
+
+// PatchWidth checks that a sheet patch goes round no more than a share of the
+// circumference, c_s ≤ share·π·D, mm: at 1 its ends meet. Source: geometry.
+func PatchWidth(circ, D, share float64, w *Working) Finding {
+	return Finding{
+		Code: "patch-wide", OK: atMost(circ, share*math.Pi*D),
+		Name:  "width of the patch against the circumference",
+		Found: circ, Limit: share * math.Pi * D, Unit: "mm",
+		Advice: "lay the sheet as a full turn, or seal with putty and band only", Source: derived,
+	}.note("design.screen.patchwidth", "c_s ≤ share·π·D", w, func() []trace.Input {
+		return []trace.Input{
+			in("c_s", "width of the patch round the pipe", circ, "mm"),
+			in("share", "share of the circumference", share, ""), in("D", "outside diameter", D, "mm"),
+		}
+	})
+}
+
+// PatchBending checks that a flat sheet can be bent to the pipe: the strain of
+// its outer fibre,
+//
+//	ε_bend = h/(D + h)
+//
+// h thickness of the sheet and D diameter it is bent to, mm, is at most the
+// limit. Source: derived, bending of a thin strip about its middle; the limit
+// is the caller's.
+func PatchBending(h, D, limit float64, w *Working) Finding {
+	strain := h / (D + h)
+	return Finding{
+		Code: "patch-stiff", OK: atMost(strain, limit),
+		Name:  "bending strain of the sheet on the pipe",
+		Found: strain, Limit: limit,
+		Advice: "use a thinner sheet, or one rolled to the pipe", Source: derived,
+	}.note("design.screen.patchbending", "ε_bend = h/(D + h)", w, func() []trace.Input {
+		return []trace.Input{
+			in("h", "thickness of the sheet", h, "mm"), in("D", "diameter it is bent to", D, "mm"),
+		}
+	})
+}
+
+// PatchRise checks how far a flat patch that does not bend would stand off the
+// pipe along its edge,
+//
+//	rise = D/2 − √((D/2)² − (c_s/2)²)
+//
+// c_s width of the patch and D diameter in mm: the sealant under it has to fill
+// that. A patch wider than the pipe fails. Source: derived, sagitta of a chord.
+func PatchRise(circ, D, limit float64, w *Working) Finding {
+	rise := math.Inf(1)
+	if circ <= D {
+		rise = D/2 - math.Sqrt((D/2)*(D/2)-(circ/2)*(circ/2))
+	}
+	return Finding{
+		Code: "patch-rise", OK: atMost(rise, limit),
+		Name:  "stand-off of a flat patch at its edge",
+		Found: rise, Limit: limit, Unit: "mm",
+		Advice: "bend the patch to the pipe, or choose a narrower one", Source: derived,
+	}.note("design.screen.patchrise", "rise = D/2 − √((D/2)² − (c_s/2)²)", w, func() []trace.Input {
+		return []trace.Input{
+			in("D", "outside diameter", D, "mm"), in("c_s", "width of the patch round the pipe", circ, "mm"),
+		}
+	})
+}
+
+// FreeRun checks that there is as much free pipe on a side as the repair needs
+// there, mm. Source: geometry.
+func FreeRun(side string, have, need float64, w *Working) Finding {
+	return Finding{
+		Code: "free-run", OK: atLeast(have, need), Name: "free pipe " + side + " the defect",
+		Found: have, Limit: need, Unit: "mm",
+		Advice: "have a shorter or shaped repair designed, or clear the pipe", Source: derived,
+	}.note("design.screen.freerun", "have ≥ need", w, func() []trace.Input {
+		return []trace.Input{
+			in("have", "free pipe "+side+" the defect", have, "mm"), in("need", "length the repair needs there", need, "mm"),
+		}
+	})
+}
+
+// WrapLimit checks that the wrap is thin against the pipe, t_wrap ≤ D/n, mm;
+// n = 6. Beyond it the thin-wall formulas do not hold. Source: form of the
+// composite-repair standards, written from memory, verified: no.
+func WrapLimit(tWrap, D, n float64, w *Working) Finding {
+	return Finding{
+		Code: "wrap-thick", OK: atMost(tWrap, D/n), Name: "wrap thickness against the diameter",
+		Found: tWrap, Limit: D / n, Unit: "mm",
+		Advice: "have the repair designed by a qualified person", Source: wrapForms,
+	}.note("design.screen.wraplimit", "t_wrap ≤ D/n", w, func() []trace.Input {
+		return []trace.Input{
+			in("t_wrap", "wrap thickness", tWrap, "mm"), in("D", "outside diameter", D, "mm"), in("n", "divisor", n, ""),
+		}
+	})
+}
+
+// Overlap checks that the tape overlaps enough, o ≥ o_min; 0.5 is common
+// practice, no source.
+func Overlap(o, least float64, w *Working) Finding {
+	return Finding{
+		Code: "overlap-low", OK: atLeast(o, least), Name: "overlap of the tape",
+		Found: o, Limit: least, Advice: "lay at least the usual overlap", Source: practice,
+	}.note("design.screen.overlap", "o ≥ o_min", w, func() []trace.Input {
+		return []trace.Input{
+			in("o", "overlap", o, ""), in("o_min", "least overlap", least, ""),
+		}
+	})
+}
+
+// DiameterRange checks that a size lies within what a method covers, mm.
+func DiameterRange(D, low, high float64, w *Working) Finding {
+	f := Finding{
+		Code: "size-range", OK: atLeast(D, low) && atMost(D, high), Name: "outside diameter against the range of the method",
+		Found: D, Limit: low, Unit: "mm", Advice: "ask for another method for this size", Source: practice,
+	}
+	if !atMost(D, high) || atLeast(D, low) && high-D < D-low {
+		f.Limit = high
+	}
+	return f.note("design.screen.size", "D_low ≤ D ≤ D_high", w, func() []trace.Input {
+		return []trace.Input{
+			in("D", "outside diameter", D, "mm"), in("D_low", "smallest", low, "mm"), in("D_high", "largest", high, "mm"),
+		}
+	})
+}
+
+// Allowed checks that a word (medium, surface state, kind of access) is among
+// those that a product or a method is listed for. An empty list allows nothing.
+func Allowed(code, name, found string, allowed []string, advice string, w *Working) Finding {
+	f := Finding{
+		Code: code, OK: slices.Contains(allowed, found), Name: name,
+		Text: found, Allow: strings.Join(allowed, ", "), Advice: advice, Source: "product data",
+	}
+	if f.Allow == "" {
+		f.Allow = "none listed"
+	}
+	return f.note("design.screen.allowed", "found is one of listed", w, func() []trace.Input {
+		return []trace.Input{
+			trace.InText("found", name, found, ""), trace.InText("listed", "listed", f.Allow, ""),
+		}
+	})
+}

@@ -1,0 +1,72 @@
+package design
+
+import (
+	"math"
+
+	"wraptally/estimate/trace"
+)
+
+// TemperatureRule is a factor on the strength of the wrap for service near its
+// temperature limit: a parabola in the distance to that limit, capped at 1.
+type TemperatureRule struct {
+	A, B, C float64 // of x², of x, and alone; 1/K², 1/K, pure
+	Lowest  float64 // K, the smallest distance at which the rule holds
+	Source  string
+}
+
+// DefaultTemperature is 6·10⁻⁵·x² + 0.001·x + 0.7014 from x = 0 up: form of the
+// composite-repair standards (formula written from memory, purchased text not
+// at hand, verified: no).
+func DefaultTemperature() TemperatureRule {
+	return TemperatureRule{A: 6e-5, B: 0.001, C: 0.7014, Lowest: 0, Source: wrapForms}
+}
+
+// Factor is the temperature factor
+//
+//	f_T = min(1, A·x² + B·x + C),  x = T_m − T_d
+//
+// with T_m the temperature limit of the wrap and T_d the design temperature,
+// both °C. With the default coefficients it reaches 1 at x = 62.7 K. Errors:
+// *RangeError where T_d is above the limit (x below Lowest); *InputError, also
+// for coefficients that would make the factor fall as the margin grows or leave
+// it at 0 or below. Source: of the rule.
+func (r TemperatureRule) Factor(Tm, Td float64, w *Working) (float64, error) {
+	const name = "design.temperature.factor"
+	c := rule{name: name}
+	c.finite("T_m", "temperature limit of the wrap", Tm, "°C")
+	c.finite("T_d", "design temperature", Td, "°C")
+	c.notNegative("A", "coefficient of x²", r.A, "")
+	c.finite("B", "coefficient of x", r.B, "")
+	c.finite("C", "constant", r.C, "")
+	c.finite("x_min", "smallest distance", r.Lowest, "K")
+	c.want(2*r.A*r.Lowest+r.B >= 0, "B", "coefficient of x", r.B, "", "such that the factor rises with x")
+	floor := r.A*r.Lowest*r.Lowest + r.B*r.Lowest + r.C
+	c.want(floor > 0, "C", "constant", r.C, "", "such that the factor is above 0")
+	if c.err != nil {
+		return 0, c.err
+	}
+	x := Tm - Td
+	if x < r.Lowest {
+		return 0, &RangeError{
+			Rule: name, Symbol: "x", Name: "temperature limit less design temperature",
+			Value: x, Low: r.Lowest, High: math.Inf(1), Unit: "K",
+			Advice: "choose a wrap with a higher temperature limit",
+		}
+	}
+	raw := r.A*x*x + r.B*x + r.C
+	factor := min(1, raw)
+	w.note(func() trace.Step {
+		return trace.Step{
+			Name: "temperature factor", Rule: name, Formula: "f_T = min(1, A·(T_m − T_d)² + B·(T_m − T_d) + C)",
+			Inputs: []trace.Input{
+				in("A", "coefficient", r.A, "1/K²"),
+				in("T_m", "temperature limit of the wrap", Tm, "°C"),
+				in("T_d", "design temperature", Td, "°C"),
+				in("B", "coefficient", r.B, "1/K"),
+				in("C", "constant", r.C, ""),
+			},
+			Value: factor, Source: r.Source,
+		}
+	})
+	return factor, nil
+}
