@@ -7,7 +7,11 @@
 // and moduli in MPa, money in the currency named beside it.
 package catalog
 
-import "github.com/shopspring/decimal"
+import (
+	"github.com/shopspring/decimal"
+
+	"wraptally/estimate/trace"
+)
 
 // Catalog is every table, loaded and validated.
 type Catalog struct {
@@ -37,7 +41,11 @@ type Catalog struct {
 	Accesses    []Access
 	Headings    []Heading
 
+	// Warnings are notes on a catalogue that is usable as it stands.
+	Warnings []trace.Query
+
 	items map[string]*Item // by code
+	find  finder
 }
 
 // Item finds an item by its code; ok is false where there is none.
@@ -49,7 +57,7 @@ func (c *Catalog) Item(code string) (*Item, bool) {
 // SettingRow is one rule in force: a number or word with its unit and basis.
 type SettingRow struct {
 	Name     string `csv:"name"`
-	Value    string `csv:"value"`
+	Value    string `csv:"value,optional"` // blank only for a date left open
 	Unit     string `csv:"unit,optional"`
 	Min      string `csv:"min,optional"`     // smallest value accepted, of a number
 	Max      string `csv:"max,optional"`     // largest value accepted, of a number
@@ -94,8 +102,9 @@ type Offer struct {
 	Carton    int             `csv:"carton_packs,optional"` // packs are sold in multiples of this; 0 or 1: singly
 	MinPacks  int             `csv:"min_packs,optional"`
 	LeadDays  int             `csv:"lead_days"`
-	Scheme    string          `csv:"scheme"` // "all-units" or "incremental"
-	Available int             `csv:"available_packs,optional"`
+	Scheme    string          `csv:"scheme"`                   // "all-units" or "incremental"
+	Available int             `csv:"available_packs,optional"` // 0: no limit stated
+	Prices    []*Price        `csv:"-"`                        // its breaks, in rising order
 }
 
 // Price is one break of an offer.

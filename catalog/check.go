@@ -1,0 +1,3 @@
+package catalog
+
+func check(c *Catalog, all map[string]*loaded, faults *Faults) {}

@@ -1,0 +1,219 @@
+package catalog
+
+import (
+	"embed"
+	"errors"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"wraptally/estimate/trace"
+)
+
+//go:embed book
+var book embed.FS
+
+// Options say where a catalogue comes from.
+type Options struct {
+	// Dir is a folder of tables (NAME.csv) that replace the built-in tables one
+	// by one, or a workbook (.xlsx) with a sheet for each of them. Empty: only
+	// built-in tables.
+	Dir string
+	// Sets are settings given by name, "wrap.overlap=0.55"; they come last.
+	Sets []string
+	// Book is a workbook read before Dir; a table may stand in one of them only.
+	Book string
+}
+
+// Builtin is the invented catalogue that comes with the program.
+func Builtin() (*Catalog, error) { return Load(Options{}) }
+
+// builtinFile is how the place of a built-in table is named.
+func builtinFile(table string) string { return "built-in " + table + ".csv" }
+
+// Load reads and checks a catalogue. A *Faults error lists everything that is
+// wrong with it; other errors say that Dir or Book cannot be opened at all.
+func Load(o Options) (*Catalog, error) {
+	faults := &Faults{}
+	own, err := readSources(o, faults)
+	if err != nil {
+		return nil, err
+	}
+	c := &Catalog{}
+	all := make(map[string]*loaded, len(tables))
+	for i := range tables {
+		def := &tables[i]
+		g, given := own[def.name]
+		if !given {
+			g = readBuiltin(def.name, faults)
+		}
+		all[def.name] = decode(def, g, c, faults)
+	}
+	_, ownSettings := own["settings"]
+	settle(c, all["settings"], ownSettings, o.Sets, faults)
+	check(c, all, faults)
+	if err := faults.err(); err != nil {
+		return nil, err
+	}
+	sortQueries(c.Warnings)
+	c.index()
+	return c, nil
+}
+
+// settle puts the settings into force.
+func settle(c *Catalog, table *loaded, own bool, sets []string, faults *Faults) {
+	r := &rules{c: c, faults: faults, fromSheet: table.grid != nil && table.grid.fromSheet}
+	value := table.column("value")
+	for i := range c.SettingRows {
+		place := trace.Place{File: builtinFile("settings")}
+		if table.at[value] >= 0 {
+			place = table.place(i, value)
+		}
+		r.places = append(r.places, place)
+		r.skip = append(r.skip, rowBad(table, i))
+	}
+	var builtin []SettingRow
+	if own {
+		scratch := &Catalog{}
+		decode(table.def, readBuiltin("settings", faults), scratch, faults)
+		builtin = scratch.SettingRows
+	} else {
+		builtin = slices.Clone(c.SettingRows)
+	}
+	r.merge(builtin, !own)
+	r.override(sets)
+	if !table.broken {
+		r.apply()
+	}
+}
+
+// rowBad reports whether a cell of the row could not be read.
+func rowBad(l *loaded, row int) bool {
+	for col := range l.cols {
+		if l.at[col] < 0 || l.bad[row*len(l.cols)+col] {
+			return true
+		}
+	}
+	return false
+}
+
+// readBuiltin reads an embedded table.
+func readBuiltin(name string, faults *Faults) *grid {
+	f, err := book.Open("book/" + name + ".csv")
+	if err != nil {
+		faults.add(trace.Place{File: builtinFile(name)}, "file-unreadable", "", plainError(err), "build the program again")
+		return nil
+	}
+	defer f.Close()
+	return readCSV(builtinFile(name), f, faults)
+}
+
+// readSources reads the user's tables by name.
+func readSources(o Options, faults *Faults) (map[string]*grid, error) {
+	own := map[string]*grid{}
+	for _, path := range []string{o.Book, o.Dir} {
+		if path == "" {
+			continue
+		}
+		info, err := os.Stat(path)
+		if err != nil {
+			return nil, &OpenError{Path: path, Err: err}
+		}
+		read := readDir
+		switch {
+		case info.IsDir():
+		case strings.EqualFold(filepath.Ext(path), ".xlsx"):
+			read = readWorkbook
+		default:
+			return nil, &OpenError{Path: path, Err: errors.New("it is neither a folder nor an .xlsx workbook")}
+		}
+		if err := read(path, own, faults); err != nil {
+			return nil, err
+		}
+	}
+	return own, nil
+}
+
+// OpenError says that the place a catalogue should come from cannot be opened.
+type OpenError struct {
+	Path string
+	Err  error
+}
+
+func (e *OpenError) Error() string {
+	return "the catalogue " + e.Path + " cannot be opened: " + plainError(e.Err)
+}
+
+// Unwrap gives the reason.
+func (e *OpenError) Unwrap() error { return e.Err }
+
+// readDir reads every table of a folder.
+func readDir(dir string, own map[string]*grid, faults *Faults) error {
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		return &OpenError{Path: dir, Err: err}
+	}
+	names := TableNames()
+	found := 0
+	for _, e := range entries {
+		file := e.Name()
+		if strings.HasPrefix(file, ".") || strings.HasPrefix(file, "~") || file == "README.md" {
+			continue
+		}
+		path := filepath.Join(dir, file)
+		name, isTable := strings.CutSuffix(file, ".csv")
+		if !isTable || !slices.Contains(names, name) || e.IsDir() {
+			advice := "take it out of the folder; the tables are " + strings.Join(names, ", ")
+			if near := nearest(name, names); near != "" {
+				advice = "is " + near + ".csv meant?"
+			}
+			faults.add(trace.Place{File: path}, "table-unknown", file, "the folder holds something that is not a table of the catalogue", advice)
+			continue
+		}
+		found++
+		if take(own, name, trace.Place{File: path}, faults) {
+			own[name] = readFile(path, faults)
+		}
+	}
+	if found == 0 {
+		faults.add(trace.Place{File: dir}, "table-none", "", "the folder holds no table of the catalogue", "`wraptally catalog -o DIR` writes every table")
+	}
+	return nil
+}
+
+// take reserves a table's name; a table may come from one place only.
+func take(own map[string]*grid, name string, place trace.Place, faults *Faults) bool {
+	if _, twice := own[name]; twice {
+		faults.add(place, "table-twice", name, "the table comes from two places", "leave it in one of them")
+		return false
+	}
+	own[name] = nil
+	return true
+}
+
+// readFile reads one table of a folder.
+func readFile(path string, faults *Faults) *grid {
+	f, err := os.Open(path)
+	if err == nil {
+		defer f.Close()
+		var info fs.FileInfo
+		if info, err = f.Stat(); err == nil && !info.Mode().IsRegular() {
+			err = errors.New("it is not a plain file")
+		}
+	}
+	if err != nil {
+		faults.add(trace.Place{File: path}, "file-unreadable", "", "the table cannot be read: "+plainError(err), "check the file and its permissions")
+		return nil
+	}
+	return readCSV(path, io.Reader(f), faults)
+}
+
+// warn records a note that does not refuse the catalogue.
+func (c *Catalog) warn(place trace.Place, code, found, message, advice string) {
+	c.Warnings = append(c.Warnings, trace.Query{
+		Code: code, Severity: trace.Note, Place: place, Found: clip(found), Message: message, Advice: advice,
+	})
+}
