@@ -1,0 +1,142 @@
+package order
+
+import (
+	"cmp"
+	"slices"
+
+	"github.com/shopspring/decimal"
+)
+
+// Scheme says to which packs the price of a break applies.
+type Scheme int
+
+const (
+	AllUnits    Scheme = iota // the price of the break reached applies to every pack
+	Incremental               // it applies only to the packs from the break on
+)
+
+// String gives the word shown to a reader.
+func (s Scheme) String() string {
+	if s == Incremental {
+		return "incremental"
+	}
+	return "all-units"
+}
+
+// Break is one step of a price list.
+type Break struct {
+	FromPacks int             // the first pack count at this price, ≥ 1
+	Price     decimal.Decimal // of one pack, in the offer's currency, > 0
+}
+
+// Offer is one pack of one supplier.
+type Offer struct {
+	Supplier     string
+	Part         string          // the supplier's part code
+	PackQuantity decimal.Decimal // issue units in a pack, > 0
+	Carton       int             // packs are sold in multiples of this; 0 and 1 mean singly
+	MinPacks     int             // least packs sold; 0 means none
+	MaxPacks     int             // most packs to be had; 0 means no limit
+	Currency     string
+	Rate         decimal.Decimal // base currency for one of Currency; may be zero where Currency is the base
+	Scheme       Scheme
+	Breaks       []Break // in any order; all-units lists may begin above one pack, which is a minimum
+	LeadDays     int     // days from order to delivery
+	ShelfDays    int     // days of shelf life left at delivery; 0 means it does not expire
+}
+
+// maxDays is a hundred years, beyond any lead time or shelf life meant.
+const maxDays = 36_525
+
+// Tier is the part of a line bought at one price.
+type Tier struct {
+	FromPacks int // the break
+	Packs     int
+	Price     decimal.Decimal // of one pack
+	Cost      decimal.Decimal // Packs × Price
+}
+
+// sorted are the breaks by rising pack count.
+func (o *Offer) sorted() []Break {
+	b := slices.Clone(o.Breaks)
+	slices.SortFunc(b, func(x, y Break) int { return cmp.Compare(x.FromPacks, y.FromPacks) })
+	return b
+}
+
+// PriceOf is what n packs cost in the offer's currency, tier by tier. The
+// number is priced as it stands, whether or not it may be ordered. Fewer packs
+// than the first break are priced at nothing: there is no price for them, and
+// no order holds such a line.
+func (o *Offer) PriceOf(n int) ([]Tier, decimal.Decimal) {
+	breaks := o.sorted()
+	total := decimal.Zero
+	var tiers []Tier
+	add := func(from, packs int, price decimal.Decimal) {
+		cost := price.Mul(decimal.NewFromInt(int64(packs)))
+		tiers = append(tiers, Tier{from, packs, price, cost})
+		total = total.Add(cost)
+	}
+	for i, b := range breaks {
+		if n < b.FromPacks {
+			break
+		}
+		last := i+1 == len(breaks) || n < breaks[i+1].FromPacks
+		switch {
+		case o.Scheme == AllUnits && last:
+			add(b.FromPacks, n, b.Price)
+		case o.Scheme == Incremental && last:
+			add(b.FromPacks, n-b.FromPacks+1, b.Price)
+		case o.Scheme == Incremental:
+			add(b.FromPacks, breaks[i+1].FromPacks-b.FromPacks, b.Price)
+		}
+	}
+	return tiers, total
+}
+
+// carton is the multiple in which packs are sold.
+func (o *Offer) carton() int { return max(1, o.Carton) }
+
+// rate is the offer's rate to the base currency.
+func (o *Offer) rate(base string) decimal.Decimal {
+	if o.Currency == base && o.Rate.IsZero() {
+		return decimal.NewFromInt(1)
+	}
+	return o.Rate
+}
+
+// check refuses what cannot be meant.
+func (o *Offer) check(base string) error {
+	name := o.Supplier + " " + o.Part
+	switch {
+	case !o.PackQuantity.IsPositive():
+		return inputError("offer %s: pack quantity %s", name, o.PackQuantity)
+	case o.Carton < 0 || o.MinPacks < 0 || o.MaxPacks < 0 || o.LeadDays < 0 || o.ShelfDays < 0:
+		return inputError("offer %s: carton %d, least %d, most %d packs, lead %d, shelf %d days: none may be negative",
+			name, o.Carton, o.MinPacks, o.MaxPacks, o.LeadDays, o.ShelfDays)
+	case o.LeadDays > maxDays || o.ShelfDays > maxDays:
+		return inputError("offer %s: lead %d, shelf %d days: more than %d", name, o.LeadDays, o.ShelfDays, maxDays)
+	case len(o.Breaks) == 0:
+		return inputError("offer %s: no price", name)
+	case o.Scheme != AllUnits && o.Scheme != Incremental:
+		return inputError("offer %s: unknown price scheme %d", name, o.Scheme)
+	case o.Rate.IsNegative() || o.rate(base).IsZero():
+		return inputError("offer %s: no exchange rate from %q to %q", name, o.Currency, base)
+	case o.Currency == base && !o.Rate.IsZero() && !o.Rate.Equal(decimal.NewFromInt(1)):
+		return inputError("offer %s: rate %s of the base currency to itself", name, o.Rate)
+	}
+	breaks := o.sorted()
+	for i, b := range breaks {
+		switch {
+		case b.FromPacks < 1:
+			return inputError("offer %s: price break from %d packs", name, b.FromPacks)
+		case !b.Price.IsPositive():
+			return inputError("offer %s: price %s from %d packs", name, b.Price, b.FromPacks)
+		case i > 0 && b.FromPacks == breaks[i-1].FromPacks:
+			return inputError("offer %s: two prices from %d packs", name, b.FromPacks)
+		}
+	}
+	if o.Scheme == Incremental && breaks[0].FromPacks != 1 {
+		return inputError("offer %s: incremental prices begin at %d packs, not at 1", name, breaks[0].FromPacks)
+	}
+	return nil
+}

@@ -1,0 +1,148 @@
+package order
+
+import (
+	"fmt"
+
+	"github.com/shopspring/decimal"
+)
+
+// ReasonCode names why a number of packs was ordered.
+type ReasonCode string
+
+// The reasons. Those of a line come in this order, each carrying the count on.
+const (
+	ReasonWholePacks ReasonCode = "whole-packs"    // part of a pack cannot be bought
+	ReasonMinimum    ReasonCode = "minimum-order"  // the least order is more
+	ReasonCarton     ReasonCode = "carton"         // packs come in cartons
+	ReasonBreak      ReasonCode = "price-break"    // more packs at a lower price cost less
+	ReasonSplit      ReasonCode = "split"          // several suppliers together cost less than one
+	ReasonCheapest   ReasonCode = "cheapest-offer" // other offers would have served
+)
+
+// Reason is one step from the need to the order.
+type Reason struct {
+	Code     ReasonCode
+	Line     int             // place in Order.Lines; -1 for the whole order
+	Supplier string          // of the line
+	Part     string          // of the line
+	Exact    decimal.Decimal // whole-packs: quantity the line had to cover
+	Unit     string
+	From     int             // packs before this step
+	To       int             // packs after it
+	FromCost decimal.Decimal // price-break: cost of From packs; split and cheapest-offer: of the other way
+	ToCost   decimal.Decimal // price-break: cost of To packs; split and cheapest-offer: of the order
+	Currency string          // of the costs
+}
+
+// String says it in a sentence.
+func (r Reason) String() string {
+	switch r.Code {
+	case ReasonWholePacks:
+		return fmt.Sprintf("%s %s: whole packs, %s %s take %d", r.Supplier, r.Part, r.Exact, r.Unit, r.To)
+	case ReasonMinimum:
+		return fmt.Sprintf("%s %s: minimum order, %d packs instead of %d", r.Supplier, r.Part, r.To, r.From)
+	case ReasonCarton:
+		return fmt.Sprintf("%s %s: whole cartons, %d packs instead of %d", r.Supplier, r.Part, r.To, r.From)
+	case ReasonBreak:
+		return fmt.Sprintf("%s %s: price break, %d packs cost %s %s, %d at the earlier price %s %s",
+			r.Supplier, r.Part, r.To, r.ToCost, r.Currency, r.From, r.FromCost, r.Currency)
+	case ReasonSplit:
+		if r.FromCost.IsZero() {
+			return "several suppliers, since none alone has enough"
+		}
+		return fmt.Sprintf("several suppliers cost %s %s, the cheapest alone %s %s", r.ToCost, r.Currency, r.FromCost, r.Currency)
+	default:
+		return fmt.Sprintf("costs %s %s, the next best way %s %s", r.ToCost, r.Currency, r.FromCost, r.Currency)
+	}
+}
+
+// reasons retraces, line by line, how the exact need became the packs ordered.
+func (b *buyer) reasons(o *Order, best answer) ([]Reason, error) {
+	var all []Reason
+	for i := range o.Lines {
+		all = append(all, b.lineReasons(o, i)...)
+	}
+	suppliers := map[string]bool{}
+	for _, l := range o.Lines {
+		suppliers[l.Supplier] = true
+	}
+	if len(suppliers) > 1 {
+		alone, err := b.alone()
+		if err != nil {
+			return nil, err
+		}
+		r := Reason{Code: ReasonSplit, Line: -1, ToCost: o.Total, Currency: o.Base}
+		if alone.found {
+			r.FromCost = b.money.decimal(alone.value.cost)
+		}
+		all = append(all, r)
+	}
+	if o.NextBest != nil {
+		all = append(all, Reason{Code: ReasonCheapest, Line: -1, FromCost: o.NextBest.Total, ToCost: o.Total, Currency: o.Base})
+	}
+	return all, nil
+}
+
+// alone is the best order from a single supplier.
+func (b *buyer) alone() (answer, error) {
+	rule := *b.rule
+	rule.AllowSplit = false
+	single := *b
+	single.rule = &rule
+	return single.best(nil)
+}
+
+// lineReasons explains one line, the others taken as they are.
+func (b *buyer) lineReasons(o *Order, i int) []Reason {
+	l := &o.Lines[i]
+	offer := &b.offers[l.Offer]
+	share := o.Net
+	for k := range o.Lines {
+		if k != i {
+			share = share.Sub(o.Lines[k].Quantity)
+		}
+	}
+	step := Reason{Line: i, Supplier: l.Supplier, Part: l.Part, Unit: o.Unit, Currency: l.Currency}
+	var all []Reason
+	add := func(code ReasonCode, from, to int) {
+		r := step
+		r.Code, r.From, r.To = code, from, to
+		if code == ReasonWholePacks {
+			r.Exact = share
+		}
+		if code == ReasonBreak {
+			_, r.FromCost = offer.PriceOf(from)
+			r.ToCost = l.Cost
+		}
+		all = append(all, r)
+	}
+	packs := packsFor(share, offer.PackQuantity)
+	if !share.Equal(offer.PackQuantity.Mul(decimal.NewFromInt(int64(packs)))) {
+		add(ReasonWholePacks, packs, packs)
+	}
+	if least := max(offer.MinPacks, offer.sorted()[0].FromPacks); packs < least {
+		add(ReasonMinimum, packs, least)
+		packs = least
+	}
+	if c := offer.carton(); packs%c != 0 {
+		add(ReasonCarton, packs, packs+c-packs%c)
+		packs += c - packs%c
+	}
+	if l.Packs > packs {
+		add(ReasonBreak, packs, l.Packs)
+	}
+	return all
+}
+
+// packsFor is the least number of packs that covers the quantity.
+func packsFor(quantity, pack decimal.Decimal) int {
+	if !quantity.IsPositive() {
+		return 0
+	}
+	n, rest := quantity.QuoRem(pack, 0)
+	packs := int(n.IntPart())
+	if rest.IsPositive() {
+		packs++
+	}
+	return packs
+}
