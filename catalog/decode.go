@@ -51,8 +51,13 @@ func (l *loaded) value(row, col int) reflect.Value {
 	return l.rows.Index(row).Field(l.cols[col].field)
 }
 
-// len is the number of rows.
-func (l *loaded) len() int { return l.rows.Len() }
+// len is the number of rows that were read.
+func (l *loaded) len() int {
+	if l.grid == nil {
+		return 0
+	}
+	return len(l.grid.rows)
+}
 
 // place is where a cell stands.
 func (l *loaded) place(row, col int) trace.Place {

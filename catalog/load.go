@@ -53,8 +53,8 @@ func Load(o Options) (*Catalog, error) {
 		all[def.name] = decode(def, g, c, faults)
 	}
 	_, ownSettings := own["settings"]
-	settle(c, all["settings"], ownSettings, o.Sets, faults)
-	check(c, all, faults)
+	rules := settle(c, all["settings"], ownSettings, o.Sets, faults)
+	check(c, all, rules, faults)
 	if err := faults.err(); err != nil {
 		return nil, err
 	}
@@ -64,7 +64,8 @@ func Load(o Options) (*Catalog, error) {
 }
 
 // settle puts the settings into force.
-func settle(c *Catalog, table *loaded, own bool, sets []string, faults *Faults) {
+func settle(c *Catalog, table *loaded, own bool, sets []string, faults *Faults) *rules {
+	before := faults.Total
 	r := &rules{c: c, faults: faults, fromSheet: table.grid != nil && table.grid.fromSheet}
 	value := table.column("value")
 	for i := range c.SettingRows {
@@ -88,6 +89,8 @@ func settle(c *Catalog, table *loaded, own bool, sets []string, faults *Faults) 
 	if !table.broken {
 		r.apply()
 	}
+	r.sound = table.sound() && faults.Total == before
+	return r
 }
 
 // rowBad reports whether a cell of the row could not be read.

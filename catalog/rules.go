@@ -41,6 +41,7 @@ type rules struct {
 	skip      []bool        // rows already faulted
 	fromSheet bool
 	builtin   map[string]SettingRow
+	sound     bool // every setting is usable
 }
 
 // merge completes the rows of a user's table with the built-in ones.
