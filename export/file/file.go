@@ -1,0 +1,281 @@
+// Package file writes files so that a failure never costs anyone what was there
+// before: everything is written beside its target first, brought to the disk,
+// and only then renamed over it.
+package file
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+)
+
+// Replace writes one file and puts it in the place of whatever had that name.
+// The inputs are files that the output must not be, under any name.
+func Replace(path string, inputs []string, write func(io.Writer) error) error {
+	s := NewSet(inputs...)
+	defer s.Abort()
+	if err := s.Add(path, write); err != nil {
+		return err
+	}
+	return s.Commit()
+}
+
+// A Set is several files that belong together: all are written first, then all
+// are renamed. A Set is used by one goroutine.
+type Set struct {
+	inputs []string
+	drafts []draft
+}
+
+// draft is a file that is written but does not yet have its name.
+type draft struct {
+	asked  string // as the user named it, for messages
+	target string // the real file, links followed
+	temp   temporary
+}
+
+// temporary is a file beside the target. It may have no name yet.
+type temporary interface {
+	io.Writer
+	Sync() error
+	Chmod(fs.FileMode) error
+	// rename closes the file and puts it in the target's place.
+	rename(target string) error
+	// drop closes the file and removes it.
+	drop()
+}
+
+// NewSet starts a set of outputs none of which may be one of the inputs.
+func NewSet(inputs ...string) *Set { return &Set{inputs: slices.Clone(inputs)} }
+
+// Add writes a file beside its target. The target is not touched before Commit;
+// when the target is not a file but a device or a pipe, there is nothing to keep
+// and it is written at once.
+func (s *Set) Add(path string, write func(io.Writer) error) error {
+	if err := s.refuse(path); err != nil {
+		return err
+	}
+	target, old, err := resolve(path)
+	if err != nil {
+		return err
+	}
+	if old != nil && !old.Mode().IsRegular() {
+		return writeStream(path, write)
+	}
+	if old != nil {
+		if err := writable(path, target, old); err != nil {
+			return err
+		}
+	}
+	temp, err := create(filepath.Dir(target), filepath.Base(target))
+	if err != nil {
+		return cannot("create a file in the folder of", path, err)
+	}
+	if err := fill(temp, old, write); err != nil {
+		temp.drop()
+		return explain(path, err)
+	}
+	s.drafts = append(s.drafts, draft{asked: path, target: target, temp: temp})
+	return nil
+}
+
+// Commit gives every file its name. When one cannot be renamed, those renamed
+// before it stay and the error tells them; the others keep what they held.
+func (s *Set) Commit() error {
+	drafts := s.drafts
+	s.drafts = nil
+	for i, d := range drafts {
+		if err := d.temp.rename(d.target); err != nil {
+			for _, rest := range drafts[i+1:] {
+				rest.temp.drop()
+			}
+			return partly(drafts[:i], cannot("put the new file in place of", d.asked, err))
+		}
+	}
+	return syncFolders(drafts)
+}
+
+// Abort removes what was written and not committed. After Commit it does
+// nothing, so it can always be deferred.
+func (s *Set) Abort() {
+	for _, d := range s.drafts {
+		d.temp.drop()
+	}
+	s.drafts = nil
+}
+
+// refuse tells why the path cannot be an output of this set.
+func (s *Set) refuse(path string) error {
+	if path == "" {
+		return errors.New("no name given for the output file")
+	}
+	if strings.HasSuffix(path, "/") || strings.HasSuffix(path, string(filepath.Separator)) {
+		return fmt.Errorf("%s names a folder, not a file", path)
+	}
+	for _, input := range s.inputs {
+		if same(path, input) {
+			return &SameFileError{Output: path, Input: input}
+		}
+	}
+	target, old, err := resolve(path)
+	if err != nil {
+		return err
+	}
+	if old != nil && old.IsDir() {
+		return fmt.Errorf("%s is a folder, not a file", path)
+	}
+	for _, d := range s.drafts {
+		if d.target == target || same(d.target, target) {
+			return fmt.Errorf("%s and %s are the same output file", d.asked, path)
+		}
+	}
+	return nil
+}
+
+// SameFileError says that writing the output would destroy an input.
+type SameFileError struct{ Output, Input string }
+
+func (e *SameFileError) Error() string {
+	if e.Output == e.Input {
+		return fmt.Sprintf("%s is an input; it will not be written over", e.Output)
+	}
+	return fmt.Sprintf("%s is the same file as the input %s; it will not be written over", e.Output, e.Input)
+}
+
+// same reports whether two names lead to one file, through symbolic links and
+// hard links alike.
+func same(a, b string) bool {
+	ia, errA := os.Stat(a)
+	ib, errB := os.Stat(b)
+	return errA == nil && errB == nil && os.SameFile(ia, ib)
+}
+
+// resolve follows symbolic links, so that a link goes on pointing to the file it
+// pointed to. Old is nil when there is no such file yet.
+func resolve(path string) (target string, old fs.FileInfo, err error) {
+	old, err = os.Stat(path)
+	switch {
+	case err == nil && !old.Mode().IsRegular():
+		return path, old, nil
+	case err == nil:
+		target, err = filepath.EvalSymlinks(path)
+		if err != nil {
+			return "", nil, cannot("follow the links to", path, err)
+		}
+	case errors.Is(err, fs.ErrNotExist):
+		if link, err := os.Readlink(path); err == nil {
+			return "", nil, fmt.Errorf("%s is a link to %s, which does not exist", path, link)
+		}
+		// The folder may be reached through links; the file is new.
+		folder, err := filepath.EvalSymlinks(filepath.Dir(path))
+		if err != nil {
+			return "", nil, cannot("find the folder of", path, err)
+		}
+		target, old = filepath.Join(folder, filepath.Base(path)), nil
+	default:
+		return "", nil, cannot("look at", path, err)
+	}
+	if target, err = filepath.Abs(target); err != nil {
+		return "", nil, cannot("find", path, err)
+	}
+	return target, old, nil
+}
+
+// writable refuses a file that its owner has set read-only or that may not be
+// written: a rename would replace it all the same.
+func writable(path, target string, old fs.FileInfo) error {
+	if old.Mode().Perm()&0o222 == 0 {
+		return fmt.Errorf("%s is read-only; it will not be written over", path)
+	}
+	f, err := os.OpenFile(target, os.O_WRONLY, 0)
+	if err != nil {
+		return cannot("write", path, err)
+	}
+	return f.Close()
+}
+
+func fill(temp temporary, old fs.FileInfo, write func(io.Writer) error) error {
+	buffered := bufio.NewWriterSize(temp, 1<<16)
+	if err := write(buffered); err != nil {
+		return err
+	}
+	if err := buffered.Flush(); err != nil {
+		return err
+	}
+	if old != nil {
+		if err := temp.Chmod(old.Mode().Perm()); err != nil {
+			return err
+		}
+	}
+	return temp.Sync()
+}
+
+func writeStream(path string, write func(io.Writer) error) error {
+	f, err := os.OpenFile(path, os.O_WRONLY, 0)
+	if err != nil {
+		return cannot("open", path, err)
+	}
+	buffered := bufio.NewWriterSize(f, 1<<16)
+	err = write(buffered)
+	if err == nil {
+		err = buffered.Flush()
+	}
+	return explain(path, errors.Join(err, f.Close()))
+}
+
+// syncFolders makes the renames last through a power cut. Systems that cannot
+// do this for a folder are left alone.
+func syncFolders(drafts []draft) error {
+	var done []string
+	for _, d := range drafts {
+		folder := filepath.Dir(d.target)
+		if slices.Contains(done, folder) {
+			continue
+		}
+		done = append(done, folder)
+		if f, err := os.Open(folder); err == nil {
+			_ = f.Sync()
+			_ = f.Close()
+		}
+	}
+	return nil
+}
+
+func partly(done []draft, err error) error {
+	if len(done) == 0 {
+		return err
+	}
+	names := make([]string, len(done))
+	for i, d := range done {
+		names[i] = d.asked
+	}
+	return fmt.Errorf("%w (already replaced: %s)", err, strings.Join(names, ", "))
+}
+
+// explain leaves errors of the writer as they are and puts those of the file
+// system into words.
+func explain(path string, err error) error {
+	var trouble *fs.PathError
+	if errors.As(err, &trouble) {
+		return cannot("write", path, trouble.Err)
+	}
+	return err
+}
+
+func cannot(do, path string, err error) error {
+	var trouble *fs.PathError
+	if errors.As(err, &trouble) {
+		err = trouble.Err
+	}
+	var link *os.LinkError
+	if errors.As(err, &link) {
+		err = link.Err
+	}
+	return fmt.Errorf("cannot %s %s: %w", do, path, err)
+}

@@ -1,0 +1,242 @@
+package xlsx
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/xuri/excelize/v2"
+
+	"wraptally/export/table"
+)
+
+// The colours are few and dark enough, or light enough, to keep their meaning
+// when printed in black and white.
+const (
+	ink    = "1B2B34" // text
+	accent = "22505C" // titles and strong rules
+	grey   = "5A6770" // notes
+	rule   = "B4BDC2" // rules between rows
+	ground = "E4E9EB" // heads of columns
+	pale   = "F3F6F7" // groups, headline figures
+	white  = "FFFFFF"
+
+	bodyFont = "Arial"
+	codeFont = "Courier New"
+)
+
+// Border styles of the file format's list.
+const (
+	none = iota
+	thin
+	medium
+	dashed
+	dotted
+	thick
+	double
+	hair
+)
+
+// dresser makes each style of the file when it is first worn, so that their
+// order, too, depends on the workbook alone.
+type dresser struct {
+	file     *excelize.File
+	ids      [table.Looks * table.Formats * 16]int // 1 + the file's number; 0 when not made
+	emphases map[table.Emphasis]int
+}
+
+func newDresser(f *excelize.File) (*dresser, error) {
+	if f.Styles == nil || f.Styles.Fonts == nil || len(f.Styles.Fonts.Font) == 0 {
+		return nil, fmt.Errorf("xlsx: the new workbook has no default font")
+	}
+	// The default font sets the unit of column widths. The theme's font would
+	// overrule it.
+	font, family, size := f.Styles.Fonts.Font[0], bodyFont, float64(table.BodySize)
+	font.Name.Val, font.Sz.Val, font.Scheme = &family, &size, nil
+	return &dresser{file: f, emphases: map[table.Emphasis]int{}}, nil
+}
+
+func (d *dresser) id(s table.Style, link bool) (int, error) {
+	if s == (table.Style{}) && !link {
+		return 0, nil
+	}
+	if int(s.Look) >= table.Looks || int(s.Format) >= table.Formats || s.Align > table.Right {
+		return 0, fmt.Errorf("a style that does not exist: %+v", s)
+	}
+	slot := (int(s.Look)*table.Formats+int(s.Format))*16 + int(s.Align)*4
+	if s.Wrap {
+		slot += 2
+	}
+	if link {
+		slot++
+	}
+	if id := d.ids[slot]; id > 0 {
+		return id - 1, nil
+	}
+	id, err := d.file.NewStyle(design(s, link))
+	if err != nil {
+		return 0, fmt.Errorf("making a style: %w", err)
+	}
+	d.ids[slot] = id + 1
+	return id, nil
+}
+
+// emphasis is the number of a conditional style.
+func (d *dresser) emphasis(e table.Emphasis) (int, error) {
+	if id, made := d.emphases[e]; made {
+		return id, nil
+	}
+	style := &excelize.Style{}
+	switch e {
+	case table.Alarm:
+		style.Font = &excelize.Font{Bold: true, Color: white}
+		style.Fill = excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"000000"}}
+	case table.Alert:
+		style.Font = &excelize.Font{Bold: true, Underline: "single", Color: "000000"}
+		style.Border = box(medium, "000000")
+	case table.Faint:
+		style.Font = &excelize.Font{Italic: true, Color: "8A949A"}
+	}
+	id, err := d.file.NewConditionalStyle(style)
+	if err != nil {
+		return 0, err
+	}
+	d.emphases[e] = id
+	return id, nil
+}
+
+// design is the dress of a style.
+func design(s table.Style, link bool) *excelize.Style {
+	size, heavy := s.Look.Size()
+	out := &excelize.Style{
+		Font:      &excelize.Font{Family: bodyFont, Size: size, Bold: heavy, Color: ink},
+		Alignment: &excelize.Alignment{Horizontal: horizontal(s), Vertical: "top", WrapText: s.Wrap},
+	}
+	if link {
+		out.Font.Underline = "single"
+	}
+	if code := formatCode(s); code != "" {
+		out.CustomNumFmt = &code
+	}
+	bodyRule := excelize.Border{Type: "bottom", Color: rule, Style: thin}
+	switch s.Look {
+	case table.Title:
+		out.Font.Color = accent
+		out.Alignment.Vertical = "center"
+	case table.Subtitle:
+		out.Font.Color = grey
+	case table.Heading:
+		out.Font.Color = accent
+		out.Alignment.Vertical = "bottom"
+		out.Border = []excelize.Border{{Type: "bottom", Color: accent, Style: medium}}
+	case table.Subheading:
+		out.Alignment.Vertical = "bottom"
+		out.Border = []excelize.Border{{Type: "bottom", Color: accent, Style: thin}}
+	case table.Muted, table.FigureNote:
+		out.Font.Color = grey
+	case table.Caution:
+		out.Border = []excelize.Border{{Type: "left", Color: "000000", Style: thick}}
+		out.Alignment.Indent = 1
+		out.Font.Color = "000000"
+	case table.Figure:
+		out.Fill = solid(pale)
+		out.Alignment.Vertical = "center"
+		out.Border = []excelize.Border{{Type: "top", Color: accent, Style: medium}}
+		out.Font.Color = accent
+	case table.Head:
+		out.Fill = solid(ground)
+		out.Alignment.Vertical = "bottom"
+		out.Border = []excelize.Border{{Type: "top", Color: ink, Style: thin}, {Type: "bottom", Color: ink, Style: medium}}
+	case table.Body, table.Code:
+		out.Border = []excelize.Border{bodyRule}
+		if s.Look == table.Code {
+			out.Font.Family = codeFont
+		}
+	case table.Group:
+		out.Fill = solid(pale)
+		out.Border = []excelize.Border{{Type: "top", Color: ink, Style: thin}, bodyRule}
+	case table.Subtotal:
+		out.Border = []excelize.Border{{Type: "top", Color: ink, Style: thin}, bodyRule}
+	case table.Total:
+		out.Border = []excelize.Border{{Type: "top", Color: ink, Style: thin}, {Type: "bottom", Color: ink, Style: double}}
+	case table.Input:
+		out.Border = box(medium, ink)
+		out.Protection = &excelize.Protection{Locked: false}
+	case table.Check:
+		out.Border = box(thin, ink)
+	case table.Checkbox:
+		out.Alignment.Vertical = "center"
+		out.Border = []excelize.Border{bodyRule}
+		out.Protection = &excelize.Protection{Locked: false}
+	case table.FillIn:
+		out.Alignment.Vertical = "bottom"
+		out.Border = []excelize.Border{{Type: "bottom", Color: ink, Style: thin}}
+		out.Protection = &excelize.Protection{Locked: false}
+	case table.Boxed:
+		out.Border = box(thin, grey)
+	case table.BigLabel:
+		out.Font.Color = "000000"
+		out.Alignment.Vertical = "center"
+	}
+	return out
+}
+
+func horizontal(s table.Style) string {
+	switch s.Align {
+	case table.Left:
+		return "left"
+	case table.Centre:
+		return "center"
+	case table.Right:
+		return "right"
+	}
+	if s.Look == table.Caution {
+		return "left" // an indent needs a side
+	}
+	return ""
+}
+
+func solid(colour string) excelize.Fill {
+	return excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{colour}}
+}
+
+func box(style int, colour string) (b []excelize.Border) {
+	for _, side := range []string{"left", "right", "top", "bottom"} {
+		b = append(b, excelize.Border{Type: side, Color: colour, Style: style})
+	}
+	return b
+}
+
+// formatCode is the number format of ECMA-376 part 1, 18.8.31. An input carries
+// a mark at its left edge, so that it is known as one without its box.
+func formatCode(s table.Style) string {
+	code := ""
+	switch n, ok := s.Format.Decimals(); {
+	case ok:
+		code = "#,##0"
+		if s.Format.IsPercent() {
+			code = "0"
+		}
+		if n > 0 {
+			code += "." + strings.Repeat("0", n)
+		}
+		if s.Format.IsPercent() {
+			code += " %"
+		}
+	case s.Format == table.Date:
+		code = "yyyy-mm-dd"
+	case s.Format == table.Literal:
+		code = "@"
+	}
+	if s.Look != table.Input {
+		return code
+	}
+	const mark = `"» "`
+	switch code {
+	case "":
+		return mark + "General;" + mark + "-General;" + mark + "General;" + mark + "@"
+	case "@", "yyyy-mm-dd":
+		return mark + code
+	}
+	// The mark at the left, the number at the right, blanks between them.
+	return mark + "* " + code + ";" + mark + "* -" + code
+}
