@@ -337,6 +337,11 @@ func TestPreliminary(t *testing.T) {
 	if got := must[Preliminary](t)(YieldingPipe.Thickness(l, nil)); !got.HoopOnly || got.T != 0 || got.Governs != "" {
 		t.Errorf("yielding without axial inputs: %+v", got)
 	}
+	hole := must[Preliminary](t)(HoleInPipe.Thickness(Load{
+		P: Known(2), Hole: Known(25), Gamma: Known(150), Ec: Known(15000), Ea: Known(15000), G: Known(3000),
+		Nu: Known(0.3), Service: Known(0.333),
+	}, nil))
+	near(t, "hole", hole.T, 4.512, 5e-4)
 	var missing *MissingError
 	if _, err := SoundPipe.Thickness(Load{P: Known(2)}, nil); !errors.As(err, &missing) ||
 		strings.Join(missing.Symbols, " ") != "D s t_rem E_s E_c E_a" {

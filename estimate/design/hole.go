@@ -165,6 +165,10 @@ func (h Hole) Thickness(P float64, w *Working) (Thickness, error) {
 	raw := 0.0
 	if P > 0 {
 		spare := h.toughness()*(h.F/P)*(h.F/P) - h.plate()
+		c.want(!math.IsInf(spare, 0), "P", "design pressure", P, "MPa", "in proportion to what the wrap can hold")
+		if c.err != nil {
+			return Thickness{}, c.err
+		}
 		if P >= ceiling || spare <= 0 {
 			return Thickness{}, &NotRepairable{
 				Rule: c.name, P: P, Ceiling: ceiling,
@@ -173,7 +177,8 @@ func (h Hole) Thickness(P float64, w *Working) (Thickness, error) {
 			}
 		}
 		if raw, err = h.solve(spare); err != nil {
-			return Thickness{}, fmt.Errorf("%s: %w", c.name, err)
+			c.want(false, "d", "diameter of the hole", h.D, "mm", "in proportion to the other inputs")
+			return Thickness{}, c.err
 		}
 	}
 	return thickness(&c, raw, w, func() trace.Step {

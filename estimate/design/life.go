@@ -66,12 +66,11 @@ func (tbl LifeTable) At(years float64, w *Working) (Life, error) {
 		got := Life{Value: tbl[0].Value, Held: years < tbl[0].Years, Basis: tbl[0].Basis}
 		w.note(func() trace.Step {
 			return trace.Step{
-				Name: "value for the service life", Rule: name,
-				Formula: "v = v_1 (n no longer than n_1)",
+				Name: "value for the service life, that of the shortest in the table", Rule: name,
+				Formula: "v = v_1",
 				Inputs: []trace.Input{
-					in("v_1", "value of the shortest life", tbl[0].Value, ""),
-					in("n", "service life", years, "years"),
-					in("n_1", "shortest life in the table", tbl[0].Years, "years"),
+					in("v_1", "value for "+trace.WithUnit(tbl[0].Years, "years")+", asked for "+
+						trace.WithUnit(years, "years"), tbl[0].Value, ""),
 				},
 				Value: got.Value, Source: got.Basis,
 			}

@@ -7,13 +7,30 @@ type Basis string
 
 // The bases.
 const (
-	SoundPipe    Basis = "sound"    // pipe and wrap share the load, the pipe stays elastic
-	YieldingPipe Basis = "yielding" // the remaining wall may yield, the wrap is kept to its strain
-	IgnoredPipe  Basis = "ignored"  // the wrap carries everything
+	SoundPipe    Basis = "sound"   // pipe and wrap share the load, the pipe stays elastic
+	YieldingPipe Basis = "yield"   // the remaining wall may yield, the wrap is kept to its strain
+	IgnoredPipe  Basis = "ignored" // the wrap carries everything
+	HoleInPipe   Basis = "hole"    // a round hole through the wall, the bond decides
 )
 
-// Bases lists the bases in the order of rising caution.
-func Bases() []Basis { return []Basis{SoundPipe, YieldingPipe, IgnoredPipe} }
+// Bases lists the bases.
+func Bases() []Basis { return []Basis{SoundPipe, YieldingPipe, IgnoredPipe, HoleInPipe} }
+
+// Text says in words what the basis counts on, for a heading or a column.
+func (b Basis) Text() string {
+	switch b {
+	case SoundPipe:
+		return "pipe stays elastic, pipe and wrap share the load"
+	case YieldingPipe:
+		return "remaining wall may yield, wrap kept to its allowable strain"
+	case IgnoredPipe:
+		return "pipe not counted on, wrap carries the whole load"
+	case HoleInPipe:
+		return "round hole through the wall, held by the bond round it"
+	default:
+		return string(b)
+	}
+}
 
 // Load is everything that the bases may ask for. What is unknown is missed only
 // where the chosen basis needs it.
@@ -29,14 +46,19 @@ type Load struct {
 	Nu      Num // Poisson's ratio of the wrap
 	Strain  Num // allowable strain round the pipe
 	StrainA Num // allowable strain along the pipe; unknown: as Strain
+	Hole    Num // mm, diameter of the hole
+	Gamma   Num // J/m², energy release rate of the bond
+	G       Num // MPa, shear modulus of the wrap
+	Service Num // service factor f of the hole formula
 }
 
 // Preliminary is the thickness that a basis asks for.
 type Preliminary struct {
 	Basis       Basis
 	Hoop, Axial Thickness
-	T           float64 // mm, the greater of the two, 0 at the least
-	Governs     string  // "hoop" or "axial"; "" where T is 0
+	Hole        Thickness
+	T           float64 // mm, the greatest of them, 0 at the least
+	Governs     string  // "hoop", "axial" or "hole"; "" where T is 0
 	HoopOnly    bool    // the axial load was left out, its inputs are unknown
 }
 
@@ -44,13 +66,18 @@ type Preliminary struct {
 // hoop and the axial load ask for, each by the basis's own formula. On the
 // yielding basis the axial load is that of Sound.Axial, where the axial inputs
 // are known, since the yielding formula has none of its own; where they are not
-// the result says HoopOnly.
+// the result says HoopOnly. The hole basis is Hole.Thickness alone: where the
+// pipe round the hole is thinned as well, take the greater of it and another
+// basis.
 //
-// Errors: *MissingError listing all that the basis needs and the load does not
+// Errors: *NotRepairable on the hole basis; *MissingError listing all that the basis needs and the load does not
 // have; else those of the formulas. Source: of the formulas.
 func (b Basis) Thickness(l Load, w *Working) (Preliminary, error) {
 	if err := b.missing(l); err != nil {
 		return Preliminary{}, err
+	}
+	if b == HoleInPipe {
+		return l.hole(w)
 	}
 	got := Preliminary{Basis: b}
 	F, err := l.force(w)
@@ -106,7 +133,7 @@ func (b Basis) Thickness(l Load, w *Working) (Preliminary, error) {
 	}
 	w.note(func() trace.Step {
 		s := trace.Step{
-			Name: "preliminary wrap thickness, basis: pipe " + string(b), Rule: "design.method.thickness",
+			Name: "preliminary wrap thickness: " + b.Text(), Rule: "design.method.thickness",
 			Formula: "t_req = max(t_hoop, t_axial, 0)",
 			Inputs: []trace.Input{
 				in("t_hoop", "for the hoop load", got.Hoop.Raw, "mm"),
@@ -120,6 +147,23 @@ func (b Basis) Thickness(l Load, w *Working) (Preliminary, error) {
 		}
 		return s
 	})
+	return got, nil
+}
+
+// hole is the thickness on the hole basis.
+func (l Load) hole(w *Working) (Preliminary, error) {
+	got := Preliminary{Basis: HoleInPipe}
+	mean, err := MeanModulus(l.Ea.V, l.Ec.V, w.Under("modulus"))
+	if err != nil {
+		return got, err
+	}
+	h := Hole{D: l.Hole.V, Gamma: l.Gamma.V, Eac: mean, G: l.G.V, Nu: l.Nu.V, F: l.Service.V}
+	if got.Hole, err = h.Thickness(l.P.V, w); err != nil {
+		return got, err
+	}
+	if got.T = got.Hole.T; got.T > 0 {
+		got.Governs = "hole"
+	}
 	return got, nil
 }
 
@@ -153,7 +197,9 @@ func (b Basis) missing(l Load) error {
 			e.Symbols, e.Names = append(e.Symbols, symbol), append(e.Names, what)
 		}
 	}
-	need(l.D, "D", "outside diameter")
+	if b != HoleInPipe {
+		need(l.D, "D", "outside diameter")
+	}
 	need(l.P, "P", "design pressure")
 	switch b {
 	case SoundPipe:
@@ -174,8 +220,16 @@ func (b Basis) missing(l Load) error {
 		need(l.Strain, "ε", "allowable strain, round the pipe")
 		need(l.Ec, "E_c", "modulus of the wrap, round the pipe")
 		need(l.Ea, "E_a", "modulus of the wrap, along the pipe")
+	case HoleInPipe:
+		need(l.Hole, "d", "diameter of the hole")
+		need(l.Gamma, "γ", "energy release rate of the bond")
+		need(l.Ec, "E_c", "modulus of the wrap, round the pipe")
+		need(l.Ea, "E_a", "modulus of the wrap, along the pipe")
+		need(l.G, "G", "shear modulus of the wrap")
+		need(l.Nu, "ν", "Poisson's ratio of the wrap")
+		need(l.Service, "f", "service factor")
 	default:
-		need(Num{}, "basis", "one of sound, yielding, ignored")
+		need(Num{}, "basis", "one of sound, yield, ignored, hole")
 	}
 	if len(e.Symbols) == 0 {
 		return nil

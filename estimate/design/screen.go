@@ -241,9 +241,10 @@ func PatchBending(h, D, limit float64, w *Working) Finding {
 		Name:  "bending strain of the sheet on the pipe",
 		Found: strain, Limit: limit,
 		Advice: "use a thinner sheet, or one rolled to the pipe", Source: derived,
-	}.note("design.screen.patchbending", "ε_bend = h/(D + h)", w, func() []trace.Input {
+	}.note("design.screen.patchbending", "h/(D + h) ≤ ε_max", w, func() []trace.Input {
 		return []trace.Input{
 			in("h", "thickness of the sheet", h, "mm"), in("D", "diameter it is bent to", D, "mm"),
+			in("ε_max", "largest bending strain", limit, ""),
 		}
 	})
 }
@@ -265,9 +266,10 @@ func PatchRise(circ, D, limit float64, w *Working) Finding {
 		Name:  "stand-off of a flat patch at its edge",
 		Found: rise, Limit: limit, Unit: "mm",
 		Advice: "bend the patch to the pipe, or choose a narrower one", Source: derived,
-	}.note("design.screen.patchrise", "rise = D/2 − √((D/2)² − (c_s/2)²)", w, func() []trace.Input {
+	}.note("design.screen.patchrise", "D/2 − √((D/2)² − (c_s/2)²) ≤ rise_max", w, func() []trace.Input {
 		return []trace.Input{
 			in("D", "outside diameter", D, "mm"), in("c_s", "width of the patch round the pipe", circ, "mm"),
+			in("rise_max", "largest stand-off", limit, "mm"),
 		}
 	})
 }
