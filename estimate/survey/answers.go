@@ -1,0 +1,265 @@
+package survey
+
+import (
+	"bytes"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"wraptally/estimate/trace"
+)
+
+// Answer is the client's answer to a query of an earlier run.
+type Answer struct {
+	Row   string // as the query named it: the row's id, or "row 12"
+	Field string // own heading of the field: "od_mm"
+	Code  string // of the query; may be empty
+	Value string // the cell's new value, with or without a unit; "confirm"; "drop"
+	Place trace.Place
+}
+
+// Words with which a client answers other than by a value.
+var (
+	confirmWords = map[string]bool{"confirm": true, "confirmed": true, "correct as is": true, "ok": true}
+	dropWords    = map[string]bool{"drop": true, "leave out": true}
+)
+
+// answerSheet holds the answers by row.
+type answerSheet struct {
+	byRow map[string][]*heldAnswer
+	all   []*heldAnswer
+}
+
+type heldAnswer struct {
+	Answer
+	field         fieldID
+	confirm, drop bool
+	used          bool
+}
+
+func newAnswerSheet(answers []Answer) *answerSheet {
+	s := &answerSheet{}
+	if len(answers) == 0 {
+		return s
+	}
+	s.byRow = make(map[string][]*heldAnswer)
+	for _, a := range answers {
+		word := strings.ToLower(strings.TrimSpace(a.Value))
+		if word == "" {
+			continue
+		}
+		h := &heldAnswer{Answer: a, field: noField, confirm: confirmWords[word], drop: dropWords[word]}
+		if f, ok := fieldOf(a.Field); ok {
+			h.field = f
+		}
+		s.all = append(s.all, h)
+		s.byRow[a.Row] = append(s.byRow[a.Row], h)
+	}
+	return s
+}
+
+func (s *answerSheet) forRow(id string) []*heldAnswer {
+	if s.byRow == nil {
+		return nil
+	}
+	return s.byRow[id]
+}
+
+// drops reports whether the client took the row out.
+func (s *answerSheet) drops(id string) bool {
+	for _, a := range s.forRow(id) {
+		if a.drop {
+			a.used = true
+			return true
+		}
+	}
+	return false
+}
+
+// confirmed gives the codes that the client confirmed for the row.
+func (s *answerSheet) confirmed(id string) map[string]bool {
+	var codes map[string]bool
+	for _, a := range s.forRow(id) {
+		if a.confirm && confirmable[a.Code] {
+			if codes == nil {
+				codes = make(map[string]bool)
+			}
+			codes[a.Code] = true
+			a.used = true
+		}
+	}
+	return codes
+}
+
+// answer gives the client's value for a cell as a column that carries it. An
+// answer without a unit is in the unit of the survey's column; where that is
+// not the field's own unit, the answer must say.
+func (rd *reader) answer(as []*heldAnswer, c *column, cell []byte) (*column, bool) {
+	for _, a := range as {
+		if a.field != c.field || a.confirm || a.drop {
+			continue
+		}
+		a.used = true
+		own := c.field.ownUnit()
+		with := *c
+		with.carried = []byte(strings.TrimSpace(a.Value))
+		with.unitGiven = false // the answer's own unit decides
+		_, bare := plainNumber(with.carried, rd.decimal)
+		if bare && own != nil && c.unit != nil && c.unit != own && fieldTable[c.field].Kind == KindNumber {
+			rd.query("answer-unit", c.field, c.at+1, clip(a.Value), fmt.Sprintf("the answer has no unit; the survey gives %s in %s", fieldTable[c.field].Key, c.unit.Name), "answer with the unit: "+clip(a.Value)+" "+c.unit.Name)
+			continue
+		}
+		code := "answered"
+		rd.rep.assume(code, "Cells are replaced by the client's answers to earlier queries.", "answers of the client", 1, rd.d.ID)
+		rd.d.Leans = append(rd.d.Leans, code)
+		rd.query("answer-used", c.field, c.at+1, clip(string(cell)), "the client's answer is used: "+quote(a.Value), "")
+		return &with, true
+	}
+	return nil, false
+}
+
+// answerAbsent takes answers to fields that the survey has no column for.
+func (rd *reader) answerAbsent(as []*heldAnswer) {
+	for _, a := range as {
+		if a.used || a.confirm || a.drop || a.field == noField || a.field == fID || rd.hasColumn(a.field) {
+			continue
+		}
+		c := column{at: -1, field: a.field, unit: a.field.ownUnit(), words: make(map[string]string)}
+		if with, ok := rd.answer([]*heldAnswer{a}, &c, nil); ok {
+			rd.value(with, with.carried)
+		}
+	}
+}
+
+// unusedAnswers asks about answers that fit no row: a row renamed, a field
+// misspelt.
+func (rd *reader) unusedAnswers() {
+	for _, a := range rd.answers.all {
+		if a.used {
+			continue
+		}
+		rd.rep.add(trace.Query{Code: "answer-unused", Severity: trace.Ask, Place: a.Place, Found: clip(printable(a.Value)),
+			Message: fmt.Sprintf("the answer for %s of %s fits nothing in the survey", quote(a.Field), quote(a.Row)), Row: clip(printable(a.Row)),
+			Advice: "row and field must be as the query sheet gave them"})
+	}
+}
+
+// OpenAnswers reads the answers from a query sheet that the client has filled
+// in: a CSV file or a workbook (the sheet named, else the one named "Queries",
+// else the first), with the headings row, field and answer, and perhaps code.
+// Rows without an answer are passed over.
+func OpenAnswers(path, sheet string) ([]Answer, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, &Error{Problem: "cannot open the answers", Err: err}
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return nil, &Error{Problem: "cannot read the answers", Err: err}
+	}
+	return ReadAnswers(f, info.Size(), Options{Name: filepath.Base(path), Sheet: sheet})
+}
+
+// ReadAnswers is OpenAnswers on an open file.
+func ReadAnswers(r io.ReaderAt, size int64, opts Options) ([]Answer, error) {
+	opts.Limits = opts.Limits.orDefault()
+	rows, err := allRows(r, size, &opts)
+	if err != nil {
+		return nil, err
+	}
+	var out []Answer
+	var at map[string]int
+	for _, row := range rows {
+		if at == nil {
+			at = answerColumns(row.cells)
+			continue
+		}
+		a := Answer{Row: named(row.cells, at, "row"), Field: named(row.cells, at, "field"), Code: named(row.cells, at, "code"), Value: named(row.cells, at, "answer"),
+			Place: trace.Place{File: opts.Name, Sheet: opts.Sheet, Line: row.line, Column: at["answer"] + 1, Field: "answer"}}
+		if a.Value != "" && a.Row != "" {
+			out = append(out, a)
+		}
+	}
+	if at == nil {
+		return nil, &Error{Place: trace.Place{File: opts.Name, Sheet: opts.Sheet}, Problem: "no heading with row, field and answer was found", Hint: "send back the query sheet as it was given, with the column answer filled in"}
+	}
+	return out, nil
+}
+
+func answerColumns(cells []string) map[string]int {
+	at := make(map[string]int)
+	for i, c := range cells {
+		switch w := normHeading(c); w {
+		case "row", "field", "answer", "code":
+			if _, ok := at[w]; !ok {
+				at[w] = i
+			}
+		}
+	}
+	if _, ok := at["row"]; !ok {
+		return nil
+	}
+	if _, ok := at["answer"]; !ok {
+		return nil
+	}
+	return at
+}
+
+func named(cells []string, at map[string]int, name string) string {
+	i, ok := at[name]
+	if !ok {
+		return ""
+	}
+	return cellAt(cells, i)
+}
+
+// allRows reads a small table whole: the answers.
+func allRows(r io.ReaderAt, size int64, opts *Options) ([]headRow, error) {
+	const most = 100_000
+	var magic [4]byte
+	if _, err := r.ReadAt(magic[:], 0); err != nil && err != io.EOF {
+		return nil, &Error{Place: trace.Place{File: opts.Name}, Problem: "cannot read the answers", Err: err}
+	}
+	if bytes.HasPrefix(magic[:], []byte("PK")) {
+		return workbookRows(r, size, opts, most)
+	}
+	form, err := sniffEncoding(r, size, opts)
+	if err != nil {
+		return nil, err
+	}
+	head := make([]byte, 64<<10)
+	n, _ := io.ReadFull(form.reader(r, size), head)
+	head = head[:n]
+	ends := lineEndsOf(head)
+	delim := byte(opts.Delimiter)
+	for _, d := range delimiters {
+		if delim != 0 {
+			break
+		}
+		for _, row := range sampleRows(head, true, d, ends == "CR", opts.Limits) {
+			if answerColumns(row.cells) != nil {
+				delim = d
+				break
+			}
+		}
+	}
+	if delim == 0 {
+		delim = ','
+	}
+	s := newSplitter(form.reader(r, size), delim, ends == "CR", opts.Limits.FieldBytes, opts.Limits.Columns)
+	var rows []headRow
+	for len(rows) < most {
+		row, err := s.next()
+		if err == io.EOF {
+			return rows, nil
+		}
+		if err != nil {
+			return nil, textError(err, form.name)
+		}
+		rows = append(rows, headRow{line: row.line, cells: cellStrings(row.cells)})
+	}
+	return nil, &Error{Place: trace.Place{File: opts.Name}, Problem: fmt.Sprintf("more than %d rows of answers", most)}
+}

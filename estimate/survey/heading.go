@@ -1,0 +1,403 @@
+package survey
+
+import (
+	"slices"
+	"strings"
+	"unicode"
+)
+
+// Mapping names the field that a heading of the client's stands for:
+// --map od="Ext. dia [mm]". The unit in brackets may be the client's own or
+// added by the user.
+type Mapping struct {
+	Field   string // key or own heading: "od", "od_mm"
+	Heading string // as the client writes it, with or without the unit
+}
+
+// Synonym is a row of a mapping table: a word for a field, and the unit it
+// stands for where the heading itself carries none.
+type Synonym struct{ Field, Heading, Unit string }
+
+// via says what made a heading mean its field.
+type via string
+
+const (
+	viaMapping  via = "mapping"
+	viaTable    via = "mapping table"
+	viaOwn      via = "own heading"
+	viaBuiltin  via = "trade word"
+	viaDefault  via = "setting"
+	viaUnclear  via = "unclear"
+	viaMisspelt via = "misspelt"
+	viaUnitless via = "without unit"
+	viaUnit     via = "unit unknown"
+)
+
+// match is what a heading was found to mean.
+type match struct {
+	field  fieldID
+	unit   *Unit // nil: the heading carries none
+	series string
+	via    via
+	text   string    // for a heading not taken: what is wrong with it
+	may    []fieldID // the fields it may mean
+}
+
+func (m match) taken() bool { return m.field != noField }
+
+// matcher knows the words for fields.
+type matcher struct {
+	mapped  map[string]match // normalised full heading → field
+	table   map[string]match // normalised words → field
+	builtin map[string]fieldID
+}
+
+var builtinWords = func() map[string]fieldID {
+	m := make(map[string]fieldID)
+	for f := range numFields {
+		for w := range strings.SplitSeq(builtinSynonyms[f], ";") {
+			if w = normHeading(w); w != "" {
+				m[w] = f
+			}
+		}
+	}
+	return m
+}()
+
+// newMatcher prepares the words. The error tells of a mapping to a field that
+// does not exist or a unit that is not known.
+func newMatcher(maps []Mapping, table []Synonym) (*matcher, error) {
+	m := &matcher{mapped: make(map[string]match), table: make(map[string]match), builtin: builtinWords}
+	for _, mp := range maps {
+		f, ok := fieldOf(mp.Field)
+		if !ok {
+			return nil, &Error{Problem: "no field is called " + quote(mp.Field), Hint: "the fields are " + fieldKeys()}
+		}
+		words, unit, bad := bracketUnit(mp.Heading)
+		if bad != "" && fieldTable[f].Dim != DimNone {
+			words, unit = mp.Heading, nil
+		}
+		if unit != nil && !fits(f, unit) {
+			return nil, &Error{Problem: "the unit of " + quote(mp.Heading) + " does not fit the field " + f.heading()}
+		}
+		if h, u := ownWithUnit(mp.Field); unit == nil && h && u != nil && !strings.EqualFold(mp.Field, f.heading()) {
+			unit = u // --map od_in="Dia"
+		}
+		mt := match{field: f, unit: unit, via: viaMapping}
+		m.mapped[normHeading(mp.Heading)] = mt
+		m.mapped[normHeading(words)] = mt
+	}
+	for _, s := range table {
+		f, ok := fieldOf(s.Field)
+		if !ok {
+			return nil, &Error{Problem: "mapping table: no field is called " + quote(s.Field), Hint: "the fields are " + fieldKeys()}
+		}
+		var unit *Unit
+		if s.Unit != "" {
+			if unit = lookUnit(s.Unit); unit == nil || !fits(f, unit) {
+				return nil, &Error{Problem: "mapping table: the unit " + quote(s.Unit) + " of " + quote(s.Heading) + " does not fit the field " + f.heading()}
+			}
+		}
+		m.table[normHeading(s.Heading)] = match{field: f, unit: unit, via: viaTable}
+	}
+	return m, nil
+}
+
+// normHeading folds what writers vary without meaning it: case, underscores,
+// hyphens, dots, line breaks, runs of blanks.
+func normHeading(s string) string {
+	var b strings.Builder
+	b.Grow(len(s))
+	blank := false
+	for _, r := range strings.ToLower(s) {
+		switch {
+		case r == '_' || r == '-' || r == '.' || r == ',' || r == ':' || r == ';' || r == '*' || r == '/' || r == '?' || r == '–' ||
+			r == '(' || r == ')' || r == '[' || r == ']' || unicode.IsSpace(r):
+			blank = true
+		case r == '\ufeff' || unicode.IsControl(r):
+		default:
+			if blank && b.Len() > 0 {
+				b.WriteByte(' ')
+			}
+			blank = false
+			b.WriteRune(r)
+		}
+	}
+	return b.String()
+}
+
+// bracketUnit parts "Length [mm]" or "Length (mm)" into the words and the unit.
+// Bad is a text in square brackets at the end that is no unit.
+func bracketUnit(s string) (words string, unit *Unit, bad string) {
+	for _, p := range []string{"[]", "()"} {
+		open, shut := strings.LastIndexByte(s, p[0]), strings.LastIndexByte(s, p[1])
+		if open < 0 || shut < open {
+			continue
+		}
+		inside := s[open+1 : shut]
+		if u := lookUnit(inside); u != nil {
+			return s[:open] + " " + s[shut+1:], u, ""
+		}
+		if bad == "" && strings.TrimSpace(s[shut+1:]) == "" {
+			bad = strings.TrimSpace(inside)
+		}
+	}
+	return s, nil, bad
+}
+
+// tailUnit parts "Length, mm", "length_mm", `Size "` into the words and the unit.
+func tailUnit(s string) (words string, unit *Unit) {
+	s = strings.TrimSpace(s)
+	for _, mark := range []string{"\"", "″", "”", "%", "°C", "°F"} {
+		if w, ok := strings.CutSuffix(s, mark); ok {
+			return w, lookUnit(mark)
+		}
+	}
+	i := strings.LastIndexAny(s, " _,;:\u00a0\n\t")
+	if i <= 0 {
+		return s, nil
+	}
+	j := i + 1
+	if strings.HasPrefix(s[i:], "\u00a0") {
+		j = i + len("\u00a0")
+	}
+	if u := lookUnit(strings.TrimSuffix(s[j:], ".")); u != nil {
+		return s[:i], u
+	}
+	if s[j:] == "pct" {
+		return s[:i], lookUnit("%")
+	}
+	return s, nil
+}
+
+// fits reports whether a field may be given in a unit.
+func fits(f fieldID, u *Unit) bool {
+	switch f {
+	case fDepth:
+		return u.Dim == DimPercent || u.Dim == DimLength
+	case fRemaining:
+		return u.Dim == DimLength || u.Dim == DimPercent
+	case fSize:
+		return u.Name == "in" || u.Name == "mm"
+	default:
+		return fieldTable[f].Dim != DimNone && fieldTable[f].Dim == u.Dim
+	}
+}
+
+// find tells what a heading means.
+func (m *matcher) find(heading string) match {
+	full := normHeading(heading)
+	if full == "" {
+		return match{field: noField}
+	}
+	if mt, ok := m.mapped[full]; ok {
+		if mt.unit == nil {
+			if _, u, _ := bracketUnit(heading); u != nil && fits(mt.field, u) {
+				mt.unit = u
+			}
+		}
+		return mt
+	}
+	type reading struct {
+		words string
+		unit  *Unit
+	}
+	readings := []reading{{full, nil}}
+	bracketed, bu, bad := bracketUnit(heading)
+	if bu != nil {
+		readings = []reading{{normHeading(bracketed), bu}}
+	} else if w, u := tailUnit(heading); u != nil {
+		readings = append(readings, reading{normHeading(w), u})
+	}
+	var unclear match
+	unclear.field = noField
+	for _, r := range readings {
+		if mt, ok := m.mapped[r.words]; ok && (r.unit == nil || fits(mt.field, r.unit)) {
+			if mt.unit == nil {
+				mt.unit = r.unit
+			}
+			return mt
+		}
+		mt := m.word(r.words)
+		if mt.may != nil {
+			unclear = mt
+			continue
+		}
+		if !mt.taken() {
+			continue
+		}
+		if r.unit != nil {
+			if !fits(mt.field, r.unit) {
+				continue
+			}
+			mt.unit = r.unit
+		}
+		if mt.unit == nil && (mt.field == fDepth) {
+			return match{field: noField, via: viaUnitless, may: []fieldID{mt.field}, text: "a depth needs its unit, per cent or a length"}
+		}
+		if mt.unit == nil && bad != "" && fieldTable[mt.field].Dim != DimNone {
+			break
+		}
+		return mt
+	}
+	if bad != "" {
+		if words, _, ok := strings.Cut(heading, "["); ok || strings.Contains(heading, "(") {
+			if !ok {
+				words, _, _ = strings.Cut(heading, "(")
+			}
+			if mt := m.word(normHeading(words)); mt.taken() && fieldTable[mt.field].Dim != DimNone {
+				return match{field: noField, via: viaUnit, may: []fieldID{mt.field}, text: "the unit " + quote(bad) + " is not known, or does not fit " + mt.field.heading()}
+			}
+		}
+	}
+	if unclear.may != nil {
+		return unclear
+	}
+	if f := m.near(full); f != noField {
+		return match{field: noField, via: viaMisspelt, may: []fieldID{f}, text: "is it " + f.heading() + "?"}
+	}
+	return match{field: noField}
+}
+
+// word tells what words without a unit mean.
+func (m *matcher) word(w string) match {
+	if mt, ok := m.table[w]; ok {
+		return mt
+	}
+	if f, ok := fieldByKey[strings.ReplaceAll(w, " ", "_")]; ok {
+		mt := match{field: f, via: viaOwn}
+		if strings.ReplaceAll(w, " ", "_") != fieldTable[f].Key {
+			mt.unit = f.ownUnit()
+		}
+		return mt
+	}
+	if f, ok := m.builtin[w]; ok {
+		return match{field: f, via: viaBuiltin, unit: lookUnit(headingUnits[w]), series: headingSeries[w]}
+	}
+	if may := unclearWords[w]; may != nil {
+		return match{field: noField, via: viaUnclear, may: may, text: "it may mean " + headings(may, " or ")}
+	}
+	return match{field: noField}
+}
+
+// near gives the field whose own heading or key the words miss by one or two
+// letters.
+func (m *matcher) near(w string) fieldID {
+	w = strings.ReplaceAll(w, " ", "_")
+	if len(w) < 4 {
+		return noField
+	}
+	best, bestD := noField, 3
+	for f := range numFields {
+		for _, own := range []string{fieldTable[f].Key, fieldTable[f].Heading} {
+			limit := 1
+			if len(own) >= 7 {
+				limit = 2
+			}
+			if d := editDistance(w, own); d <= limit && d < bestD {
+				best, bestD = f, d
+			}
+		}
+	}
+	return best
+}
+
+// editDistance is the Levenshtein distance of two short words.
+func editDistance(a, b string) int {
+	if len(a) > 40 || len(b) > 40 {
+		return 99
+	}
+	var row [41]int
+	for j := range len(b) + 1 {
+		row[j] = j
+	}
+	for i := range len(a) {
+		diag := row[0]
+		row[0] = i + 1
+		for j := range len(b) {
+			cost := diag
+			if a[i] != b[j] {
+				cost++
+			}
+			diag = row[j+1]
+			row[j+1] = min(cost, row[j]+1, diag+1)
+		}
+	}
+	return row[len(b)]
+}
+
+// fieldOf finds a field by key, own heading, or key with another unit ("od_in").
+func fieldOf(name string) (fieldID, bool) {
+	n := strings.ReplaceAll(normHeading(name), " ", "_")
+	if f, ok := fieldByKey[n]; ok {
+		return f, true
+	}
+	if ok, u := ownWithUnit(n); ok && u != nil {
+		w, _ := tailUnit(n)
+		return fieldByKey[w], true
+	}
+	return noField, false
+}
+
+// ownWithUnit reports whether the name is a field's key, and the unit behind it.
+func ownWithUnit(name string) (bool, *Unit) {
+	n := strings.ToLower(strings.TrimSpace(name))
+	if f, ok := fieldByKey[n]; ok {
+		if n == fieldTable[f].Key {
+			return true, nil
+		}
+		return true, f.ownUnit()
+	}
+	w, u := tailUnit(n)
+	if f, ok := fieldByKey[w]; ok && u != nil && fits(f, u) {
+		return true, u
+	}
+	return false, nil
+}
+
+func headings(fs []fieldID, sep string) string {
+	var names []string
+	for _, f := range fs {
+		names = append(names, f.heading())
+	}
+	return strings.Join(names, sep)
+}
+
+func fieldKeys() string {
+	var keys []string
+	for f := range numFields {
+		keys = append(keys, fieldTable[f].Key)
+	}
+	return strings.Join(keys, ", ")
+}
+
+func quote(s string) string {
+	if r := []rune(s); len(r) > 60 {
+		s = string(r[:57]) + "..."
+	}
+	return `"` + strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) {
+			return '\ufffd'
+		}
+		return r
+	}, s) + `"`
+}
+
+// allUnits reports whether a row holds nothing but units, at least one: the
+// second row of a two-row heading.
+func allUnits(cells []string) bool {
+	n := 0
+	for _, c := range cells {
+		c = strings.TrimSpace(c)
+		if c == "" || c == "-" || c == "–" {
+			continue
+		}
+		if lookUnit(strings.Trim(c, "[]()")) == nil {
+			return false
+		}
+		n++
+	}
+	return n > 0
+}
+
+func contains(fs []fieldID, f fieldID) bool { return slices.Contains(fs, f) }

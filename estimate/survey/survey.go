@@ -1,0 +1,267 @@
+package survey
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+
+	"wraptally/estimate/trace"
+)
+
+// Options say how to read a survey. The zero value detects everything and takes
+// the default limits.
+type Options struct {
+	Name      string // file name for messages
+	Sheet     string // sheet of a workbook, by name or 1-based number; "" detects
+	Delimiter rune   // of a text file: , ; | or tab; 0 detects
+	Encoding  string // "utf-8", "windows-1251", any name the WHATWG encoding standard knows; "" detects
+	Decimal   rune   // '.' or ','; 0 detects
+	HeaderRow int    // line of the (first) heading row; 0 detects
+
+	// Units of values whose heading names none. "" takes mm, MPa, °C and m,
+	// and each use is listed as an assumption.
+	LengthUnit, PressureUnit, TemperatureUnit, ChainageUnit string
+
+	Map       []Mapping // the user's own mapping, before every other
+	Synonyms  []Synonym // the catalogue's mapping table, before the built-in trade words
+	Only      []Filter  // rows to keep
+	CarryDown []string  // fields whose blank cells take the value above
+	Defaults  []Default // values for blank or absent fields
+	Accept    []string  // codes of named checks that the user has confirmed: they become notes and stop nothing
+	Sizes     PipeSizes // the catalogue's pipe table; nil leaves out the checks that need it
+	Limits    Limits
+	Answers   []Answer // the client's answers to queries of an earlier run
+}
+
+// Filter keeps the rows whose cell in the column equals the value, whatever the
+// case. Filters on one column are alternatives; different columns must all fit.
+// The value "*" stands for any cell that is not blank.
+type Filter struct {
+	Column string // heading as in the file, or the name of a field
+	Value  string
+}
+
+// Default is a value for the blank cells of a field, and for all rows where the
+// survey has no such column.
+type Default struct{ Field, Value string }
+
+// PipeSizes is the pipe table that the named checks compare with.
+type PipeSizes interface {
+	// Series lists the names of the series, "NPS", "DN-EN".
+	Series() []string
+	// OD gives the outside diameter and the standard wall in mm of a nominal
+	// size written as a plain number ("6", "1-1/2", "150").
+	OD(series, size string) (od, wall float64, ok bool)
+}
+
+// Limits bound what a survey may take. A zero field means the default.
+type Limits struct {
+	FileBytes  int64   // size of the file
+	FieldBytes int     // one cell; a longer one stops its row
+	Rows       int     // rows below the heading
+	Columns    int     // columns
+	UnzipBytes int64   // a workbook's parts, unpacked
+	UnzipRatio float64 // unpacked size to packed size of a workbook
+	ZipEntries int     // parts of a workbook
+	Queries    int     // queries listed for each severity; the rest is counted
+}
+
+// DefaultLimits are far above any survey by hand: a million rows of a crawler's
+// log pass, a bomb does not. 32,767 characters are what a spreadsheet cell
+// holds.
+var DefaultLimits = Limits{
+	FileBytes:  2 << 30,
+	FieldBytes: 32767,
+	Rows:       5_000_000,
+	Columns:    512,
+	UnzipBytes: 512 << 20,
+	UnzipRatio: 200,
+	ZipEntries: 2000,
+	Queries:    1000,
+}
+
+func (l Limits) orDefault() Limits {
+	d := DefaultLimits
+	if l.FileBytes > 0 {
+		d.FileBytes = l.FileBytes
+	}
+	if l.FieldBytes > 0 {
+		d.FieldBytes = l.FieldBytes
+	}
+	if l.Rows > 0 {
+		d.Rows = l.Rows
+	}
+	if l.Columns > 0 {
+		d.Columns = l.Columns
+	}
+	if l.UnzipBytes > 0 {
+		d.UnzipBytes = l.UnzipBytes
+	}
+	if l.UnzipRatio > 0 {
+		d.UnzipRatio = l.UnzipRatio
+	}
+	if l.ZipEntries > 0 {
+		d.ZipEntries = l.ZipEntries
+	}
+	if l.Queries > 0 {
+		d.Queries = l.Queries
+	}
+	return d
+}
+
+// Result is a survey read.
+type Result struct {
+	Defects     []Defect
+	Queries     []trace.Query // in the order of the file, at most Limits.Queries of each severity
+	More        int           // queries raised and counted but not listed
+	Counts      []CodeCount   // every query raised, by code, in the order of Codes
+	Assumptions []trace.Assumption
+	Account     Account
+	Detected    Detected
+}
+
+// CodeCount is how many queries of one code were raised with one severity.
+type CodeCount struct {
+	Code     string
+	Severity trace.Severity
+	Count    int
+}
+
+// Stopped reports whether any query keeps a row out.
+func (r *Result) Stopped() bool { return r.Account.Queried > 0 }
+
+// Account is what became of the rows below the heading:
+// Read = Kept + Queried + Filtered + Blank, always.
+type Account struct {
+	Read, Kept, Queried, Filtered, Blank int
+	FilteredBy                           []FilterCount
+}
+
+// FilterCount is how many rows one rule left out.
+type FilterCount struct {
+	Rule   string // "Type = defect"
+	Rows   int
+	Values []ValueCount // what stood in the column, the most frequent first; at most 20
+}
+
+// ValueCount is how many rows held a value.
+type ValueCount struct {
+	Value string
+	Rows  int
+}
+
+// Detected is how the file was understood.
+type Detected struct {
+	Form       string // "CSV" or "XLSX"
+	Encoding   string // of text: "utf-8", "windows-1251"
+	BOM        bool
+	LineEnds   string   // "LF", "CRLF", "CR", "mixed"
+	Delimiter  string   // ",", ";", "tab", "|"
+	Decimal    string   // "." or ","
+	Sheet      string   // of a workbook
+	Sheets     []string // all of them
+	HeaderRow  int      // line of the file or row of the sheet
+	HeaderRows int      // 1 or 2
+	Preamble   int      // lines above the heading, left out
+	Set        []string // which of these the user gave: "delimiter", "decimal"
+	Columns    []Column
+	Missing    []string // own headings that no column and no setting gives
+}
+
+// Column is one column of the survey and what became of it.
+type Column struct {
+	Index    int    // 1-based
+	Heading  string // as found, the rows of a two-row heading joined
+	Field    string // own heading of the field; "" where ignored
+	Unit     string // of the values; "" where there is none
+	UnitFrom string // "heading", "mapping", "assumed"
+	Via      string // "own heading", "trade word", "mapping", "mapping table"
+	Why      string // why it was ignored, where there is more to say
+}
+
+// Error is why a survey as a whole cannot be read.
+type Error struct {
+	Place   trace.Place
+	Problem string
+	Hint    string // what to do; may be empty
+	Err     error  // the cause, may be nil
+}
+
+// Error is "place: problem". The hint is for the caller to print below it.
+func (e *Error) Error() string {
+	s := e.Problem
+	if p := e.Place.String(); p != "" {
+		s = p + ": " + s
+	}
+	if e.Err != nil {
+		s += ": " + e.Err.Error()
+	}
+	return s
+}
+
+// Unwrap gives the cause.
+func (e *Error) Unwrap() error { return e.Err }
+
+// Open reads the survey in a file, CSV or XLSX by its content.
+func Open(path string, opts Options) (*Result, error) {
+	if opts.Name == "" {
+		opts.Name = filepath.Base(path)
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, &Error{Problem: "cannot open the survey", Err: err}
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	if err != nil {
+		return nil, &Error{Problem: "cannot read the survey", Err: err}
+	}
+	if !info.Mode().IsRegular() {
+		return nil, &Error{Problem: fmt.Sprintf("%s is not a file", path)}
+	}
+	return Read(f, info.Size(), opts)
+}
+
+// Read reads a survey of the given size, CSV or XLSX by its content. A survey
+// that cannot be read as a whole gives an *Error; faults of single rows are
+// queries of the result. CSV is streamed: beyond the kept records, memory does
+// not grow with the file.
+func Read(r io.ReaderAt, size int64, opts Options) (*Result, error) {
+	opts.Limits = opts.Limits.orDefault()
+	fail := func(problem, hint string) (*Result, error) {
+		return nil, &Error{Place: trace.Place{File: opts.Name}, Problem: problem, Hint: hint}
+	}
+	if size == 0 {
+		return fail("the file is empty", "")
+	}
+	if size > opts.Limits.FileBytes {
+		return fail(fmt.Sprintf("the file has %d bytes, more than the limit of %d", size, opts.Limits.FileBytes), "split the survey, or raise the limit")
+	}
+	var magic [8]byte
+	if n, err := r.ReadAt(magic[:], 0); err != nil && err != io.EOF || n == 0 {
+		return nil, &Error{Place: trace.Place{File: opts.Name}, Problem: "cannot read the survey", Err: err}
+	}
+	var res *Result
+	var err error
+	switch {
+	case bytes.HasPrefix(magic[:], []byte("PK\x03\x04")), bytes.HasPrefix(magic[:], []byte("PK\x05\x06")):
+		res, err = readWorkbook(r, size, opts)
+	case bytes.HasPrefix(magic[:], []byte("\xd0\xcf\x11\xe0")):
+		return fail("this is an old-style (.xls) or a password-protected workbook", "save it as .xlsx without a password, or as CSV")
+	case bytes.HasPrefix(magic[:], []byte("%PDF")), bytes.HasPrefix(magic[:], []byte("\x89PNG")), bytes.HasPrefix(magic[:], []byte("\xff\xd8\xff")):
+		return fail("this is a picture or a PDF, not a table", "a survey is a CSV file or an .xlsx workbook")
+	default:
+		res, err = readText(r, size, opts)
+	}
+	if err != nil {
+		var e *Error
+		if errors.As(err, &e) && e.Place.File == "" {
+			e.Place.File = opts.Name
+		}
+		return nil, err
+	}
+	return res, nil
+}

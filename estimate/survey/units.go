@@ -1,0 +1,177 @@
+package survey
+
+import (
+	"math"
+	"sort"
+	"strings"
+)
+
+// Dim is a physical dimension, or another kind of unit that a heading may
+// carry.
+type Dim int8
+
+// The dimensions.
+const (
+	DimNone Dim = iota
+	DimLength
+	DimPressure // also stress
+	DimTemperature
+	DimForce
+	DimPercent
+	DimAngle
+	DimTime
+)
+
+// Unit converts a value to the base unit of its dimension:
+// base = value·Factor + Offset. The base units are mm, MPa, °C, N, %, degree
+// and year.
+type Unit struct {
+	Name           string // the name printed: "in", "bar", "°C"
+	Dim            Dim
+	Factor, Offset float64
+}
+
+// Base gives the value in the base unit of the dimension.
+func (u Unit) Base(v float64) float64 {
+	if u.Factor == 1 && u.Offset == 0 {
+		return v
+	}
+	return v*u.Factor + u.Offset
+}
+
+// From gives the base value in this unit.
+func (u Unit) From(base float64) float64 { return (base - u.Offset) / u.Factor }
+
+// unitRow is one line of the unit table: the unit and every way of writing it,
+// in lower case.
+type unitRow struct {
+	Unit
+	names string // parted by blanks
+}
+
+// The factors are exact by definition (inch 25.4 mm, pound-force
+// 4.4482216152605 N, standard gravity 9.80665 m/s²); psi is lbf/in². The
+// cross-check compares each with GNU units.
+//
+// Absolute pressures (bara, psia) are left out on purpose: a design pressure is
+// a gauge pressure, and a heading that says otherwise deserves a question.
+var unitTable = []unitRow{
+	{Unit{"mm", DimLength, 1, 0}, "mm millimetre millimetres millimeter millimeters мм"},
+	{Unit{"cm", DimLength, 10, 0}, "cm centimetre centimetres centimeter centimeters см"},
+	{Unit{"m", DimLength, 1000, 0}, "m mtr mtrs metre metres meter meters м"},
+	{Unit{"km", DimLength, 1e6, 0}, "km kilometre kilometres kilometer kilometers км"},
+	{Unit{"in", DimLength, 25.4, 0}, "in in. inch inches ins \" ″ ” '' дюйм"},
+	{Unit{"ft", DimLength, 304.8, 0}, "ft ft. foot feet ' ′ ’"},
+	{Unit{"yd", DimLength, 914.4, 0}, "yd yds yard yards"},
+	{Unit{"mil", DimLength, 0.0254, 0}, "mil mils thou"},
+	{Unit{"µm", DimLength, 0.001, 0}, "µm μm um micron microns micrometre micrometer мкм"},
+
+	{Unit{"MPa", DimPressure, 1, 0}, "mpa mpag mpa(g) n/mm2 n/mm² мпа"},
+	{Unit{"kPa", DimPressure, 1e-3, 0}, "kpa kpag kpa(g) кпа"},
+	{Unit{"Pa", DimPressure, 1e-6, 0}, "pa па"},
+	{Unit{"bar", DimPressure, 0.1, 0}, "bar bars barg bar(g) бар"},
+	{Unit{"mbar", DimPressure, 1e-4, 0}, "mbar mbarg"},
+	{Unit{"psi", DimPressure, psiMPa, 0}, "psi psig psi(g) lbf/in2 lbf/in²"},
+	{Unit{"ksi", DimPressure, 1000 * psiMPa, 0}, "ksi"},
+	{Unit{"kgf/cm²", DimPressure, 0.0980665, 0}, "kgf/cm2 kgf/cm² kg/cm2 kg/cm² кгс/см2 кгс/см²"},
+
+	{Unit{"°C", DimTemperature, 1, 0}, "°c c degc deg.c celsius ºc ℃ °с с"}, // the last two with the Cyrillic letter
+	{Unit{"°F", DimTemperature, 5.0 / 9.0, -160.0 / 9.0}, "°f f degf deg.f fahrenheit ºf ℉"},
+	{Unit{"K", DimTemperature, 1, -273.15}, "k kelvin"},
+
+	{Unit{"N", DimForce, 1, 0}, "n newton newtons н"},
+	{Unit{"kN", DimForce, 1000, 0}, "kn кн"},
+	{Unit{"MN", DimForce, 1e6, 0}, "mn"},
+	{Unit{"kgf", DimForce, 9.80665, 0}, "kgf кгс"},
+	{Unit{"tf", DimForce, 9806.65, 0}, "tf tonf"},
+	{Unit{"lbf", DimForce, poundForce, 0}, "lbf lbs lb"},
+	{Unit{"kip", DimForce, 1000 * poundForce, 0}, "kip kips"},
+
+	{Unit{"%", DimPercent, 1, 0}, "% pct percent rh %rh"},
+
+	{Unit{"deg", DimAngle, 1, 0}, "deg degs degree degrees ° º"},
+	{Unit{"clock", DimAngle, 30, 0}, "h hr hrs hour hours o'clock oclock hh:mm h:mm ч"},
+
+	{Unit{"years", DimTime, 1, 0}, "years year yrs yr y a лет"},
+	{Unit{"months", DimTime, 1.0 / 12, 0}, "months month mo"},
+}
+
+const (
+	poundForce = 4.4482216152605
+	psiMPa     = poundForce / (25.4 * 25.4)
+)
+
+var unitByName = func() map[string]*Unit {
+	m := make(map[string]*Unit)
+	for i := range unitTable {
+		for _, n := range strings.Fields(unitTable[i].names) {
+			m[n] = &unitTable[i].Unit
+		}
+	}
+	return m
+}()
+
+// ParseUnit reads the name of a unit in any of its usual ways of writing:
+// "mm", "inches", `"`, "bar(g)", "°F". It reports false for anything else.
+func ParseUnit(s string) (Unit, bool) {
+	u := lookUnit(s)
+	if u == nil {
+		return Unit{}, false
+	}
+	return *u, true
+}
+
+func lookUnit(s string) *Unit {
+	s = strings.ToLower(strings.TrimSpace(s))
+	if u := unitByName[s]; u != nil {
+		return u
+	}
+	// "deg C", "lbf / in2"
+	if strings.ContainsAny(s, " \u00a0") {
+		return unitByName[strings.NewReplacer(" ", "", "\u00a0", "").Replace(s)]
+	}
+	return nil
+}
+
+// UnitNames lists the printed names of the units of a dimension, in the order
+// of the table.
+func UnitNames(d Dim) []string {
+	var names []string
+	for i := range unitTable {
+		if unitTable[i].Dim == d {
+			names = append(names, unitTable[i].Name)
+		}
+	}
+	return names
+}
+
+// likelyUnits gives the units of the dimension, other than u, in which the
+// value would fall inside [lo, hi] of the base unit: the likely meanings of a
+// value that its heading's unit makes impossible. Kilometres, yards and microns
+// are not among them: nobody measures a pipe wall so.
+func likelyUnits(v float64, u *Unit, lo, hi float64) []string {
+	var names []string
+	for i := range unitTable {
+		o := &unitTable[i].Unit
+		switch {
+		case o.Dim != u.Dim || o == u:
+		case o.Name == "km" || o.Name == "yd" || o.Name == "µm" || o.Name == "Pa" || o.Name == "mbar" || o.Name == "K" || o.Name == "kgf/cm²":
+		default:
+			if b := o.Base(v); b >= lo && b <= hi {
+				names = append(names, o.Name)
+			}
+		}
+	}
+	sort.SliceStable(names, func(i, j int) bool { return commonness(names[i]) < commonness(names[j]) })
+	return names
+}
+
+// commonness ranks units by how often surveys use them.
+func commonness(name string) int {
+	for i, n := range []string{"mm", "in", "bar", "psi", "MPa", "°C", "°F"} {
+		if n == name {
+			return i
+		}
+	}
+	return math.MaxInt
+}
