@@ -21,9 +21,9 @@ type ComponentTable []ComponentFactor
 
 // EffectiveThickness is the thickness on a component,
 //
-//	t_component = k·t_straight
+//	t_component = k_c·t_straight
 //
-// k the factor of the table, t_straight the thickness on a straight pipe of the
+// k_c the factor of the table, t_straight the thickness on a straight pipe of the
 // same diameter, mm. Errors: *MissingError where the table has no such
 // component (a factor is never guessed); *InputError, also for a factor below 1
 // or a component listed twice. Source: the table's basis.
@@ -34,8 +34,8 @@ func (tbl ComponentTable) EffectiveThickness(component string, straight float64,
 	found := -1
 	for i, row := range tbl {
 		if row.Component == component {
-			c.want(found < 0, "k", "factors listed for "+component, 2, "", "1 at the most")
-			c.want(row.Factor >= 1 && finite(row.Factor), "k", "component factor of "+component, row.Factor, "", "1 or more")
+			c.want(found < 0, "k_c", "factors listed for "+component, 2, "", "1 at the most")
+			c.want(row.Factor >= 1 && finite(row.Factor), "k_c", "component factor of "+component, row.Factor, "", "1 or more")
 			found = i
 		}
 	}
@@ -43,7 +43,7 @@ func (tbl ComponentTable) EffectiveThickness(component string, straight float64,
 		return 0, c.err
 	}
 	if found < 0 {
-		return 0, &MissingError{Rule: name, Symbols: []string{"k"}, Names: []string{"component factor of " + strconv.Quote(component)}}
+		return 0, &MissingError{Rule: name, Symbols: []string{"k_c"}, Names: []string{"component factor of " + strconv.Quote(component)}}
 	}
 	row := tbl[found]
 	t := row.Factor * straight
@@ -52,9 +52,9 @@ func (tbl ComponentTable) EffectiveThickness(component string, straight float64,
 	}
 	w.note(func() trace.Step {
 		return trace.Step{
-			Name: "thickness on a " + component, Rule: name, Formula: "t_component = k·t_straight",
+			Name: "thickness on a " + component, Rule: name, Formula: "t_component = k_c·t_straight",
 			Inputs: []trace.Input{
-				in("k", "factor of the component", row.Factor, ""),
+				in("k_c", "factor of the component", row.Factor, ""),
 				in("t_straight", "thickness on a straight pipe", straight, "mm"),
 			},
 			Value: t, Unit: "mm", Source: row.Basis,
@@ -177,9 +177,9 @@ func (b Bend) AngleFor(length float64, w *Working) (float64, error) {
 // without turns at the ends, so that the overlap holds on the outside, where
 // the turns lie furthest apart:
 //
-//	L_tape = π·D·(R + D/2)·(θ·π/180)/(w·(1 − o))
+//	L_tape = π·D_p·(R + D_p/2)·(θ·π/180)/(w·(1 − o))
 //
-// D the diameter that the pass is wound on (pipe with putty and layers below),
+// D_p the diameter that the pass is wound on (pipe with putty and layers below),
 // mm; w width of the tape, mm; o overlap. It is the tape of a straight pipe as
 // long as the outside of the bend; the turns on a bend are a little shorter,
 // because they lie closer on the inside, so that it is never too little. Errors:
@@ -200,9 +200,9 @@ func (b Bend) Tape(width, o float64, w *Working) (float64, error) {
 	w.note(func() trace.Step {
 		return trace.Step{
 			Name: "tape for one pass round the bend, overlap held on the outside", Rule: name,
-			Formula: "L_tape = π·D·(R + D/2)·(θ·π/180)/(w·(1 − o))",
+			Formula: "L_tape = π·D_p·(R + D_p/2)·(θ·π/180)/(w·(1 − o))",
 			Inputs: []trace.Input{
-				in("D", "diameter that the pass is wound on", b.D, "mm"),
+				in("D_p", "diameter that the pass is wound on", b.D, "mm"),
 				in("R", "centre-line radius", b.Radius, "mm"),
 				in("θ", "angle of the bend", b.Angle, "°"),
 				in("w", "width of the tape", width, "mm"),
@@ -255,15 +255,15 @@ func (r Reducer) Diameter(w *Working) (float64, error) {
 
 // Slant is the longest length along the surface of the reducer,
 //
-//	L_slant = √(L² + ((D_1 − D_2)/n)²)
+//	L_slant = √(L_red² + ((D_1 − D_2)/n_e)²)
 //
-// n = 2 for a concentric reducer, 1 for the sloping side of an eccentric one.
+// n_e = 2 for a concentric reducer, 1 for the sloping side of an eccentric one.
 // Errors: *InputError. Source: derived, cone.
 func (r Reducer) Slant(w *Working) (float64, error) {
 	const name = "design.component.slant"
 	c := rule{name: name}
 	r.check(&c)
-	c.positive("L", "length of the reducer", r.Length, "mm")
+	c.positive("L_red", "length of the reducer", r.Length, "mm")
 	if c.err != nil {
 		return 0, c.err
 	}
@@ -278,12 +278,12 @@ func (r Reducer) Slant(w *Working) (float64, error) {
 	w.note(func() trace.Step {
 		return trace.Step{
 			Name: "length along the surface of the reducer", Rule: name,
-			Formula: "L_slant = √(L² + ((D_1 − D_2)/n)²)",
+			Formula: "L_slant = √(L_red² + ((D_1 − D_2)/n_e)²)",
 			Inputs: []trace.Input{
-				in("L", "length of the reducer", r.Length, "mm"),
+				in("L_red", "length of the reducer", r.Length, "mm"),
 				in("D_1", "larger outside diameter", r.Large, "mm"),
 				in("D_2", "smaller outside diameter", r.Small, "mm"),
-				in("n", "2 concentric, 1 eccentric", n, ""),
+				in("n_e", "2 concentric, 1 eccentric", n, ""),
 			},
 			Value: slant, Unit: "mm", Source: derived + ", cone",
 		}

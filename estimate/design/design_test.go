@@ -442,3 +442,53 @@ func TestNilWorkingAllocatesNothing(t *testing.T) {
 		t.Errorf("%v allocations a run", n)
 	}
 }
+
+// A repair that cannot be made says so in its working, with the ceiling.
+func TestNotRepairableIsWrittenDown(t *testing.T) {
+	log := &trace.Log{Prefix: "R0001/"}
+	if _, err := testHole(25).Thickness(6, Show(log, "hole", nil)); err == nil {
+		t.Fatal("6 MPa held")
+	}
+	last := log.Steps[len(log.Steps)-1]
+	if !strings.Contains(last.Text, "not repairable") || last.ID != "R0001/hole" {
+		t.Errorf("last step %+v", last)
+	}
+	if from := last.Inputs[1].From; from != "step R0001/hole/ceiling" || log.Steps[0].ID != "R0001/hole/ceiling" {
+		t.Errorf("ceiling from %q", from)
+	}
+}
+
+// What one step computes and another uses, the other says it has from it.
+func TestStepsReferToSteps(t *testing.T) {
+	log := &trace.Log{Prefix: "R0001/"}
+	l := Load{
+		D: Known(168.3), P: Known(2), Stress: Known(137.9), Rem: Known(3), Es: Known(207000),
+		Ec: Known(20000), Ea: Known(12000),
+	}
+	given := map[string]string{"D": "survey"}
+	if _, err := SoundPipe.Thickness(l, Show(log, "t", given)); err != nil {
+		t.Fatal(err)
+	}
+	ids := map[string]bool{}
+	refs := 0
+	for _, s := range log.Steps {
+		for _, in := range s.Inputs {
+			if id, ok := strings.CutPrefix(in.From, "step "); ok {
+				refs++
+				if !ids[id] {
+					t.Errorf("%s has %s from %s, which is not above it", s.ID, in.Symbol, id)
+				}
+			}
+			if in.Symbol == "D" && in.From != "survey" {
+				t.Errorf("%s has D from %q", s.ID, in.From)
+			}
+		}
+		ids[s.ID] = true
+	}
+	if refs != 5 { // P_s twice, F, hoop, axial
+		t.Errorf("%d references", refs)
+	}
+	if len(given) != 1 {
+		t.Errorf("the caller's origins were changed: %v", given)
+	}
+}

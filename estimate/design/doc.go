@@ -35,6 +35,9 @@
 //	R, θ     centre-line radius of a bend, mm, and its angle, degrees
 //	w, o     width of the tape, mm, and overlap as a fraction
 //
+// so that one list of origins by symbol (Working.From) serves all the steps of
+// a repair.
+//
 // Where a rule follows a purchased standard and the text was not at hand, its
 // comment and the source of its step say so: "verified: no".
 package design

@@ -170,11 +170,7 @@ func (h Hole) Thickness(P float64, w *Working) (Thickness, error) {
 			return Thickness{}, c.err
 		}
 		if P >= ceiling || spare <= 0 {
-			return Thickness{}, &NotRepairable{
-				Rule: c.name, P: P, Ceiling: ceiling,
-				Reason: fmt.Sprintf("a hole of %s lifts the wrap off the pipe whatever its thickness",
-					trace.WithUnit(h.D, "mm")),
-			}
+			return Thickness{}, h.notRepairable(c.name, P, ceiling, w)
 		}
 		if raw, err = h.solve(spare); err != nil {
 			c.want(false, "d", "diameter of the hole", h.D, "mm", "in proportion to the other inputs")
@@ -189,6 +185,25 @@ func (h Hole) Thickness(P float64, w *Working) (Thickness, error) {
 			Source:  wrapForms + "; solved by bisection",
 		}
 	})
+}
+
+// notRepairable is the result where P is at or above the ceiling.
+func (h Hole) notRepairable(name string, P, ceiling float64, w *Working) error {
+	no := &NotRepairable{
+		Rule: name, P: P, Ceiling: ceiling,
+		Reason: fmt.Sprintf("a hole of %s lifts the wrap off the pipe whatever its thickness", trace.WithUnit(h.D, "mm")),
+	}
+	w.note(func() trace.Step {
+		return trace.Step{
+			Name: "wrap thickness over the hole", Rule: name, Formula: "P < P_max",
+			Inputs: []trace.Input{
+				in("P", "design pressure", P, "MPa"),
+				trace.In("P_max", "pressure that no thickness exceeds", ceiling, "MPa", w.Under("ceiling").Ref()),
+			},
+			Text: "not so: not repairable by this method, " + no.Reason, Source: wrapForms,
+		}
+	})
+	return no
 }
 
 // solve gives t_wrap = 1/u with bend·u³ + shear·u = spare.

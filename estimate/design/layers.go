@@ -174,17 +174,26 @@ func (a LayersAsked) Count(w *Working) (Layers, error) {
 	w.note(func() trace.Step {
 		s := trace.Step{
 			Name: "layers, set by " + got.Governs, Rule: name,
-			Value: float64(got.N), Unit: "layers", Source: practice,
-			Inputs: []trace.Input{in("n_min", "least number of layers", float64(a.Floor), "")},
+			Value: float64(got.N), Unit: "layers",
+		}
+		least := in("n_min", "least number of layers", float64(a.Floor), "")
+		switch got.Governs {
+		case ByDesigner:
+			s.Source = "the designer of the repair"
+		case ByThickness:
+			s.Source = derived + " from the preliminary thickness"
+		case ByService:
+			s.Source = "the firm's minimum for the service"
+		default:
+			s.Source = practice
 		}
 		if a.Designer.OK {
 			s.Formula = "n = max(n_designer, n_min)"
-			s.Inputs = append(s.Inputs, in("n_designer", "designer's layers", a.Designer.V, ""))
-			s.Source = "the designer of the repair"
+			s.Inputs = []trace.Input{in("n_designer", "designer's layers", a.Designer.V, ""), least}
 			return s
 		}
 		s.Formula = "n = max(n_service, n_min)"
-		s.Inputs = append(s.Inputs, in("n_service", "minimum for the service", float64(a.Service), ""))
+		s.Inputs = []trace.Input{in("n_service", "minimum for the service", float64(a.Service), "")}
 		if a.Thickness.OK {
 			s.Formula = "n = max(n_service, t_req/t_ply, n_min)"
 			s.Inputs = append(s.Inputs,
@@ -192,6 +201,7 @@ func (a LayersAsked) Count(w *Working) (Layers, error) {
 				in("t_ply", "thickness of one layer", a.Ply, "mm"))
 			s.Raw, s.Rounding = max(raw, float64(a.Service), float64(a.Floor)), "up to whole layers"
 		}
+		s.Inputs = append(s.Inputs, least)
 		return s
 	})
 	return got, nil

@@ -31,20 +31,20 @@ type Life struct {
 // on the safe side; above the longest nothing is given, because nobody has
 // tested it.
 //
-//	v = v_1 + (v_2 − v_1)·(n − n_1)/(n_2 − n_1)
+//	v = v_1 + (v_2 − v_1)·(y − y_1)/(y_2 − y_1)
 //
 // Errors: *RangeError above the longest life; *InputError, also for a table
 // that is empty, out of order or rises with the years. Source: the table's own.
 func (tbl LifeTable) At(years float64, w *Working) (Life, error) {
 	const name = "design.life.value"
 	c := rule{name: name}
-	c.positive("n", "service life", years, "years")
+	c.positive("y", "service life", years, "years")
 	c.want(len(tbl) > 0, "table", "points of the service-life table", 0, "", "at least 1")
 	for i, p := range tbl {
-		c.positive("n", "service life in the table", p.Years, "years")
+		c.positive("y", "service life in the table", p.Years, "years")
 		c.positive("v", "value in the table", p.Value, "")
 		if i > 0 {
-			c.want(p.Years > tbl[i-1].Years, "n", "service life in the table", p.Years, "years",
+			c.want(p.Years > tbl[i-1].Years, "y", "service life in the table", p.Years, "years",
 				"above the line before it")
 			c.want(p.Value <= tbl[i-1].Value, "v", "value in the table", p.Value, "",
 				"no larger than for the shorter life before it")
@@ -57,7 +57,7 @@ func (tbl LifeTable) At(years float64, w *Working) (Life, error) {
 	last := tbl[len(tbl)-1]
 	if years > last.Years {
 		return Life{}, &RangeError{
-			Rule: name, Symbol: "n", Name: "service life", Value: years,
+			Rule: name, Symbol: "y", Name: "service life", Value: years,
 			Low: math.Inf(-1), High: last.Years, Unit: "years",
 			Advice: "ask for a shorter life, or get test data for this one",
 		}
@@ -92,13 +92,13 @@ func (tbl LifeTable) At(years float64, w *Working) (Life, error) {
 	w.note(func() trace.Step {
 		return trace.Step{
 			Name: "value for the service life", Rule: name,
-			Formula: "v = v_1 + (v_2 − v_1)·(n − n_1)/(n_2 − n_1)",
+			Formula: "v = v_1 + (v_2 − v_1)·(y − y_1)/(y_2 − y_1)",
 			Inputs: []trace.Input{
 				in("v_1", "value of the shorter life", a.Value, ""),
 				in("v_2", "value of the longer life", b.Value, ""),
-				in("n", "service life", years, "years"),
-				in("n_1", "shorter life in the table", a.Years, "years"),
-				in("n_2", "longer life in the table", b.Years, "years"),
+				in("y", "service life", years, "years"),
+				in("y_1", "shorter life in the table", a.Years, "years"),
+				in("y_2", "longer life in the table", b.Years, "years"),
 			},
 			Value: got.Value, Source: got.Basis,
 		}
@@ -110,14 +110,14 @@ func (tbl LifeTable) At(years float64, w *Working) (Life, error) {
 type Strain struct {
 	Base       float64 // strain before any factor, ε_0
 	FT         float64 // temperature factor, f_T
-	FLife      float64 // service-life factor, f_n; 1 where Base is already for the life
+	FLife      float64 // service-life factor, f_y; 1 where Base is already for the life
 	DeltaAlpha float64 // 1/K, thermal expansion of wrap less that of pipe, Δα
 	DeltaT     float64 // K, design less installation temperature, ΔT
 }
 
 // Allowable is the strain that the wrap may take in service,
 //
-//	ε = f_T·f_n·ε_0 − |Δα·ΔT|
+//	ε = f_T·f_y·ε_0 − |Δα·ΔT|
 //
 // pure numbers, Δα in 1/K and ΔT in K. Errors: *RangeError where the
 // temperature change uses up the whole strain; *InputError. Source: form of the
@@ -129,7 +129,7 @@ func (s Strain) Allowable(w *Working) (float64, error) {
 	c := rule{name: name}
 	checkStrain(&c, "ε_0", "strain before factors", s.Base)
 	c.want(s.FT > 0 && s.FT <= 1, "f_T", "temperature factor", s.FT, "", "above 0 and at most 1")
-	c.want(s.FLife > 0 && s.FLife <= 1, "f_n", "service-life factor", s.FLife, "", "above 0 and at most 1")
+	c.want(s.FLife > 0 && s.FLife <= 1, "f_y", "service-life factor", s.FLife, "", "above 0 and at most 1")
 	c.finite("Δα", "difference of thermal expansion", s.DeltaAlpha, "1/K")
 	c.finite("ΔT", "temperature change", s.DeltaT, "K")
 	if c.err != nil {
@@ -146,10 +146,10 @@ func (s Strain) Allowable(w *Working) (float64, error) {
 	}
 	w.note(func() trace.Step {
 		return trace.Step{
-			Name: "allowable strain", Rule: name, Formula: "ε = f_T·f_n·ε_0 − |Δα·ΔT|",
+			Name: "allowable strain", Rule: name, Formula: "ε = f_T·f_y·ε_0 − |Δα·ΔT|",
 			Inputs: []trace.Input{
 				in("f_T", "temperature factor", s.FT, ""),
-				in("f_n", "service-life factor", s.FLife, ""),
+				in("f_y", "service-life factor", s.FLife, ""),
 				in("ε_0", "strain before factors", s.Base, ""),
 				in("Δα", "thermal expansion, wrap less pipe", s.DeltaAlpha, "1/K"),
 				in("ΔT", "design less installation temperature", s.DeltaT, "K"),

@@ -84,20 +84,28 @@ func (b Basis) Thickness(l Load, w *Working) (Preliminary, error) {
 	if err != nil {
 		return got, err
 	}
+	// The steps below say that F and P_s come from the steps that made them.
+	v := w
+	if !l.F.OK {
+		v = v.Knowing("F", w.Under("thrust").Ref())
+	}
+	if !l.Ps.OK {
+		v = v.Knowing("P_s", w.Under("substrate").Ref())
+	}
 	switch b {
 	case SoundPipe:
 		sound, err := l.sound(w)
 		if err != nil {
 			return got, err
 		}
-		if got.Hoop, err = sound.Hoop(l.Ec.V, l.P.V, w.Under("hoop")); err != nil {
+		if got.Hoop, err = sound.Hoop(l.Ec.V, l.P.V, v.Under("hoop")); err != nil {
 			return got, err
 		}
-		if got.Axial, err = sound.Axial(l.Ea.V, F, w.Under("axial")); err != nil {
+		if got.Axial, err = sound.Axial(l.Ea.V, F, v.Under("axial")); err != nil {
 			return got, err
 		}
 	case YieldingPipe:
-		if got.Hoop, err = Yielding(l.D.V, l.P.V, l.Stress.V, l.Rem.V, l.Strain.V, l.Ec.V, w.Under("hoop")); err != nil {
+		if got.Hoop, err = Yielding(l.D.V, l.P.V, l.Stress.V, l.Rem.V, l.Strain.V, l.Ec.V, v.Under("hoop")); err != nil {
 			return got, err
 		}
 		got.HoopOnly = !l.Es.OK || !l.Ea.OK
@@ -106,20 +114,20 @@ func (b Basis) Thickness(l Load, w *Working) (Preliminary, error) {
 			if err != nil {
 				return got, err
 			}
-			if got.Axial, err = sound.Axial(l.Ea.V, F, w.Under("axial")); err != nil {
+			if got.Axial, err = sound.Axial(l.Ea.V, F, v.Under("axial")); err != nil {
 				return got, err
 			}
 		}
 	case IgnoredPipe:
 		ignored := Ignored{D: l.D.V, P: l.P.V, F: F, Nu: l.Nu.V, Ec: l.Ec.V, Ea: l.Ea.V}
-		if got.Hoop, err = ignored.Hoop(l.Strain.V, w.Under("hoop")); err != nil {
+		if got.Hoop, err = ignored.Hoop(l.Strain.V, v.Under("hoop")); err != nil {
 			return got, err
 		}
 		strainA := l.StrainA
 		if !strainA.OK {
 			strainA = l.Strain
 		}
-		if got.Axial, err = ignored.Axial(strainA.V, w.Under("axial")); err != nil {
+		if got.Axial, err = ignored.Axial(strainA.V, v.Under("axial")); err != nil {
 			return got, err
 		}
 	}
@@ -136,8 +144,8 @@ func (b Basis) Thickness(l Load, w *Working) (Preliminary, error) {
 			Name: "preliminary wrap thickness: " + b.Text(), Rule: "design.method.thickness",
 			Formula: "t_req = max(t_hoop, t_axial, 0)",
 			Inputs: []trace.Input{
-				in("t_hoop", "for the hoop load", got.Hoop.Raw, "mm"),
-				in("t_axial", "for the axial load", got.Axial.Raw, "mm"),
+				trace.In("t_hoop", "for the hoop load", got.Hoop.Raw, "mm", w.Under("hoop").Ref()),
+				trace.In("t_axial", "for the axial load", got.Axial.Raw, "mm", w.Under("axial").Ref()),
 			},
 			Value: got.T, Unit: "mm", Source: wrapForms,
 		}
@@ -158,7 +166,7 @@ func (l Load) hole(w *Working) (Preliminary, error) {
 		return got, err
 	}
 	h := Hole{D: l.Hole.V, Gamma: l.Gamma.V, Eac: mean, G: l.G.V, Nu: l.Nu.V, F: l.Service.V}
-	if got.Hole, err = h.Thickness(l.P.V, w); err != nil {
+	if got.Hole, err = h.Thickness(l.P.V, w.Knowing("E_ac", w.Under("modulus").Ref())); err != nil {
 		return got, err
 	}
 	if got.T = got.Hole.T; got.T > 0 {

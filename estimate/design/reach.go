@@ -8,11 +8,11 @@ import (
 )
 
 // ReachRule is the rule for how far the wrap reaches beyond the defect on each
-// side: the greatest of a minimum, the run-out and k·√(D·t/n).
+// side: the greatest of a minimum, the run-out and k·√(D·t/q).
 type ReachRule struct {
 	Edition string  // the text it follows, as shown to a reader
-	K       float64 // factor before the root
-	N       float64 // divisor under the root, 1 or 2
+	K       float64 // factor before the root, k
+	N       float64 // divisor under the root, 1 or 2, q in the formula
 	Minimum float64 // mm
 }
 
@@ -44,10 +44,10 @@ type Reach struct {
 
 // Over is the reach on each side of the defect,
 //
-//	L_over = max(L_min, run_out, k·√(D·t/n))
+//	L_over = max(L_min, run_out, k·√(D·t/q))
 //
 // with D the outside diameter in mm, t the wall of the pipe in mm (unknown: the
-// term with it is left out, and the result says so), run_out in mm and k, n,
+// term with it is left out, and the result says so), run_out in mm and k, q,
 // L_min of the rule. The root is the attenuation length of a bending
 // disturbance in a thin cylinder times a factor, so the term holds for D well
 // above t; it is refused for t > D/2, which no pipe has.
@@ -61,7 +61,7 @@ func (r ReachRule) Over(D float64, t Num, runOut float64, w *Working) (Reach, er
 	c.notNegative("run_out", "run-out", runOut, "mm")
 	c.notNegative("L_min", "minimum reach", r.Minimum, "mm")
 	c.positive("k", "factor before the root", r.K, "")
-	c.positive("n", "divisor under the root", r.N, "")
+	c.positive("q", "divisor under the root", r.N, "")
 	if t.OK {
 		c.positive("t", "wall", t.V, "mm")
 		c.want(t.V <= D/2, "t", "wall", t.V, "mm", "at most half the outside diameter")
@@ -97,12 +97,12 @@ func (r ReachRule) Over(D float64, t Num, runOut float64, w *Working) (Reach, er
 			s.Source += "; the wall is unknown, its term is left out"
 			return s
 		}
-		s.Formula = "L_over = max(L_min, run_out, k·√(D·t/n))"
+		s.Formula = "L_over = max(L_min, run_out, k·√(D·t/q))"
 		s.Inputs = append(s.Inputs,
 			in("k", "factor of the edition", r.K, ""),
 			in("D", "outside diameter", D, "mm"),
 			in("t", "wall", t.V, "mm"),
-			in("n", "divisor of the edition", r.N, ""))
+			in("q", "divisor of the edition", r.N, ""))
 		return s
 	})
 	return got, nil

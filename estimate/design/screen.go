@@ -96,12 +96,12 @@ func AlduchovMagnus() Magnus {
 	}
 }
 
-// DewPoint is the temperature at which air of temperature T and relative
+// DewPoint is the temperature at which air of temperature T_air and relative
 // humidity RH becomes saturated,
 //
-//	T_dew = B·h/(A − h),  h = ln(RH/100) + A·T/(B + T)
+//	T_dew = B·h/(A − h),  h = ln(RH/100) + A·T_air/(B + T_air)
 //
-// T and T_dew in °C, RH in %. Valid within the range of the coefficients, over
+// T_air and T_dew in °C, RH in %. Valid within the range of the coefficients, over
 // water (below 0 °C supercooled), 0 < RH ≤ 100. Errors: *RangeError outside the
 // range; *InputError. Source: the coefficients' own.
 func (m Magnus) DewPoint(air, humidity float64, w *Working) (float64, error) {
@@ -110,13 +110,13 @@ func (m Magnus) DewPoint(air, humidity float64, w *Working) (float64, error) {
 	c.positive("A", "coefficient A", m.A, "")
 	c.positive("B", "coefficient B", m.B, "°C")
 	c.want(m.Low > -m.B, "B", "coefficient B", m.B, "°C", "above the lowest temperature of the range, sign changed")
-	c.finite("T", "air temperature", air, "°C")
+	c.finite("T_air", "air temperature", air, "°C")
 	c.want(humidity > 0 && humidity <= 100, "RH", "relative humidity", humidity, "%", "above 0 and at most 100 %")
 	if c.err != nil {
 		return 0, c.err
 	}
 	if air < m.Low || air > m.High {
-		return 0, &RangeError{Rule: name, Symbol: "T", Name: "air temperature", Value: air, Low: m.Low, High: m.High,
+		return 0, &RangeError{Rule: name, Symbol: "T_air", Name: "air temperature", Value: air, Low: m.Low, High: m.High,
 			Unit: "°C", Advice: "measure the dew point"}
 	}
 	h := math.Log(humidity/100) + m.A*air/(m.B+air)
@@ -127,9 +127,9 @@ func (m Magnus) DewPoint(air, humidity float64, w *Working) (float64, error) {
 	w.note(func() trace.Step {
 		return trace.Step{
 			Name: "dew point", Rule: name,
-			Formula: "T_dew = B·(ln(RH/100) + A·T/(B + T))/(A − ln(RH/100) − A·T/(B + T))",
+			Formula: "T_dew = B·(ln(RH/100) + A·T_air/(B + T_air))/(A − ln(RH/100) − A·T_air/(B + T_air))",
 			Inputs: []trace.Input{
-				in("T", "air temperature", air, "°C"),
+				in("T_air", "air temperature", air, "°C"),
 				in("RH", "relative humidity", humidity, "%"),
 				in("A", "coefficient", m.A, ""),
 				in("B", "coefficient", m.B, "°C"),
@@ -174,7 +174,7 @@ func TemperatureWindow(what string, found, low, high float64, w *Working) Findin
 	}
 	return f.note("design.screen.window", "T_low ≤ T ≤ T_high", w, func() []trace.Input {
 		return []trace.Input{
-			in("T", what, found, "°C"), in("T_low", "lowest allowed", low, "°C"), in("T_high", "highest allowed", high, "°C"),
+			in("T_low", "lowest allowed", low, "°C"), in("T", what, found, "°C"), in("T_high", "highest allowed", high, "°C"),
 		}
 	})
 }
@@ -211,17 +211,17 @@ func DefectWidth(circ, D, share float64, w *Working) Finding {
 }
 
 // PatchWidth checks that a sheet patch goes round no more than a share of the
-// circumference, c_s ≤ share·π·D, mm: at 1 its ends meet. Source: geometry.
+// circumference, c_s ≤ share_s·π·D, mm: at 1 its ends meet. Source: geometry.
 func PatchWidth(circ, D, share float64, w *Working) Finding {
 	return Finding{
 		Code: "patch-wide", OK: atMost(circ, share*math.Pi*D),
 		Name:  "width of the patch against the circumference",
 		Found: circ, Limit: share * math.Pi * D, Unit: "mm",
 		Advice: "lay the sheet as a full turn, or seal with putty and band only", Source: derived,
-	}.note("design.screen.patchwidth", "c_s ≤ share·π·D", w, func() []trace.Input {
+	}.note("design.screen.patchwidth", "c_s ≤ share_s·π·D", w, func() []trace.Input {
 		return []trace.Input{
 			in("c_s", "width of the patch round the pipe", circ, "mm"),
-			in("share", "share of the circumference", share, ""), in("D", "outside diameter", D, "mm"),
+			in("share_s", "share of the circumference", share, ""), in("D", "outside diameter", D, "mm"),
 		}
 	})
 }
@@ -288,17 +288,17 @@ func FreeRun(side string, have, need float64, w *Working) Finding {
 	})
 }
 
-// WrapLimit checks that the wrap is thin against the pipe, t_wrap ≤ D/n, mm;
-// n = 6. Beyond it the thin-wall formulas do not hold. Source: form of the
+// WrapLimit checks that the wrap is thin against the pipe, t_wrap ≤ D/n_t, mm;
+// n_t = 6. Beyond it the thin-wall formulas do not hold. Source: form of the
 // composite-repair standards, written from memory, verified: no.
 func WrapLimit(tWrap, D, n float64, w *Working) Finding {
 	return Finding{
 		Code: "wrap-thick", OK: atMost(tWrap, D/n), Name: "wrap thickness against the diameter",
 		Found: tWrap, Limit: D / n, Unit: "mm",
 		Advice: "have the repair designed by a qualified person", Source: wrapForms,
-	}.note("design.screen.wraplimit", "t_wrap ≤ D/n", w, func() []trace.Input {
+	}.note("design.screen.wraplimit", "t_wrap ≤ D/n_t", w, func() []trace.Input {
 		return []trace.Input{
-			in("t_wrap", "wrap thickness", tWrap, "mm"), in("D", "outside diameter", D, "mm"), in("n", "divisor", n, ""),
+			in("t_wrap", "wrap thickness", tWrap, "mm"), in("D", "outside diameter", D, "mm"), in("n_t", "divisor", n, ""),
 		}
 	})
 }
@@ -327,7 +327,7 @@ func DiameterRange(D, low, high float64, w *Working) Finding {
 	}
 	return f.note("design.screen.size", "D_low ≤ D ≤ D_high", w, func() []trace.Input {
 		return []trace.Input{
-			in("D", "outside diameter", D, "mm"), in("D_low", "smallest", low, "mm"), in("D_high", "largest", high, "mm"),
+			in("D_low", "smallest", low, "mm"), in("D", "outside diameter", D, "mm"), in("D_high", "largest", high, "mm"),
 		}
 	})
 }

@@ -10,11 +10,11 @@ import (
 
 // y = 3·a·b² and packs of it, worked by hand.
 func TestSensitivity(t *testing.T) {
-	levers := []Lever{
+	variables := []Variable{
 		{Name: "a", Value: 2, Unit: "mm"}, {Name: "b", Value: 10, Unit: "mm"},
 		{Name: "overlap", Value: 0.95, High: Known(0.99)}, {Name: "temperature", Value: 0, Unit: "°C", Step: 5},
 	}
-	got, err := Sensitivity(levers, 0.1, []string{"y", "packs"}, func(v []float64) ([]float64, error) {
+	got, err := Sensitivity(variables, 0.1, []string{"y", "packs"}, func(v []float64) ([]float64, error) {
 		y := 3 * v[0] * v[1] * v[1]
 		return []float64{y, math.Ceil(y / 500)}, nil
 	})
@@ -38,7 +38,7 @@ func TestSensitivity(t *testing.T) {
 	near(t, "swing", got.Rows[1].Swing(got.Base, 0), 240, 1e-9)
 	var order []string
 	for _, row := range got.ByOutput(0) {
-		order = append(order, row.Lever.Name)
+		order = append(order, row.Variable.Name)
 	}
 	if diff := cmp.Diff([]string{"b", "a", "overlap", "temperature"}, order); diff != "" {
 		t.Error(diff)
@@ -48,8 +48,8 @@ func TestSensitivity(t *testing.T) {
 // A point without a result is a row, first in the order: the pressure that
 // makes a hole irreparable is the first thing to measure again.
 func TestSensitivityNotRepairable(t *testing.T) {
-	levers := []Lever{{Name: "d", Value: 25, Unit: "mm"}, {Name: "P", Value: 5.5, Unit: "MPa"}}
-	got, err := Sensitivity(levers, 0.1, []string{"t"}, func(v []float64) ([]float64, error) {
+	variables := []Variable{{Name: "d", Value: 25, Unit: "mm"}, {Name: "P", Value: 5.5, Unit: "MPa"}}
+	got, err := Sensitivity(variables, 0.1, []string{"t"}, func(v []float64) ([]float64, error) {
 		thick, err := testHole(v[0]).Thickness(v[1], nil)
 		return []float64{thick.T}, err
 	})
@@ -57,20 +57,20 @@ func TestSensitivityNotRepairable(t *testing.T) {
 		t.Fatal(err)
 	}
 	first := got.ByOutput(0)[0]
-	if first.Lever.Name != "P" || !errors.As(first.High.Err, new(*NotRepairable)) || first.High.Outputs != nil {
+	if first.Variable.Name != "P" || !errors.As(first.High.Err, new(*NotRepairable)) || first.High.Outputs != nil {
 		t.Errorf("first row %+v", first)
 	}
 }
 
 func TestSensitivityErrors(t *testing.T) {
 	ok := func(v []float64) ([]float64, error) { return []float64{1}, nil }
-	one := []Lever{{Name: "a", Value: 1}}
+	one := []Variable{{Name: "a", Value: 1}}
 	for _, fraction := range []float64{0, 1, -0.1, math.NaN()} {
 		if _, err := Sensitivity(one, fraction, []string{"y"}, ok); !errors.As(err, new(*InputError)) {
 			t.Errorf("fraction %v: %v", fraction, err)
 		}
 	}
-	if _, err := Sensitivity([]Lever{{Name: "a", Value: math.NaN()}}, 0.1, []string{"y"}, ok); !errors.As(err, new(*InputError)) {
+	if _, err := Sensitivity([]Variable{{Name: "a", Value: math.NaN()}}, 0.1, []string{"y"}, ok); !errors.As(err, new(*InputError)) {
 		t.Errorf("not a number: %v", err)
 	}
 	if _, err := Sensitivity(one, 0.1, []string{"y", "z"}, ok); !errors.As(err, new(*InputError)) {

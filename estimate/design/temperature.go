@@ -9,7 +9,7 @@ import (
 // TemperatureRule is a factor on the strength of the wrap for service near its
 // temperature limit: a parabola in the distance to that limit, capped at 1.
 type TemperatureRule struct {
-	A, B, C float64 // of x², of x, and alone; 1/K², 1/K, pure
+	A, B, C float64 // c_2 of x², c_1 of x, c_0 alone; 1/K², 1/K, pure
 	Lowest  float64 // K, the smallest distance at which the rule holds
 	Source  string
 }
@@ -23,7 +23,7 @@ func DefaultTemperature() TemperatureRule {
 
 // Factor is the temperature factor
 //
-//	f_T = min(1, A·x² + B·x + C),  x = T_m − T_d
+//	f_T = min(1, c_2·x² + c_1·x + c_0),  x = T_m − T_d
 //
 // with T_m the temperature limit of the wrap and T_d the design temperature,
 // both °C. With the default coefficients it reaches 1 at x = 62.7 K. Errors:
@@ -35,13 +35,13 @@ func (r TemperatureRule) Factor(Tm, Td float64, w *Working) (float64, error) {
 	c := rule{name: name}
 	c.finite("T_m", "temperature limit of the wrap", Tm, "°C")
 	c.finite("T_d", "design temperature", Td, "°C")
-	c.notNegative("A", "coefficient of x²", r.A, "")
-	c.finite("B", "coefficient of x", r.B, "")
-	c.finite("C", "constant", r.C, "")
+	c.notNegative("c_2", "coefficient of x²", r.A, "")
+	c.finite("c_1", "coefficient of x", r.B, "")
+	c.finite("c_0", "constant", r.C, "")
 	c.finite("x_min", "smallest distance", r.Lowest, "K")
-	c.want(2*r.A*r.Lowest+r.B >= 0, "B", "coefficient of x", r.B, "", "such that the factor rises with x")
+	c.want(2*r.A*r.Lowest+r.B >= 0, "c_1", "coefficient of x", r.B, "", "such that the factor rises with x")
 	floor := r.A*r.Lowest*r.Lowest + r.B*r.Lowest + r.C
-	c.want(floor > 0, "C", "constant", r.C, "", "such that the factor is above 0")
+	c.want(floor > 0, "c_0", "constant", r.C, "", "such that the factor is above 0")
 	if c.err != nil {
 		return 0, c.err
 	}
@@ -57,13 +57,13 @@ func (r TemperatureRule) Factor(Tm, Td float64, w *Working) (float64, error) {
 	factor := min(1, raw)
 	w.note(func() trace.Step {
 		return trace.Step{
-			Name: "temperature factor", Rule: name, Formula: "f_T = min(1, A·(T_m − T_d)² + B·(T_m − T_d) + C)",
+			Name: "temperature factor", Rule: name, Formula: "f_T = min(1, c_2·(T_m − T_d)² + c_1·(T_m − T_d) + c_0)",
 			Inputs: []trace.Input{
-				in("A", "coefficient", r.A, "1/K²"),
+				in("c_2", "coefficient", r.A, "1/K²"),
 				in("T_m", "temperature limit of the wrap", Tm, "°C"),
 				in("T_d", "design temperature", Td, "°C"),
-				in("B", "coefficient", r.B, "1/K"),
-				in("C", "constant", r.C, ""),
+				in("c_1", "coefficient", r.B, "1/K"),
+				in("c_0", "constant", r.C, ""),
 			},
 			Value: factor, Source: r.Source,
 		}

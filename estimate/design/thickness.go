@@ -29,7 +29,7 @@ func thickness(c *rule, raw float64, w *Working, step func() trace.Step) (Thickn
 			s.Source = wrapForms
 		}
 		if got.Raw < 0 {
-			s.Rounding = "below 0 the minimum number of layers applies"
+			s.Rounding = "up to 0; the minimum number of layers applies"
 		}
 		return s
 	})

@@ -1,6 +1,10 @@
 package design
 
-import "wraptally/estimate/trace"
+import (
+	"maps"
+
+	"wraptally/estimate/trace"
+)
 
 // Num is a number that may be unknown. The zero value is unknown. It converts
 // from any type of the same shape.
@@ -40,6 +44,29 @@ func (w *Working) Under(name string) *Working {
 	child := *w
 	child.ID += "/" + name
 	return &child
+}
+
+// Ref names the step for the origin of another's input, "step R0001/reach". It
+// is "" on a nil Working.
+func (w *Working) Ref() string {
+	if w == nil {
+		return ""
+	}
+	return "step " + w.Log.Prefix + w.ID
+}
+
+// Knowing is the same working that knows where one more symbol comes from.
+func (w *Working) Knowing(symbol, from string) *Working {
+	if w == nil {
+		return nil
+	}
+	knows := *w
+	knows.From = maps.Clone(w.From)
+	if knows.From == nil {
+		knows.From = map[string]string{}
+	}
+	knows.From[symbol] = from
+	return &knows
 }
 
 // note records the step that f returns, with ID, origins, assumptions and

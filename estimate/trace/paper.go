@@ -13,7 +13,7 @@ import (
 // it stands as a whole name: D is left alone in D_p, t in t_ply. A name straight
 // before an opening parenthesis is a function and stays. A number that would
 // run into another gets a multiplication dot (3d⁴ becomes 3·10⁴ for d = 10) and
-// a negative number or one with an exponent gets parentheses. Inputs that are
+// a negative number gets parentheses where it needs them. Inputs that are
 // words keep their symbol.
 func Substitute(formula string, inputs []Input) string {
 	numbers := make(map[string]string, len(inputs))
@@ -21,11 +21,7 @@ func Substitute(formula string, inputs []Input) string {
 		if _, twice := numbers[in.Symbol]; in.Text != "" || in.Symbol == "" || twice {
 			continue
 		}
-		n := FormatNumber(in.Value, in.Unit)
-		if strings.ContainsAny(n, "-e ") {
-			n = "(" + n + ")"
-		}
-		numbers[in.Symbol] = n
+		numbers[in.Symbol] = FormatNumber(in.Value, in.Unit)
 	}
 
 	var b strings.Builder
@@ -47,12 +43,29 @@ func Substitute(formula string, inputs []Input) string {
 		if last, _ := utf8.DecodeLastRuneInString(b.String()); unicode.IsDigit(last) || last == ')' {
 			b.WriteRune('·')
 		}
+		next, _ := utf8.DecodeRuneInString(rest)
+		if needsParentheses(n, b.String(), next) {
+			n = "(" + n + ")"
+		}
 		b.WriteString(n)
-		if next, _ := utf8.DecodeRuneInString(rest); unicode.IsDigit(next) {
+		if unicode.IsDigit(next) {
 			b.WriteRune('·')
 		}
 	}
 	return b.String()
+}
+
+// needsParentheses reports whether a number would be misread between what is
+// written so far and the character that follows: a negative one behind an
+// operator, and one with a sign or an exponent under a power.
+func needsParentheses(number, before string, next rune) bool {
+	if strings.ContainsRune("²³⁴⁵⁶⁷⁸⁹ⁿ^", next) && next != utf8.RuneError {
+		return strings.ContainsAny(number, "-e ")
+	}
+	before = strings.TrimRight(before, " ")
+	last, _ := utf8.DecodeLastRuneInString(before)
+	opens := before == "" || strings.ContainsRune("([{|,=<>≤≥", last)
+	return !opens && strings.HasPrefix(number, "-")
 }
 
 // leadingName is the symbol that s begins with: a letter (of any script) or an
@@ -107,12 +120,16 @@ func Derive(s Step) Derivation {
 	if numbers != formula {
 		d.Lines = append(d.Lines, margin+numbers)
 	}
-	// An equation solved for one of its symbols has no side to put the result on.
-	if left == "" && strings.Contains(formula, " = ") {
+	// An equation solved for one of its symbols, or a comparison, has no side to
+	// put the result on.
+	if left == "" && strings.ContainsAny(formula, "=≤≥<>") {
 		for i := range d.Lines {
 			d.Lines[i] = strings.TrimPrefix(d.Lines[i], "= ")
 		}
 		margin = "gives "
+		if s.Text != "" {
+			margin = ""
+		}
 	}
 	d.Lines = append(d.Lines, margin+result(s))
 	return d
@@ -139,7 +156,7 @@ func result(s Step) string {
 	}
 	raw := WithUnit(s.Raw, s.Unit)
 	if raw == value {
-		return value + ", after rounding " + value
+		return value
 	}
 	return raw + " → " + value
 }
@@ -154,6 +171,8 @@ func valueOf(in Input) string {
 
 // WriteText writes the steps as a person would write them on paper, in plain
 // text no wider than width columns (40 at the least), one character a column.
+// Numbers are shown rounded for reading (see FormatNumber) but were computed
+// unrounded, so that the last digit of a sum done by hand may differ.
 // It gives the first error of w.
 func WriteText(w io.Writer, steps []Step, width int) error {
 	width = max(width, 40)

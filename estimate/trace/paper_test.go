@@ -25,11 +25,15 @@ func TestSubstitute(t *testing.T) {
 		"(1−ν²)":                      "(1−0.3²)",
 		"P − P_s":                     "2 − (-1.5)",
 		"P_s²":                        "(-1.5)²",
+		"max(P_s, P_s)":               "max(-1.5, -1.5)",
+		"|P_s·k|":                     "|-1.5·1e-09|",
+		"P_s/2 ≤ P_s":                 "-1.5/2 ≤ -1.5",
+		"k²":                          "(1e-09)²",
 		"max(D, t)":                   "max(168.3, 7.11)",
 		"t(P)":                        "t(2)",
 		"ε_a·a1":                      "0.0025·3",
 		"a1·x₁":                       "3·4",
-		"k·d":                         "(1e-09)·10",
+		"k·d":                         "1e-09·10",
 		"grade is d":                  "grade is 10",
 		"unknown·D2":                  "unknown·D2",
 		"(D)d":                        "(168.3)·10",
@@ -104,6 +108,10 @@ var paperSteps = []Step{
 		Inputs: []Input{In("P", "pressure", 2, "MPa", ""), In("f", "factor", 0.333, "", ""), In("γ", "energy", 150, "J/m²", ""), In("d", "hole", 25, "mm", "")},
 		Raw:    4.512, Value: 4.512, Unit: "mm",
 	},
+	{
+		ID: "R0001/limit", Name: "check", Formula: "t_wrap ≤ D/6", Text: "passed",
+		Inputs: []Input{In("t_wrap", "wrap", 5, "mm", ""), In("D", "diameter", 60, "mm", "")},
+	},
 	{ID: "R0001/grade", Name: "grade of sealant", Inputs: []Input{InText("surface", "surface", "wet", "survey")}, Text: "wet grade"},
 }
 
@@ -138,6 +146,13 @@ R0001/hole: wrap thickness over the hole
           f  0.333     factor
           γ  150 J/m²  energy
           d  25 mm     hole
+
+R0001/limit: check
+  t_wrap ≤ D/6
+  5 ≤ 60/6
+  passed
+  with    t_wrap  5 mm   wrap
+          D       60 mm  diameter
 
 R0001/grade: grade of sealant
   = wet grade
