@@ -9,7 +9,7 @@ import (
 // The table is a printed dew-point table of the coating trade, rounded to 0.1 °C
 // ("Taupunkttabelle", expydoc.com/doc/12113599), read from a stored copy. Its
 // rounding is loose (30 °C, 65 % is plainly misprinted there and left out), so
-// 0.15 °C is allowed. 20 °C, 70 % → 14.4 also stands in maleco.de/taupunkt-tabelle.
+// 0.15 °C is allowed.
 func TestDewPointPrintedTable(t *testing.T) {
 	for _, c := range []struct{ air, rh, dew float64 }{
 		{10, 50, 0.0}, {10, 70, 4.8}, {10, 90, 8.5}, {15, 60, 7.4}, {15, 80, 11.7}, {20, 50, 9.3}, {20, 60, 12.0},
