@@ -28,6 +28,7 @@ var checks = []checkDef{
 	{"numbers are within limits", nil, checkLimits},
 	{"ranges run upwards", nil, checkRanges},
 	{"references exist", nil, checkReferences},
+	{"lengths to be cut are whole", nil, checkWhole},
 	{"settings agree with each other", []string{"settings", "currencies"}, checkSettings},
 
 	// what is stocked and bought: check_stock.go

@@ -2,8 +2,10 @@ package catalog
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
+	"unicode"
 )
 
 // checkKeys: no two rows of a table have the same key.
@@ -29,7 +31,7 @@ func checkKeys(k *checker) {
 			}
 			key := strings.Join(parts, "\x00")
 			if l.def.name == "headings" {
-				key = strings.ToLower(key)
+				key = foldHeading(key)
 			}
 			first, twice := seen[key]
 			if !twice {
@@ -40,6 +42,13 @@ func checkKeys(k *checker) {
 				fmt.Sprintf("a row with the same %s stands on %s", strings.Join(l.def.key, ", "), lineOf(l, first)), "take one of the two out")
 		}
 	}
+}
+
+// foldHeading drops what writers of a heading vary without meaning it.
+func foldHeading(s string) string {
+	return strings.Join(strings.FieldsFunc(strings.ToLower(s), func(r rune) bool {
+		return !unicode.IsLetter(r) && !unicode.IsNumber(r) && r != '%' && r != '°' && r != '\''
+	}), " ")
 }
 
 // The words of the tables.
@@ -288,6 +297,41 @@ func checkReferences(k *checker) {
 				advice = fmt.Sprintf("is %q meant? Otherwise add it to the table %s", near, r.target)
 			}
 			k.fault(r.table, row, r.column, "reference-unknown", fmt.Sprintf("%s names nothing in the table %s", r.column, r.target), advice)
+		}
+	}
+}
+
+// wholeColumns are lengths that a cutting plan takes in whole millimetres.
+var wholeColumns = []struct{ table, column string }{
+	{"bands", "coil_length_mm"},
+	{"sheets", "width_mm"},
+	{"sheets", "length_mm"},
+}
+
+// wholeSettings are the settings of which the same is true.
+var wholeSettings = []string{
+	"band.step", "sheet.step", "cut.kerf", "cut.trim", "cut.keep_over", "sheet.kerf", "sheet.trim", "sheet.keep_over",
+}
+
+// checkWhole: stock to be cut and what is lost at a cut are whole millimetres.
+func checkWhole(k *checker) {
+	const advice = "give whole millimetres, rounded to the safe side"
+	for _, w := range wholeColumns {
+		l := k.table(w.table)
+		col := l.column(w.column)
+		for row := range l.len() {
+			if k.usable(l, row, col) && l.value(row, col).Float() != math.Trunc(l.value(row, col).Float()) {
+				k.fault(w.table, row, w.column, "value-not-whole", w.column+" is not a whole number of mm", advice)
+			}
+		}
+	}
+	for i := range k.c.SettingRows {
+		row := &k.c.SettingRows[i]
+		if !slices.Contains(wholeSettings, row.Name) {
+			continue
+		}
+		if v, err := parseFloat(row.Value, true); err == nil && v != math.Trunc(v) {
+			k.faultSetting(i, "value-not-whole", row.Name+" is not a whole number of mm", advice)
 		}
 	}
 }

@@ -74,7 +74,8 @@ func decode(def *tableDef, g *grid, c *Catalog, faults *Faults) *loaded {
 		return l
 	}
 	l.findColumns(faults)
-	if len(g.rows) == 0 && !def.may {
+	l.broken = l.broken || g.torn
+	if len(g.rows) == 0 && !def.may && !g.torn {
 		faults.add(g.place, "table-empty", "", "the table has no row", "put in at least one row, or leave the file out to use the built-in table")
 		l.broken = true
 	}

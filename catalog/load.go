@@ -35,13 +35,19 @@ func Builtin() (*Catalog, error) { return Load(Options{}) }
 func builtinFile(table string) string { return "built-in " + table + ".csv" }
 
 // Load reads and checks a catalogue. A *Faults error lists everything that is
-// wrong with it; other errors say that Dir or Book cannot be opened at all.
+// wrong with it; an *OpenError says that Dir or Book cannot be opened at all.
 func Load(o Options) (*Catalog, error) {
 	faults := &Faults{}
 	own, err := readSources(o, faults)
 	if err != nil {
 		return nil, err
 	}
+	return build(own, o.Sets, faults)
+}
+
+// build makes a catalogue of the user's tables, the built-in ones in place of
+// those not given, and the settings given by name.
+func build(own map[string]*grid, sets []string, faults *Faults) (*Catalog, error) {
 	c := &Catalog{}
 	all := make(map[string]*loaded, len(tables))
 	for i := range tables {
@@ -53,7 +59,7 @@ func Load(o Options) (*Catalog, error) {
 		all[def.name] = decode(def, g, c, faults)
 	}
 	_, ownSettings := own["settings"]
-	rules := settle(c, all["settings"], ownSettings, o.Sets, faults)
+	rules := settle(c, all["settings"], ownSettings, sets, faults)
 	check(c, all, rules, faults)
 	if err := faults.err(); err != nil {
 		return nil, err
@@ -67,13 +73,10 @@ func Load(o Options) (*Catalog, error) {
 func settle(c *Catalog, table *loaded, own bool, sets []string, faults *Faults) *rules {
 	before := faults.Total
 	r := &rules{c: c, faults: faults, fromSheet: table.grid != nil && table.grid.fromSheet}
-	value := table.column("value")
+	name, value := table.column("name"), table.column("value")
 	for i := range c.SettingRows {
-		place := trace.Place{File: builtinFile("settings")}
-		if table.at[value] >= 0 {
-			place = table.place(i, value)
-		}
-		r.places = append(r.places, place)
+		r.names = append(r.names, table.place(i, name))
+		r.places = append(r.places, table.place(i, value))
 		r.skip = append(r.skip, rowBad(table, i))
 	}
 	var builtin []SettingRow

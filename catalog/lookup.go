@@ -272,7 +272,7 @@ func (c *Catalog) StandardWall(od float64) (size string, wall float64, ok bool) 
 	i, _ := slices.BinarySearchFunc(walls, od, func(p *Pipe, od float64) int { return cmp.Compare(p.OD, od) })
 	best := -1
 	for _, k := range [2]int{i - 1, i} {
-		if k < 0 || k >= len(walls) || math.Abs(walls[k].OD-od) > odTolerance*walls[k].OD {
+		if k < 0 || k >= len(walls) || !(math.Abs(walls[k].OD-od) <= odTolerance*walls[k].OD) { // NaN is near nothing
 			continue
 		}
 		if best < 0 || math.Abs(walls[k].OD-od) < math.Abs(walls[best].OD-od) {

@@ -37,6 +37,7 @@ func settingFields() []settingField {
 type rules struct {
 	c         *Catalog
 	faults    *Faults
+	names     []trace.Place // of the name of each row of the table
 	places    []trace.Place // of the value of each row of c.SettingRows
 	skip      []bool        // rows already faulted
 	fromSheet bool
@@ -133,7 +134,7 @@ func (r *rules) apply() {
 			if near := nearest(row.Name, names); near != "" {
 				advice = fmt.Sprintf("is %q meant?", near)
 			}
-			r.faults.add(r.places[i], "setting-unknown", row.Name, "there is no setting of that name", advice)
+			r.faults.add(r.names[i], "setting-unknown", row.Name, "there is no setting of that name", advice)
 			continue
 		}
 		filled[row.Name] = true

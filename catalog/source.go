@@ -31,6 +31,8 @@ type grid struct {
 	rows  [][]cell
 	// workbook numbers come as written by the spreadsheet, with 17 digits or an exponent
 	fromSheet bool
+	// a line could not be parted into cells, so that rows are missing
+	torn bool
 }
 
 // at is the place of a cell.
@@ -71,6 +73,7 @@ func readCSV(file string, r io.Reader, faults *Faults) *grid {
 			if g.head == nil {
 				return nil
 			}
+			g.torn = true
 			continue
 		}
 		cells := make([]cell, len(record))

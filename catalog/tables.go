@@ -35,7 +35,7 @@ var tables = []tableDef{
 	{name: "life_factors", key: []string{"years"}, rows: func(c *Catalog) any { return &c.LifeFactors }},
 	{name: "transports", key: []string{"transport"}, rows: func(c *Catalog) any { return &c.Transports }, may: true},
 	{name: "accesses", key: []string{"access"}, rows: func(c *Catalog) any { return &c.Accesses }},
-	{name: "headings", key: []string{"heading", "unit"}, rows: func(c *Catalog) any { return &c.Headings }, may: true},
+	{name: "headings", key: []string{"heading"}, rows: func(c *Catalog) any { return &c.Headings }, may: true},
 }
 
 // column is one field of a row type as its tag describes it.

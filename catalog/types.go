@@ -44,6 +44,7 @@ type Catalog struct {
 	// Warnings are notes on a catalogue that is usable as it stands.
 	Warnings []trace.Query
 
+	stock []StockRow       // scratch of ReadStock
 	items map[string]*Item // by code
 	find  finder
 }

@@ -1,0 +1,546 @@
+package catalog
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/xuri/excelize/v2"
+
+	"wraptally/estimate/trace"
+)
+
+// edit changes the first occurrence of a text in a built-in table; an absent
+// text is a mistake of the test.
+type edit struct{ old, new string }
+
+// folder writes built-in tables, changed, into a new folder.
+func folder(t *testing.T, tables map[string][]edit) string {
+	t.Helper()
+	dir := t.TempDir()
+	for name, edits := range tables {
+		text, err := book.ReadFile("book/" + name + ".csv")
+		if err != nil {
+			t.Fatal(err)
+		}
+		s := string(text)
+		for _, e := range edits {
+			if !strings.Contains(s, e.old) {
+				t.Fatalf("%s.csv does not hold %q", name, e.old)
+			}
+			s = strings.Replace(s, e.old, e.new, 1)
+		}
+		put(t, dir, name+".csv", s)
+	}
+	return dir
+}
+
+func put(t *testing.T, dir, file, text string) {
+	t.Helper()
+	if err := os.WriteFile(filepath.Join(dir, file), []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// faultsOf loads a folder and lists its faults as "file:line:column code field".
+func faultsOf(t *testing.T, o Options) []string {
+	t.Helper()
+	c, err := Load(o)
+	if err == nil {
+		t.Fatal("the catalogue was accepted")
+	}
+	if c != nil {
+		t.Error("a refused catalogue was handed out")
+	}
+	var f *Faults
+	if !errors.As(err, &f) {
+		t.Fatalf("not a list of faults: %v", err)
+	}
+	var got []string
+	for _, q := range f.List {
+		if q.Message == "" || q.Advice == "" || q.Code == "" {
+			t.Errorf("fault without message, advice or code: %v", q)
+		}
+		stands(t, q)
+		place := q.Place.String()
+		if o.Dir != "" {
+			if rel, err := filepath.Rel(o.Dir, place); err == nil && !strings.HasPrefix(rel, "..") {
+				place = rel
+			}
+		}
+		got = append(got, strings.TrimSpace(fmt.Sprintf("%s %s %s", place, q.Code, q.Place.Field)))
+	}
+	slices.Sort(got)
+	return got
+}
+
+// stands checks that what a fault found stands where it says.
+func stands(t *testing.T, q trace.Query) {
+	t.Helper()
+	text, err := os.ReadFile(q.Place.File)
+	if err != nil || q.Found == "" || q.Place.Line == 0 {
+		return
+	}
+	line := strings.Split(strings.TrimPrefix(string(text), "\ufeff"), "\n")[q.Place.Line-1]
+	found, _, _ := strings.Cut(strings.TrimSuffix(q.Found, "…"), "\n")
+	if rest := strings.TrimPrefix(line[q.Place.Column-1:], `"`); !strings.HasPrefix(rest, found) {
+		t.Errorf("%s found %q, but there stands %q", q.Place, q.Found, rest)
+	}
+}
+
+// Each broken catalogue gives exactly these faults, each where it stands.
+func TestBrokenCataloguesAreLocated(t *testing.T) {
+	tests := []struct {
+		name   string
+		tables map[string][]edit
+		want   []string
+	}{
+		{"unknown column, nearest named", map[string][]edit{"currencies": {{"minor_digits", "minor_digit"}}},
+			[]string{"currencies.csv:1:1 column-missing minor_digits", "currencies.csv:1:10 column-unknown minor_digit"}},
+		{"duplicate column", map[string][]edit{"currencies": {{"basis", "basis,rate"}}},
+			[]string{"currencies.csv:1:34 column-duplicate rate"}},
+		{"surplus cell", map[string][]edit{"labour": {{"62.00", "62.00,5"}}},
+			[]string{"labour.csv:2:21 cell-surplus"}},
+		{"missing cell", map[string][]edit{"labour": {{"crew leader,1,62.00", "crew leader,1"}}},
+			[]string{"labour.csv:2:13 cell-blank rate_per_h"}},
+		{"blank required cell", map[string][]edit{"labour": {{"crew leader,1,62.00", "crew leader,,62.00"}}},
+			[]string{"labour.csv:2:13 cell-blank in_crew"}},
+		{"decimal comma", map[string][]edit{"labour": {{"62.00", `"62,00"`}}},
+			[]string{"labour.csv:2:15 number-bad rate_per_h"}},
+		{"exponent, word, sign, digits without end", map[string][]edit{"bands": {
+			{"BAND-20-15,\"band 20 mm, 304\",20", "BAND-20-15,\"band 20 mm, 304\",2e1"},
+			{"BAND-20-30,\"band 20 mm, 304\",20", "BAND-20-30,\"band 20 mm, 304\",NaN"},
+			{"BAND-30-30,\"band 30 mm, 304\",30", "BAND-30-30,\"band 30 mm, 304\",+30"},
+			{"BAND-30-50,\"band 30 mm, 304\",30", "BAND-30-50,\"band 30 mm, 304\"," + strings.Repeat("3", 200)},
+		}}, []string{"bands.csv:2:30 number-bad width_mm", "bands.csv:3:30 number-bad width_mm", "bands.csv:4:30 number-bad width_mm", "bands.csv:5:30 number-bad width_mm"}},
+		{"fraction where whole", map[string][]edit{"labour": {{"leader,1,", "leader,1.5,"}}},
+			[]string{"labour.csv:2:13 number-bad in_crew"}},
+		{"truth value", map[string][]edit{"putties": {{"2.2,no", "2.2,false"}}},
+			[]string{"putties.csv:2:40 word-unknown splittable"}},
+		{"duplicate key", map[string][]edit{"labour": {{"technician", "crew leader"}}},
+			[]string{"labour.csv:3:1 key-duplicate role"}},
+		{"equal numbers are one key", map[string][]edit{"min_layers": {{"no,2,", "no,1.0,"}}},
+			[]string{"min_layers.csv:3:1 key-duplicate leaking"}},
+		{"word not known", map[string][]edit{"items": {{"coil,campaign,1.7", "coil,campain,1.7"}}},
+			[]string{"items.csv:2:54 word-unknown issue"}},
+		{"unit not known", map[string][]edit{"items": {{"coil,campaign,1.7", "coils,campaign,1.7"}}},
+			[]string{"items.csv:2:49 word-unknown unit"}},
+		{"unit does not suit", map[string][]edit{"items": {{"coil,campaign,1.7", "pc,campaign,1.7"}}},
+			[]string{"items.csv:2:49 unit-mismatch unit"}},
+		{"negative and zero", map[string][]edit{"labour": {{"62.00", "-62.00"}, {"48.50", "0"}}},
+			[]string{"labour.csv:2:15 value-out-of-range rate_per_h", "labour.csv:3:14 value-out-of-range rate_per_h"}},
+		{"negative shelf life", map[string][]edit{"items": {{"0.12,730", "0.12,-1"}}},
+			[]string{"items.csv:14:69 value-out-of-range shelf_days"}},
+		{"inverted range", map[string][]edit{"sealants": {{"dry,5,60", "dry,60,5"}}},
+			[]string{"sealants.csv:2:17 range-inverted temp_max_c"}},
+		{"unknown reference", map[string][]edit{"consumables": {{"ABRASIVE,8", "ABRASIV,8"}}},
+			[]string{"consumables.csv:2:1 reference-unknown item"}},
+		{"unknown currency", map[string][]edit{"offers": {{"EUR", "EUX"}}},
+			[]string{"offers.csv:2:32 reference-unknown currency"}},
+		{"unknown transport", map[string][]edit{"items": {{"EP-SOLID", "EP-SOLIDS"}}},
+			[]string{"items.csv:14:79 reference-unknown transport"}},
+		{"item nobody offers", map[string][]edit{
+			"offers": {{"SAW,Supplier C,C-1640-1,EUR,1,each,,1,3,all-units,\n", ""}},
+			"prices": {{"SAW,Supplier C,1,22.00\n", ""}}},
+			[]string{"built-in items.csv:66:1 offer-missing item"}},
+		{"offer without price", map[string][]edit{"prices": {{"SAW,Supplier C,1,22.00\n", ""}}},
+			[]string{"built-in offers.csv:73:1 price-missing item"}},
+		{"no price at the minimum order", map[string][]edit{"prices": {{"PUTTY-05,Supplier B,6,", "PUTTY-05,Supplier B,7,"}}},
+			[]string{"prices.csv:48:21 price-missing from_packs"}},
+		{"price of nobody", map[string][]edit{"prices": {{"SAW,Supplier C", "SAW,Supplier B"}}},
+			[]string{"built-in offers.csv:73:1 price-missing item", "prices.csv:132:5 reference-unknown supplier"}},
+		{"price missing", map[string][]edit{"prices": {{"SAW,Supplier C,1,22.00", "SAW,Supplier C,1,"}}},
+			[]string{"prices.csv:132:18 cell-blank price_per_pack"}},
+		{"part code twice", map[string][]edit{"offers": {{"A-1010-1", "A-1000-1"}}},
+			[]string{"offers.csv:3:23 key-duplicate part_code"}},
+		{"half a piece", map[string][]edit{"offers": {{"EUR,10,box of 10", "EUR,10.5,box of 10"}}},
+			[]string{"offers.csv:10:34 value-not-whole pack_qty"}},
+		{"item without description", map[string][]edit{"sealants": {{"SEAL-SUB,submerged", "SEAL-WET,submerged"}}},
+			[]string{"built-in items.csv:16:1 item-undescribed item", "sealants.csv:4:1 key-duplicate item"}},
+		{"item of another kind", map[string][]edit{"consumables": {{"ABRASIVE,8", "SEAL-DRY,8"}}},
+			[]string{"consumables.csv:2:1 kind-mismatch item"}},
+		{"gap between bands", map[string][]edit{"bands": {{"30000,170,620", "30000,200,620"}, {"50000,170,620", "50000,200,620"}}},
+			[]string{"bands.csv:2:46 diameter-gap od_max_mm"}},
+		{"gap below", map[string][]edit{"sheets": {{"1000,50,620", "1000,60,620"}, {"2000,50,620", "2000,60,620"}}},
+			[]string{"sheets.csv:2:47 diameter-gap od_min_mm"}},
+		{"gap above", map[string][]edit{"fasteners": {{"620,9700", "620,9000"}}},
+			[]string{"fasteners.csv:4:40 diameter-gap od_max_mm"}},
+		{"two bands for one diameter", map[string][]edit{"bands": {{"30000,170,620", "30000,160,620"}, {"50000,170,620", "50000,160,620"}}},
+			[]string{"bands.csv:4:43 diameter-overlap od_min_mm", "built-in fasteners.csv:3:35 diameter-gap od_min_mm"}},
+		{"coils of a band disagree", map[string][]edit{"bands": {{"20,0.7,30000", "20,0.8,30000"}}},
+			[]string{"bands.csv:3:33 group-disagrees thickness_mm"}},
+		{"band without fastener", map[string][]edit{"fasteners": {{"FAST-20,\"band 20 mm, 304\"", "FAST-20,\"band 30 mm, 304\""}}},
+			[]string{"built-in bands.csv:2:12 fastener-missing band"}},
+		{"strip longer than a coil", map[string][]edit{"fasteners": {{"3000,100,620", "31000,100,620"}, {"1200", "15000"}}},
+			nil}, // 1200→15000: the girth of 170 mm bounds the strip; 31 m still fits the coil of 50 m
+		{"strip longer than a coil, refused", map[string][]edit{"fasteners": {{"3000,100,620", "60000,100,620"}},
+			"bands": {{"45,0.8,50000", "45,0.8,20000"}, {"45,0.8,30000", "45,0.8,21000"}}},
+			[]string{"fasteners.csv:4:27 strip-too-long reach_mm"}},
+		{"no sealant for a surface", map[string][]edit{"sealants": {{"submerged", "wet"}}},
+			[]string{"sealants.csv surface-missing"}},
+		{"no wrap for small pipe", map[string][]edit{"wraps": {{"0.36,10,120", "0.36,30,120"}, {"0.36,10,120", "0.36,30,120"}}},
+			[]string{"wraps.csv:2:64 diameter-gap od_min_mm"}},
+		{"life at one temperature", map[string][]edit{"putty_lives": {{"\"putty, cold grade\",1,10,25\n", ""}, {"\"putty, cold grade\",1,20,13\n", ""}}},
+			[]string{"putty_lives.csv:21:23 life-single temp_c"}},
+		{"life rises with temperature", map[string][]edit{"putty_lives": {{"0.5,20,50", "0.5,20,100"}}},
+			[]string{"putty_lives.csv:3:30 life-rises minutes"}},
+		{"life rises with mass", map[string][]edit{"putty_lives": {{"1,10,80", "1,10,101"}}},
+			[]string{"putty_lives.csv:6:28 life-rises minutes"}},
+		{"pack heavier than any life", map[string][]edit{"putties": {{"2.2,yes", "2.2,no"}, {"PUTTY-5,\"putty, metal-filled\",5", "PUTTY-5,\"putty, metal-filled\",6"}}},
+			[]string{"putties.csv:4:31 life-missing pack_kg"}},
+		{"minimum layers of one service", map[string][]edit{"min_layers": {{"yes,0.5", "no,0.5"}, {"yes,1,", "no,3,"}, {"yes,2,", "no,5,"}, {"yes,4,", "no,6,"}, {"yes,10,", "no,11,"}}},
+			[]string{"min_layers.csv service-missing", "min_layers.csv:2:6 layers-fall layers", "min_layers.csv:5:7 layers-fall layers"}},
+		{"layers fall", map[string][]edit{"min_layers": {{"no,2,4", "no,2,1"}}},
+			[]string{"min_layers.csv:3:6 layers-fall layers"}},
+		{"costs out of order", map[string][]edit{"costs": {{"overhead,percent,12", "access,percent,12"}}},
+			[]string{"costs.csv:7:21 cost-order stage"}},
+		{"margin of all", map[string][]edit{"costs": {{"percent-margin,8", "percent-margin,100"}}},
+			[]string{"costs.csv:9:63 value-out-of-range value"}},
+		{"component missing", map[string][]edit{"components": {{"nozzle,1.2,1.5,\"invented, between bend and tee\",no\n", ""}}},
+			[]string{"components.csv component-missing"}},
+		{"life factor rises", map[string][]edit{"life_factors": {{"30,0.9", "30,0.7"}}},
+			[]string{"life_factors.csv:6:4 factor-rises factor"}},
+		{"wall without bore", map[string][]edit{"pipes": {{"NPS,1/8,10.3,1.73", "NPS,1/8,10.3,5.15"}}},
+			[]string{"pipes.csv:2:14 value-out-of-range std_wall_mm"}},
+		{"base rate", map[string][]edit{"currencies": {{"EUR,2,1,", "EUR,2,1.1,"}}},
+			[]string{"currencies.csv:2:7 rate-base rate"}},
+		{"part of a millimetre", map[string][]edit{"bands": {{"0.7,15000", "0.7,15000.5"}}},
+			[]string{"bands.csv:2:37 value-not-whole coil_length_mm"}},
+		{"control character", map[string][]edit{"labour": {{"crew leader", "crew\x07leader"}}},
+			[]string{"labour.csv:2:1 text-control role"}},
+		{"line break in a cell", map[string][]edit{"labour": {{"crew leader", "\"crew\nleader\""}}},
+			[]string{"labour.csv:2:1 text-control role"}},
+		{"not UTF-8", map[string][]edit{"labour": {{"crew leader", "crew \xe9"}}},
+			[]string{"labour.csv:2:1 text-encoding role"}},
+		{"cell without end", map[string][]edit{"labour": {{"crew leader", strings.Repeat("x", 100_000)}}},
+			[]string{"labour.csv:2:1 text-too-long role"}},
+		{"setting unknown", map[string][]edit{"settings": {{"wrap.overlap", "wrap.overlp"}}},
+			[]string{"settings.csv:9:1 setting-unknown name"}},
+		{"setting below hard limit, its own limits widened", map[string][]edit{"settings": {{"wrap.overlap,0.5,,0.5,", "wrap.overlap,0.3,,0,"}}},
+			[]string{"settings.csv:9:14 value-out-of-range value"}},
+		{"setting word", map[string][]edit{"settings": {{"mix.pooling,none", "mix.pooling,some"}}},
+			[]string{"settings.csv:42:13 word-unknown value"}},
+		{"setting blank", map[string][]edit{"settings": {{"crew.count,1", "crew.count,"}}},
+			[]string{"settings.csv:45:12 cell-blank value"}},
+		{"settings contradict", map[string][]edit{"settings": {{"putty.height,5", "putty.height,12"}}},
+			[]string{"settings.csv:30:19 setting-contradicts value"}},
+		{"all at once, sorted", map[string][]edit{
+			"labour":     {{"62.00", "x"}},
+			"currencies": {{"0.91", "-1"}},
+			"sealants":   {{"dry,5,60", "damp,5,60"}},
+		}, []string{"currencies.csv:3:7 value-out-of-range rate", "labour.csv:2:15 number-bad rate_per_h", "sealants.csv surface-missing", "sealants.csv:2:10 word-unknown surface"}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			dir := folder(t, tt.tables)
+			if tt.want == nil {
+				if _, err := Load(Options{Dir: dir}); err != nil {
+					t.Fatal(err)
+				}
+				return
+			}
+			slices.Sort(tt.want)
+			got := faultsOf(t, Options{Dir: dir})
+			if diff := cmp.Diff(tt.want, got); diff != "" {
+				t.Errorf("faults (-want +got):\n%s", diff)
+			}
+		})
+	}
+}
+
+// Whole files that are wrong.
+func TestWrongFilesAreLocated(t *testing.T) {
+	labour, err := book.ReadFile("book/labour.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	tests := []struct {
+		name, file, text string
+		want             []string
+	}{
+		{"near a table's name", "labor.csv", string(labour), []string{". table-none", "labor.csv table-unknown"}},
+		{"not a table", "prices.xls", "", []string{". table-none", "prices.xls table-unknown"}},
+		{"empty", "labour.csv", "", []string{"labour.csv table-empty"}},
+		{"only a mark", "labour.csv", "\ufeff", []string{"labour.csv table-empty"}},
+		{"headings alone", "labour.csv", "role,in_crew,rate_per_h\n", []string{"labour.csv table-empty"}},
+		{"semicolons", "labour.csv", "role;in_crew;rate_per_h\na;1;2\n", []string{"labour.csv:1:1 separator-wrong"}},
+		{"tabs", "labour.csv", "role\tin_crew\trate_per_h\na\t1\t2\n", []string{"labour.csv:1:1 separator-wrong"}},
+		{"open quote", "labour.csv", "role,in_crew,rate_per_h\n\"a,1,2\n", []string{"labour.csv:2:8 csv-malformed"}},
+		{"stray quote, the rest read", "labour.csv", "role,in_crew,rate_per_h\na\"b,1,2\nc,1,x\n", []string{"labour.csv:2:2 csv-malformed", "labour.csv:3:5 number-bad rate_per_h"}},
+		{"column without a name", "labour.csv", "role,in_crew,rate_per_h,\na,1,2,3\n", []string{"labour.csv:1:25 column-unnamed"}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			dir := t.TempDir()
+			put(t, dir, tt.file, tt.text)
+			slices.Sort(tt.want)
+			got := faultsOf(t, Options{Dir: dir})
+			if diff := cmp.Diff(tt.want, got); diff != "" {
+				t.Errorf("faults (-want +got):\n%s", diff)
+			}
+		})
+	}
+}
+
+// What a spreadsheet adds to a table without meaning anything is passed over.
+func TestHarmlessFormsAreRead(t *testing.T) {
+	dir := t.TempDir()
+	put(t, dir, "labour.csv", "\ufeffrate_per_h , role,in_crew,,\r\n 62.00,crew leader,1,,\r\n\r\n,,,,\r\n48.5,technician,2,,\r\n,,\r\n")
+	put(t, dir, "README.md", "notes")
+	put(t, dir, ".hidden", "")
+	c, err := Load(Options{Dir: dir})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(c.Labour) != 2 || c.Labour[0].Role != "crew leader" || c.Labour[0].Rate.String() != "62" || c.Labour[1].Count != 2 || c.RoleCount() != 3 {
+		t.Errorf("read %+v", c.Labour)
+	}
+}
+
+func TestSettingsGivenByName(t *testing.T) {
+	c, err := Load(Options{Sets: []string{"wrap.overlap=0.55", "campaign.start=2031-02-28", " crew.count = 3", "mix.pooling=kit"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if s := c.Settings; s.Overlap != 0.55 || s.Start != "2031-02-28" || s.Crews != 3 || s.MixPooling != "kit" {
+		t.Errorf("settings %+v", s)
+	}
+	changed := 0
+	for _, r := range c.SettingRows {
+		if r.Changed == "--set" {
+			changed++
+		} else if r.Changed != "" {
+			t.Errorf("%s changed by %s", r.Name, r.Changed)
+		}
+	}
+	if changed != 4 {
+		t.Errorf("%d settings marked as changed, want 4", changed)
+	}
+
+	for set, want := range map[string]string{
+		"wrap.overlp=0.55":           `--set wrap.overlp=0.55: stop: there is no setting of that name (found "wrap.overlp"); is "wrap.overlap" meant? [setting-unknown]`,
+		"wrap.overlap=0.49":          `--set wrap.overlap=0.49: stop: wrap.overlap is below the smallest value accepted (found "0.49"); give a value from 0.5 to 0.9 [value-out-of-range]`,
+		"wrap.overlap=1":             "wrap.overlap is above the largest",
+		"wrap.overlap=0,55":          "write a decimal point",
+		"wrap.overlap":               "a setting is given as name=value",
+		"=3":                         "a setting is given as name=value",
+		"crew.count=1.5":             "is not a whole number",
+		"crew.count=":                "is blank",
+		"campaign.start=28.02.2031":  "write yyyy-mm-dd",
+		"campaign.start=2031-02-30":  "write yyyy-mm-dd",
+		"order.split_suppliers=true": "write one of yes, no",
+		"money.currency=CHF":         "money.currency is not in the table currencies",
+		"money.currency=USD":         "the rate of the currency of the bid is not 1",
+		"cut.kerf=0.5":               "cut.kerf is not a whole number of mm",
+		"set.od_max=12000":           "no band for outside diameters from 9700 to 12000 mm",
+		"work.surface=we\x00t":       "control character",
+		"wrap.thickness_limit=0":     "below the smallest value accepted",
+		"design.life=50":             "no factor for the usual service life of 50 years",
+	} {
+		_, err := Load(Options{Sets: []string{set}})
+		var f *Faults
+		if !errors.As(err, &f) || !strings.Contains(err.Error(), want) {
+			t.Errorf("--set %q gave %v, want %q in it", set, err, want)
+		}
+	}
+	if _, err := Load(Options{Sets: []string{"crew.count=2", "crew.count=3"}}); err == nil || !strings.Contains(err.Error(), "given twice") {
+		t.Errorf("a setting given twice gave %v", err)
+	}
+}
+
+// A settings table may leave rows out: the built-in values hold and are named.
+func TestSettingsTableMayBePartial(t *testing.T) {
+	dir := t.TempDir()
+	put(t, dir, "settings.csv", "name,value,unit,min,max,choices,basis,verified,meaning\nreach.run_out,150,mm,,,,the firm's own choice,n/a,Run-out.\n")
+	c, err := Load(Options{Dir: dir, Sets: []string{"taper.ratio=6"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if c.Settings.RunOut != 150 || c.Settings.TaperRatio != 6 || c.Settings.MinLayers != 2 {
+		t.Errorf("settings %+v", c.Settings)
+	}
+	if want := len(settingFields()) - 1; len(c.Warnings) != want {
+		t.Errorf("%d notes, want one for each of the %d rows left out", len(c.Warnings), want)
+	}
+	if got := c.SettingRows[0].Changed; got != filepath.Join(dir, "settings.csv")+":2:15" {
+		t.Errorf("the changed setting says %q", got)
+	}
+}
+
+// The list is capped in print, and the rest counted.
+func TestFaultsAreCapped(t *testing.T) {
+	dir := t.TempDir()
+	put(t, dir, "labour.csv", "role,in_crew,rate_per_h\n"+strings.Repeat("a,x,y\n", 2000))
+	_, err := Load(Options{Dir: dir})
+	var f *Faults
+	if !errors.As(err, &f) {
+		t.Fatal(err)
+	}
+	const faults = 2000*2 + 1999 // two bad cells a row, and the role again
+	if f.Total != faults || len(f.List) != maxFaults {
+		t.Errorf("%d faults and %d kept, want %d and %d", f.Total, len(f.List), faults, maxFaults)
+	}
+	text := err.Error()
+	if lines := strings.Count(text, "\n"); lines != shownFaults+1 || !strings.HasSuffix(text, fmt.Sprintf("and %d more", faults-shownFaults)) {
+		t.Errorf("%d lines, ending %q", lines, text[len(text)-40:])
+	}
+}
+
+// Places that cannot be opened are no faults of the catalogue.
+func TestPlacesThatCannotBeOpened(t *testing.T) {
+	dir := t.TempDir()
+	put(t, dir, "a.txt", "x")
+	put(t, dir, "b.xlsx", "x")
+	for _, path := range []string{filepath.Join(dir, "none"), filepath.Join(dir, "a.txt"), filepath.Join(dir, "b.xlsx")} {
+		_, err := Load(Options{Dir: path})
+		var open *OpenError
+		if !errors.As(err, &open) || open.Path != path {
+			t.Errorf("%s gave %v", path, err)
+		}
+	}
+}
+
+func TestWorkbookGivesTheSameCatalogue(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "book.xlsx")
+	f, err := os.Create(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := WriteWorkbook(f); err != nil {
+		t.Fatal(err)
+	}
+	if err := f.Close(); err != nil {
+		t.Fatal(err)
+	}
+	got, err := Load(Options{Dir: path})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, err := Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(tablesOf(want), tablesOf(got)); diff != "" {
+		t.Errorf("the workbook differs from the built-in tables:\n%s", diff)
+	}
+}
+
+// A number as a spreadsheet stores it is the number that its user sees, and a
+// fault says the sheet, row and column.
+func TestWorkbookNumbersAndPlaces(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "own.xlsx")
+	f := excelize.NewFile()
+	if err := f.SetSheetName("Sheet1", "labour"); err != nil {
+		t.Fatal(err)
+	}
+	for ref, v := range map[string]any{"A1": "role", "B1": "in_crew", "C1": "rate_per_h", "A2": "crew leader", "B2": 1, "C2": 1.1 * 1.1 * 10,
+		"A3": "technician", "B3": 2.0, "C3": 48.5} {
+		if err := f.SetCellValue("labour", ref, v); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := f.SaveAs(path); err != nil {
+		t.Fatal(err)
+	}
+	c, err := Load(Options{Dir: path})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := c.Labour[0].Rate.String(); got != "12.1" {
+		t.Errorf("rate %s, want 12.1", got)
+	}
+	if err := f.SetCellValue("labour", "C3", "much"); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := f.NewSheet("Sheet9"); err != nil {
+		t.Fatal(err)
+	}
+	if err := f.SaveAs(path); err != nil {
+		t.Fatal(err)
+	}
+	_, err = Load(Options{Dir: path})
+	for _, want := range []string{path + "!labour:3:3: stop: rate_per_h is not a number", path + "!Sheet9: stop:"} {
+		if err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("no %q in %v", want, err)
+		}
+	}
+}
+
+func TestPlainNumber(t *testing.T) {
+	for in, want := range map[string]string{
+		"12": "12", "12.50": "12.50", "1.1000000000000001": "1.1", "6.0000000000000002E-5": "0.00006", "1e3": "1000",
+		"": "", "x": "x", "NaN": "NaN", "0x10p3": "0x10p3", "1_0": "1_0", "Inf": "Inf", "-0.30000000000000004": "-0.3", "1e400": "1e400",
+	} {
+		if got := plainNumber(in); got != want {
+			t.Errorf("plainNumber(%q) = %q, want %q", in, got, want)
+		}
+	}
+}
+
+func TestWriteBuiltinRoundTrips(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "new", "tables")
+	if err := WriteBuiltin(dir, false); err != nil {
+		t.Fatal(err)
+	}
+	entries, err := os.ReadDir(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(entries) != len(tables)+1 {
+		t.Errorf("%d files, want %d tables and a README", len(entries), len(tables))
+	}
+	for _, e := range entries {
+		got, err := os.ReadFile(filepath.Join(dir, e.Name()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		want, err := book.ReadFile("book/" + e.Name())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if !bytes.Equal(got, want) {
+			t.Errorf("%s differs", e.Name())
+		}
+	}
+	got, err := Load(Options{Dir: dir})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, err := Builtin()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(tablesOf(want), tablesOf(got)); diff != "" {
+		t.Errorf("read back:\n%s", diff)
+	}
+
+	// a file that is there is kept, and nothing else is written
+	kept := filepath.Join(dir, "labour.csv")
+	if err := os.WriteFile(kept, []byte("mine"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Remove(filepath.Join(dir, "tasks.csv")); err != nil {
+		t.Fatal(err)
+	}
+	if err := WriteBuiltin(dir, false); !errors.Is(err, os.ErrExist) || !strings.Contains(err.Error(), "labour.csv") {
+		t.Errorf("writing over files gave %v", err)
+	}
+	if text, _ := os.ReadFile(kept); string(text) != "mine" {
+		t.Error("a file was replaced without being told")
+	}
+	if _, err := os.Stat(filepath.Join(dir, "tasks.csv")); err == nil {
+		t.Error("a file was written in spite of the refusal")
+	}
+	if err := WriteBuiltin(dir, true); err != nil {
+		t.Fatal(err)
+	}
+	if text, _ := os.ReadFile(kept); string(text) == "mine" {
+		t.Error("told to, it did not replace the file")
+	}
+}
