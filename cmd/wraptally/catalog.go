@@ -1,0 +1,42 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"wraptally/catalog"
+	"wraptally/estimate/survey"
+)
+
+// runCatalog writes the built-in tables into a folder for editing.
+func runCatalog(args []string, out, _ io.Writer) error {
+	f := newFlags("catalog", "catalog -o DIR [--overwrite]", out)
+	var dir string
+	var overwrite bool
+	f.StringVarP(&dir, "output", "o", "", "`DIR` to write the tables into")
+	f.BoolVar(&overwrite, "overwrite", false, "replace tables that are there already")
+	if err := parse(f, args, 0, 0, "no arguments"); err != nil {
+		return err
+	}
+	if dir == "" {
+		return badUsage("write 'wraptally catalog -o DIR'", "catalog needs a folder to write into")
+	}
+	if err := catalog.WriteBuiltin(dir, overwrite); err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "written: the built-in tables, in %s\nTheir products, prices and suppliers are invented. Edit them, delete those you keep as they are,\nand use them with --catalog %s\n", dir, dir)
+	return nil
+}
+
+// runFields lists the survey's own headings.
+func runFields(args []string, out, _ io.Writer) error {
+	f := newFlags("fields", "fields", out)
+	if err := parse(f, args, 0, 0, "no arguments"); err != nil {
+		return err
+	}
+	fmt.Fprintf(out, "%-22s %-9s %s\n", "heading", "required", "meaning, example")
+	for _, fd := range survey.Fields() {
+		fmt.Fprintf(out, "%-22s %-9s %s, %s\n", fd.Name, fd.Required, fd.Meaning, fd.Example)
+	}
+	return nil
+}

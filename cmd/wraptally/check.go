@@ -1,0 +1,75 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"wraptally/estimate"
+	"wraptally/estimate/trace"
+	"wraptally/export"
+	"wraptally/export/file"
+)
+
+// runCheck prints what a survey leaves open and exits with 1 when any of it
+// keeps a row out of the totals.
+func runCheck(args []string, out, errOut io.Writer) error {
+	f := newFlags("check", "check SURVEY [--json FILE] [-o QUERIES.xlsx] [options]", out)
+	var in intake
+	var json, workbook string
+	var most int
+	f.StringVar(&json, "json", "", "write the queries as JSON to `FILE` (- for the terminal)")
+	f.StringVarP(&workbook, "output", "o", "", "write a query sheet to answer and send back to `FILE`.xlsx")
+	f.IntVar(&most, "most", 50, "print at most `N` queries of each severity")
+	in.define(f)
+	if err := parse(f, args, 1, 1, "one survey"); err != nil {
+		return err
+	}
+	job, err := in.road(f.Arg(0), "", errOut, true, nil)
+	if err != nil {
+		return err
+	}
+	set := file.NewSet(in.inputs(f.Arg(0))...)
+	defer set.Abort()
+	printed, err := printedDate("")
+	if err != nil {
+		return err
+	}
+	opt := export.Options{Printed: printed, Version: version()}
+	if workbook != "" {
+		b := export.QueriesOnly(job, opt, workbook)
+		if err := set.Add(b.Path, b.Write); err != nil {
+			return err
+		}
+	}
+	write := func(w io.Writer) error { return export.QueriesJSON(w, job, most) }
+	switch json {
+	case "":
+		export.PrintQueries(out, job, most)
+	case "-":
+		if err := write(out); err != nil {
+			return err
+		}
+	default:
+		if err := set.Add(json, write); err != nil {
+			return err
+		}
+	}
+	if err := set.Commit(); err != nil {
+		return err
+	}
+	if n := stops(job); n > 0 {
+		fmt.Fprintf(errOut, "%d queries keep something out of the totals\n", n)
+		return &silent{exitData}
+	}
+	return nil
+}
+
+func stops(job *estimate.Campaign) int {
+	n := 0
+	for _, c := range job.QueryCounts() {
+		if c.Severity == trace.Stop {
+			n += c.Count
+		}
+	}
+	return n
+}

@@ -1,0 +1,112 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"wraptally/estimate"
+	"wraptally/export"
+	"wraptally/export/file"
+)
+
+// runEstimate is the main job: survey in, workbook and JSON out.
+func runEstimate(args []string, out, errOut io.Writer) error {
+	f := newFlags("estimate", "estimate SURVEY [-o CAMPAIGN.xlsx] [--json FILE] [options]", out)
+	var in intake
+	var workbook, json, orderCSV, stock, start, paper, units, date string
+	var strict, quiet bool
+	f.StringVarP(&workbook, "output", "o", "", "write the workbook to `FILE`.xlsx")
+	f.StringVar(&json, "json", "", "write every quantity with its derivation to `FILE`")
+	f.StringVar(&orderCSV, "order-csv", "", "write the order lines as plain CSV to `FILE`")
+	f.StringVar(&stock, "stock", "", "what is in store, by lot: `FILE`.csv")
+	f.StringVar(&start, "start", "", "first day of the work, when goods must be there: `YYYY-MM-DD`")
+	f.StringVar(&paper, "paper", "", "`SIZE` of printed sheets, A4 or Letter")
+	f.StringVar(&units, "units", "", "lengths shown in `SYSTEM`, metric or inch")
+	f.StringVar(&date, "date", "", "date printed on the sheets: `YYYY-MM-DD`; without, SOURCE_DATE_EPOCH, else the first day of the work")
+	f.BoolVar(&strict, "strict", false, "exit with 1 when anything was left out of the estimate")
+	f.BoolVarP(&quiet, "quiet", "q", false, "print nothing but errors")
+	in.define(f)
+	if err := parse(f, args, 1, 1, "one survey"); err != nil {
+		return err
+	}
+	sets := settings(map[string]string{"campaign.start": start, "output.paper": paper, "output.units": units})
+	printed, err := printedDate(date)
+	if err != nil {
+		return err
+	}
+	job, err := in.road(f.Arg(0), stock, errOut, quiet, sets)
+	if err != nil {
+		return err
+	}
+	opt := export.Options{Printed: printed, Version: version()}
+	set := file.NewSet(in.inputs(f.Arg(0), stock)...)
+	defer set.Abort()
+	books, err := writeAll(set, job, opt, workbook, json, orderCSV)
+	if err != nil {
+		return err
+	}
+	if err := set.Commit(); err != nil {
+		return err
+	}
+	if !quiet {
+		if err := export.Summary(out, job); err != nil {
+			return err
+		}
+		for _, name := range append(books, json, orderCSV) {
+			if name != "" {
+				fmt.Fprintln(out, "written:", name)
+			}
+		}
+		if len(books) == 0 && json == "" && orderCSV == "" {
+			fmt.Fprintln(out, "nothing written: give -o CAMPAIGN.xlsx or --json FILE")
+		}
+	}
+	return verdict(job, strict, errOut)
+}
+
+// writeAll writes every output beside its target; Commit puts them in place.
+func writeAll(set *file.Set, job *estimate.Campaign, opt export.Options, workbook, json, orderCSV string) (books []string, err error) {
+	if workbook != "" && len(job.Repairs) > 0 {
+		for _, b := range export.Books(job, opt, workbook) {
+			if err := set.Add(b.Path, b.Write); err != nil {
+				return nil, err
+			}
+			books = append(books, b.Path)
+		}
+	} else if workbook != "" {
+		b := export.QueriesOnly(job, opt, workbook)
+		if err := set.Add(b.Path, b.Write); err != nil {
+			return nil, err
+		}
+		books = append(books, b.Path)
+	}
+	if json != "" {
+		if err := set.Add(json, func(w io.Writer) error { return export.JSON(w, job, opt) }); err != nil {
+			return nil, err
+		}
+	}
+	if orderCSV != "" {
+		if err := set.Add(orderCSV, func(w io.Writer) error { return export.OrderCSV(w, job) }); err != nil {
+			return nil, err
+		}
+	}
+	return books, nil
+}
+
+// verdict tells on errOut what was left out and decides the exit code: 1 when
+// nothing could be estimated, or with strict when anything was left out.
+func verdict(job *estimate.Campaign, strict bool, errOut io.Writer) error {
+	a := job.Account
+	out := a.Queried + a.NotRepairable
+	if out > 0 {
+		fmt.Fprintf(errOut, "left out of the totals: %d of %d rows (%d queried, %d not repairable by this method); 'wraptally check' lists the queries\n",
+			out, a.Read, a.Queried, a.NotRepairable)
+	}
+	if len(job.Counted) == 0 {
+		return withHint(fmt.Errorf("nothing could be estimated: %d rows read", a.Read), "'wraptally check SURVEY' says why")
+	}
+	if strict && out > 0 {
+		return &silent{exitData}
+	}
+	return nil
+}

@@ -1,0 +1,165 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/spf13/pflag"
+
+	"wraptally/catalog"
+	"wraptally/estimate/survey"
+)
+
+// newFlags is a flag set that prints its own usage and never exits.
+func newFlags(name, synopsis string, out io.Writer) *pflag.FlagSet {
+	f := pflag.NewFlagSet(name, pflag.ContinueOnError)
+	f.SortFlags = false
+	f.SetOutput(io.Discard)
+	f.Usage = func() {
+		fmt.Fprintf(out, "usage: wraptally %s\n\n%s\n%s", synopsis, f.FlagUsages(), caution)
+	}
+	return f
+}
+
+// parse reads the flags and checks the number of other arguments.
+func parse(f *pflag.FlagSet, args []string, least, most int, what string) error {
+	if err := f.Parse(args); err != nil {
+		if errors.Is(err, pflag.ErrHelp) {
+			return err
+		}
+		return badUsage("'wraptally "+f.Name()+" --help' lists the options", "%v", err)
+	}
+	if n := f.NArg(); n < least || n > most {
+		return badUsage("'wraptally "+f.Name()+" --help' shows the form", "%s takes %s, found %d: %s", f.Name(), what, n, strings.Join(f.Args(), " "))
+	}
+	return nil
+}
+
+// intake are the options by which a survey is read and the catalogue loaded.
+type intake struct {
+	catalog string
+	sets    []string
+	answers string
+
+	sheet, delimiter, encoding, decimal string
+	headerRow                           int
+	maps, only, carry, accept           []string
+	length, pressure, temp, chainage    string
+}
+
+// define declares the options.
+func (in *intake) define(f *pflag.FlagSet) {
+	f.StringVar(&in.catalog, "catalog", "", "folder of tables, or a workbook, that replace built-in tables: `DIR`")
+	f.StringArrayVar(&in.sets, "set", nil, "override a setting, or with survey.FIELD a blank cell of the survey: `NAME=VALUE` (repeatable)")
+	f.StringVar(&in.answers, "answers", "", "answers to queries of an earlier run: the workbook or CSV `FILE` sent back")
+	f.StringVar(&in.sheet, "sheet", "", "sheet of a survey workbook, by `NAME` or number")
+	f.StringVar(&in.delimiter, "delimiter", "", "field separator of a text survey: comma, semicolon, tab or pipe (`WORD`); found by itself without")
+	f.StringVar(&in.encoding, "encoding", "", "character encoding of a text survey, as `NAME` (utf-8, windows-1251, …); found by itself without")
+	f.StringVar(&in.decimal, "decimal", "", "decimal `SIGN`, point or comma; found by itself without")
+	f.IntVar(&in.headerRow, "header-row", 0, "`LINE` of the headings; found by itself without")
+	f.StringArrayVar(&in.maps, "map", nil, "their heading for one of our fields: `FIELD=\"Their heading [unit]\"` (repeatable)")
+	f.StringArrayVar(&in.only, "only", nil, "keep only rows with this value: `COLUMN=VALUE` (repeatable)")
+	f.StringSliceVar(&in.carry, "carry-down", nil, "`FIELDS` whose blank cells take the value above, each use listed")
+	f.StringSliceVar(&in.accept, "accept", nil, "`CODES` of checks that were confirmed and no longer stop a row")
+	f.StringVar(&in.length, "length-unit", "", "`UNIT` of lengths whose heading names none (mm without)")
+	f.StringVar(&in.chainage, "chainage-unit", "", "`UNIT` of chainages whose heading names none (m without)")
+	f.StringVar(&in.pressure, "pressure-unit", "", "`UNIT` of pressures whose heading names none (MPa without)")
+	f.StringVar(&in.temp, "temperature-unit", "", "`UNIT` of temperatures whose heading names none (°C without)")
+}
+
+// surveyPrefix marks a --set that fills blank cells of the survey.
+const surveyPrefix = "survey."
+
+// load gives the catalogue with the settings in force.
+func (in *intake) load(more ...string) (*catalog.Catalog, error) {
+	var sets []string
+	for _, s := range append(in.sets[:len(in.sets):len(in.sets)], more...) {
+		if !strings.HasPrefix(s, surveyPrefix) {
+			sets = append(sets, s)
+		}
+	}
+	return catalog.Load(catalog.Options{Dir: in.catalog, Sets: sets})
+}
+
+// read reads the survey.
+func (in *intake) read(path string, c *catalog.Catalog) (*survey.Result, error) {
+	opt, err := in.options(path, c)
+	if err != nil {
+		return nil, err
+	}
+	if in.answers != "" {
+		if opt.Answers, err = survey.OpenAnswers(in.answers); err != nil {
+			return nil, err
+		}
+	}
+	return survey.Open(path, opt)
+}
+
+func (in *intake) options(path string, c *catalog.Catalog) (survey.Options, error) {
+	opt := survey.Options{
+		Name: path, Sheet: in.sheet, Encoding: in.encoding, HeaderRow: in.headerRow, CarryDown: in.carry, Accept: in.accept,
+		LengthUnit: in.length, PressureUnit: in.pressure, TemperatureUnit: in.temp, ChainageUnit: in.chainage, Sizes: c,
+	}
+	var err error
+	if opt.Delimiter, err = delimiter(in.delimiter); err != nil {
+		return opt, err
+	}
+	switch in.decimal {
+	case "":
+	case "point", ".":
+		opt.Decimal = '.'
+	case "comma", ",":
+		opt.Decimal = ','
+	default:
+		return opt, badUsage("write point or comma", "--decimal %q is not known", in.decimal)
+	}
+	for _, m := range in.maps {
+		field, heading, ok := strings.Cut(m, "=")
+		if !ok || field == "" || heading == "" {
+			return opt, badUsage(`write --map od="Pipe diameter [in]"`, "--map %q is not FIELD=HEADING", m)
+		}
+		opt.Map = append(opt.Map, survey.Mapping{Field: field, Heading: heading})
+	}
+	for _, o := range in.only {
+		column, value, ok := strings.Cut(o, "=")
+		if !ok || column == "" {
+			return opt, badUsage(`write --only Type=defect`, "--only %q is not COLUMN=VALUE", o)
+		}
+		opt.Only = append(opt.Only, survey.Filter{Column: column, Value: value})
+	}
+	for _, s := range in.sets {
+		if rest, ok := strings.CutPrefix(s, surveyPrefix); ok {
+			field, value, ok := strings.Cut(rest, "=")
+			if !ok || field == "" {
+				return opt, badUsage("write --set survey.leaking=yes", "--set %q is not NAME=VALUE", s)
+			}
+			opt.Defaults = append(opt.Defaults, survey.Default{Field: field, Value: value})
+		}
+	}
+	for _, h := range c.Headings {
+		opt.Synonyms = append(opt.Synonyms, survey.Synonym{Field: h.Field, Heading: h.Heading, Unit: h.Unit})
+	}
+	return opt, nil
+}
+
+func delimiter(s string) (rune, error) {
+	switch s {
+	case "":
+		return 0, nil
+	case "comma":
+		return ',', nil
+	case "semicolon":
+		return ';', nil
+	case "tab", `\t`:
+		return '\t', nil
+	case "pipe":
+		return '|', nil
+	}
+	if r, n := utf8.DecodeRuneInString(s); n == len(s) && strings.ContainsRune(",;|\t", r) {
+		return r, nil
+	}
+	return 0, badUsage("write comma, semicolon, tab or pipe", "--delimiter %q is not known", s)
+}

@@ -1,0 +1,139 @@
+// Wraptally plans a campaign of live leak repairs: from a survey of defects to
+// kits, an order and a cost sheet. Run it without arguments for its usage.
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"runtime/debug"
+
+	"github.com/spf13/pflag"
+)
+
+// The exit codes.
+const (
+	exitOK    = 0
+	exitData  = 1 // something is wrong with the input, or could not be written
+	exitUsage = 2 // the command line cannot be understood
+)
+
+const usage = `wraptally - from a survey of leaks and thinned walls to kits, an order and a cost sheet
+
+usage:
+  wraptally estimate SURVEY [-o CAMPAIGN.xlsx] [--json FILE] [options]
+  wraptally check    SURVEY [options]            what the survey leaves open
+  wraptally explain  SURVEY REPAIR [ITEM] [options]   how a quantity came about
+  wraptally vary     SURVEY [REPAIR] [options]   what a change of each input does
+  wraptally catalog  -o DIR                      the built-in tables, for editing
+  wraptally fields                               the survey's headings
+  wraptally version
+
+'wraptally COMMAND --help' lists the options of a command.
+
+` + caution
+
+const caution = `CAUTION. Everything this program gives is an estimate, not a design. A repair
+on live pipework can kill: leak, pressure, temperature and medium, an isolation
+that fails, epoxy and isocyanate on skin and in lungs, sparks in a gas cloud. A
+qualified person designs each repair and decides whether it may be done under
+pressure; local codes, the permit to work and the safety data sheets come before
+anything printed here.
+`
+
+func main() { os.Exit(run(os.Args[1:], os.Stdout, os.Stderr)) }
+
+// command is one verb of the command line.
+type command struct {
+	name string
+	run  func(args []string, out, errOut io.Writer) error
+}
+
+var commands = []command{
+	{"estimate", runEstimate},
+	{"check", runCheck},
+	{"explain", runExplain},
+	{"vary", runVary},
+	{"catalog", runCatalog},
+	{"fields", runFields},
+}
+
+// run is the program without the process: it returns the exit code.
+func run(args []string, out, errOut io.Writer) int {
+	if len(args) == 0 {
+		fmt.Fprint(errOut, usage)
+		return exitUsage
+	}
+	switch args[0] {
+	case "help", "-h", "--help":
+		fmt.Fprint(out, usage)
+		return exitOK
+	case "version", "--version":
+		fmt.Fprintln(out, "wraptally", version())
+		return exitOK
+	}
+	for _, c := range commands {
+		if c.name == args[0] {
+			return report(c.run(args[1:], out, errOut), errOut)
+		}
+	}
+	fmt.Fprintf(errOut, "error: there is no command %q\nhint: 'wraptally help' lists them\n", args[0])
+	return exitUsage
+}
+
+// report prints an error with its hint and gives the exit code it stands for.
+func report(err error, errOut io.Writer) int {
+	if err == nil || errors.Is(err, pflag.ErrHelp) {
+		return exitOK
+	}
+	var quiet *silent
+	if errors.As(err, &quiet) {
+		return quiet.code
+	}
+	fmt.Fprintln(errOut, "error:", err)
+	var h *hinted
+	if errors.As(err, &h) && h.hint != "" {
+		fmt.Fprintln(errOut, "hint:", h.hint)
+	}
+	var u *usageError
+	if errors.As(err, &u) {
+		return exitUsage
+	}
+	return exitData
+}
+
+// version is the module's version as recorded in the binary.
+func version() string {
+	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" && info.Main.Version != "(devel)" {
+		return info.Main.Version
+	}
+	return "built from source"
+}
+
+// usageError is a command line that cannot be understood.
+type usageError struct{ msg string }
+
+func (e *usageError) Error() string { return e.msg }
+
+// badUsage is a usageError with a hint.
+func badUsage(hint, format string, args ...any) error {
+	return &hinted{err: &usageError{fmt.Sprintf(format, args...)}, hint: hint}
+}
+
+// hinted is an error with advice.
+type hinted struct {
+	err  error
+	hint string
+}
+
+func (e *hinted) Error() string { return e.err.Error() }
+func (e *hinted) Unwrap() error { return e.err }
+
+// withHint adds advice to an error.
+func withHint(err error, hint string) error { return &hinted{err, hint} }
+
+// silent ends the program with a code where everything has been said already.
+type silent struct{ code int }
+
+func (e *silent) Error() string { return "see above" }

@@ -1,0 +1,190 @@
+// Package bid builds the price from the direct cost: materials, labour, access
+// and plant, freight, overhead, contingency, profit, tax, each its own line,
+// rounded once, half away from zero, to the currency's minor unit.
+package bid
+
+import (
+	"fmt"
+
+	"github.com/shopspring/decimal"
+
+	"wraptally/catalog"
+	"wraptally/estimate/qty"
+)
+
+// Stages in the order of the build-up.
+var Stages = []string{"materials", "labour", "access", "freight", "overhead", "contingency", "profit", "tax"}
+
+// Campaign is what the build-up needs to know of the work.
+type Campaign struct {
+	Materials   decimal.Decimal // cost of the order, base currency
+	LabourHours decimal.Decimal // crew hours
+	CrewRate    decimal.Decimal // of the whole crew, per hour
+	Access      decimal.Decimal // Σ access cost of the repairs
+	CrewShifts  int
+	Repairs     int
+	Mass        decimal.Decimal // kg sent out
+	Costs       []catalog.Cost
+	Currency    string
+	Minor       int32
+	RangeLow    decimal.Decimal // %, negative
+	RangeHigh   decimal.Decimal // %
+
+	// Weights of the repairs, for their shares.
+	MaterialWeights, LabourWeights, AccessWeights []float64
+}
+
+// Line is one line of the build-up: Amount = Quantity · Rate, or for a
+// percentage Rate/100 of the base, or for a margin base·k/(1 − k).
+type Line struct {
+	Code, Name, Stage string
+	Basis             string // percent, percent-materials, percent-margin, hour, sum, or what it counts
+	Quantity          decimal.Decimal
+	Unit              string
+	Rate              decimal.Decimal // money per unit, or %
+	Base              decimal.Decimal // what a percentage is taken of
+	Amount            decimal.Decimal // rounded to the minor unit
+	Note              string
+}
+
+// Bid is the finished build-up.
+type Bid struct {
+	Lines    []Line
+	Direct   decimal.Decimal // materials, labour, access, freight
+	Net      decimal.Decimal // before tax
+	Total    decimal.Decimal
+	Low      decimal.Decimal // of the accuracy range, on Net
+	High     decimal.Decimal
+	Currency string
+	Minor    int32
+	Shares   []Share // one a repair; their totals add up to Total exactly
+}
+
+// Share is what one repair carries, in the base currency.
+type Share struct {
+	Materials, Labour, Access, Other, Total decimal.Decimal
+}
+
+// Build makes the bid. It refuses a cost line whose basis it does not know.
+func Build(c Campaign) (*Bid, error) {
+	b := &Bid{Currency: c.Currency, Minor: c.Minor}
+	running := decimal.Zero
+	add := func(l Line) {
+		l.Amount = l.Amount.Round(c.Minor)
+		b.Lines = append(b.Lines, l)
+		running = running.Add(l.Amount)
+	}
+	for _, stage := range Stages {
+		switch stage {
+		case "materials":
+			add(Line{Code: "materials", Name: "Materials, from the order", Stage: stage, Basis: "sum", Quantity: decimal.NewFromInt(1), Rate: c.Materials, Amount: c.Materials})
+		case "labour":
+			add(Line{Code: "labour", Name: "Crew", Stage: stage, Basis: "hour", Quantity: c.LabourHours, Unit: "h", Rate: c.CrewRate, Amount: c.LabourHours.Mul(c.CrewRate)})
+		case "access":
+			if !c.Access.IsZero() {
+				add(Line{Code: "access-repairs", Name: "Access to the repairs", Stage: stage, Basis: "sum", Quantity: decimal.NewFromInt(1), Rate: c.Access, Amount: c.Access})
+			}
+		}
+		base := running // each percentage of a stage is of the total before the stage
+		for _, cost := range c.Costs {
+			if cost.Stage != stage {
+				continue
+			}
+			l, err := costLine(cost, c, base)
+			if err != nil {
+				return nil, err
+			}
+			add(l)
+		}
+		switch stage {
+		case "freight":
+			b.Direct = running
+		case "profit":
+			b.Net = running
+		}
+	}
+	b.Total = running
+	hundred := decimal.NewFromInt(100)
+	b.Low = b.Net.Mul(hundred.Add(c.RangeLow)).Div(hundred).Round(c.Minor)
+	b.High = b.Net.Mul(hundred.Add(c.RangeHigh)).Div(hundred).Round(c.Minor)
+	b.Shares = shares(b, c)
+	return b, nil
+}
+
+// costLine works out one row of the costs table.
+func costLine(cost catalog.Cost, c Campaign, base decimal.Decimal) (Line, error) {
+	l := Line{Code: cost.Code, Name: cost.Name, Stage: cost.Stage, Basis: cost.Basis, Rate: cost.Value, Note: cost.Note}
+	hundred := decimal.NewFromInt(100)
+	count := func(n decimal.Decimal, unit string) {
+		l.Quantity, l.Unit = n, unit
+		l.Amount = n.Mul(cost.Value)
+	}
+	switch cost.Basis {
+	case "percent":
+		l.Base, l.Unit = base, "%"
+		l.Amount = base.Mul(cost.Value).Div(hundred)
+	case "percent-materials":
+		l.Base, l.Unit = c.Materials.Round(c.Minor), "%"
+		l.Amount = l.Base.Mul(cost.Value).Div(hundred)
+	case "percent-margin":
+		// A margin is a share of the price, a markup a share of the cost:
+		// markup = k/(1 − k). Derived.
+		if cost.Value.GreaterThanOrEqual(hundred) {
+			return l, fmt.Errorf("cost %s: a margin of %s %% leaves nothing for the cost; give less than 100", cost.Code, cost.Value)
+		}
+		l.Base, l.Unit = base, "% margin"
+		l.Amount = base.Mul(cost.Value).Div(hundred.Sub(cost.Value))
+	case "repair":
+		count(qty.Whole(c.Repairs), "repair")
+	case "crew-shift":
+		count(qty.Whole(c.CrewShifts), "crew-shift")
+	case "kg":
+		count(c.Mass, "kg")
+	case "campaign":
+		count(decimal.NewFromInt(1), "campaign")
+	default:
+		return l, fmt.Errorf("cost %s: basis %q is not known", cost.Code, cost.Basis)
+	}
+	return l, nil
+}
+
+// shares gives each repair its part of every line: materials, labour and
+// access by their own weights, the rest in proportion to those three. Each
+// line is shared out to the last minor unit, so the shares add up exactly.
+func shares(b *Bid, c Campaign) []Share {
+	n := c.Repairs
+	out := make([]Share, n)
+	if n == 0 {
+		return out
+	}
+	minor := func(d decimal.Decimal) int64 { return d.Shift(c.Minor).IntPart() }
+	var materials, labour, access, other int64
+	for _, l := range b.Lines {
+		switch {
+		case l.Stage == "materials":
+			materials += minor(l.Amount)
+		case l.Stage == "labour":
+			labour += minor(l.Amount)
+		case l.Code == "access-repairs":
+			access += minor(l.Amount)
+		default:
+			other += minor(l.Amount)
+		}
+	}
+	m := qty.Share(materials, c.MaterialWeights)
+	w := qty.Share(labour, c.LabourWeights)
+	a := qty.Share(access, c.AccessWeights)
+	direct := make([]float64, n)
+	for i := range direct {
+		direct[i] = float64(m[i] + w[i] + a[i])
+	}
+	o := qty.Share(other, direct)
+	money := func(v int64) decimal.Decimal { return decimal.New(v, -c.Minor) }
+	for i := range out {
+		out[i] = Share{
+			Materials: money(m[i]), Labour: money(w[i]), Access: money(a[i]), Other: money(o[i]),
+			Total: money(m[i] + w[i] + a[i] + o[i]),
+		}
+	}
+	return out
+}

@@ -1,0 +1,135 @@
+package estimate
+
+import (
+	"sort"
+
+	"wraptally/estimate/cut"
+	"wraptally/estimate/kit"
+)
+
+// CutList is the cutting of one banding or one sheet material.
+type CutList struct {
+	Kind   string   // "band" or "sheet"
+	Stock  string   // name of the banding or sheet
+	Items  []string // item codes, alongside the stock of the plan
+	Linear *cut.LinearPlan
+	Sheets *cut.SheetPlan
+	Pieces []cut.Piece // of a band plan
+	Rects  []cut.Rect  // of a sheet plan
+	Coils  []cut.Stock
+	Plates []cut.Sheet
+}
+
+// PiecePlace is where a labelled piece comes from.
+type PiecePlace struct {
+	List   int // index into Cuts
+	Coil   int // number of the coil or sheet, from 1
+	Number int // of the piece on it, from 1
+}
+
+// Place finds where a labelled piece of a kit is cut from.
+func (p *Campaign) Place(label string) (PiecePlace, bool) {
+	at, ok := p.places[label]
+	return at, ok
+}
+
+// cut plans the cutting of every banding and sheet the kits need.
+func (p *Campaign) cut() error {
+	pieces := map[string][]kit.Piece{}
+	var names []string
+	for _, i := range p.Counted {
+		for _, piece := range p.packer.Pieces(p.Repairs[i]) {
+			name := piece.Kind + "\x00" + piece.Stock
+			if _, ok := pieces[name]; !ok {
+				names = append(names, name)
+			}
+			pieces[name] = append(pieces[name], piece)
+		}
+	}
+	sort.Strings(names)
+	p.places = map[string]PiecePlace{}
+	for _, name := range names {
+		list := pieces[name]
+		var cl CutList
+		var err error
+		if list[0].Kind == "band" {
+			cl, err = p.cutBands(list)
+		} else {
+			cl, err = p.cutSheets(list)
+		}
+		if err != nil {
+			return err
+		}
+		p.Cuts = append(p.Cuts, cl)
+		p.remember(len(p.Cuts) - 1)
+	}
+	return nil
+}
+
+func (p *Campaign) cutBands(list []kit.Piece) (CutList, error) {
+	set := &p.Catalog.Settings
+	cl := CutList{Kind: "band", Stock: list[0].Stock}
+	for _, piece := range list {
+		cl.Pieces = append(cl.Pieces, cut.Piece{Length: piece.A, Count: 1, Label: piece.Label})
+	}
+	for i := range p.Catalog.Bands {
+		if b := &p.Catalog.Bands[i]; b.Band == cl.Stock && !contains(cl.Items, b.Item) {
+			cl.Items = append(cl.Items, b.Item)
+			cl.Coils = append(cl.Coils, cut.Stock{Length: int(b.CoilLength), Count: cut.Unlimited, Cost: p.packer.Price(b.Item), Name: b.Item})
+		}
+	}
+	plan, err := cut.Linear(cl.Pieces, cl.Coils, cut.LinearRule{
+		Kerf: int(set.CutKerf), Trim: int(set.CutTrim), KeepOver: int(set.CutKeep), Budget: int64(set.CutBudget),
+	})
+	cl.Linear = &plan
+	return cl, err
+}
+
+func (p *Campaign) cutSheets(list []kit.Piece) (CutList, error) {
+	set := &p.Catalog.Settings
+	cl := CutList{Kind: "sheet", Stock: list[0].Stock}
+	for _, piece := range list {
+		cl.Rects = append(cl.Rects, cut.Rect{W: piece.A, H: piece.C, Count: 1, Label: piece.Label})
+	}
+	for i := range p.Catalog.Sheets {
+		if s := &p.Catalog.Sheets[i]; s.Sheet == cl.Stock && !contains(cl.Items, s.Item) {
+			cl.Items = append(cl.Items, s.Item)
+			cl.Plates = append(cl.Plates, cut.Sheet{W: int(s.Width), H: int(s.Length), Count: cut.Unlimited, Cost: p.packer.Price(s.Item), Name: s.Item})
+		}
+	}
+	plan, err := cut.Sheets(cl.Rects, cl.Plates, cut.SheetRule{
+		Kerf: int(set.SheetKerf), Trim: int(set.SheetTrim), Rotate: set.SheetTurn == "yes", KeepOver: int(set.SheetKeep), Budget: int64(set.CutBudget),
+	})
+	cl.Sheets = &plan
+	return cl, err
+}
+
+// remember notes for each label where its piece comes from.
+func (p *Campaign) remember(list int) {
+	cl := &p.Cuts[list]
+	if cl.Linear != nil {
+		for _, at := range cl.Linear.Assign(cl.Pieces) {
+			p.places[at.Label] = PiecePlace{list, at.Coil, at.Position}
+		}
+		return
+	}
+	for _, at := range cl.Sheets.Assign(cl.Rects) {
+		p.places[at.Label] = PiecePlace{list, at.Sheet, at.Position}
+	}
+}
+
+func contains(list []string, s string) bool {
+	for _, x := range list {
+		if x == s {
+			return true
+		}
+	}
+	return false
+}
+
+// sortedKeys sorts the keys of a map that were noted in the order of arrival,
+// so that the order of a map never reaches a result.
+func sortedKeys[K comparable](keys []K, less func(a, b K) bool) []K {
+	sort.SliceStable(keys, func(i, j int) bool { return less(keys[i], keys[j]) })
+	return keys
+}

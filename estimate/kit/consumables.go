@@ -1,0 +1,193 @@
+package kit
+
+import (
+	"sort"
+
+	"wraptally/estimate/scope"
+	"wraptally/estimate/survey"
+	"wraptally/estimate/trace"
+)
+
+// Applies reports whether a rule's condition holds for a repair: always, leak,
+// no-leak, hazardous, not-hazardous, removal, wet.
+func Applies(when string, r *scope.Repair, removal bool) bool {
+	switch when {
+	case "always":
+		return true
+	case "leak":
+		return r.Leaking
+	case "no-leak":
+		return !r.Leaking
+	case "hazardous":
+		return r.Hazardous
+	case "not-hazardous":
+		return !r.Hazardous
+	case "removal":
+		return removal
+	case "wet":
+		return r.Surface == survey.Wet || r.Surface == survey.Submerged
+	}
+	return false
+}
+
+// Drivers are what rules multiply: counts of one repair.
+func (k *Kit) driver(per string) (n float64, ok bool) {
+	switch per {
+	case "repair", "kit":
+		return 1, true
+	case "leak":
+		return float64(len(k.Net.Seals)), true
+	case "m2":
+		return k.Net.Prep, true
+	case "batch":
+		return float64(len(k.Putty.Batches)), true
+	case "roll":
+		n := 0
+		for _, r := range k.Rolls {
+			n += r.Count
+		}
+		return float64(n), true
+	case "pass":
+		return float64(k.Repair.Passes), true
+	case "stick":
+		n := 0
+		for _, s := range k.Sticks {
+			n += s.Count
+		}
+		return float64(n), true
+	case "band":
+		n := 0
+		for i := range k.Net.Seals {
+			n += k.Net.Seals[i].Fasteners()
+		}
+		return float64(n), true
+	}
+	return 0, false
+}
+
+// consumables applies the rules that count by the repair, then rounds up what
+// is issued whole with the kit. Rules by crew-shift, crew and campaign are
+// applied when the campaign is planned.
+func (p *Packer) consumables(k *Kit, log *trace.Log) {
+	removal := p.set.Removal == "yes"
+	for _, c := range p.rules {
+		n, ok := k.driver(c.rule.Per)
+		if !ok || n == 0 || !Applies(c.rule.When, k.Repair, removal) {
+			continue
+		}
+		k.add(c.item, n*c.rule.Qty, "per "+c.rule.Per)
+		log.Add(func() trace.Step {
+			return trace.Step{
+				ID: "rule/" + c.rule.Item + "/" + c.rule.Per, Name: c.item.Name + ", per " + c.rule.Per, Rule: "kit.consumable", Formula: "q·n",
+				Inputs: []trace.Input{
+					trace.In("q", "quantity per "+c.rule.Per, c.rule.Qty, c.item.Unit, "consumables "+c.rule.Item),
+					trace.In("n", "count of: "+c.rule.Per, n, "", "this repair"),
+				},
+				Value: n * c.rule.Qty, Unit: c.item.Unit, Source: "rule of the firm, common practice, no source",
+			}
+		})
+	}
+	for i := range k.Lines {
+		l := &k.Lines[i]
+		l.Qty = l.Net
+		if l.Item.Issue == "kit" {
+			l.Qty = whole(l.Net)
+		}
+		log.Add(func() trace.Step {
+			s := trace.Step{
+				ID: "item/" + l.Item.Code, Name: l.Item.Name + ", issued at " + l.Item.Issue + " level", Rule: "kit.issue", Formula: "Σ rules",
+				Inputs: []trace.Input{trace.InText("rules", "what asks for it", l.Rule, "this repair")},
+				Raw:    l.Net, Value: l.Qty, Unit: l.Item.Unit, Source: "common practice, no source",
+			}
+			if l.Item.Issue == "kit" {
+				s.Formula, s.Rounding = "ceil(Σ rules)", "up to whole units with the kit"
+			}
+			return s
+		})
+	}
+	sort.SliceStable(k.Lines, func(a, b int) bool {
+		return p.position[k.Lines[a].Item.Code] < p.position[k.Lines[b].Item.Code]
+	})
+}
+
+// weigh is the weight of what is issued with the kit. Pieces cut from coil and
+// sheet weigh their share of the coil or sheet.
+func (p *Packer) weigh(k *Kit, log *trace.Log) {
+	for _, l := range k.Lines {
+		if l.Item.Issue == "kit" {
+			k.Mass += l.Qty * l.Item.UnitMass
+		}
+	}
+	for _, piece := range k.Pieces {
+		k.Mass += p.pieceMass(piece)
+	}
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: "mass", Name: "weight of the kit", Rule: "kit.mass", Formula: "Σ q·m + Σ pieces",
+			Inputs: []trace.Input{
+				trace.In("q", "lines issued with the kit", float64(len(k.Lines)), "", "steps item/…"),
+				trace.In("pieces", "pieces cut", float64(len(k.Pieces)), "", "steps seal…"),
+			},
+			Value: k.Mass, Unit: "kg", Source: "unit masses of the items table",
+		}
+	})
+}
+
+func (p *Packer) pieceMass(piece Piece) float64 {
+	if piece.Kind == "band" {
+		for i := range p.c.Bands {
+			if b := &p.c.Bands[i]; b.Band == piece.Stock {
+				if it, ok := p.c.Item(b.Item); ok {
+					return it.UnitMass * float64(piece.A) / b.CoilLength
+				}
+			}
+		}
+		return 0
+	}
+	for i := range p.c.Sheets {
+		if s := &p.c.Sheets[i]; s.Sheet == piece.Stock {
+			if it, ok := p.c.Item(s.Item); ok {
+				return it.UnitMass * float64(piece.A) * float64(piece.C) / (s.Width * s.Length)
+			}
+		}
+	}
+	return 0
+}
+
+// time adds up the tasks that count by the repair, with the time factor of the
+// access.
+func (p *Packer) time(k *Kit, log *trace.Log) {
+	factor := 1.0
+	if a, ok := p.c.AccessOf(k.Repair.Access); ok {
+		factor = a.Time
+	}
+	removal := p.set.Removal == "yes"
+	for i := range p.c.Tasks {
+		t := &p.c.Tasks[i]
+		n, ok := k.driver(t.Per)
+		if !ok || n == 0 || !Applies(t.When, k.Repair, removal) {
+			continue
+		}
+		minutes := n * t.Minutes * factor
+		k.Times = append(k.Times, Time{Task: t, Count: n, Minutes: minutes})
+		k.Minutes += minutes
+		log.Add(func() trace.Step {
+			return trace.Step{
+				ID: "time/" + t.Task, Name: t.Name, Rule: "kit.time", Formula: "n·q·f_access",
+				Inputs: []trace.Input{
+					trace.In("n", "count of: "+t.Per, n, "", "this repair"),
+					trace.In("q", "minutes each", t.Minutes, "min", "tasks "+t.Task),
+					trace.In("f_access", "time factor of the access", factor, "", "accesses "+k.Repair.Access),
+				},
+				Value: minutes, Unit: "min", Source: "task times of the firm",
+			}
+		})
+	}
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: "time", Name: "crew time of the repair", Rule: "kit.time.total", Formula: "Σ tasks",
+			Inputs: []trace.Input{trace.In("tasks", "number of tasks", float64(len(k.Times)), "", "steps time/…")},
+			Value:  k.Minutes, Unit: "min", Source: "derived",
+		}
+	})
+}

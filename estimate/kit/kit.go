@@ -1,0 +1,224 @@
+// Package kit turns what a repair takes into what goes into its box: whole
+// sticks, rolls and packs, cut pieces with their labels, batches to mix, the
+// consumables and tools that the rules ask for, its weight and its time.
+package kit
+
+import (
+	"math"
+	"sync"
+
+	"github.com/shopspring/decimal"
+
+	"wraptally/catalog"
+	"wraptally/estimate/mix"
+	"wraptally/estimate/order"
+	"wraptally/estimate/scope"
+	"wraptally/estimate/takeoff"
+	"wraptally/estimate/trace"
+)
+
+// Kit is the box of one repair.
+type Kit struct {
+	Repair  *scope.Repair
+	Net     *takeoff.Net
+	Tape    *takeoff.Tape // the width chosen
+	Rolls   []Rolls
+	Laid    int // mm of tape that the rolls give after splices
+	Putty   Mixing
+	Sticks  []Sticks
+	Pieces  []Piece
+	Lines   []Line  // in the order of the catalogue's items
+	Mass    float64 // kg
+	Area    float64 // m², prepared
+	Minutes float64 // of the crew, with the time factor of the access
+	Times   []Time
+	Queries []trace.Query
+}
+
+// Rolls is a number of rolls of one length.
+type Rolls struct {
+	Roll  *catalog.Wrap
+	Count int
+}
+
+// Mixing is how the putty of a kit is mixed.
+type Mixing struct {
+	Temp    float64 // °C for which the times hold
+	Life    float64 // min, working life of the batches' point
+	Usable  float64 // min from the end of mixing to use a batch
+	Largest float64 // kg, largest batch that can be used in time
+	Batches []Batch
+	Waste   float64 // kg left in the pots
+}
+
+// Batch is one pot of putty.
+type Batch struct {
+	Mass    float64 // kg mixed
+	Minutes float64 // to use it, from the end of mixing
+	Waste   float64 // kg
+	Packs   []Packs
+}
+
+// Packs is a number of packs, or the part of one that is weighed out.
+type Packs struct {
+	Putty   *catalog.Putty
+	Count   float64 // whole packs, or the part of one that is weighed out
+	Mass    float64 // kg
+	Weighed bool
+}
+
+// Sticks is a number of sticks of one sealant.
+type Sticks struct {
+	Sealant *catalog.Sealant
+	Net     float64
+	Count   int
+}
+
+// Piece is something cut for the kit from stock.
+type Piece struct {
+	Label string // "R0001-S1-B2": repair, set, band
+	Kind  string // "band" or "sheet"
+	Stock string // name of the banding or sheet
+	A, C  int    // mm: length of a strip in A; a sheet along and round the pipe
+}
+
+// Line is one thing in the kit.
+type Line struct {
+	Item *catalog.Item
+	Net  float64 // in units of issue, before rounding
+	Qty  float64 // issued: whole for kit level, Net for what is issued at a wider level
+	Rule string  // why: "sealant", "wrap", "putty", "fastener", or the driver of a consumable
+}
+
+// Time is one task of the repair.
+type Time struct {
+	Task    *catalog.Task
+	Count   float64
+	Minutes float64
+}
+
+// Packer packs kits by one catalogue. It is safe for use by several goroutines.
+type Packer struct {
+	c        *catalog.Catalog
+	set      *catalog.Settings
+	prices   map[string]decimal.Decimal
+	position map[string]int // of an item in the catalogue
+	rules    []consumable
+
+	mu       sync.Mutex
+	coverers map[coverKey]*order.Coverer
+	recipes  map[recipeKey]*recipe
+	planners map[plannerKey]*mix.Planner
+}
+
+// coverKey names a set of rolls: those of one width, shortest first, up to the
+// longest that can be laid in its working time.
+type coverKey struct {
+	first, last *catalog.Wrap
+	rolls       int
+}
+
+type consumable struct {
+	rule *catalog.Consumable
+	item *catalog.Item
+}
+
+// NewPacker prepares packing.
+func NewPacker(c *catalog.Catalog) *Packer {
+	p := &Packer{c: c, set: &c.Settings, prices: map[string]decimal.Decimal{}, position: map[string]int{}, coverers: map[coverKey]*order.Coverer{},
+		recipes: map[recipeKey]*recipe{}, planners: map[plannerKey]*mix.Planner{}}
+	for i := range c.Items {
+		code := c.Items[i].Code
+		p.position[code] = i
+		p.prices[code] = UnitPrice(c, code)
+	}
+	for i := range c.Consumables {
+		if it, ok := c.Item(c.Consumables[i].Item); ok {
+			p.rules = append(p.rules, consumable{&c.Consumables[i], it})
+		}
+	}
+	return p
+}
+
+// Position is the place of an item in the catalogue, −1 where it has none.
+func (p *Packer) Position(item string) int {
+	if i, ok := p.position[item]; ok {
+		return i
+	}
+	return -1
+}
+
+// Price is UnitPrice, remembered.
+func (p *Packer) Price(item string) decimal.Decimal { return p.prices[item] }
+
+// UnitPrice is the lowest price of one unit of issue among the offers at their
+// smallest order, in the base currency: the price by which kits are compared
+// before the campaign's quantities are known.
+func UnitPrice(c *catalog.Catalog, item string) decimal.Decimal {
+	best := decimal.Zero
+	found := false
+	for _, o := range c.OffersOf(item) {
+		cur, ok := c.CurrencyOf(o.Currency)
+		if !ok || len(o.Prices) == 0 {
+			continue
+		}
+		unit := o.Prices[0].Price.Mul(cur.Rate).DivRound(o.PackQty, 8) // compared, never paid
+		if !found || unit.LessThan(best) {
+			best, found = unit, true
+		}
+	}
+	return best
+}
+
+// Pack packs the kit of a repair that is estimated. It is a pure function of
+// its arguments; the log may be nil.
+func (p *Packer) Pack(r *scope.Repair, log *trace.Log) *Kit { return p.pack(r, nil, log) }
+
+// PackWith packs the kit with a mix of rolls chosen over the campaign.
+func (p *Packer) PackWith(r *scope.Repair, rolls RollChoice, log *trace.Log) *Kit {
+	return p.pack(r, &rolls, log)
+}
+
+func (p *Packer) pack(r *scope.Repair, rolls *RollChoice, log *trace.Log) *Kit {
+	k := &Kit{Repair: r, Net: takeoff.Measure(r, p.c, log)}
+	k.Queries = append(k.Queries, k.Net.Queries...)
+	k.Area = k.Net.Prep
+	p.sealing(k, log)
+	if rolls != nil {
+		k.choose(p, *rolls, log)
+	} else {
+		p.rolls(k, log)
+	}
+	p.putty(k, log)
+	p.consumables(k, log)
+	p.weigh(k, log)
+	p.time(k, log)
+	return k
+}
+
+// add puts a quantity of an item into the kit; kit-level items are rounded up
+// once, when all rules have spoken.
+func (k *Kit) add(it *catalog.Item, net float64, rule string) {
+	for i := range k.Lines {
+		if k.Lines[i].Item == it {
+			k.Lines[i].Net += net
+			if k.Lines[i].Rule != rule {
+				k.Lines[i].Rule += ", " + rule
+			}
+			return
+		}
+	}
+	k.Lines = append(k.Lines, Line{Item: it, Net: net, Rule: rule})
+}
+
+// whole is the number of whole units that cover a net quantity.
+func whole(net float64) float64 { return math.Ceil(net - 1e-9) }
+
+// stop records why a kit cannot be packed.
+func (k *Kit) stop(code, found, message, advice string) {
+	d := k.Repair.Defects[0]
+	k.Queries = append(k.Queries, trace.Query{
+		Code: code, Severity: trace.Stop, Found: found, Message: message, Advice: advice,
+		Row: d.ID, Repair: k.Repair.ID, Place: trace.Place{Line: d.Line0},
+	})
+}

@@ -1,0 +1,168 @@
+package kit
+
+import (
+	"wraptally/catalog"
+	"wraptally/estimate/mix"
+	"wraptally/estimate/trace"
+)
+
+// recipe is how one putty is mixed at one temperature.
+type recipe struct {
+	packs   []*catalog.Putty
+	largest mix.Largest
+	planner *mix.Planner
+	err     error
+}
+
+type recipeKey struct {
+	putty string
+	temp  float64
+}
+
+// maxRecipes bounds what is remembered: a survey may give every repair another
+// temperature.
+const maxRecipes = 4096
+
+// putty plans the batches of the kit at the hottest of its surface temperatures
+// and puts the packs into it.
+func (p *Packer) putty(k *Kit, log *trace.Log) {
+	need := k.Net.Putty
+	if need.Name == "" || need.Mass <= 0 {
+		return // a Stop says why
+	}
+	temp := k.Repair.SurfaceTemp
+	r := p.recipe(need.Name, temp)
+	if r.err != nil {
+		k.stop("mix-no-time", trace.WithUnit(temp, "°C"), r.err.Error(), "work when the pipe is cooler, use another putty, or add points to the putty_lives table")
+		return
+	}
+	mixing := under(log, "mix/")
+	p.explainLife(need.Name, temp, r, mixing)
+	plan, err := r.planner.Plan(need.Mass, mixing)
+	join(log, mixing)
+	if err != nil {
+		k.stop("mix-packs", trace.WithUnit(need.Mass, "kg"), err.Error(), "check the packs of the putties table")
+		return
+	}
+	k.Putty = Mixing{Temp: temp, Life: r.largest.Working.Minutes, Usable: r.largest.Usable, Largest: r.largest.Mass, Waste: plan.Waste}
+	for _, b := range plan.Batches {
+		out := Batch{Mass: b.Mass, Minutes: r.largest.Usable, Waste: b.Waste}
+		for _, part := range b.Portions {
+			pack := r.packs[part.Pack]
+			count := float64(part.Packs)
+			if part.Packs == 0 {
+				count = part.Mass / pack.Pack
+			}
+			out.Packs = append(out.Packs, Packs{Putty: pack, Count: count, Mass: part.Mass, Weighed: part.Packs == 0})
+		}
+		k.Putty.Batches = append(k.Putty.Batches, out)
+	}
+	for i, n := range plan.Packs {
+		if n == 0 {
+			continue
+		}
+		if it, ok := p.c.Item(r.packs[i].Item); ok {
+			k.add(it, float64(n), "putty")
+		}
+	}
+}
+
+// recipe is remembered: temperatures and putties repeat from repair to repair.
+func (p *Packer) recipe(putty string, temp float64) *recipe {
+	key := recipeKey{putty, temp}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if r, ok := p.recipes[key]; ok {
+		return r
+	}
+	if len(p.recipes) >= maxRecipes {
+		clear(p.recipes)
+	}
+	r := p.newRecipe(putty, temp)
+	p.recipes[key] = r
+	return r
+}
+
+func (p *Packer) newRecipe(putty string, temp float64) *recipe {
+	_, packs, lives, _ := p.c.PuttyFor(temp)
+	r := &recipe{packs: packs}
+	life, err := p.life(lives)
+	if err != nil {
+		r.err = err
+		return r
+	}
+	if r.largest, err = life.Largest(temp, p.usage(packs[0]), nil); err != nil {
+		r.err = err
+		return r
+	}
+	// Temperatures of the same largest batch share a planner and its tables.
+	key := plannerKey{putty, r.largest.Mass}
+	if shared, ok := p.planners[key]; ok {
+		r.planner = shared
+		return r
+	}
+	sizes := make([]mix.Pack, len(packs))
+	for i, k := range packs {
+		sizes[i] = mix.Pack{Name: k.Item, Mass: k.Pack, Cost: p.prices[k.Item], Splittable: k.Splittable}
+	}
+	if r.planner, r.err = mix.NewPlanner(sizes, r.largest.Mass, packs[0].ApplyRate); r.err == nil {
+		if len(p.planners) >= maxRecipes {
+			clear(p.planners)
+		}
+		p.planners[key] = r.planner
+	}
+	return r
+}
+
+type plannerKey struct {
+	putty   string
+	largest float64
+}
+
+func (p *Packer) life(lives []catalog.PuttyLife) (*mix.Life, error) {
+	points := make([]mix.Point, len(lives))
+	for i, l := range lives {
+		points[i] = mix.Point{Mass: l.Mass, Temperature: l.Temp, Minutes: l.Minutes}
+	}
+	return mix.NewLife(points, p.set.MixEnergy)
+}
+
+func (p *Packer) usage(putty *catalog.Putty) mix.Usage {
+	return mix.Usage{Mixing: p.set.MixTime, Reserve: p.set.MixReserve, Rate: putty.ApplyRate}
+}
+
+// explainLife records the steps of working life and largest batch.
+func (p *Packer) explainLife(putty string, temp float64, r *recipe, log *trace.Log) {
+	if !log.On() {
+		return
+	}
+	_, packs, lives, _ := p.c.PuttyFor(temp)
+	if life, err := p.life(lives); err == nil {
+		_, _ = life.Largest(temp, p.usage(packs[0]), log)
+	}
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: "usable", Name: "time to use a batch of " + putty + " after mixing", Rule: "mix.usable", Formula: "life − mixing − reserve",
+			Inputs: []trace.Input{
+				trace.In("life", "working life", r.largest.Working.Minutes, "min", "putty_lives "+putty),
+				trace.In("mixing", "mixing", p.set.MixTime, "min", "setting mix.time"),
+				trace.In("reserve", "kept in hand", p.set.MixReserve, "min", "setting mix.reserve"),
+			},
+			Value: r.largest.Usable, Unit: "min", Source: "common practice, no source",
+		}
+	})
+}
+
+// under is a log whose steps stand below a name in log; join brings them back.
+func under(log *trace.Log, name string) *trace.Log {
+	if !log.On() {
+		return nil
+	}
+	return &trace.Log{Prefix: log.Prefix + name}
+}
+
+func join(log, part *trace.Log) {
+	if log.On() {
+		log.Steps = append(log.Steps, part.Steps...)
+	}
+}

@@ -1,0 +1,119 @@
+package kit
+
+import (
+	"math"
+	"strconv"
+
+	"wraptally/catalog"
+	"wraptally/estimate/order"
+	"wraptally/estimate/takeoff"
+	"wraptally/estimate/trace"
+)
+
+// coverer prepares the question which mix of a set of rolls is cheapest. It is
+// remembered: sets repeat from repair to repair.
+func (p *Packer) coverer(rolls []*catalog.Wrap) (*order.Coverer, error) {
+	key := coverKey{rolls[0], rolls[len(rolls)-1], len(rolls)}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if c, ok := p.coverers[key]; ok {
+		return c, nil
+	}
+	packs := make([]order.Roll, len(rolls))
+	for i, r := range rolls {
+		packs[i] = order.Roll{Name: r.Item, Length: int(r.Length), Cost: p.prices[r.Item]}
+	}
+	c, err := order.NewRollCoverer(packs, int(p.set.Splice))
+	if err == nil {
+		p.coverers[key] = c
+	}
+	return c, err
+}
+
+// RollChoice is one mix of rolls of one width for a repair.
+type RollChoice struct {
+	Tape  *takeoff.Tape
+	Rolls []*catalog.Wrap // alongside Mix.Counts
+	Mix   order.Mix
+}
+
+// Choices are the n cheapest mixes of rolls in each width that a repair may be
+// wrapped with, cheapest first; ties go to the wider tape.
+func (p *Packer) Choices(net *takeoff.Net, n int) ([]RollChoice, error) {
+	var out []RollChoice
+	for i := range net.Tapes {
+		t := &net.Tapes[i]
+		cover, err := p.coverer(t.Rolls)
+		if err != nil {
+			return nil, err
+		}
+		need := int(math.Ceil(t.Net - 1e-6))
+		var mixes []order.Mix
+		if n == 1 {
+			var m order.Mix
+			m, err = cover.Cover(need)
+			mixes = []order.Mix{m}
+		} else {
+			mixes, err = cover.Alternatives(need, n)
+		}
+		if err != nil {
+			return nil, err
+		}
+		for _, m := range mixes {
+			out = append(out, RollChoice{Tape: t, Rolls: t.Rolls, Mix: m})
+		}
+	}
+	for i := 1; i < len(out); i++ { // a few entries: insertion keeps ties in order
+		for j := i; j > 0 && out[j].Mix.Cost.LessThan(out[j-1].Mix.Cost); j-- {
+			out[j], out[j-1] = out[j-1], out[j]
+		}
+	}
+	return out, nil
+}
+
+// rolls chooses the cheapest mix of whole rolls among the widths.
+func (p *Packer) rolls(k *Kit, log *trace.Log) {
+	choices, err := p.Choices(k.Net, 1)
+	if err != nil {
+		k.stop("wrap-cover", "", "the rolls cannot cover the tape: "+err.Error(), "check the wraps table")
+		return
+	}
+	if len(choices) == 0 {
+		return // a Stop says why
+	}
+	k.choose(p, choices[0], log)
+}
+
+// choose puts a mix of rolls into the kit.
+func (k *Kit) choose(p *Packer, ch RollChoice, log *trace.Log) {
+	k.Tape, k.Laid = ch.Tape, ch.Mix.Quantity
+	for i, n := range ch.Mix.Counts {
+		if n == 0 {
+			continue
+		}
+		k.Rolls = append(k.Rolls, Rolls{Roll: ch.Rolls[i], Count: n})
+		if it, ok := p.c.Item(ch.Rolls[i].Item); ok {
+			k.add(it, float64(n), "wrap")
+		}
+	}
+	log.Add(func() trace.Step {
+		text := ""
+		for i, r := range k.Rolls {
+			if i > 0 {
+				text += " + "
+			}
+			text += strconv.Itoa(r.Count) + " × " + trace.WithUnit(r.Roll.Length/1000, "m")
+		}
+		return trace.Step{
+			ID: "wrap/rolls", Name: "rolls: " + text + ", width " + trace.WithUnit(k.Tape.Width, "mm"), Rule: "kit.rolls",
+			Formula: "cheapest Σ n_i with Σ n_i·l_i − (Σ n_i − 1)·splice ≥ tape",
+			Inputs: []trace.Input{
+				trace.In("tape", "tape of all passes", k.Tape.Net/1000, "m", "step wrap/"+strconv.FormatFloat(k.Tape.Width, 'f', -1, 64)+"/net"),
+				trace.In("splice", "lost by each roll after the first", p.set.Splice/1000, "m", "setting wrap.splice"),
+				trace.In("laid", "length that the rolls give", float64(k.Laid)/1000, "m", "this step"),
+			},
+			Raw: k.Tape.Net / 1000, Value: float64(ch.Mix.Packs), Unit: "roll", Rounding: "whole rolls: an opened pouch is used up",
+			Source: "exact search over whole rolls; " + "common practice, no source",
+		}
+	})
+}

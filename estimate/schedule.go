@@ -1,0 +1,150 @@
+package estimate
+
+import (
+	"math"
+
+	"wraptally/estimate/kit"
+	"wraptally/estimate/scope"
+)
+
+// Visit is when and by whom a repair is done.
+type Visit struct {
+	Crew, Shift int // from 1
+	Minutes     float64
+	Mass        float64 // kg of the kit
+}
+
+// Issue is a quantity issued to a crew for a shift, to a crew for the whole
+// campaign (Shift 0), or to the campaign (Crew 0).
+type Issue struct {
+	Crew, Shift int
+	Item        int // position in the catalogue
+	Net, Qty    float64
+}
+
+// schedule gives the repairs, in their order, to the crew that is free first
+// (ties to the lower number). A repair is begun only in a shift in which it can
+// be finished, unless it is longer than a whole shift. A shift holds its hours
+// times the productive share, less the tasks of each shift. Source: common
+// practice, no source.
+func (p *Campaign) schedule() {
+	set := &p.Catalog.Settings
+	perShift := 0.0
+	for _, t := range p.Catalog.Tasks {
+		if t.Per == "crew-shift" {
+			perShift += t.Minutes
+		}
+	}
+	shift := math.Max(1, set.ShiftHours*60*set.Productive-perShift)
+	crews := max(1, set.Crews)
+	free := make([]float64, crews) // minutes of work already given to each crew, shifts filled up
+	worked := make(map[[2]int]bool)
+	for n := range p.Visits {
+		v := &p.Visits[n]
+		crew := 0
+		for i := range free {
+			if free[i] < free[crew] {
+				crew = i
+			}
+		}
+		start := free[crew]
+		left := shift - math.Mod(start, shift)
+		if v.Minutes > left+1e-9 && left < shift && v.Minutes <= shift {
+			start += left
+		}
+		v.Crew, v.Shift = crew+1, int(math.Floor(start/shift+1e-9))+1
+		free[crew] = start + v.Minutes
+		last := int(math.Ceil(free[crew]/shift - 1e-9))
+		for s := v.Shift; s <= max(last, v.Shift); s++ {
+			if !worked[[2]int{v.Crew, s}] {
+				worked[[2]int{v.Crew, s}] = true
+				p.CrewShifts++
+			}
+			p.Days = max(p.Days, s)
+		}
+		p.Minutes += v.Minutes
+	}
+	p.Minutes += perShift * float64(p.CrewShifts)
+	for _, t := range p.Catalog.Tasks {
+		if t.Per == "campaign" && len(p.Counted) > 0 {
+			p.Minutes += t.Minutes
+		}
+	}
+}
+
+// issue sums up what is issued at the level of the crew's shift, the crew and
+// the campaign, and rounds each up once, at its own level.
+func (p *Campaign) issue() {
+	type key struct{ crew, shift, item int }
+	sums := map[key]float64{}
+	var order []key
+	add := func(k key, q float64) {
+		if _, ok := sums[k]; !ok {
+			order = append(order, k)
+		}
+		sums[k] += q
+	}
+	items := p.Catalog.Items
+	level := func(item, crew, shift int) key {
+		switch {
+		case items[item].Issue == "campaign":
+			return key{0, 0, item}
+		case items[item].Returns:
+			return key{crew, 0, item}
+		}
+		return key{crew, shift, item}
+	}
+	for n, v := range p.Visits {
+		for _, u := range p.lines[n] {
+			if items[u.item].Issue != "kit" {
+				add(level(int(u.item), v.Crew, v.Shift), u.qty)
+			}
+		}
+	}
+	p.wideRules(func(crew, shift, item int, q float64) { add(level(item, crew, shift), q) })
+	for _, k := range sortedKeys(order, func(a, b key) bool {
+		if a.crew != b.crew {
+			return a.crew < b.crew
+		}
+		if a.shift != b.shift {
+			return a.shift < b.shift
+		}
+		return a.item < b.item
+	}) {
+		p.Issues = append(p.Issues, Issue{Crew: k.crew, Shift: k.shift, Item: k.item, Net: sums[k], Qty: math.Ceil(sums[k] - 1e-9)})
+	}
+}
+
+// wideRules applies the consumable rules by crew-shift, crew and campaign. A
+// condition holds for a crew-shift, a crew or the campaign when it holds for one
+// of its repairs.
+func (p *Campaign) wideRules(add func(crew, shift, item int, q float64)) {
+	removal := p.Catalog.Settings.Removal == "yes"
+	for i := range p.Catalog.Consumables {
+		rule := &p.Catalog.Consumables[i]
+		item := p.packer.Position(rule.Item)
+		if item < 0 {
+			continue
+		}
+		done := map[[2]int]bool{}
+		for n, v := range p.Visits {
+			at := [2]int{v.Crew, v.Shift}
+			switch rule.Per {
+			case "crew-shift":
+			case "crew":
+				at[1] = 0
+			case "campaign":
+				at = [2]int{}
+			default:
+				continue
+			}
+			if !done[at] && kit.Applies(rule.When, p.repair(n), removal) {
+				done[at] = true
+				add(v.Crew, v.Shift, item, rule.Qty)
+			}
+		}
+	}
+}
+
+// repair is the n-th repair that is counted.
+func (p *Campaign) repair(n int) *scope.Repair { return p.Repairs[p.Counted[n]] }

@@ -1,0 +1,287 @@
+package scope
+
+import (
+	"errors"
+	"math"
+	"strconv"
+
+	"wraptally/catalog"
+	"wraptally/estimate/design"
+	"wraptally/estimate/survey"
+	"wraptally/estimate/trace"
+)
+
+// demand is the wrap that one defect, or one patch over several, asks for.
+type demand struct {
+	layers  int
+	from    string   // why that many
+	method  string   // design method, for the kit
+	ceiling float64  // MPa, of a through-wall hole; 0 where not computed
+	leans   []string // assumptions
+	refused error    // *design.NotRepairable, *design.RangeError: the method does not fit
+}
+
+// unit is everything about a defect's pipe that the rules need.
+type unit struct {
+	d         *survey.Defect
+	leaking   bool
+	wall      design.Num
+	remaining design.Num
+	wrap      *catalog.Wrap
+	factor    float64 // component factor on thickness
+}
+
+// layersFor follows the order of the rule: the designer's layers; else the
+// greater of the firm's minimum for the service and the preliminary thickness;
+// never fewer than the minimum of all. hole is the diameter of the through-wall
+// hole in mm, 0 without a leak.
+func (k *rules) layersFor(u unit, hole float64, log *trace.Log) demand {
+	set := k.set
+	if u.d.Layers.OK {
+		n := int(math.Ceil(u.d.Layers.V))
+		out := demand{layers: max(n, set.MinLayers), from: "the designer's layers", method: "by the designer"}
+		if n < set.MinLayers {
+			out.from = "the smallest number of layers (the designer's " + strconv.Itoa(n) + " are fewer)"
+		}
+		logLayers(out, u.d.Layers.V, set, log)
+		return out
+	}
+	out := demand{method: "firm's minimum layers"}
+	minimum := k.fewestLayers(u.leaking, u.d.Pressure)
+	if !u.d.Pressure.OK {
+		out.leans = append(out.leans, PressureUnknown)
+	}
+	out.layers, out.from = minimum, "the firm's minimum for the service"
+	t, err := k.thickness(u, hole, &out, log)
+	if err != nil {
+		out.refused = err
+		return out
+	}
+	t *= u.factor
+	if n := int(math.Ceil(t/u.wrap.Ply - 1e-9)); n > out.layers {
+		out.layers, out.from = n, "preliminary thickness, "+out.method
+	}
+	if out.layers < set.MinLayers {
+		out.layers, out.from = set.MinLayers, "the smallest number of layers"
+	}
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: "layers", Name: "layers of wrap, by " + out.from, Rule: "scope.layers",
+			Formula: "max(n_min, n_service, ceil(t·f_c/t_ply))",
+			Inputs: []trace.Input{
+				trace.In("n_min", "smallest number of layers", float64(set.MinLayers), "", "setting wrap.min_layers"),
+				trace.In("n_service", "the firm's minimum for the service", float64(minimum), "", "min_layers"),
+				trace.In("t", "preliminary thickness", t/u.factor, "mm", "steps thickness/…; 0 where none was computed"),
+				trace.In("f_c", "component factor", u.factor, "", "components "+string(u.d.Component)),
+				trace.In("t_ply", "thickness of one ply", u.wrap.Ply, "mm", "wraps "+u.wrap.Wrap),
+			},
+			Raw: math.Max(float64(minimum), t/u.wrap.Ply), Value: float64(out.layers), Rounding: "up to whole layers",
+			Source: "order of the rule: common practice, no source", Leans: out.leans,
+		}
+	})
+	return out
+}
+
+func logLayers(out demand, asked float64, set *catalog.Settings, log *trace.Log) {
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: "layers", Name: "layers of wrap, by " + out.from, Rule: "scope.layers.designer", Formula: "max(n_min, n_designer)",
+			Inputs: []trace.Input{
+				trace.In("n_min", "smallest number of layers", float64(set.MinLayers), "", "setting wrap.min_layers"),
+				trace.In("n_designer", "layers by the designer", asked, "", "survey"),
+			},
+			Raw: asked, Value: float64(out.layers), Rounding: "up to whole layers", Source: "the designer",
+		}
+	})
+}
+
+// Where the symbols of the design rules come from.
+var (
+	fromSurvey = map[string]string{
+		"D": "survey", "P": "survey", "t_rem": "survey", "t": "survey", "s": "survey or setting design.pipe_stress",
+		"E_s": "setting design.pipe_modulus", "E_c": "wraps", "E_a": "wraps", "ν": "wraps", "γ": "wraps", "G": "wraps",
+		"f": "setting design.hole_factor, times the temperature factor", "d": "survey", "T_m": "wraps", "T_d": "survey or setting design.temperature",
+		"F": "survey, or step thickness/thrust", "P_s": "step thickness/substrate", "ε": "step thickness/strain-round",
+		"ε_a": "step thickness/strain-along", "n": "survey or setting design.life", "f_T": "step thickness/temperature",
+		"f_n": "step thickness/life", "ε_0": "wraps", "run_out": "setting reach.run_out", "L_min": "setting reach.minimum",
+		"ratio": "setting taper.ratio", "t_wrap": "step wrap-thickness", "E_ac": "step thickness/modulus",
+	}
+)
+
+// thickness is the preliminary thickness in mm on the basis chosen, before the
+// component factor; 0 where pressure or wall is not known, with the assumption
+// that says so.
+//
+// basis "auto": a leak is designed as a through-wall hole on a substrate that
+// is ignored; a thinned wall as sound substrate. A chosen basis replaces the
+// second part; a leak always has to satisfy the hole as well.
+func (k *rules) thickness(u unit, hole float64, out *demand, log *trace.Log) (float64, error) {
+	set, w, d := k.set, u.wrap, u.d
+	basis := set.DesignBasis
+	if basis == "none" || !d.Pressure.OK {
+		return 0, nil
+	}
+	if basis == "auto" || basis == "hole" {
+		basis = "sound"
+		if u.leaking {
+			basis = "ignored"
+		}
+	}
+	show := func(id string) *design.Working { return design.Show(log, "thickness/"+id, fromSurvey) }
+
+	td := d.DesignTemp.Or(set.DesignTemp)
+	if !d.DesignTemp.OK {
+		out.leans = append(out.leans, DesignTempTaken)
+	}
+	rule := design.TemperatureRule{A: set.TempQuad, B: set.TempLinear, C: set.TempConst, Source: set.DesignEdition}
+	fT, err := rule.Factor(w.Service, td, show("temperature"))
+	if err != nil {
+		return 0, err
+	}
+	life, err := k.life.At(d.Life.Or(set.Life), show("life"))
+	if err != nil {
+		return 0, err
+	}
+	hoopStrain, err := design.Strain{Base: w.Strain, FT: fT, FLife: life.Value}.Allowable(show("strain-round"))
+	if err != nil {
+		return 0, err
+	}
+
+	p := d.Pressure.V
+	stress := d.Stress.Or(set.PipeStress)
+	var t float64
+	switch basis {
+	case "sound", "yield":
+		if !u.remaining.OK {
+			out.leans = append(out.leans, RemainingUnknown)
+			break
+		}
+		if !d.Stress.OK {
+			out.leans = append(out.leans, StressSetting)
+		}
+		if basis == "yield" {
+			out.method = "substrate may yield"
+			got, err := design.Yielding(d.OD.V, p, stress, u.remaining.V, hoopStrain, w.HoopMod, show("hoop"))
+			if err != nil {
+				return 0, err
+			}
+			t = got.T
+			break
+		}
+		out.method = "sound substrate"
+		t, err = soundThickness(u, p, stress, out, set, show)
+	case "ignored":
+		out.method = "substrate ignored"
+		t, err = ignoredThickness(u, p, fT*life.Value, hoopStrain, out, show)
+	}
+	if err != nil {
+		return 0, err
+	}
+	if hole > 0 {
+		th, err := holeThickness(w, hole, p, set.ServiceFactor*fT, out, show)
+		if err != nil {
+			return 0, err
+		}
+		out.method = "through-wall hole, " + out.method
+		t = math.Max(t, th)
+	}
+	return t, nil
+}
+
+func soundThickness(u unit, p, stress float64, out *demand, set *catalog.Settings, show func(string) *design.Working) (float64, error) {
+	d, w := u.d, u.wrap
+	ps, err := design.SubstratePressure(d.OD.V, stress, u.remaining.V, show("substrate"))
+	if err != nil {
+		return 0, err
+	}
+	rule := design.Sound{D: d.OD.V, S: stress, Es: set.PipeModulus, Ps: ps}
+	hoop, err := rule.Hoop(w.HoopMod, p, show("hoop"))
+	if err != nil {
+		return 0, err
+	}
+	force, err := axialForce(d, p, out, show)
+	if err != nil {
+		return 0, err
+	}
+	axial, err := rule.Axial(w.AxialMod, force, show("axial"))
+	if err != nil {
+		return 0, err
+	}
+	return math.Max(hoop.T, axial.T), nil
+}
+
+func ignoredThickness(u unit, p, axialFactor, strain float64, out *demand, show func(string) *design.Working) (float64, error) {
+	d, w := u.d, u.wrap
+	force, err := axialForce(d, p, out, show)
+	if err != nil {
+		return 0, err
+	}
+	rule := design.Ignored{D: d.OD.V, P: p, F: force, Ec: w.HoopMod, Ea: w.AxialMod, Nu: w.Poisson}
+	hoop, err := rule.Hoop(strain, show("hoop"))
+	if err != nil {
+		return 0, err
+	}
+	axial, err := rule.Axial(w.StrainA*axialFactor, show("axial"))
+	if err != nil {
+		return 0, err
+	}
+	return math.Max(hoop.T, axial.T), nil
+}
+
+// axialForce is the survey's, or the end thrust.
+func axialForce(d *survey.Defect, p float64, out *demand, show func(string) *design.Working) (float64, error) {
+	if d.AxialForce.OK {
+		return d.AxialForce.V, nil
+	}
+	out.leans = append(out.leans, EndThrustTaken)
+	return design.EndThrust(d.OD.V, p, show("thrust"))
+}
+
+func holeThickness(w *catalog.Wrap, hole, p, factor float64, out *demand, show func(string) *design.Working) (float64, error) {
+	eac, err := design.MeanModulus(w.AxialMod, w.HoopMod, show("modulus"))
+	if err != nil {
+		return 0, err
+	}
+	rule := design.Hole{D: hole, Gamma: w.Gamma, Eac: eac, G: w.ShearMod, Nu: w.Poisson, F: factor}
+	if out.ceiling, err = rule.Ceiling(show("ceiling")); err != nil {
+		return 0, err
+	}
+	got, err := rule.Thickness(p, show("hole"))
+	return got.T, err
+}
+
+// fewestLayers is the firm's minimum for the service: the first row of the
+// table whose pressure is not exceeded. Without a pressure, or above the last
+// row, it is the largest of the rows for a leak, or for none.
+func (k *rules) fewestLayers(leaking bool, p survey.Num) int {
+	if p.OK {
+		if n, _, ok := k.c.LayersFor(leaking, p.V); ok {
+			return n
+		}
+	}
+	most := 0
+	for _, row := range k.c.MinLayers {
+		if row.Leaking == leaking {
+			most = max(most, row.Layers)
+		}
+	}
+	return most
+}
+
+// lifeTable is the catalogue's, in the form the rule reads.
+func lifeTable(c *catalog.Catalog) design.LifeTable {
+	out := make(design.LifeTable, len(c.LifeFactors))
+	for i, f := range c.LifeFactors {
+		out[i] = design.LifePoint{Years: f.Years, Value: f.Factor, Basis: f.Basis}
+	}
+	return out
+}
+
+// refusal is the reason and the ceiling of a demand that the method refuses.
+func (d demand) refusal() (reason string, ceiling float64) {
+	var n *design.NotRepairable
+	if errors.As(d.refused, &n) {
+		return n.Error(), n.Ceiling
+	}
+	return "not repairable by this method: " + d.refused.Error(), 0
+}

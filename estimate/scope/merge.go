@@ -1,0 +1,93 @@
+package scope
+
+import (
+	"math"
+	"sort"
+
+	"wraptally/catalog"
+	"wraptally/estimate/survey"
+)
+
+// sameOD is the difference of diameter, in mm, up to which two defects of one
+// line are taken to sit on the same pipe: measured diameters scatter by about
+// the tolerance of a pipe, 1 % of the diameter.
+func sameOD(a, b float64) bool {
+	if a < b {
+		a, b = b, a
+	}
+	return a-b <= 0.015*a
+}
+
+// byPlace puts defects in the order of the work: area, line, chainage, and for
+// the rest of the ties the id and the place in the file, so that the order of
+// the rows never matters.
+func byPlace(ds []*survey.Defect) {
+	sort.SliceStable(ds, func(i, j int) bool {
+		a, b := ds[i], ds[j]
+		switch {
+		case a.Area != b.Area:
+			return a.Area < b.Area
+		case a.Line != b.Line:
+			return a.Line < b.Line
+		case a.Chainage.V != b.Chainage.V:
+			return a.Chainage.V < b.Chainage.V
+		case a.ID != b.ID:
+			return a.ID < b.ID
+		}
+		return a.Line0 < b.Line0
+	})
+}
+
+// group is a run of the defects of one line, given in the order of chainage,
+// that one repair covers. Its numbers are the largest of its defects'.
+type group struct {
+	first, past int     // the defects line[first:past]
+	od          float64 // mm
+	lo, hi      float64 // chainage of the outer edges of the defects
+	reach       float64 // each side, mm
+	wrap        float64 // wrap thickness, mm
+}
+
+// ends are the ends of the repair of a group: the length of the defects, reach
+// and taper on each side, rounded up to the length step and shared out evenly
+// to both ends.
+func (g *group) ends(s *catalog.Settings) (from, to float64) {
+	length := roundUp(g.hi-g.lo+2*(g.reach+s.TaperRatio*g.wrap), s.LengthStep)
+	middle := (g.lo + g.hi) / 2
+	return middle - length/2, middle + length/2
+}
+
+// touches reports whether the repairs of two groups touch or overlap on the
+// same pipe. Groups whose diameters differ never join: a reducer lies between
+// them, or a diameter is wrong.
+func (g *group) touches(next *group, s *catalog.Settings) bool {
+	_, to := g.ends(s)
+	from, _ := next.ends(s)
+	return to >= from && sameOD(g.od, next.od)
+}
+
+// with is the group of both.
+func (g group) with(next group) group {
+	return group{
+		first: g.first, past: next.past,
+		od: math.Max(g.od, next.od),
+		lo: math.Min(g.lo, next.lo), hi: math.Max(g.hi, next.hi),
+		reach: math.Max(g.reach, next.reach),
+		wrap:  math.Max(g.wrap, next.wrap),
+	}
+}
+
+// merged joins the groups of one line, given in the order of chainage, until no
+// two touch. Joining lengthens a repair, so each result is held against the one
+// before it again.
+func merged(groups []group, s *catalog.Settings) []group {
+	out := groups[:0:0]
+	for _, g := range groups {
+		for len(out) > 0 && out[len(out)-1].touches(&g, s) {
+			g = out[len(out)-1].with(g)
+			out = out[:len(out)-1]
+		}
+		out = append(out, g)
+	}
+	return out
+}

@@ -1,0 +1,113 @@
+package scope
+
+import (
+	"math"
+
+	"wraptally/catalog"
+	"wraptally/estimate/survey"
+)
+
+// size gives the patch its pad and sheet from its defect box.
+//
+// The pad of sealant covers at least k times the defect, read as area, and
+// never less than a margin m a side:
+//
+//	a_p = max(a + 2m, a·√k), c_p likewise
+//
+// The sheet goes an edge e past the pad on each side, rounded up to the sheet
+// step. Source: common practice, no source.
+func (p *Patch) size(s *catalog.Settings) {
+	root := math.Sqrt(s.SealAreaFactor)
+	p.PadA = math.Max(p.A+2*s.SealMargin, p.A*root)
+	p.PadC = math.Max(p.C+2*s.SealMargin, p.C*root)
+	p.SheetA = roundUp(p.PadA+2*s.SheetEdge, s.SheetStep)
+	p.SheetC = roundUp(p.PadC+2*s.SheetEdge, s.SheetStep)
+}
+
+// patches gives each leaking defect its sealing set, and one set to those
+// whose sheets would overlap on the pipe, until no two do: joining two
+// enlarges the sheet. It reports the pairs whose overlap could not be judged
+// because a clock position is missing.
+func patches(leaks []*survey.Defect, od float64, s *catalog.Settings) (sets []Patch, unjudged int) {
+	for _, d := range leaks {
+		p := Patch{
+			Defects: []*survey.Defect{d}, X: d.Chainage.V, Clock: d.Clock.V, ClockKnown: d.Clock.OK,
+			A: d.Axial.V, C: d.Circ.V,
+		}
+		p.size(s)
+		sets = append(sets, p)
+	}
+	for joined := true; joined; {
+		joined, unjudged = false, 0
+		for i := 0; i < len(sets); i++ {
+			for j := i + 1; j < len(sets); j++ {
+				a, b := &sets[i], &sets[j]
+				switch {
+				case !axiallyOverlap(a, b):
+				case !a.ClockKnown || !b.ClockKnown:
+					unjudged++
+				case roundOverlap(a, b, od):
+					sets[i] = join(a, b, od, s)
+					sets = append(sets[:j], sets[j+1:]...)
+					joined = true
+					j = i // the larger sheet is held against all that follow again
+				}
+			}
+		}
+	}
+	return sets, unjudged
+}
+
+func axiallyOverlap(a, b *Patch) bool {
+	return math.Abs(a.X-b.X) < (a.SheetA+b.SheetA)/2
+}
+
+// roundOverlap reports whether the sheets overlap round the pipe, on which 0°
+// and 360° are the same place.
+func roundOverlap(a, b *Patch, od float64) bool {
+	apart := math.Abs(turn(b.Clock-a.Clock)) / 360 * math.Pi * od
+	return apart < (a.SheetC+b.SheetC)/2
+}
+
+// join is the patch over the bounding box of two defect boxes, the shorter way
+// round the pipe.
+func join(a, b *Patch, od float64, s *catalog.Settings) Patch {
+	round := math.Pi * od
+	lo := math.Min(a.X-a.A/2, b.X-b.A/2)
+	hi := math.Max(a.X+a.A/2, b.X+b.A/2)
+	away := turn(b.Clock-a.Clock) / 360 * round // from a's centre to b's
+	left := math.Min(-a.C/2, away-b.C/2)
+	right := math.Max(a.C/2, away+b.C/2)
+	p := Patch{
+		Defects:    append(append([]*survey.Defect{}, a.Defects...), b.Defects...),
+		X:          (lo + hi) / 2,
+		A:          hi - lo,
+		C:          math.Min(right-left, round),
+		Clock:      math.Mod(a.Clock+(left+right)/2/round*360+720, 360),
+		ClockKnown: true,
+	}
+	p.size(s)
+	return p
+}
+
+// turn brings an angle into −180 … 180 degrees.
+func turn(deg float64) float64 {
+	deg = math.Mod(deg, 360)
+	if deg > 180 {
+		deg -= 360
+	}
+	if deg < -180 {
+		deg += 360
+	}
+	return deg
+}
+
+// roundUp rounds up to a whole number of steps. A value that is a whole number
+// of steps but for floating error stays.
+func roundUp(v, step float64) float64 {
+	if step <= 0 {
+		return v
+	}
+	n := math.Ceil(v/step - 1e-9)
+	return n * step
+}

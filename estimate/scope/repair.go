@@ -1,0 +1,122 @@
+// Package scope turns the defects of a survey into repairs: how far each
+// repair reaches, which defects share one, what has to be sealed, how many
+// layers of wrap go round, and whether the method fits at all.
+package scope
+
+import (
+	"wraptally/catalog"
+	"wraptally/estimate/survey"
+	"wraptally/estimate/trace"
+)
+
+// Status says what became of a repair.
+type Status string
+
+// The states of a repair.
+const (
+	Estimated     Status = "estimated"      // counted in order and cost
+	Queried       Status = "queried"        // left out until its query is answered
+	NotRepairable Status = "not repairable" // left out: the method cannot hold it
+)
+
+// Repair is one length of pipe to be prepared, sealed where it leaks, built up
+// and wrapped. Lengths are in mm along or round the pipe.
+type Repair struct {
+	ID      string // "R0001", in the order of area, line and chainage
+	Line    string
+	Area    string
+	Defects []*survey.Defect // in the order of chainage
+
+	OD      float64 // outside diameter used
+	Wall    float64 // nominal wall used; 0 where unknown
+	Size    string  // nominal size where given
+	Leaking bool
+
+	DefectFrom, DefectTo float64 // chainage of the outer edges of the defects
+	Reach, Taper         float64 // each side
+	Length               float64 // rounded up to the length step
+	From, To             float64 // chainage of the ends, centred on the defects
+
+	System        string // wrap system, by name
+	Ply           float64
+	Layers        int    // layers asked for
+	LayersFrom    string // why that many
+	Method        string // design method stated on the kit
+	LayersPerPass float64
+	Passes        int
+	WrapThickness float64 // laid: passes · layers per pass · ply
+	Ceiling       float64 // MPa: pressure above which no thickness holds; 0 where not computed
+
+	Patches []Patch // one sealing set each; empty without a leak
+	Pits    []Pit   // metal lost at defects that are not sealed
+
+	SurfaceTemp, SurfaceTempLow float64 // °C, hottest and coldest of its defects
+	Surface                     survey.Surface
+	Component                   survey.Component
+	ComponentFactor             float64
+	AreaFactor                  float64 // surface relative to a straight pipe
+	BendRadius, BendAngle       float64
+	Hazardous                   bool
+	Access                      string
+	Pressure                    survey.Num
+
+	Status  Status
+	Reason  string        // why it is not estimated
+	Queries []trace.Query // about this repair
+	Leans   []string      // codes of the assumptions it leans on
+}
+
+// Kind is "sealing + reinforcement" for a repair that holds a leak and
+// "reinforcement only" otherwise.
+func (r *Repair) Kind() string {
+	if r.Leaking {
+		return "sealing + reinforcement"
+	}
+	return "reinforcement only"
+}
+
+// WrapOD is the diameter on which the wrap is laid: the pipe with the putty of
+// the repair length on it.
+func (r *Repair) WrapOD(s *catalog.Settings) float64 { return r.OD + 2*s.PuttyHeight }
+
+// Patch is what one sealing set covers: the defect or the bounding box of
+// defects (A axial, C round the pipe), the pad of sealant over it and the
+// sheet over the pad.
+type Patch struct {
+	Defects    []*survey.Defect
+	X          float64 // chainage of the centre
+	Clock      float64 // degrees of the centre
+	ClockKnown bool
+	A, C       float64 // of the defect box
+	PadA, PadC float64 // of the sealant
+	SheetA     float64 // of the sheet, rounded up to the sheet step
+	SheetC     float64
+}
+
+// Pit is metal lost that is filled but not sealed.
+type Pit struct {
+	Defect     *survey.Defect
+	A, C, Deep float64 // mm
+}
+
+// lean records that the repair leans on an assumption, once.
+func (r *Repair) lean(code string) {
+	for _, c := range r.Leans {
+		if c == code {
+			return
+		}
+	}
+	r.Leans = append(r.Leans, code)
+}
+
+// query records a question about the repair. A Stop keeps it out of the totals.
+func (r *Repair) query(sev trace.Severity, code, found, message, advice string) {
+	d := r.Defects[0]
+	r.Queries = append(r.Queries, trace.Query{
+		Code: code, Severity: sev, Found: found, Message: message, Advice: advice, Row: d.ID,
+		Place: trace.Place{Line: d.Line0},
+	})
+	if sev == trace.Stop && r.Status == Estimated {
+		r.Status, r.Reason = Queried, message
+	}
+}

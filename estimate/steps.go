@@ -1,0 +1,216 @@
+package estimate
+
+import (
+	"fmt"
+
+	"wraptally/estimate/trace"
+)
+
+// The prefix of the campaign's own steps, as a repair's id is of its steps.
+const CampaignPrefix = "campaign/"
+
+// Steps are the derivations of the campaign's figures: what is issued, cut,
+// ordered and charged. The steps of a repair are Explain's.
+func (p *Campaign) Steps() []trace.Step {
+	log := &trace.Log{Prefix: CampaignPrefix}
+	p.issueSteps(log)
+	p.cutSteps(log)
+	for i := range p.Orders {
+		p.orderSteps(i, log)
+	}
+	p.bidSteps(log)
+	return log.Steps
+}
+
+func (p *Campaign) issueSteps(log *trace.Log) {
+	for _, is := range p.Issues {
+		it := p.Catalog.Items[is.Item]
+		log.Add(func() trace.Step {
+			return trace.Step{
+				ID: IssueID(is, it.Code), Name: it.Name + " issued " + is.To(), Rule: "campaign.issue", Formula: "ceil(Σ q)",
+				Inputs: []trace.Input{trace.In("q", "asked for by the kits and rules", is.Net, it.Unit, "steps R…/item/"+it.Code+", consumables")},
+				Raw:    is.Net, Value: is.Qty, Unit: it.Unit, Rounding: "up to whole units at " + it.Issue + " level", Source: "common practice, no source",
+			}
+		})
+	}
+	set := &p.Catalog.Settings
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: "crew-shifts", Name: "crew-shifts", Rule: "campaign.schedule", Formula: "repairs in order to the crew free first; none begun that cannot be finished in the shift",
+			Inputs: []trace.Input{
+				trace.In("crews", "crews", float64(set.Crews), "", "setting crew.count"),
+				trace.In("h", "shift", set.ShiftHours, "h", "setting crew.shift_hours"),
+				trace.In("p", "productive share", set.Productive, "", "setting crew.productive"),
+				trace.In("Σ", "time of repairs and shift tasks", p.Minutes/60, "h", "steps R…/time"),
+			},
+			Value: float64(p.CrewShifts), Source: "common practice, no source",
+		}
+	})
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: "hours", Name: "crew hours", Rule: "campaign.hours", Formula: "Σ minutes/60/productive",
+			Inputs: []trace.Input{
+				trace.In("minutes", "repairs, shift and campaign tasks", p.Minutes, "min", "steps R…/time"),
+				trace.In("productive", "productive share of the shift", set.Productive, "", "setting crew.productive"),
+			},
+			Value: p.Minutes / 60 / set.Productive, Unit: "h", Source: "common practice, no source",
+		}
+	})
+}
+
+// IssueID is the step of an issue, without the campaign's prefix.
+func IssueID(is Issue, code string) string {
+	return fmt.Sprintf("issue/%s/crew%d/shift%d", code, is.Crew, is.Shift)
+}
+
+// To says to whom something is issued.
+func (is Issue) To() string {
+	switch {
+	case is.Crew == 0:
+		return "to the campaign"
+	case is.Shift == 0:
+		return fmt.Sprintf("to crew %d", is.Crew)
+	}
+	return fmt.Sprintf("to crew %d, shift %d", is.Crew, is.Shift)
+}
+
+func (p *Campaign) cutSteps(log *trace.Log) {
+	for _, cl := range p.Cuts {
+		basis, method, proven := "", "", false
+		var used []int
+		var objective, bound float64
+		if cl.Linear != nil {
+			basis, method, proven, used = string(cl.Linear.Basis), cl.Linear.Method, cl.Linear.Proven, cl.Linear.StocksUsed
+			objective, bound = cl.Linear.Objective.InexactFloat64(), cl.Linear.Bound.InexactFloat64()
+		} else {
+			basis, method, proven, used = string(cl.Sheets.Basis), cl.Sheets.Method, cl.Sheets.Proven, cl.Sheets.SheetsUsed
+			objective, bound = cl.Sheets.Objective.InexactFloat64(), cl.Sheets.Bound.InexactFloat64()
+		}
+		state := "not proven least"
+		if proven {
+			state = "proven least"
+		}
+		for i, n := range used {
+			if n == 0 {
+				continue
+			}
+			it := p.Catalog.Items[p.packer.Position(cl.Items[i])]
+			log.Add(func() trace.Step {
+				return trace.Step{
+					ID: "cut/" + it.Code, Name: it.Name + ", cut for the kits", Rule: "campaign.cut." + cl.Kind, Formula: "cutting plan of " + cl.Stock + ", " + state,
+					Inputs: []trace.Input{
+						trace.In("pieces", "pieces demanded", float64(len(cl.Pieces)+len(cl.Rects)), "pc", "steps R…/seal…"),
+						trace.In("plan", "the plan's total, counted in "+basis, objective, "", "cutting plan"),
+						trace.In("bound", "no plan can go below", bound, "", "certificate of the plan"),
+						trace.InText("method", "how it was found", method, "cutting plan"),
+					},
+					Value: float64(n), Unit: it.Unit, Source: "exact search with a certificate that is checked again",
+				}
+			})
+		}
+	}
+}
+
+func (p *Campaign) orderSteps(i int, log *trace.Log) {
+	n, o := p.Needs[i], p.Orders[i]
+	at := "order/" + n.Item.Code + "/"
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: at + "issued", Name: n.Item.Name + ", issued in all", Rule: "order.issued", Formula: "Σ issued to kits, crews and campaign, and stock cut",
+			Inputs: []trace.Input{trace.In("kits", "kits it goes into", float64(n.Kits), "", "steps R…/item/"+n.Item.Code)},
+			Raw:    n.Net, Value: n.Issued, Unit: n.Item.Unit, Rounding: "each whole at its level of issue", Source: "derived",
+		}
+	})
+	growth := p.Catalog.Settings.Growth
+	if n.Item.Returns {
+		growth = 0
+	}
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: at + "needed", Name: n.Item.Name + ", needed", Rule: "order.needed", Formula: "issued·(1 + g/100) − stock",
+			Inputs: []trace.Input{
+				trace.In("issued", "issued in all", n.Issued, n.Item.Unit, "step "+CampaignPrefix+at+"issued"),
+				trace.In("g", "allowance for growth of the survey; none for what comes back", growth, "%", "setting order.growth"),
+				trace.In("stock", "usable from store", o.Drawn.InexactFloat64(), n.Item.Unit, "stock"),
+			},
+			Raw: o.Raised.Sub(o.Drawn).InexactFloat64(), Value: o.Net.InexactFloat64(), Unit: n.Item.Unit, Rounding: "up to whole units", Source: "common practice, no source",
+		}
+	})
+	for k, l := range o.Lines {
+		id := fmt.Sprintf("%sline%d", at, k+1)
+		why := ""
+		for _, r := range o.Reasons {
+			if r.Line == k || r.Line < 0 {
+				if why != "" {
+					why += "; "
+				}
+				why += r.String()
+			}
+		}
+		log.Add(func() trace.Step {
+			return trace.Step{
+				ID: id + "/packs", Name: n.Item.Name + ", packs from " + l.Supplier, Rule: "order.packs", Formula: "least cost over suppliers, packs, breaks, cartons and minimum order",
+				Inputs: []trace.Input{
+					trace.In("needed", "to be bought", o.Net.InexactFloat64(), n.Item.Unit, "step "+CampaignPrefix+at+"needed"),
+					trace.In("pack", "in one pack", l.PackQuantity.InexactFloat64(), n.Item.Unit, "offers "+l.Part),
+					trace.InText("why", "why this many", why, "this step"),
+				},
+				Value: float64(l.Packs), Unit: "pack", Rounding: "whole packs", Source: "exact search",
+			}
+		})
+		log.Add(func() trace.Step {
+			return trace.Step{
+				ID: id + "/cost", Name: n.Item.Name + ", cost from " + l.Supplier, Rule: "order.cost", Formula: "packs·price·rate",
+				Inputs: []trace.Input{
+					trace.In("packs", "packs", float64(l.Packs), "", "step "+CampaignPrefix+id+"/packs"),
+					trace.In("price", "price of one pack at the break reached", l.Break.Price.InexactFloat64(), l.Currency, "prices "+l.Part),
+					trace.In("rate", "one "+l.Currency+" in "+o.Base, l.Rate.InexactFloat64(), "", "currencies"),
+				},
+				Raw: l.BaseCost.InexactFloat64(), Value: l.BaseCost.Round(p.Bid.Minor).InexactFloat64(), Unit: o.Base,
+				Rounding: "to the minor unit, half away from zero", Source: "ISO 4217 minor units",
+			}
+		})
+	}
+}
+
+func (p *Campaign) bidSteps(log *trace.Log) {
+	b := p.Bid
+	for _, l := range b.Lines {
+		log.Add(func() trace.Step {
+			s := trace.Step{
+				ID: "bid/" + l.Code, Name: l.Name, Rule: "bid." + l.Basis, Formula: "n·rate",
+				Inputs: []trace.Input{
+					trace.In("n", "quantity", l.Quantity.InexactFloat64(), l.Unit, "campaign"),
+					trace.In("rate", "rate", l.Rate.InexactFloat64(), b.Currency, "costs "+l.Code),
+				},
+				Value: l.Amount.InexactFloat64(), Unit: b.Currency, Rounding: "to the minor unit, half away from zero", Source: "costs table of the firm",
+			}
+			switch l.Basis {
+			case "percent", "percent-materials":
+				s.Formula = "base·k/100"
+			case "percent-margin":
+				s.Formula, s.Source = "base·k/(100 − k)", "derived: a margin is a share of the price"
+			}
+			if l.Unit == "%" || l.Unit == "% margin" {
+				s.Inputs = []trace.Input{
+					trace.In("base", "running total before the stage", l.Base.InexactFloat64(), b.Currency, "steps campaign/bid/…"),
+					trace.In("k", "percentage", l.Rate.InexactFloat64(), "%", "costs "+l.Code),
+				}
+			}
+			s.Raw = s.Value
+			return s
+		})
+	}
+	sum := func(id, name string, v float64) {
+		log.Add(func() trace.Step {
+			return trace.Step{
+				ID: "bid/" + id, Name: name, Rule: "bid.sum", Formula: "Σ lines",
+				Inputs: []trace.Input{trace.In("lines", "lines of the build-up", float64(len(b.Lines)), "", "steps campaign/bid/…")},
+				Value:  v, Unit: b.Currency, Source: "derived",
+			}
+		})
+	}
+	sum("direct", "direct cost", b.Direct.InexactFloat64())
+	sum("net", "bid before tax", b.Net.InexactFloat64())
+	sum("total", "bid with tax", b.Total.InexactFloat64())
+}

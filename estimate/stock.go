@@ -1,0 +1,22 @@
+package estimate
+
+import (
+	"wraptally/catalog"
+	"wraptally/estimate/order"
+)
+
+// OpenStock reads the lots in store.
+func OpenStock(path string, c *catalog.Catalog) ([]StockLot, error) {
+	rows, err := c.ReadStock(path)
+	if err != nil {
+		return nil, err
+	}
+	out := make([]StockLot, len(rows))
+	for i, r := range rows {
+		out[i] = StockLot{Item: r.Item, Lot: order.Lot{
+			ID: r.Lot, Location: r.Location, Quantity: r.Quantity, Expiry: r.Expires,
+			Opened: !r.OpenedOn.IsZero(), OpenedOn: r.OpenedOn, OpenDays: r.OpenDays,
+		}}
+	}
+	return out, nil
+}

@@ -1,0 +1,100 @@
+package takeoff
+
+import (
+	"math"
+
+	"wraptally/catalog"
+	"wraptally/estimate/scope"
+	"wraptally/estimate/trace"
+)
+
+// Putty is the metal-repair putty of a repair.
+type Putty struct {
+	Name   string  // of the putty system; empty where none fits
+	Volume float64 // mm³
+	Mass   float64 // kg, mixed
+}
+
+// putty takes off the putty: h1 over the repair length, raised to h2 over the
+// footprint of each patch, and the metal lost at each pit that is not sealed.
+//
+//	V = π·(D + h1)·h1·L·α + Σ (h2 − h1)·a_f·c_f·(1 + (h1 + h2)/D) + Σ a·c·(t − t_rem)  [mm³]
+//
+// α is the surface of the component relative to a straight pipe of that
+// length (1 for a pipe; 1 for a bend measured along its centre line, exactly,
+// by Pappus). The first two terms are derived from the volumes of hollow
+// cylinders; the heights are common practice, no source.
+func (n *Net) putty(r *scope.Repair, c *catalog.Catalog, log *trace.Log) Putty {
+	set := &c.Settings
+	h1, h2 := set.PuttyHeight, set.PuttyHeightLeak
+	layer := math.Pi * (r.OD + h1) * h1 * r.Length * r.AreaFactor
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: "putty/layer", Name: "putty over the repair length", Rule: "takeoff.putty.layer", Formula: "π·(D + h1)·h1·L·α",
+			Inputs: []trace.Input{
+				trace.In("D", "outside diameter", r.OD, "mm", "survey"),
+				trace.In("h1", "height over the repair", h1, "mm", "setting putty.height"),
+				trace.In("L", "repair length", r.Length, "mm", "step length"),
+				trace.In("α", "surface against a straight pipe", r.AreaFactor, "", "components "+string(r.Component)),
+			},
+			Value: layer, Unit: "mm³", Source: "derived: hollow cylinder; height " + commonPractice,
+		}
+	})
+	raised := 0.0
+	for i := range r.Patches {
+		p := &r.Patches[i]
+		af := math.Min(p.SheetA+2*set.PuttyFootprint, r.Length)
+		cf := math.Min(p.SheetC+2*set.PuttyFootprint, math.Pi*r.OD)
+		raised += (h2 - h1) * af * cf * (1 + (h1+h2)/r.OD)
+	}
+	if len(r.Patches) > 0 {
+		log.Add(func() trace.Step {
+			return trace.Step{
+				ID: "putty/raised", Name: "putty raised over the patches", Rule: "takeoff.putty.raised",
+				Formula: "Σ (h2 − h1)·a_f·c_f·(1 + (h1 + h2)/D)",
+				Inputs: []trace.Input{
+					trace.In("h1", "height over the repair", h1, "mm", "setting putty.height"),
+					trace.In("h2", "height over the leak", h2, "mm", "setting putty.height_leak"),
+					trace.In("a_f", "footprint of the first patch along the pipe", math.Min(r.Patches[0].SheetA+2*set.PuttyFootprint, r.Length), "mm", "step seal1/sheet-axial, setting putty.footprint"),
+					trace.In("c_f", "footprint of the first patch round the pipe", math.Min(r.Patches[0].SheetC+2*set.PuttyFootprint, math.Pi*r.OD), "mm", "step seal1/sheet-round, setting putty.footprint"),
+					trace.In("D", "outside diameter", r.OD, "mm", "survey"),
+					trace.In("patches", "number of patches summed", float64(len(r.Patches)), "", "scope"),
+				},
+				Value: raised, Unit: "mm³", Source: "derived: sector of a hollow cylinder; heights " + commonPractice,
+			}
+		})
+	}
+	lost := 0.0
+	for _, p := range r.Pits {
+		lost += p.A * p.C * p.Deep
+	}
+	if len(r.Pits) > 0 {
+		log.Add(func() trace.Step {
+			return trace.Step{
+				ID: "putty/pits", Name: "metal lost at unsealed pits", Rule: "takeoff.putty.pits", Formula: "Σ a·c·(t − t_rem)",
+				Inputs: []trace.Input{trace.In("pits", "number of pits summed", float64(len(r.Pits)), "", "survey")},
+				Value:  lost, Unit: "mm³", Source: "derived: box round the pit",
+			}
+		})
+	}
+	out := Putty{Volume: layer + raised + lost}
+	name, packs, _, ok := c.PuttyFor(r.SurfaceTemp)
+	if !ok {
+		n.stop(r, "putty-none", trace.WithUnit(r.SurfaceTemp, "°C"), "no putty may be used at this surface temperature",
+			"change the temperature of the work, or add a putty to the catalogue")
+		return out
+	}
+	out.Name = name
+	out.Mass = litres(out.Volume) * packs[0].Density
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: "putty/mass", Name: "putty, mixed", Rule: "takeoff.putty.mass", Formula: "V·ρ",
+			Inputs: []trace.Input{
+				trace.In("V", "volume, the sum of the above", litres(out.Volume), "L", "steps putty/…"),
+				trace.In("ρ", "density", packs[0].Density, "kg/L", "putties "+name),
+			},
+			Value: out.Mass, Unit: "kg", Source: "derived",
+		}
+	})
+	return out
+}

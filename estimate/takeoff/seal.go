@@ -1,0 +1,216 @@
+package takeoff
+
+import (
+	"math"
+	"strconv"
+
+	"wraptally/catalog"
+	"wraptally/estimate/scope"
+	"wraptally/estimate/trace"
+)
+
+// commonPractice marks a rule of the trade for which there is no source.
+const commonPractice = "common practice, no source"
+
+// Seal is what one sealing set takes.
+type Seal struct {
+	Patch    *scope.Patch
+	Sealant  *catalog.Sealant
+	Volume   float64 // mm³ of sealant
+	Sheet    string  // name of the sheet stock
+	SheetA   int     // mm along the pipe
+	SheetC   int     // mm round the pipe
+	Band     string  // name of the banding
+	Bands    int     // turns round the pipe
+	Strips   int     // strips in one band: one a fastener
+	Strip    int     // mm, cut length of one strip
+	Fastener *catalog.Fastener
+}
+
+// Fasteners is the number in the set.
+func (s *Seal) Fasteners() int { return s.Bands * s.Strips }
+
+// seal takes off the sealing set of a patch.
+func (n *Net) seal(r *scope.Repair, i int, c *catalog.Catalog, log *trace.Log) Seal {
+	set := &c.Settings
+	p := &r.Patches[i]
+	out := Seal{Patch: p}
+	at := "seal" + strconv.Itoa(i+1) + "/"
+	logPad(p, at, set, log)
+	out.Volume = sealantVolume(p, r, at, set, log)
+	sealant, why := c.SealantFor(string(r.Surface), r.SurfaceTemp)
+	if sealant == nil {
+		n.stop(r, "sealant-none", string(r.Surface)+", "+trace.WithUnit(r.SurfaceTemp, "°C"), "no sealant fits: "+why,
+			"change the temperature of the work, or add a sealant to the catalogue")
+	}
+	out.Sealant = sealant
+
+	name, sheets, ok := c.SheetFor(r.OD)
+	if !ok {
+		n.stop(r, "sheet-none", trace.WithUnit(r.OD, "mm"), "no sheet for this diameter", "add one to the catalogue's sheets table")
+		return out
+	}
+	out.Sheet, out.SheetA, out.SheetC = name, int(p.SheetA), int(p.SheetC)
+
+	band, coils, ok := c.BandFor(r.OD)
+	if !ok {
+		n.stop(r, "band-none", trace.WithUnit(r.OD, "mm"), "no band for this diameter", "add one to the catalogue's bands table")
+		return out
+	}
+	out.Band = band
+	out.Bands = bandCount(p, coils[0], at, set, log)
+	if out.Bands > set.BandMax {
+		n.stop(r, "patch-too-long", trace.WithUnit(p.SheetA, "mm"),
+			"the patch needs "+strconv.Itoa(out.Bands)+" bands; one set has at most "+strconv.Itoa(set.BandMax),
+			"seal the leak in another way, or raise band.max_count if the crew can press it")
+	}
+	f, ok := c.FastenerFor(band, r.OD)
+	if !ok {
+		n.stop(r, "fastener-none", trace.WithUnit(r.OD, "mm"), "no fastener for "+band+" at this diameter", "add one to the catalogue's fasteners table")
+		return out
+	}
+	out.Fastener = f
+	out.Strips = stripsPerBand(r.OD, f, at, log)
+	strip := stripLength(r.OD, sheets[0].Thickness, out.Strips, f, at, set, log)
+	out.Strip = int(strip)
+	return out
+}
+
+func logPad(p *scope.Patch, at string, set *catalog.Settings, log *trace.Log) {
+	side := func(id, name, symbol string, v, pad float64) {
+		log.Add(func() trace.Step {
+			return trace.Step{
+				ID: at + id, Name: name, Rule: "takeoff.sealant.pad",
+				Formula: "max(" + symbol + " + 2·m, " + symbol + "·√k)",
+				Inputs: []trace.Input{
+					trace.In(symbol, "size of the defect", v, "mm", "survey"),
+					trace.In("m", "margin a side", set.SealMargin, "mm", "setting sealant.margin"),
+					trace.In("k", "pad to defect, by area", set.SealAreaFactor, "", "setting sealant.area_factor"),
+				},
+				Value: pad, Unit: "mm", Source: commonPractice,
+			}
+		})
+	}
+	side("pad-axial", "pad along the pipe", "a", p.A, p.PadA)
+	side("pad-round", "pad round the pipe", "c", p.C, p.PadC)
+	sheet := func(id, name, symbol string, pad, v float64) {
+		log.Add(func() trace.Step {
+			return trace.Step{
+				ID: at + id, Name: name, Rule: "takeoff.sheet.size", Formula: symbol + " + 2·e",
+				Inputs: []trace.Input{
+					trace.In(symbol, "pad", pad, "mm", "step "+at+"pad"),
+					trace.In("e", "edge a side", set.SheetEdge, "mm", "setting sheet.edge"),
+				},
+				Raw: pad + 2*set.SheetEdge, Value: v, Unit: "mm",
+				Rounding: "up to " + trace.WithUnit(set.SheetStep, "mm"), Source: commonPractice,
+			}
+		})
+	}
+	sheet("sheet-axial", "sheet along the pipe", "a_p", p.PadA, p.SheetA)
+	sheet("sheet-round", "sheet round the pipe", "c_p", p.PadC, p.SheetC)
+}
+
+// sealantVolume is the pad and the holes under it:
+//
+//	V = a_p·c_p·h_p + Σ a·c·t  [mm³]
+//
+// with t the nominal wall; where the wall is unknown the pad alone is counted
+// and the repair leans on the assumption wall-unknown. Source: common practice,
+// no source.
+func sealantVolume(p *scope.Patch, r *scope.Repair, at string, set *catalog.Settings, log *trace.Log) float64 {
+	holes := 0.0
+	for _, d := range p.Defects {
+		holes += d.Axial.V * d.Circ.V * r.Wall
+	}
+	v := p.PadA*p.PadC*set.SealHeight + holes
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: at + "sealant", Name: "sealant for the patch", Rule: "takeoff.sealant.volume", Formula: "a_p·c_p·h_p + V_h",
+			Inputs: []trace.Input{
+				trace.In("a_p", "pad along the pipe", p.PadA, "mm", "step "+at+"pad-axial"),
+				trace.In("c_p", "pad round the pipe", p.PadC, "mm", "step "+at+"pad-round"),
+				trace.In("h_p", "height of the pad", set.SealHeight, "mm", "setting sealant.height"),
+				trace.In("V_h", "the holes themselves, Σ a·c·t", holes, "mm³", "survey"),
+			},
+			Value: v, Unit: "mm³", Source: commonPractice,
+		}
+	})
+	return v
+}
+
+// bandCount is the number of bands that press a sheet of length a_s:
+//
+//	n = max(n_min, ceil((a_s − w)/(w + gap)) + 1)
+//
+// Source: common practice, no source.
+func bandCount(p *scope.Patch, b *catalog.Band, at string, set *catalog.Settings, log *trace.Log) int {
+	raw := (p.SheetA-b.Width)/(b.Width+set.BandGap) + 1
+	n := max(set.BandMin, int(math.Ceil((p.SheetA-b.Width)/(b.Width+set.BandGap)-1e-9))+1)
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: at + "bands", Name: "bands in the set", Rule: "takeoff.band.count",
+			Formula: "max(n_min, ceil((a_s − w)/(w + gap)) + 1)",
+			Inputs: []trace.Input{
+				trace.In("n_min", "fewest bands", float64(set.BandMin), "", "setting band.min_count"),
+				trace.In("a_s", "sheet along the pipe", p.SheetA, "mm", "step "+at+"sheet-axial"),
+				trace.In("w", "width of the band", b.Width, "mm", "bands "+b.Band),
+				trace.In("gap", "gap between bands", set.BandGap, "mm", "setting band.gap"),
+			},
+			Raw: raw, Value: float64(n), Unit: "pc", Rounding: "up to whole bands", Source: commonPractice,
+		}
+	})
+	return n
+}
+
+// stripsPerBand is the number of fasteners in one band, each drawing its own
+// strip: max(1, ceil(πD/reach)). Source: common practice, no source.
+func stripsPerBand(od float64, f *catalog.Fastener, at string, log *trace.Log) int {
+	n := max(1, int(math.Ceil(math.Pi*od/f.Reach-1e-9)))
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: at + "strips", Name: "fasteners, and strips, in one band", Rule: "takeoff.band.strips", Formula: "max(1, ceil(π·D/reach))",
+			Inputs: []trace.Input{
+				trace.In("D", "outside diameter", od, "mm", "survey"),
+				trace.In("reach", "reach of one fastener", f.Reach, "mm", "fasteners "+f.Item),
+			},
+			Raw: math.Pi * od / f.Reach, Value: float64(n), Unit: "pc", Rounding: "up to whole strips", Source: commonPractice,
+		}
+	})
+	return n
+}
+
+// stripLength is the cut length of one of the f strips of a band that lies on
+// the pressed sealant and the sheet:
+//
+//	π·(D + 2·(h + s))/f + 2·engagement, rounded up to the band step  [mm]
+//
+// Source: derived (the circumference at the band); engagement by the fastener.
+func stripLength(od, sheet float64, strips int, f *catalog.Fastener, at string, set *catalog.Settings, log *trace.Log) float64 {
+	raw := math.Pi*(od+2*(set.SealPressed+sheet))/float64(strips) + 2*f.Engagement
+	v := roundUp(raw, set.BandStep)
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: at + "strip", Name: "cut length of one strip", Rule: "takeoff.band.length",
+			Formula: "π·(D + 2·(h + s))/f + 2·engagement",
+			Inputs: []trace.Input{
+				trace.In("D", "outside diameter", od, "mm", "survey"),
+				trace.In("h", "sealant left under the band", set.SealPressed, "mm", "setting sealant.pressed"),
+				trace.In("s", "sheet thickness", sheet, "mm", "sheets"),
+				trace.In("f", "strips in one band", float64(strips), "", "step "+at+"strips"),
+				trace.In("engagement", "band taken up at each end", f.Engagement, "mm", "fasteners "+f.Item),
+			},
+			Raw: raw, Value: v, Unit: "mm", Rounding: "up to " + trace.WithUnit(set.BandStep, "mm"),
+			Source: "derived: circumference at the band; engagement " + commonPractice,
+		}
+	})
+	return v
+}
+
+// roundUp rounds up to a whole number of steps; a value that is one but for
+// floating error stays.
+func roundUp(v, step float64) float64 {
+	if step <= 0 {
+		return v
+	}
+	return math.Ceil(v/step-1e-9) * step
+}

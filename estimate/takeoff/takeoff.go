@@ -1,0 +1,46 @@
+// Package takeoff works out what one repair takes, net, before anything is
+// rounded up to sticks, packs or rolls. One file a material.
+package takeoff
+
+import (
+	"wraptally/catalog"
+	"wraptally/estimate/scope"
+	"wraptally/estimate/trace"
+)
+
+// Net is what one repair takes.
+type Net struct {
+	Seals []Seal // one a patch; empty for reinforcement only
+	Putty Putty
+	Tapes []Tape  // one a width of wrap that suits the diameter, widest first
+	Prep  float64 // m², surface to be prepared
+
+	Queries []trace.Query // what cannot be taken off, each a Stop
+}
+
+// Measure takes off a repair. It is a pure function of its arguments; the log
+// may be nil.
+func Measure(r *scope.Repair, c *catalog.Catalog, log *trace.Log) *Net {
+	n := &Net{}
+	for i := range r.Patches {
+		n.Seals = append(n.Seals, n.seal(r, i, c, log))
+	}
+	n.Putty = n.putty(r, c, log)
+	n.Tapes = n.tapes(r, c, log)
+	n.Prep = prepArea(r, &c.Settings, log)
+	return n
+}
+
+// stop records why a quantity cannot be given.
+func (n *Net) stop(r *scope.Repair, code, found, message, advice string) {
+	n.Queries = append(n.Queries, trace.Query{
+		Code: code, Severity: trace.Stop, Found: found, Message: message, Advice: advice,
+		Row: r.Defects[0].ID, Place: trace.Place{Line: r.Defects[0].Line0},
+	})
+}
+
+// metres turns mm into m, the unit in which lengths are reported.
+func metres(mm float64) float64 { return mm / 1000 }
+
+// litres turns mm³ into L.
+func litres(mm3 float64) float64 { return mm3 / 1e6 }

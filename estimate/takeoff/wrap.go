@@ -1,0 +1,117 @@
+package takeoff
+
+import (
+	"math"
+	"strconv"
+
+	"wraptally/catalog"
+	"wraptally/estimate/scope"
+	"wraptally/estimate/trace"
+)
+
+// Tape is the wrap of a repair in one width.
+type Tape struct {
+	Width float64         // mm
+	Net   float64         // mm of tape, without splices
+	Rolls []*catalog.Wrap // rolls of this width that can be laid in their working time
+	Hands int             // pairs of hands for the longest of them
+}
+
+// tapes takes off the wrap in each width that the diameter allows.
+func (n *Net) tapes(r *scope.Repair, c *catalog.Catalog, log *trace.Log) []Tape {
+	set := &c.Settings
+	var out []Tape
+	for _, w := range c.WrapsFor(r.OD) {
+		if w.System != r.System {
+			continue
+		}
+		t := Tape{Width: w.Width, Net: tapeLength(r, w.Width, set, log)}
+		for _, roll := range w.Rolls {
+			hands := handsFor(roll, r.SurfaceTemp, set)
+			if hands <= set.MaxHands {
+				t.Rolls = append(t.Rolls, roll)
+				t.Hands = max(t.Hands, hands)
+			}
+		}
+		if len(t.Rolls) > 0 {
+			out = append(out, t)
+		}
+	}
+	if len(out) == 0 && r.System != "" {
+		n.stop(r, "wrap-working-time", trace.WithUnit(r.SurfaceTemp, "°C"),
+			"no roll can be laid within its working time with "+strconv.Itoa(set.MaxHands)+" pairs of hands",
+			"work when the pipe is cooler, use shorter rolls, or raise wrap.max_hands")
+	}
+	return out
+}
+
+// tapeLength is the tape of all passes of helical wrapping in width w with
+// overlap o, and full turns at each end of each pass:
+//
+//	Σ_p [ π·D_p·L·β/(w·(1 − o)) + 2·turns·π·D_p ],  D_p = D_w + (2p − 1)·n·t_ply  [mm]
+//
+// where n is layers per pass. The helix correction cancels: the tape is longer
+// by the secant of the helix angle and covers more along the pipe by the same.
+// On a bend the overlap must hold at the outer radius, so L grows by
+// (R + D_p/2)/R; elsewhere β is the component's surface factor. Derived.
+func tapeLength(r *scope.Repair, width float64, set *catalog.Settings, log *trace.Log) float64 {
+	total := 0.0
+	for p := 1; p <= r.Passes; p++ {
+		dp := r.WrapOD(set) + float64(2*p-1)*r.LayersPerPass*r.Ply
+		beta := r.AreaFactor
+		if r.BendRadius > 0 {
+			beta *= (r.BendRadius + dp/2) / r.BendRadius
+		}
+		helix := math.Pi * dp * r.Length * beta / (width * (1 - set.Overlap))
+		ends := 2 * set.EndTurns * math.Pi * dp
+		total += helix + ends
+		log.Add(func() trace.Step {
+			return trace.Step{
+				ID: "wrap/" + strconv.FormatFloat(width, 'f', -1, 64) + "/pass" + strconv.Itoa(p), Name: "tape of pass " + strconv.Itoa(p),
+				Rule: "takeoff.wrap.pass", Formula: "π·D_p·L·β/(w·(1 − o)) + 2·turns·π·D_p",
+				Inputs: []trace.Input{
+					trace.In("D_p", "diameter in the middle of the pass", dp, "mm", "D + 2·h1 + (2p − 1)·n·t_ply"),
+					trace.In("L", "repair length", r.Length, "mm", "step length"),
+					trace.In("β", "surface or outer radius of a bend against a straight pipe", beta, "", "components"),
+					trace.In("w", "width of the tape", width, "mm", "wraps"),
+					trace.In("o", "overlap", set.Overlap, "", "setting wrap.overlap"),
+					trace.In("turns", "full turns at each end", set.EndTurns, "", "setting wrap.end_turns"),
+				},
+				Value: helix + ends, Unit: "mm", Source: "derived: area of the pass over effective width; end turns " + commonPractice,
+			}
+		})
+	}
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: "wrap/" + strconv.FormatFloat(width, 'f', -1, 64) + "/net", Name: "tape of all passes", Rule: "takeoff.wrap.net", Formula: "Σ passes",
+			Inputs: []trace.Input{trace.In("passes", "passes summed", float64(r.Passes), "", "step passes")},
+			Value:  metres(total), Unit: "m", Source: "derived",
+		}
+	})
+	return total
+}
+
+// arrheniusEnergy and gas constant: the working time of the wrap is carried
+// from 30 °C to the surface temperature in the same way as that of the putty.
+const (
+	gasConstant = 8.314462618e-3 // kJ/(mol·K), exact by the 2019 SI
+	kelvin      = 273.15
+)
+
+// workSeconds is the working time of a roll at a surface temperature:
+// t = t30·exp(Ea/R·(1/T − 1/303.15)), no longer than at past_ends below 30 °C
+// since a longer one was not measured; hotter it shortens without limit.
+func workSeconds(roll *catalog.Wrap, temp float64, set *catalog.Settings) float64 {
+	temp = math.Max(temp, 30-set.MixPastEnds)
+	return roll.Work * math.Exp(set.MixEnergy/gasConstant*(1/(temp+kelvin)-1/(30+kelvin)))
+}
+
+// handsFor is how many pairs of hands lay a roll within its working time:
+// ceil(length/(laying speed · time)). Source: common practice, no source.
+func handsFor(roll *catalog.Wrap, temp float64, set *catalog.Settings) int {
+	perHand := set.LayingSpeed * 1000 / 60 * workSeconds(roll, temp, set)
+	if perHand <= 0 {
+		return math.MaxInt32
+	}
+	return int(math.Ceil(roll.Length/perHand - 1e-9))
+}

@@ -1,0 +1,437 @@
+package export
+
+import (
+	"bufio"
+	"encoding/json"
+	"io"
+	"time"
+
+	"github.com/shopspring/decimal"
+
+	"wraptally/estimate"
+	"wraptally/estimate/kit"
+	"wraptally/estimate/scope"
+	"wraptally/estimate/trace"
+)
+
+// Schema names the form of the JSON. A field may be added without a new
+// version; one is never renamed, removed or given another unit.
+const Schema = "wraptally.campaign/1"
+
+// figure is a quantity with its unit and the id of the step that derives it.
+type figure struct {
+	Value any    `json:"value"`
+	Unit  string `json:"unit"`
+	Why   string `json:"why"`
+}
+
+// exact writes a decimal as a JSON number with all its digits.
+func exact(d decimal.Decimal) json.Number { return json.Number(d.String()) }
+
+// day is a date, empty where not known.
+func day(t time.Time) string {
+	if t.IsZero() {
+		return ""
+	}
+	return t.Format(time.DateOnly)
+}
+
+type stepJSON struct {
+	ID       string      `json:"id"`
+	Name     string      `json:"name"`
+	Rule     string      `json:"rule"`
+	Formula  string      `json:"formula"`
+	Inputs   []inputJSON `json:"inputs"`
+	Raw      any         `json:"raw,omitempty"`
+	Value    any         `json:"value"`
+	Unit     string      `json:"unit"`
+	Rounding string      `json:"rounding,omitempty"`
+	Source   string      `json:"source"`
+	Leans    []string    `json:"assumptions,omitempty"`
+}
+
+type inputJSON struct {
+	Symbol string `json:"symbol"`
+	Name   string `json:"name"`
+	Value  any    `json:"value"`
+	Unit   string `json:"unit"`
+	From   string `json:"from"`
+}
+
+func stepsJSON(steps []trace.Step) []stepJSON {
+	out := make([]stepJSON, len(steps))
+	for i, s := range steps {
+		j := stepJSON{ID: s.ID, Name: s.Name, Rule: s.Rule, Formula: s.Formula, Value: s.Value, Unit: s.Unit, Rounding: s.Rounding, Source: s.Source, Leans: s.Leans, Inputs: []inputJSON{}}
+		if s.Text != "" {
+			j.Value = s.Text
+		} else if s.Raw != s.Value {
+			j.Raw = s.Raw
+		}
+		for _, in := range s.Inputs {
+			v := any(in.Value)
+			if in.Text != "" {
+				v = in.Text
+			}
+			j.Inputs = append(j.Inputs, inputJSON{in.Symbol, in.Name, v, in.Unit, in.From})
+		}
+		out[i] = j
+	}
+	return out
+}
+
+type queryJSON struct {
+	Code     string `json:"code"`
+	Severity string `json:"severity"`
+	File     string `json:"file,omitempty"`
+	Sheet    string `json:"sheet,omitempty"`
+	Line     int    `json:"line,omitempty"`
+	Column   int    `json:"column,omitempty"`
+	Field    string `json:"field,omitempty"`
+	Found    string `json:"found,omitempty"`
+	Message  string `json:"message"`
+	Advice   string `json:"advice,omitempty"`
+	Row      string `json:"row,omitempty"`
+	Repair   string `json:"repair,omitempty"`
+}
+
+func queryOf(q trace.Query) queryJSON {
+	return queryJSON{
+		Code: q.Code, Severity: q.Severity.String(), File: q.Place.File, Sheet: q.Place.Sheet, Line: q.Place.Line, Column: q.Place.Column,
+		Field: q.Place.Field, Found: q.Found, Message: q.Message, Advice: q.Advice, Row: q.Row, Repair: q.Repair,
+	}
+}
+
+// JSON writes the campaign in the form Schema: every quantity with its unit and
+// the id of the step that derives it, and the steps themselves. Repairs are
+// written one by one.
+func JSON(w io.Writer, p *estimate.Campaign, opt Options) error {
+	buf := bufio.NewWriterSize(w, 1<<16)
+	j := &jsonWriter{w: buf}
+	j.open()
+	j.field("schema", Schema)
+	j.field("program", "wraptally "+opt.Version)
+	j.field("notice", Notice)
+	j.field("cautions", Cautions)
+	j.field("survey", surveyJSON(p))
+	j.field("settings", settingsJSON(p))
+	j.field("assumptions", assumptionsJSON(p))
+	j.field("queries", queriesJSON(p))
+	j.list("repairs", len(p.Repairs), repairLister(p))
+	j.field("issues", issuesJSON(p))
+	j.field("cutting", cuttingJSON(p))
+	j.field("order", orderJSON(p))
+	j.field("dates", map[string]string{"need": day(p.Dates.Need), "end": day(p.Dates.End), "from": p.Dates.From})
+	j.field("bid", bidJSON(p))
+	j.field("derivation", stepsJSON(p.Steps()))
+	j.close()
+	if j.err != nil {
+		return j.err
+	}
+	return buf.Flush()
+}
+
+// jsonWriter writes one object field by field, so that the repairs of a large
+// campaign are never all in memory.
+type jsonWriter struct {
+	w     *bufio.Writer
+	err   error
+	comma bool
+}
+
+func (j *jsonWriter) text(s string) {
+	if j.err == nil {
+		_, j.err = j.w.WriteString(s)
+	}
+}
+
+func (j *jsonWriter) value(v any) {
+	if j.err != nil {
+		return
+	}
+	enc := json.NewEncoder(j.w)
+	enc.SetEscapeHTML(false)
+	j.err = enc.Encode(v) // ends with a line break, which keeps large files readable by line
+}
+
+func (j *jsonWriter) open()  { j.text("{\n") }
+func (j *jsonWriter) close() { j.text("}\n") }
+
+func (j *jsonWriter) key(name string) {
+	if j.comma {
+		j.text(",")
+	}
+	j.comma = true
+	j.text(`"` + name + `": `)
+}
+
+func (j *jsonWriter) field(name string, v any) {
+	j.key(name)
+	j.value(v)
+}
+
+func (j *jsonWriter) list(name string, n int, at func(int) any) {
+	j.key(name)
+	j.text("[\n")
+	for i := range n {
+		if i > 0 {
+			j.text(",")
+		}
+		j.value(at(i))
+	}
+	j.text("]\n")
+}
+
+func surveyJSON(p *estimate.Campaign) any {
+	a := p.Account
+	return map[string]any{
+		"file":     p.Name,
+		"detected": p.Survey.Detected,
+		"rows": map[string]int{
+			"read": a.Read, "estimated": a.Estimated, "merged": a.Merged, "queried": a.Queried, "not_repairable": a.NotRepairable,
+			"filtered": a.Filtered, "blank": a.Blank,
+		},
+	}
+}
+
+func settingsJSON(p *estimate.Campaign) any {
+	type row struct {
+		Name     string `json:"name"`
+		Value    string `json:"value"`
+		Unit     string `json:"unit"`
+		Basis    string `json:"basis"`
+		Verified string `json:"verified"`
+		Meaning  string `json:"meaning"`
+		Changed  string `json:"changed_by,omitempty"`
+	}
+	out := []row{}
+	for _, s := range p.Catalog.SettingRows {
+		out = append(out, row{s.Name, s.Value, s.Unit, s.Basis, s.Verified, s.Meaning, s.Changed})
+	}
+	return out
+}
+
+func assumptionsJSON(p *estimate.Campaign) any {
+	type row struct {
+		Code  string `json:"code"`
+		Text  string `json:"text"`
+		Basis string `json:"basis"`
+		Count int    `json:"count"`
+		Where string `json:"where"`
+	}
+	out := []row{}
+	for _, a := range p.Assumptions {
+		out = append(out, row{a.Code, a.Text, a.Basis, a.Count, a.Where})
+	}
+	return out
+}
+
+func queriesJSON(p *estimate.Campaign) []queryJSON {
+	out := []queryJSON{}
+	for _, q := range p.Queries {
+		out = append(out, queryOf(q))
+	}
+	return out
+}
+
+// repairLister gives the n-th repair as it is written.
+func repairLister(p *estimate.Campaign) func(int) any {
+	counted := map[int]int{}
+	for n, i := range p.Counted {
+		counted[i] = n
+	}
+	return func(i int) any {
+		r := p.Repairs[i]
+		at := r.ID + "/"
+		out := map[string]any{
+			"id": r.ID, "line": r.Line, "area": r.Area, "kind": r.Kind(), "status": string(r.Status), "rows": rowIDs(r),
+			"method": r.Method, "layers_from": r.LayersFrom, "surface": string(r.Surface), "component": string(r.Component),
+			"access": r.Access, "hazardous": r.Hazardous, "assumptions": append([]string{}, r.Leans...),
+		}
+		if r.Reason != "" {
+			out["reason"] = r.Reason
+		}
+		figures := map[string]figure{
+			"outside_diameter": {r.OD, "mm", "survey"},
+			"reach":            {r.Reach, "mm", at + "reach"},
+			"taper":            {r.Taper, "mm", at + "taper"},
+			"length":           {r.Length, "mm", at + "length"},
+			"from":             {r.From / 1000, "m", at + "length"},
+			"to":               {r.To / 1000, "m", at + "length"},
+			"layers":           {r.Layers, "", at + "layers"},
+			"passes":           {r.Passes, "", at + "passes"},
+			"wrap_thickness":   {r.WrapThickness, "mm", at + "wrap-thickness"},
+		}
+		if r.Ceiling > 0 {
+			figures["pressure_ceiling"] = figure{r.Ceiling, "MPa", at + "thickness/ceiling"}
+		}
+		out["figures"] = figures
+		if n, ok := counted[i]; ok {
+			out["kit"] = kitJSON(p, p.Kit(i, nil))
+			v, s := p.Visits[n], p.Bid.Shares[n]
+			out["visit"] = map[string]int{"crew": v.Crew, "shift": v.Shift}
+			out["cost"] = map[string]figure{
+				"materials": {exact(s.Materials), p.Bid.Currency, "campaign/bid/materials"},
+				"labour":    {exact(s.Labour), p.Bid.Currency, "campaign/bid/labour"},
+				"access":    {exact(s.Access), p.Bid.Currency, "campaign/bid/access-repairs"},
+				"other":     {exact(s.Other), p.Bid.Currency, "campaign/bid/total"},
+				"total":     {exact(s.Total), p.Bid.Currency, "campaign/bid/total"},
+			}
+		}
+		out["derivation"] = stepsJSON(p.Explain(i))
+		return out
+	}
+}
+
+func rowIDs(r *scope.Repair) []string {
+	out := make([]string, len(r.Defects))
+	for i, d := range r.Defects {
+		out[i] = d.ID
+	}
+	return out
+}
+
+func kitJSON(p *estimate.Campaign, k *kit.Kit) any {
+	at := k.Repair.ID + "/"
+	lines := []any{}
+	for _, l := range k.Lines {
+		lines = append(lines, map[string]any{
+			"item": l.Item.Code, "name": l.Item.Name, "level": l.Item.Issue,
+			"net": figure{l.Net, l.Item.Unit, at + "item/" + l.Item.Code}, "issued": figure{l.Qty, l.Item.Unit, at + "item/" + l.Item.Code},
+		})
+	}
+	pieces := []any{}
+	for _, piece := range k.Pieces {
+		j := map[string]any{"label": piece.Label, "kind": piece.Kind, "stock": piece.Stock}
+		set := at + "seal" + setOf(piece.Label) + "/"
+		if piece.Kind == "band" {
+			j["length"] = figure{piece.A, "mm", set + "strip"}
+		} else {
+			j["along"], j["round"] = figure{piece.A, "mm", set + "sheet-axial"}, figure{piece.C, "mm", set + "sheet-round"}
+		}
+		if place, ok := p.Place(piece.Label); ok {
+			j["from"], j["number"] = place.Coil, place.Number
+		}
+		pieces = append(pieces, j)
+	}
+	batches := []any{}
+	for _, b := range k.Putty.Batches {
+		packs := []any{}
+		for _, pk := range b.Packs {
+			packs = append(packs, map[string]any{"item": pk.Putty.Item, "count": figure{pk.Count, "pack", at + "mix/batches"}})
+		}
+		batches = append(batches, map[string]any{
+			"mass": figure{b.Mass, "kg", at + "mix/batches"}, "use_within": figure{b.Minutes, "min", at + "mix/usable"},
+			"waste": figure{b.Waste, "kg", at + "mix/batches"}, "packs": packs,
+		})
+	}
+	return map[string]any{
+		"lines": lines, "pieces": pieces, "batches": batches,
+		"mass":     figure{k.Mass, "kg", at + "mass"},
+		"time":     figure{k.Minutes, "min", at + "time"},
+		"prepared": figure{k.Area, "m²", at + "prep/area"},
+	}
+}
+
+// setOf is the number of the sealing set in a label "R0001-S2-B1".
+func setOf(label string) string {
+	for i := len(label) - 1; i > 0; i-- {
+		if label[i] == 'S' && label[i-1] == '-' {
+			end := i + 1
+			for end < len(label) && label[end] >= '0' && label[end] <= '9' {
+				end++
+			}
+			return label[i+1 : end]
+		}
+	}
+	return ""
+}
+
+func issuesJSON(p *estimate.Campaign) any {
+	out := []any{}
+	for _, is := range p.Issues {
+		it := p.Catalog.Items[is.Item]
+		out = append(out, map[string]any{
+			"item": it.Code, "crew": is.Crew, "shift": is.Shift,
+			"issued": figure{is.Qty, it.Unit, estimate.CampaignPrefix + estimate.IssueID(is, it.Code)},
+		})
+	}
+	return out
+}
+
+func cuttingJSON(p *estimate.Campaign) any {
+	out := []any{}
+	for _, cl := range p.Cuts {
+		j := map[string]any{"kind": cl.Kind, "stock": cl.Stock}
+		used := []any{}
+		counts := []int(nil)
+		if cl.Linear != nil {
+			j["plan"], counts = cl.Linear, cl.Linear.StocksUsed
+		} else {
+			j["plan"], counts = cl.Sheets, cl.Sheets.SheetsUsed
+		}
+		for i, n := range counts {
+			used = append(used, map[string]any{"item": cl.Items[i], "count": figure{n, "pc", estimate.CampaignPrefix + "cut/" + cl.Items[i]}})
+		}
+		j["used"] = used
+		out = append(out, j)
+	}
+	return out
+}
+
+func orderJSON(p *estimate.Campaign) any {
+	out := []any{}
+	for i, o := range p.Orders {
+		n := p.Needs[i]
+		at := estimate.CampaignPrefix + "order/" + n.Item.Code + "/"
+		lines := []any{}
+		for k, l := range o.Lines {
+			id := at + "line" + string(rune('1'+k))
+			lines = append(lines, map[string]any{
+				"supplier": l.Supplier, "part_code": l.Part, "packs": figure{l.Packs, "pack", id + "/packs"},
+				"price":        figure{exact(l.Break.Price), l.Currency, "prices"},
+				"cost":         figure{exact(l.Cost), l.Currency, id + "/cost"},
+				"cost_base":    figure{exact(l.BaseCost.Round(p.Bid.Minor)), o.Base, id + "/cost"},
+				"latest_order": day(l.LatestOrder),
+			})
+		}
+		reasons := []string{}
+		for _, r := range o.Reasons {
+			reasons = append(reasons, r.String())
+		}
+		drawn := []any{}
+		for _, d := range o.Draws {
+			drawn = append(drawn, map[string]any{"lot": d.Lot.ID, "quantity": figure{exact(d.Quantity), n.Item.Unit, "stock"}, "use_by": day(d.UseBy)})
+		}
+		passed := []string{}
+		for _, l := range o.Passed {
+			passed = append(passed, l.String())
+		}
+		out = append(out, map[string]any{
+			"item": n.Item.Code, "name": n.Item.Name,
+			"issued": figure{n.Issued, n.Item.Unit, at + "issued"},
+			"needed": figure{exact(o.Net), n.Item.Unit, at + "needed"},
+			"excess": figure{exact(o.Excess), n.Item.Unit, at + "needed"},
+			"lines":  lines, "reasons": reasons, "from_stock": drawn, "stock_not_used": passed, "latest_order": day(o.LatestOrder),
+		})
+	}
+	return out
+}
+
+func bidJSON(p *estimate.Campaign) any {
+	b := p.Bid
+	lines := []any{}
+	for _, l := range b.Lines {
+		lines = append(lines, map[string]any{
+			"code": l.Code, "name": l.Name, "stage": l.Stage, "basis": l.Basis,
+			"amount": figure{exact(l.Amount), b.Currency, estimate.CampaignPrefix + "bid/" + l.Code},
+		})
+	}
+	sum := func(d decimal.Decimal, id string) figure {
+		return figure{exact(d), b.Currency, estimate.CampaignPrefix + "bid/" + id}
+	}
+	return map[string]any{
+		"currency": b.Currency, "lines": lines, "direct": sum(b.Direct, "direct"), "before_tax": sum(b.Net, "net"), "total": sum(b.Total, "total"),
+		"low": sum(b.Low, "net"), "high": sum(b.High, "net"), "class": p.Catalog.Settings.Class,
+		"crew_shifts": figure{p.CrewShifts, "", "campaign/crew-shifts"}, "crew_hours": figure{p.Minutes / 60 / p.Catalog.Settings.Productive, "h", "campaign/hours"},
+	}
+}

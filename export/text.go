@@ -1,0 +1,211 @@
+package export
+
+import (
+	"bufio"
+	"encoding/json"
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+
+	"github.com/shopspring/decimal"
+
+	"wraptally/estimate"
+	"wraptally/estimate/trace"
+)
+
+// Summary is the page that a person reads on the terminal in ten seconds.
+func Summary(out io.Writer, p *estimate.Campaign) error {
+	w := bufio.NewWriter(out)
+	a, b := p.Account, p.Bid
+	fmt.Fprintf(w, "%d rows read: %d repairs estimated (%d rows merged), %d queried, %d not repairable, %d filtered, %d blank\n",
+		a.Read, a.Estimated, a.Merged, a.Queried, a.NotRepairable, a.Filtered, a.Blank)
+	if len(p.Counted) > 0 {
+		fmt.Fprintf(w, "work: %d crew-shifts over %d days, %s crew hours; kits weigh %s\n",
+			p.CrewShifts, p.Days, trace.FormatNumber(p.Minutes/60/p.Catalog.Settings.Productive, "h"), trace.WithUnit(p.Mass, "kg"))
+		tab := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
+		for _, cl := range p.Cuts {
+			fmt.Fprintf(tab, "%s\t%s\t%s\n", cl.Stock, cl.Used(), cl.Proof())
+		}
+		tab.Flush()
+		if first := p.FirstOrder(); first >= 0 {
+			o := p.Orders[first]
+			fmt.Fprintf(w, "order first: %s, by %s\n", p.Needs[first].Item.Name, day(o.LatestOrder))
+		}
+		fmt.Fprintf(w, "direct cost %s, bid before tax %s, with tax %s %s (range %s to %s before tax)\n",
+			money(b.Direct, b.Minor), money(b.Net, b.Minor), money(b.Total, b.Minor), b.Currency, money(b.Low, b.Minor), money(b.High, b.Minor))
+	}
+	fmt.Fprintf(w, "%d assumptions and %d queries are listed in the output\n", len(p.Assumptions), p.QueryTotal())
+	fmt.Fprintln(w, Notice)
+	return w.Flush()
+}
+
+// money writes an amount with its minor units and a thin grouping of digits.
+func money(d decimal.Decimal, minor int32) string {
+	s := d.StringFixed(minor)
+	whole, rest, point := strings.Cut(s, ".")
+	sign := ""
+	if strings.HasPrefix(whole, "-") {
+		sign, whole = "-", whole[1:]
+	}
+	var g []string
+	for len(whole) > 3 {
+		g = append([]string{whole[len(whole)-3:]}, g...)
+		whole = whole[:len(whole)-3]
+	}
+	out := sign + strings.Join(append([]string{whole}, g...), " ")
+	if point {
+		out += "." + rest
+	}
+	return out
+}
+
+// PrintQueries lists the queries, at most so many of each severity, the gravest
+// first.
+func PrintQueries(out io.Writer, p *estimate.Campaign, most int) {
+	a := p.Account
+	fmt.Fprintf(out, "%d rows read = %d estimated + %d merged + %d queried + %d not repairable + %d filtered + %d blank\n",
+		a.Read, a.Estimated, a.Merged, a.Queried, a.NotRepairable, a.Filtered, a.Blank)
+	for _, r := range p.Repairs {
+		if r.Status == "not repairable" {
+			fmt.Fprintf(out, "%s (%s, %s): %s\n", r.ID, r.Line, strings.Join(rowIDs(r), ", "), r.Reason)
+		}
+	}
+	for _, sev := range []trace.Severity{trace.Stop, trace.Ask, trace.Note} {
+		shown := 0
+		for _, q := range p.Queries {
+			if q.Severity != sev {
+				continue
+			}
+			if shown < most {
+				fmt.Fprintln(out, q)
+			}
+			shown++
+		}
+		total := p.QueryTotalOf(sev)
+		if hidden := total - min(shown, most); hidden > 0 {
+			fmt.Fprintf(out, "… %d more of severity %q\n", hidden, sev)
+		}
+	}
+}
+
+// QueriesJSON writes the queries with their counts.
+func QueriesJSON(out io.Writer, p *estimate.Campaign, most int) error {
+	list := []queryJSON{}
+	shown := map[trace.Severity]int{}
+	for _, q := range p.Queries {
+		if shown[q.Severity]++; shown[q.Severity] <= most {
+			list = append(list, queryOf(q))
+		}
+	}
+	enc := json.NewEncoder(out)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	return enc.Encode(map[string]any{
+		"schema": "wraptally.queries/1", "survey": surveyJSON(p), "queries": list,
+		"totals": map[string]int{
+			"stop": p.QueryTotalOf(trace.Stop), "ask": p.QueryTotalOf(trace.Ask), "note": p.QueryTotalOf(trace.Note),
+		},
+	})
+}
+
+// ExplainOptions say how a derivation is written.
+type ExplainOptions struct {
+	Markdown bool
+	Width    int // columns of plain text
+}
+
+// Explain writes how the quantities of a repair came about, or with an item
+// only the steps that name it. The repair "campaign" stands for the campaign's
+// own figures.
+func Explain(out io.Writer, p *estimate.Campaign, repair, item string, opt ExplainOptions) error {
+	var steps []trace.Step
+	title := "campaign"
+	if repair == strings.TrimSuffix(estimate.CampaignPrefix, "/") {
+		steps = p.Steps()
+	} else {
+		i, ok := p.Find(repair)
+		if !ok {
+			return fmt.Errorf("there is no repair or row %q; the repairs are %s", repair, p.RepairNames(8))
+		}
+		r := p.Repairs[i]
+		title = fmt.Sprintf("%s: line %s, %s", r.ID, r.Line, r.Kind())
+		if r.Reason != "" {
+			title += "; " + string(r.Status) + ": " + r.Reason
+		}
+		steps = p.Explain(i)
+	}
+	if item != "" {
+		steps = stepsFor(steps, item, p)
+		if len(steps) == 0 {
+			return fmt.Errorf("no step of %s concerns %q", repair, item)
+		}
+	}
+	if opt.Markdown {
+		fmt.Fprintf(out, "# %s\n\n%s\n\n", title, Notice)
+		return trace.WriteMarkdown(out, steps)
+	}
+	fmt.Fprintf(out, "%s\n%s\n\n", title, Notice)
+	if err := trace.WriteText(out, steps, opt.Width); err != nil {
+		return err
+	}
+	leans := map[string]bool{}
+	for _, s := range steps {
+		for _, code := range s.Leans {
+			leans[code] = true
+		}
+	}
+	for _, a := range p.Assumptions {
+		if leans[a.Code] {
+			fmt.Fprintf(out, "assumption %s: %s (%s)\n", a.Code, a.Text, a.Basis)
+		}
+	}
+	return nil
+}
+
+// stepsFor keeps the steps of an item code, an item's name, a kind of material
+// ("wrap", "putty", "sealant", "band", "sheet") or a step's own name, with the
+// steps that these name as their inputs.
+func stepsFor(steps []trace.Step, item string, p *estimate.Campaign) []trace.Step {
+	want := strings.ToLower(item)
+	kind := ""
+	if it, ok := p.Catalog.Item(item); ok {
+		kind = it.Kind
+	}
+	hit := make([]bool, len(steps))
+	for i, s := range steps {
+		id, name := strings.ToLower(s.ID), strings.ToLower(s.Name)
+		local := id[strings.IndexByte(id, '/')+1:]
+		hit[i] = strings.Contains(local, want) || strings.Contains(name, want) || strings.Contains(strings.ToLower(s.Rule), "."+want)
+		if kind != "" && kind != "consumable" && kind != "tool" {
+			hit[i] = hit[i] || strings.Contains(s.Rule, "."+kind) || strings.HasPrefix(local, kind+"/")
+		}
+	}
+	// What a kept step names as an input is kept as well, back to the survey.
+	for changed := true; changed; {
+		changed = false
+		for i, s := range steps {
+			if !hit[i] {
+				continue
+			}
+			for _, in := range s.Inputs {
+				name, ok := strings.CutPrefix(in.From, "step ")
+				if !ok {
+					continue
+				}
+				for k := range steps {
+					if !hit[k] && (steps[k].ID == name || strings.HasSuffix(steps[k].ID, "/"+name)) {
+						hit[k], changed = true, true
+					}
+				}
+			}
+		}
+	}
+	var out []trace.Step
+	for i, s := range steps {
+		if hit[i] {
+			out = append(out, s)
+		}
+	}
+	return out
+}
