@@ -116,8 +116,8 @@ func (w *sheetWriter) addChart(c table.Chart) error {
 	if len(c.Series) == 1 && c.Kind != table.DoughnutChart {
 		out.Legend.Position = "none"
 	}
-	gap := uint(60)
-	out.GapWidth = &gap
+	gap, varied := uint(60), c.Kind == table.DoughnutChart
+	out.GapWidth, out.VaryColors = &gap, &varied
 	if stacked {
 		whole := 100
 		out.Overlap = &whole
@@ -171,7 +171,8 @@ func numberFormat(f table.Format) excelize.ChartNumFmt {
 
 // The library fills shapes with plain colours only. Each series gets a colour of
 // its own that retouch then replaces by a black-and-white hatch.
-var hatches = []string{"pct75", "wdUpDiag", "pct20", "smGrid", "dkDnDiag", "pct50", "ltHorz", "diagCross", "dkVert", "pct5", "trellis", "narHorz"}
+// The first, which most charts need alone, stays plain.
+var hatches = []string{"", "wdUpDiag", "pct10", "lgGrid", "ltHorz", "pct50", "ltVert", "diagBrick", "wdDnDiag", "lgConfetti", "dkVert", "weave"}
 
 func hatchColour(i int) string { return fmt.Sprintf("0A0B%02X", 0x10+i%len(hatches)) }
 

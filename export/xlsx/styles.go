@@ -147,21 +147,27 @@ func design(s table.Style, link bool) *excelize.Style {
 		out.Alignment.Vertical = "bottom"
 		out.Border = []excelize.Border{{Type: "top", Color: ink, Style: thin}, {Type: "bottom", Color: ink, Style: medium}}
 	case table.Body, table.Code:
+		out.Alignment.Vertical = "center"
 		out.Border = []excelize.Border{bodyRule}
 		if s.Look == table.Code {
 			out.Font.Family = codeFont
 		}
 	case table.Group:
+		out.Alignment.Vertical = "center"
 		out.Fill = solid(pale)
 		out.Border = []excelize.Border{{Type: "top", Color: ink, Style: thin}, bodyRule}
 	case table.Subtotal:
+		out.Alignment.Vertical = "center"
 		out.Border = []excelize.Border{{Type: "top", Color: ink, Style: thin}, bodyRule}
 	case table.Total:
+		out.Alignment.Vertical = "center"
 		out.Border = []excelize.Border{{Type: "top", Color: ink, Style: thin}, {Type: "bottom", Color: ink, Style: double}}
 	case table.Input:
+		out.Alignment.Vertical = "center"
 		out.Border = box(medium, ink)
 		out.Protection = &excelize.Protection{Locked: false}
 	case table.Check:
+		out.Alignment.Vertical = "center"
 		out.Border = box(thin, ink)
 	case table.Checkbox:
 		out.Alignment.Vertical = "center"
@@ -172,6 +178,7 @@ func design(s table.Style, link bool) *excelize.Style {
 		out.Border = []excelize.Border{{Type: "bottom", Color: ink, Style: thin}}
 		out.Protection = &excelize.Protection{Locked: false}
 	case table.Boxed:
+		out.Alignment.Vertical = "center"
 		out.Border = box(thin, grey)
 	case table.BigLabel:
 		out.Font.Color = "000000"
@@ -227,16 +234,47 @@ func formatCode(s table.Style) string {
 	case s.Format == table.Literal:
 		code = "@"
 	}
-	if s.Look != table.Input {
-		return code
+	if s.Look == table.Input {
+		return inputCode(code)
 	}
+	if isCell(s.Look) {
+		return paddedCode(s, code)
+	}
+	return code
+}
+
+// inputCode puts the mark at the left and the number at the right, with blanks
+// between them.
+func inputCode(code string) string {
 	const mark = `"» "`
 	switch code {
 	case "":
-		return mark + "General;" + mark + "-General;" + mark + "General;" + mark + "@"
+		return mark + "* General_);" + mark + "* -General_);" + mark + "* General_);" + mark + "@"
 	case "@", "yyyy-mm-dd":
 		return mark + code
 	}
-	// The mark at the left, the number at the right, blanks between them.
-	return mark + "* " + code + ";" + mark + "* -" + code
+	return mark + "* " + code + pad + ";" + mark + "* -" + code + pad
+}
+
+// pad is a gap as wide as a bracket, which keeps numbers from touching the text
+// of the next column.
+const pad = "_)"
+
+func paddedCode(s table.Style, code string) string {
+	switch {
+	case code == "" && s.Align == table.Right:
+		return "General_);-General_);General_);@_)"
+	case code == "" || code == "@" || code == "yyyy-mm-dd" || s.Align == table.Left || s.Align == table.Centre:
+		return code
+	}
+	return code + pad + ";-" + code + pad
+}
+
+// isCell tells the looks that cells of a table wear.
+func isCell(l table.Look) bool {
+	switch l {
+	case table.Head, table.Body, table.Group, table.Subtotal, table.Total, table.Boxed, table.Code:
+		return true
+	}
+	return false
 }
