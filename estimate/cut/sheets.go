@@ -1,0 +1,113 @@
+package cut
+
+import "github.com/shopspring/decimal"
+
+// Rect is a demand for Count rectangles of one size.
+type Rect struct {
+	W, H  int    // mm, at least 1
+	Count int    // pieces, 0 or more
+	Label string // whose it is; the solver only carries it
+}
+
+// Sheet is one size of sheet that rectangles can be cut from.
+type Sheet struct {
+	W, H  int             // mm as delivered
+	Count int             // how many there are, or Unlimited
+	Cost  decimal.Decimal // of one; all zero: area stands for cost
+	Name  string          // for messages
+}
+
+// SheetRule holds the rules of cutting sheets.
+type SheetRule struct {
+	Kerf     int   // mm lost by each cut
+	Trim     int   // mm lost at each edge of a sheet, the trimming cuts included
+	Rotate   bool  // pieces may be turned by a right angle
+	KeepOver int   // mm; a rectangular leftover is worth keeping when its shorter side is at least this ...
+	KeepArea int64 // ... and its area, mm², at least this; KeepOver 0: nothing is kept
+	Budget   int64 // units of work (very roughly nanoseconds); 0: DefaultBudget
+}
+
+// Keeps reports whether a leftover of w × h mm is an offcut worth keeping.
+func (r SheetRule) Keeps(w, h int) bool {
+	return r.KeepOver > 0 && min(w, h) >= r.KeepOver && int64(w)*int64(h) >= r.KeepArea
+}
+
+// Node is a rectangle in the course of cutting. Either it is cut through from
+// edge to edge, into First (left or lower), a kerf, and Second (right or upper),
+// or it is a finished piece, or what is left over.
+type Node struct {
+	X, Y, W, H int // mm, of the lower left corner in the sheet, and the size
+	Cut        Dir
+	At         int // mm from the left or lower edge of the node to the cut
+	First      *Node
+	Second     *Node // nil where the kerf takes all that is beyond the cut
+	Part       int   // index of the piece in Layout.Parts, −1 for none
+	Keep       bool  // a leftover worth keeping
+}
+
+// Dir is the direction of a cut.
+type Dir string
+
+const (
+	Whole      Dir = ""           // not cut
+	Vertical   Dir = "vertical"   // parallel to the sheet's H side, parting left from right
+	Horizontal Dir = "horizontal" // parallel to the sheet's W side, parting lower from upper
+)
+
+// Part is a piece in a layout, by its size; Assign says whose it is.
+type Part struct {
+	X, Y, W, H int  // mm, as it lies in the sheet
+	Rotated    bool // turned from the size demanded
+}
+
+// Layout says how Count sheets of one size are cut, all alike.
+type Layout struct {
+	Sheet int   // index into the sheets given
+	Count int   // sheets cut this way
+	Cuts  *Node // the sheet inside its trim, cut by cut
+	Parts []Part
+	Left  int64 // mm² of leftovers worth keeping in one sheet
+}
+
+// SheetCertificate proves a lower bound: no single sheet of size s can yield
+// pieces worth more than K[s] together, a piece of Sizes[i] being worth Y[i].
+type SheetCertificate struct {
+	Method CertificateMethod
+	Sizes  []Size  // the different sizes demanded, largest area first
+	Y      []int64 // worth of one piece of each
+	K      []int64 // most worth in one sheet, by index of the sheets given; 0 where nothing fits
+
+	// For BySides: worth of the sides, by place in Widths and Heights, and the
+	// most that fits along a sheet's W and H side.
+	Widths, Heights []int
+	FWidth, FHeight []int64
+	KWidth, KHeight []int64
+}
+
+// Size is a size of rectangle, in mm.
+type Size struct{ W, H int }
+
+// SheetPlan is a cutting plan for sheets with its proof.
+type SheetPlan struct {
+	Layouts    []Layout
+	SheetsUsed []int // sheets used, by index
+	Pieces     int   // pieces cut
+
+	// Areas in mm² over all sheets used; CutArea + KerfArea + TrimArea +
+	// ScrapArea + KeptArea is the area of the sheets used.
+	CutArea, KerfArea, TrimArea, ScrapArea, KeptArea int64
+
+	Cost decimal.Decimal // of the sheets used, in their own costs
+
+	Objective, Bound decimal.Decimal // what was minimised, what no plan goes below, in the unit of Basis
+	Basis            Basis
+	Proven           bool    // Objective = Bound
+	Gap              float64 // (Objective − Bound) / Bound
+
+	Certificate SheetCertificate
+	Method      string // how the plan was found, for the record
+	Work        int64  // units of work spent
+}
+
+// CertificateMethod says why the worths of a certificate bound a sheet.
+type CertificateMethod string
