@@ -36,7 +36,7 @@ func runFields(args []string, out, _ io.Writer) error {
 	}
 	fmt.Fprintf(out, "%-22s %-9s %s\n", "heading", "required", "meaning, example")
 	for _, fd := range survey.Fields() {
-		fmt.Fprintf(out, "%-22s %-9s %s, %s\n", fd.Name, fd.Required, fd.Meaning, fd.Example)
+		fmt.Fprintf(out, "%-22s %-9s %s, %s\n", fd.Heading, fd.Required, fd.Meaning, fd.Example)
 	}
 	return nil
 }

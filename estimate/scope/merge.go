@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"wraptally/catalog"
+	"wraptally/estimate/design"
 	"wraptally/estimate/survey"
 )
 
@@ -46,13 +47,14 @@ type group struct {
 	lo, hi      float64 // chainage of the outer edges of the defects
 	reach       float64 // each side, mm
 	wrap        float64 // wrap thickness, mm
+	stretch     float64 // on a bend, so that the length holds on the inside; else 1
 }
 
 // ends are the ends of the repair of a group: the length of the defects, reach
 // and taper on each side, rounded up to the length step and shared out evenly
 // to both ends.
 func (g *group) ends(s *catalog.Settings) (from, to float64) {
-	length := roundUp(g.hi-g.lo+2*(g.reach+s.TaperRatio*g.wrap), s.LengthStep)
+	length := design.RoundUp((g.hi-g.lo+2*(g.reach+s.TaperRatio*g.wrap))*g.stretch, s.LengthStep)
 	middle := (g.lo + g.hi) / 2
 	return middle - length/2, middle + length/2
 }
@@ -72,8 +74,9 @@ func (g group) with(next group) group {
 		first: g.first, past: next.past,
 		od: math.Max(g.od, next.od),
 		lo: math.Min(g.lo, next.lo), hi: math.Max(g.hi, next.hi),
-		reach: math.Max(g.reach, next.reach),
-		wrap:  math.Max(g.wrap, next.wrap),
+		reach:   math.Max(g.reach, next.reach),
+		wrap:    math.Max(g.wrap, next.wrap),
+		stretch: math.Max(g.stretch, next.stretch),
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"wraptally/catalog"
+	"wraptally/estimate/design"
 	"wraptally/estimate/survey"
 )
 
@@ -20,8 +21,8 @@ func (p *Patch) size(s *catalog.Settings) {
 	root := math.Sqrt(s.SealAreaFactor)
 	p.PadA = math.Max(p.A+2*s.SealMargin, p.A*root)
 	p.PadC = math.Max(p.C+2*s.SealMargin, p.C*root)
-	p.SheetA = roundUp(p.PadA+2*s.SheetEdge, s.SheetStep)
-	p.SheetC = roundUp(p.PadC+2*s.SheetEdge, s.SheetStep)
+	p.SheetA = design.RoundUp(p.PadA+2*s.SheetEdge, s.SheetStep)
+	p.SheetC = design.RoundUp(p.PadC+2*s.SheetEdge, s.SheetStep)
 }
 
 // patches gives each leaking defect its sealing set, and one set to those
@@ -100,14 +101,4 @@ func turn(deg float64) float64 {
 		deg += 360
 	}
 	return deg
-}
-
-// roundUp rounds up to a whole number of steps. A value that is a whole number
-// of steps but for floating error stays.
-func roundUp(v, step float64) float64 {
-	if step <= 0 {
-		return v
-	}
-	n := math.Ceil(v/step - 1e-9)
-	return n * step
 }

@@ -99,7 +99,7 @@ func (k *rules) line(ds []*survey.Defect) []*Repair {
 // alone is the group of a single defect.
 func (k *rules) alone(d *survey.Defect, i int) group {
 	r := k.complete([]*survey.Defect{d}, nil)
-	return group{first: i, past: i + 1, od: r.OD, lo: r.DefectFrom, hi: r.DefectTo, reach: r.Reach, wrap: r.WrapThickness}
+	return group{first: i, past: i + 1, od: r.OD, lo: r.DefectFrom, hi: r.DefectTo, reach: r.Reach, wrap: r.WrapThickness, stretch: r.stretch()}
 }
 
 // complete makes the repair of a group of defects, with every step recorded
@@ -129,7 +129,7 @@ func (k *rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
 	k.pitsOf(r)
 	k.layersOf(r, log)
 	k.lengthOf(r, log)
-	k.screen(r)
+	k.screen(r, log)
 	return r
 }
 
@@ -382,53 +382,47 @@ func (k *rules) layersOf(r *Repair, log *trace.Log) {
 	if most.ceiling > 0 {
 		r.Ceiling = most.ceiling
 	}
+	if r.Status == NotRepairable || r.Layers == 0 {
+		return
+	}
 	r.LayersPerPass = 1 / (1 - k.set.Overlap)
-	r.Passes = int(math.Ceil(float64(r.Layers)/r.LayersPerPass - 1e-9))
-	r.WrapThickness = float64(r.Passes) * r.LayersPerPass * r.Ply
-	log.Add(func() trace.Step {
-		return trace.Step{
-			ID: "passes", Name: "passes of helical wrapping", Rule: "scope.passes", Formula: "ceil(layers·(1 − o))",
-			Inputs: []trace.Input{
-				trace.In("layers", "layers of wrap", float64(r.Layers), "", "step layers"),
-				trace.In("o", "overlap", k.set.Overlap, "", "setting wrap.overlap"),
-			},
-			Raw: float64(r.Layers) / r.LayersPerPass, Value: float64(r.Passes), Rounding: "up to whole passes",
-			Source: "derived: a point is covered 1/(1 − o) times in one pass",
-		}
-	})
-	log.Add(func() trace.Step {
-		return trace.Step{
-			ID: "wrap-thickness", Name: "thickness of the wrap as laid", Rule: "scope.wrap_thickness", Formula: "passes/(1 − o)·t_ply",
-			Inputs: []trace.Input{
-				trace.In("passes", "passes", float64(r.Passes), "", "step passes"),
-				trace.In("o", "overlap", k.set.Overlap, "", "setting wrap.overlap"),
-				trace.In("t_ply", "thickness of one ply", r.Ply, "mm", "wraps "+r.System),
-			},
-			Value: r.WrapThickness, Unit: "mm", Source: "derived",
-		}
-	})
+	var err error
+	if r.Passes, err = design.Passes(r.Layers, k.set.Overlap, design.Show(log, "passes", fromSurvey)); err == nil {
+		r.WrapThickness, err = design.WrapThickness(r.Passes, k.set.Overlap, r.Ply, design.Show(log, "wrap-thickness", fromSurvey))
+	}
+	if err != nil {
+		r.query(trace.Stop, "layers-refused", strconv.Itoa(r.Layers), err.Error(), "check the layers and the overlap")
+	}
 }
 
-// lengthOf is the defects with reach and taper on both sides, rounded up.
+// lengthOf is the defects with reach and taper on both sides, stretched on a
+// bend so that it holds on the inside, rounded up.
 func (k *rules) lengthOf(r *Repair, log *trace.Log) {
 	r.Taper = k.set.TaperRatio * r.WrapThickness
-	if log.On() {
+	if log.On() && r.WrapThickness > 0 {
 		_, _ = design.Taper(k.set.TaperRatio, r.WrapThickness, design.Show(log, "taper", fromSurvey))
 	}
-	raw := r.DefectTo - r.DefectFrom + 2*(r.Reach+r.Taper)
-	r.Length = roundUp(raw, k.set.LengthStep)
+	defects := r.DefectTo - r.DefectFrom
+	raw := (defects + 2*(r.Reach+r.Taper)) * r.stretch()
+	r.Length = design.RoundUp(raw, k.set.LengthStep)
 	middle := (r.DefectFrom + r.DefectTo) / 2
 	r.From, r.To = middle-r.Length/2, middle+r.Length/2
 	log.Add(func() trace.Step {
-		return trace.Step{
-			ID: "length", Name: "repair length", Rule: "scope.length", Formula: "L_def + 2·(L_over + L_taper)",
+		s := trace.Step{
+			ID: "length", Name: "repair length", Rule: "scope.length", Formula: "(L_def + 2·(L_over + L_taper))·R/(R − D_b/2)",
 			Inputs: []trace.Input{
-				trace.In("L_def", "length over the defects", r.DefectTo-r.DefectFrom, "mm", "survey"),
+				trace.In("L_def", "length over the defects", defects, "mm", "survey"),
 				trace.In("L_over", "reach each side", r.Reach, "mm", "step reach"),
 				trace.In("L_taper", "taper each side", r.Taper, "mm", "step taper"),
+				trace.In("R", "radius of the bend along its middle", r.BendRadius, "mm", "survey"),
+				trace.In("D_b", "diameter of the bend", r.OD, "mm", "survey"),
 			},
 			Raw: raw, Value: r.Length, Unit: "mm", Rounding: "up to " + trace.WithUnit(k.set.LengthStep, "mm"),
-			Source: "form of the composite-repair standards, from memory", Leans: r.Leans,
+			Source: "form of the composite-repair standards, from memory; on a bend derived: the length holds on the inside", Leans: r.Leans,
 		}
+		if r.BendRadius == 0 {
+			s.Formula, s.Inputs = "L_def + 2·(L_over + L_taper)", s.Inputs[:3]
+		}
+		return s
 	})
 }

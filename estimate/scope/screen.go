@@ -1,86 +1,178 @@
 package scope
 
 import (
-	"math"
+	"slices"
 	"strconv"
+	"strings"
 
+	"wraptally/estimate/design"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
 )
 
-// screen holds the repair against the limits of the method, each a named check
-// with its advice. What fails as a Stop stays out of the totals.
-func (k *rules) screen(r *Repair) {
-	for _, check := range []func(*Repair){
-		k.sizeInRange, k.notTooWide, k.wrapNotTooThick, k.freeRun, k.patchFitsCurve, k.pressureInTable, k.bandsApart,
+// screen holds the repair against the limits of the method before anything is
+// counted, each limit a named check with its advice. A check that is failed as
+// a Stop keeps the repair out of the totals.
+func (k *rules) screen(r *Repair, log *trace.Log) {
+	for _, check := range []func(*Repair, *trace.Log){
+		k.sizeInRange, k.notTooWide, k.patchFits, k.wrapNotTooThick, k.freeRun, k.bendNotTooTight,
+		k.mediumAllowed, k.dryEnough, k.accessKnown, k.pressureInTable, k.componentCounted, k.bandsApart,
 	} {
-		check(r)
+		check(r, log)
 	}
 }
 
-func (k *rules) sizeInRange(r *Repair) {
-	if !r.Leaking || (r.OD >= k.set.SetODMin && r.OD <= k.set.SetODMax) {
+// finding raises a query where a check is not passed.
+func (r *Repair) finding(sev trace.Severity, f design.Finding) {
+	if f.OK {
 		return
 	}
-	r.query(trace.Stop, "size-outside-set", trace.WithUnit(r.OD, "mm"),
-		"a sealing set reaches from "+trace.WithUnit(k.set.SetODMin, "mm")+" to "+trace.WithUnit(k.set.SetODMax, "mm")+" pipe diameter",
-		"seal this leak in another way")
+	found, limit := trace.WithUnit(f.Found, f.Unit), trace.WithUnit(f.Limit, f.Unit)
+	if f.Text != "" || f.Allow != "" {
+		found, limit = f.Text, f.Allow
+	}
+	r.query(sev, f.Code, found, f.Name+": the limit is "+limit, f.Advice)
 }
 
-func (k *rules) notTooWide(r *Repair) {
-	half := k.set.PatchMaxArc * math.Pi * r.OD
+func (k *rules) sizeInRange(r *Repair, log *trace.Log) {
+	if r.Leaking {
+		r.finding(trace.Stop, design.DiameterRange(r.OD, k.set.SetODMin, k.set.SetODMax, design.Show(log, "check/size", fromSurvey)))
+	}
+}
+
+// notTooWide asks for the designer where a defect takes up too much of the
+// circumference; a leak that wide cannot be sealed by a patch.
+func (k *rules) notTooWide(r *Repair, log *trace.Log) {
 	for i := range r.Patches {
-		if c := r.Patches[i].C; c > half {
-			r.query(trace.Stop, "defect-too-wide", trace.WithUnit(c, "mm"),
-				"the leak covers more than "+trace.WithUnit(k.set.PatchMaxArc*100, "%")+" of the circumference, "+trace.WithUnit(half, "mm"),
-				"replace the pipe or have the repair designed by another method")
-		}
+		r.finding(trace.Stop, design.DefectWidth(r.Patches[i].C, r.OD, k.set.PatchMaxArc, numbered(log, "check/leak-width", i)))
 	}
-	for _, p := range r.Pits {
-		if p.C > half {
-			r.query(trace.Ask, "thinning-too-wide", trace.WithUnit(p.C, "mm"),
-				"the thinning covers more than "+trace.WithUnit(k.set.PatchMaxArc*100, "%")+" of the circumference", "have it designed by a qualified person")
-		}
+	for i := range r.Pits {
+		r.finding(trace.Stop, design.DefectWidth(r.Pits[i].C, r.OD, k.set.PatchMaxArc, numbered(log, "check/pit-width", i)))
 	}
 }
 
-func (k *rules) wrapNotTooThick(r *Repair) {
-	limit := r.OD / k.set.ThicknessLimit
-	if r.WrapThickness > limit {
-		r.query(trace.Stop, "wrap-too-thick", trace.WithUnit(r.WrapThickness, "mm"),
-			"the wrap is thicker than D/"+trace.WithUnit(k.set.ThicknessLimit, "")+" = "+trace.WithUnit(limit, "mm"),
-			"have it designed by a qualified person")
+// numbered is the working of the i-th of several like checks.
+func numbered(log *trace.Log, id string, i int) *design.Working {
+	if !log.On() {
+		return nil
 	}
+	return design.Show(log, id+strconv.Itoa(i+1), fromSurvey)
 }
 
-func (k *rules) freeRun(r *Repair) {
-	for _, d := range r.Defects {
-		k.freeSide(r, d, d.FreeRunBefore, d.Chainage.V-r.From, "before")
-		k.freeSide(r, d, d.FreeRunAfter, r.To-d.Chainage.V, "after")
-	}
-}
-
-func (k *rules) freeSide(r *Repair, d *survey.Defect, free survey.Num, needs float64, side string) {
-	if free.OK && free.V < needs {
-		r.query(trace.Stop, "free-run-short", trace.WithUnit(free.V, "mm"),
-			"the repair needs "+trace.WithUnit(needs, "mm")+" of free pipe "+side+" the centre of "+d.ID,
-			"free the pipe, or have a shorter repair designed")
-	}
-}
-
-// patchFitsCurve refuses a sheet that is too stiff to be pressed to the curve.
-func (k *rules) patchFitsCurve(r *Repair) {
+// patchFits checks that each sheet goes round the pipe at most once and can be
+// bent to it by hand.
+func (k *rules) patchFits(r *Repair, log *trace.Log) {
 	if len(r.Patches) == 0 {
 		return
 	}
-	_, sheets, ok := k.c.SheetFor(r.OD)
-	if ok && r.OD/sheets[0].Thickness < k.set.PatchCurve {
-		r.query(trace.Stop, "sheet-too-stiff", trace.WithUnit(sheets[0].Thickness, "mm"),
-			"the sheet is too thick to be bent round this pipe by hand", "use a thinner sheet")
+	for i := range r.Patches {
+		r.finding(trace.Stop, design.PatchWidth(r.Patches[i].SheetC, r.OD, 1, numbered(log, "check/patch-width", i)))
+	}
+	if _, sheets, ok := k.c.SheetFor(r.OD); ok {
+		limit := 1 / (k.set.PatchCurve + 1) // D/h at least so much, as a strain of the outer fibre
+		r.finding(trace.Stop, design.PatchBending(sheets[0].Thickness, r.OD, limit, design.Show(log, "check/patch-bending", fromSurvey)))
 	}
 }
 
-func (k *rules) pressureInTable(r *Repair) {
+func (k *rules) wrapNotTooThick(r *Repair, log *trace.Log) {
+	if r.WrapThickness > 0 {
+		r.finding(trace.Stop, design.WrapLimit(r.WrapThickness, r.OD, k.set.ThicknessLimit, design.Show(log, "check/wrap-limit", fromSurvey)))
+	}
+}
+
+// freeRun checks the free pipe before and after each defect, where the survey
+// gives it.
+func (k *rules) freeRun(r *Repair, log *trace.Log) {
+	for i, d := range r.Defects {
+		if d.FreeRunBefore.OK {
+			r.finding(trace.Stop, design.FreeRun("before "+d.ID, d.FreeRunBefore.V, d.Chainage.V-r.From, numbered(log, "check/free-before", i)))
+		}
+		if d.FreeRunAfter.OK {
+			r.finding(trace.Stop, design.FreeRun("after "+d.ID, d.FreeRunAfter.V, r.To-d.Chainage.V, numbered(log, "check/free-after", i)))
+		}
+	}
+}
+
+// bendNotTooTight checks that the bend has an inside, and asks where the repair
+// runs past the end of the bend.
+func (k *rules) bendNotTooTight(r *Repair, log *trace.Log) {
+	if r.BendRadius == 0 {
+		return
+	}
+	if r.BendRadius <= r.OD/2 {
+		r.query(trace.Stop, "bend-too-tight", trace.WithUnit(r.BendRadius, "mm"), "the centre line of a bend must be more than half the diameter",
+			"check the radius; it is measured to the middle of the pipe")
+		return
+	}
+	if r.BendAngle <= 0 {
+		return
+	}
+	b := design.Bend{D: r.OD, Radius: r.BendRadius, Angle: r.BendAngle}
+	arcs, err := b.Arcs(design.Show(log, "bend", fromSurvey))
+	if err != nil {
+		r.query(trace.Stop, "bend-refused", "", err.Error(), "check radius and angle of the bend")
+		return
+	}
+	if r.Length > arcs.Centre {
+		r.query(trace.Ask, "bend-runs-out", trace.WithUnit(r.Length, "mm"),
+			"the repair is longer than the bend, "+trace.WithUnit(arcs.Centre, "mm")+" along its middle; its whole length is counted as bend",
+			"have the part on the straight pipe designed with it")
+	}
+}
+
+// mediumAllowed refuses the media that the firm does not repair.
+func (k *rules) mediumAllowed(r *Repair, _ *trace.Log) {
+	if k.set.Media == "" {
+		return
+	}
+	for _, d := range r.Defects {
+		medium := strings.ToLower(d.Medium)
+		for _, word := range strings.Split(k.set.Media, "|") {
+			if word = strings.ToLower(strings.TrimSpace(word)); word != "" && strings.Contains(medium, word) {
+				r.query(trace.Stop, "medium-refused", d.Medium, "no repair is estimated for this medium (setting screen.media_refused)",
+					"have it designed by a qualified person with the maker's resistance data")
+			}
+		}
+	}
+}
+
+// dryEnough checks a dry surface against the dew point where the survey gives
+// air temperature and humidity.
+func (k *rules) dryEnough(r *Repair, log *trace.Log) {
+	if r.Surface != survey.Dry {
+		return
+	}
+	magnus := design.WMOMagnus()
+	magnus.A, magnus.B = k.set.MagnusA, k.set.MagnusB
+	for i, d := range r.Defects {
+		if !d.Humidity.OK || !d.AirTemp.OK {
+			continue
+		}
+		dew, err := magnus.DewPoint(d.AirTemp.V, d.Humidity.V, numbered(log, "check/dew-point", i))
+		if err != nil {
+			r.query(trace.Ask, "dew-point-unknown", "", err.Error(), "measure the dew point on the day")
+			continue
+		}
+		surface := d.SurfaceTemp.Or(k.set.WorkTemp)
+		r.finding(trace.Ask, design.AboveDewPoint(surface, dew, k.set.DewMargin, numbered(log, "check/above-dew", i)))
+	}
+}
+
+// accessKnown asks about a way of access that is not in the catalogue; the
+// first row of its table is used.
+func (k *rules) accessKnown(r *Repair, _ *trace.Log) {
+	if _, ok := k.c.AccessOf(r.Access); ok || len(k.c.Accesses) == 0 {
+		return
+	}
+	names := make([]string, len(k.c.Accesses))
+	for i, a := range k.c.Accesses {
+		names[i] = a.Access
+	}
+	r.query(trace.Ask, "access-unknown", r.Access, "the catalogue has no such access; "+names[0]+" is priced", "use one of: "+strings.Join(names, ", "))
+	r.Access = names[0]
+}
+
+func (k *rules) pressureInTable(r *Repair, _ *trace.Log) {
 	if !r.Pressure.OK {
 		return
 	}
@@ -90,9 +182,22 @@ func (k *rules) pressureInTable(r *Repair) {
 	}
 }
 
+// componentCounted asks about components that have a factor but no geometry of
+// their own, and about those the catalogue does not know.
+func (k *rules) componentCounted(r *Repair, _ *trace.Log) {
+	if _, ok := k.c.ComponentOf(string(r.Component)); !ok {
+		r.query(trace.Stop, "component-unknown", string(r.Component), "the catalogue's components table has no such component", "add it with its factors, or correct the survey")
+		return
+	}
+	if slices.Contains([]survey.Component{survey.Tee, survey.Flange, survey.Nozzle, survey.Reducer}, r.Component) {
+		r.query(trace.Ask, "component-by-factor", string(r.Component), "thickness and surface of this component are counted by the factors of the components table",
+			"have its shape designed and measured")
+	}
+}
+
 // bandsApart asks about sets at the same place along the pipe but on different
 // sides of it: their bands would lie on one another.
-func (k *rules) bandsApart(r *Repair) {
+func (k *rules) bandsApart(r *Repair, _ *trace.Log) {
 	n := 0
 	for i := range r.Patches {
 		for j := i + 1; j < len(r.Patches); j++ {
@@ -105,4 +210,13 @@ func (k *rules) bandsApart(r *Repair) {
 		r.query(trace.Ask, "bands-meet", strconv.Itoa(n), "sealing sets lie at the same place along the pipe; their bands would lie on one another, and all are counted",
 			"decide on site whether one set of bands presses both")
 	}
+}
+
+// stretch is how much longer a repair is along the middle of a bend so that its
+// length holds on the inside, R/(R − D/2); 1 on a straight pipe. Derived.
+func (r *Repair) stretch() float64 {
+	if r.BendRadius <= r.OD/2 {
+		return 1
+	}
+	return r.BendRadius / (r.BendRadius - r.OD/2)
 }

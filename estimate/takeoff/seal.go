@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"wraptally/catalog"
+	"wraptally/estimate/design"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/trace"
 )
@@ -187,7 +188,7 @@ func stripsPerBand(od float64, f *catalog.Fastener, at string, log *trace.Log) i
 // Source: derived (the circumference at the band); engagement by the fastener.
 func stripLength(od, sheet float64, strips int, f *catalog.Fastener, at string, set *catalog.Settings, log *trace.Log) float64 {
 	raw := math.Pi*(od+2*(set.SealPressed+sheet))/float64(strips) + 2*f.Engagement
-	v := roundUp(raw, set.BandStep)
+	v := design.RoundUp(raw, set.BandStep)
 	log.Add(func() trace.Step {
 		return trace.Step{
 			ID: at + "strip", Name: "cut length of one strip", Rule: "takeoff.band.length",
@@ -204,13 +205,4 @@ func stripLength(od, sheet float64, strips int, f *catalog.Fastener, at string, 
 		}
 	})
 	return v
-}
-
-// roundUp rounds up to a whole number of steps; a value that is one but for
-// floating error stays.
-func roundUp(v, step float64) float64 {
-	if step <= 0 {
-		return v
-	}
-	return math.Ceil(v/step-1e-9) * step
 }

@@ -1,0 +1,123 @@
+package estimate
+
+import (
+	"fmt"
+	"math"
+
+	"wraptally/estimate/design"
+	"wraptally/estimate/scope"
+	"wraptally/estimate/survey"
+)
+
+// lever is an input of the survey that can be moved by a share of itself.
+type lever struct {
+	name string
+	at   func(*survey.Defect) *survey.Num
+}
+
+// levers are the measured inputs, in the order of the survey's fields. Hole
+// diameters move with both sizes of the defect.
+var levers = []lever{
+	{"outside diameter", func(d *survey.Defect) *survey.Num { return &d.OD }},
+	{"nominal wall", func(d *survey.Defect) *survey.Num { return &d.Wall }},
+	{"remaining wall", func(d *survey.Defect) *survey.Num { return &d.Remaining }},
+	{"defect along the pipe", func(d *survey.Defect) *survey.Num { return &d.Axial }},
+	{"defect round the pipe", func(d *survey.Defect) *survey.Num { return &d.Circ }},
+	{"design pressure", func(d *survey.Defect) *survey.Num { return &d.Pressure }},
+	{"axial force", func(d *survey.Defect) *survey.Num { return &d.AxialForce }},
+	{"allowable stress", func(d *survey.Defect) *survey.Num { return &d.Stress }},
+	{"design temperature", func(d *survey.Defect) *survey.Num { return &d.DesignTemp }},
+	{"surface temperature", func(d *survey.Defect) *survey.Num { return &d.SurfaceTemp }},
+	{"service life", func(d *survey.Defect) *survey.Num { return &d.Life }},
+	{"designer's layers", func(d *survey.Defect) *survey.Num { return &d.Layers }},
+	{"bend radius", func(d *survey.Defect) *survey.Num { return &d.BendRadius }},
+}
+
+// VaryOutputs are what Vary tabulates.
+var VaryOutputs = []string{"repairs", "putty kg", "rolls", "sticks", "bands", "order cost", "bid before tax"}
+
+// Vary moves each measured input of the named repair, or of all repairs where
+// repair is −1, by the fraction either way, the others staying where they are,
+// and runs the whole road again each time. Whole packs make the outputs move in
+// steps: a swing of nothing says that the pack count holds. An input that the
+// survey does not give is not moved; a repair that an input pushes out of the
+// method falls out of the totals, which the column "repairs" shows.
+func (p *Campaign) Vary(repair int, fraction float64, stock []StockLot, tell func(done, total int)) (design.SensitivityTable, error) {
+	var base []survey.Defect
+	if repair >= 0 {
+		for _, d := range p.Repairs[repair].Defects {
+			base = append(base, *d)
+		}
+	} else {
+		base = p.Survey.Defects
+	}
+	var used []lever
+	var variables []design.Variable
+	for _, l := range levers {
+		known := false
+		for i := range base {
+			known = known || l.at(&base[i]).OK
+		}
+		if known {
+			used = append(used, l)
+			variables = append(variables, design.Variable{Name: l.name, Unit: "of its value", Value: 1})
+		}
+	}
+	if len(variables) == 0 {
+		return design.SensitivityTable{}, fmt.Errorf("the survey gives no number to vary")
+	}
+	runs, total := 0, 2*len(variables)+1
+	return design.Sensitivity(variables, fraction, VaryOutputs, func(factors []float64) ([]float64, error) {
+		if tell != nil {
+			tell(runs, total)
+		}
+		runs++
+		moved := make([]survey.Defect, len(base))
+		copy(moved, base)
+		for i := range moved {
+			for j, l := range used {
+				if n := l.at(&moved[i]); n.OK && factors[j] != 1 {
+					n.V *= factors[j]
+				}
+			}
+			if d := &moved[i]; d.Remaining.OK && d.Wall.OK {
+				d.Remaining.V = math.Min(d.Remaining.V, d.Wall.V)
+			}
+		}
+		s := *p.Survey
+		s.Defects = moved
+		got, err := Run(&s, p.Catalog, Options{Name: p.Name, Stock: stock})
+		if err != nil {
+			return nil, err
+		}
+		return got.outputs(), nil
+	})
+}
+
+// outputs are the figures of VaryOutputs.
+func (p *Campaign) outputs() []float64 {
+	out := make([]float64, len(VaryOutputs))
+	for _, r := range p.Repairs {
+		if r.Status == scope.Estimated {
+			out[0]++
+		}
+	}
+	for _, i := range p.Counted {
+		k := p.Kit(i, nil)
+		out[1] += k.Net.Putty.Mass
+		for _, r := range k.Rolls {
+			out[2] += float64(r.Count)
+		}
+		for _, s := range k.Sticks {
+			out[3] += float64(s.Count)
+		}
+		for s := range k.Net.Seals {
+			out[4] += float64(k.Net.Seals[s].Bands)
+		}
+	}
+	for _, o := range p.Orders {
+		out[5] += o.Cost(p.Bid.Minor).InexactFloat64()
+	}
+	out[6] = p.Bid.Net.InexactFloat64()
+	return out
+}
