@@ -121,6 +121,15 @@ func (k *checker) faultTable(table, code, message, advice string) {
 	k.faults.add(place, code, "", message, advice)
 }
 
+// suggest is nearest while the list of faults still has room: beyond it nobody
+// reads the advice, and a long table of wrong names would take its time.
+func (k *checker) suggest(written string, words []string) string {
+	if k.faults.Total >= maxFaults {
+		return ""
+	}
+	return nearest(written, words)
+}
+
 // note records a warning about one cell.
 func (k *checker) note(table string, row int, column, code, message, advice string) {
 	l := k.table(table)

@@ -102,7 +102,7 @@ func checkWords(k *checker) {
 				continue
 			}
 			advice := "write one of " + strings.Join(w.accepted, ", ")
-			if near := nearest(written, w.accepted); near != "" {
+			if near := k.suggest(written, w.accepted); near != "" {
 				advice = fmt.Sprintf("is %q meant?", near)
 			}
 			k.fault(w.table, row, w.column, "word-unknown", w.column+" is not a word of the catalogue", advice)
@@ -293,7 +293,7 @@ func checkReferences(k *checker) {
 				continue
 			}
 			advice := fmt.Sprintf("add it to the table %s or name one that is there", r.target)
-			if near := nearest(written, have); near != "" {
+			if near := k.suggest(written, have); near != "" {
 				advice = fmt.Sprintf("is %q meant? Otherwise add it to the table %s", near, r.target)
 			}
 			k.fault(r.table, row, r.column, "reference-unknown", fmt.Sprintf("%s names nothing in the table %s", r.column, r.target), advice)

@@ -84,6 +84,9 @@ func faultsOf(t *testing.T, o Options) []string {
 func stands(t *testing.T, q trace.Query) {
 	t.Helper()
 	text, err := os.ReadFile(q.Place.File)
+	if name, ok := strings.CutPrefix(q.Place.File, "built-in "); ok {
+		text, err = book.ReadFile("book/" + name)
+	}
 	if err != nil || q.Found == "" || q.Place.Line == 0 {
 		return
 	}
@@ -208,6 +211,13 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 			[]string{"life_factors.csv:6:4 factor-rises factor"}},
 		{"wall without bore", map[string][]edit{"pipes": {{"NPS,1/8,10.3,1.73", "NPS,1/8,10.3,5.15"}}},
 			[]string{"pipes.csv:2:14 value-out-of-range std_wall_mm"}},
+		{"series of the standard walls missing", map[string][]edit{"pipes": {{"NPS,1/8", "OWN,1/8"}}}, nil},
+		{"currency code", map[string][]edit{"currencies": {{"JPY", "yen"}}},
+			[]string{"currencies.csv:5:1 currency-form currency"}},
+		{"less available than must be ordered", map[string][]edit{"offers": {{"6,6,4,all-units,120", "6,6,4,all-units,5"}}},
+			[]string{"offers.csv:18:65 value-out-of-range available_packs"}},
+		{"life factors too short for the usual life", map[string][]edit{"life_factors": {{"20,1,", "15,1,"}, {"30,0.9,", "16,0.9,"}, {"40,0.8,", "17,0.8,"}}},
+			[]string{"life_factors.csv:6:1 life-uncovered years"}},
 		{"base rate", map[string][]edit{"currencies": {{"EUR,2,1,", "EUR,2,1.1,"}}},
 			[]string{"currencies.csv:2:7 rate-base rate"}},
 		{"part of a millimetre", map[string][]edit{"bands": {{"0.7,15000", "0.7,15000.5"}}},
@@ -254,6 +264,104 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 	}
 }
 
+// A catalogue that can be used but deserves a look says so, where.
+func TestNotesAreLocated(t *testing.T) {
+	tests := []struct {
+		name   string
+		tables map[string][]edit
+		sets   []string
+		want   []string
+	}{
+		{"no shelf life", map[string][]edit{"items": {{"0.12,730", "0.12,"}}}, nil, []string{"items.csv:14:69 shelf-life-missing"}},
+		{"no transport class", map[string][]edit{"items": {{"C1-01,EP-SOLID", "C1-01,"}}}, nil, []string{"items.csv:14:79 transport-missing"}},
+		{"tool nobody is given", map[string][]edit{"consumables": {{"SAW,1,crew,removal,\n", ""}}}, nil, []string{"built-in items.csv:66:1 item-unused"}},
+		{"dearer by the dozen", map[string][]edit{"prices": {{"5,38.50", "5,41.50"}}}, nil, []string{"prices.csv:3:25 price-rises"}},
+		{"lives short of the range", map[string][]edit{"putties": {{"0.5,2.1,no,0,20", "0.5,2.1,no,0,31"}, {"1,2.1,no,0,20", "1,2.1,no,0,31"}}}, nil,
+			[]string{"putties.csv:5:45 life-short-of-range"}},
+		{"rolls too long for one pair of hands", nil, []string{"wrap.max_hands=1"},
+			[]string{"built-in wraps.csv:10:53 roll-too-long", "built-in wraps.csv:5:54 roll-too-long", "built-in wraps.csv:7:53 roll-too-long", "built-in wraps.csv:9:55 roll-too-long"}},
+		{"colder than any product", nil, []string{"work.temperature=-5"},
+			[]string{"built-in putties.csv:2:43 temperature-uncovered", "built-in sealants.csv:2:14 temperature-uncovered",
+				"built-in sealants.csv:3:14 temperature-uncovered", "built-in sealants.csv:4:20 temperature-uncovered"}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			o := Options{Sets: tt.sets}
+			if tt.tables != nil {
+				o.Dir = folder(t, tt.tables)
+			}
+			c, err := Load(o)
+			if err != nil {
+				t.Fatal(err)
+			}
+			var got []string
+			for _, q := range c.Warnings {
+				if q.Severity != trace.Note || q.Message == "" || q.Advice == "" {
+					t.Errorf("note %+v", q)
+				}
+				stands(t, q)
+				got = append(got, strings.TrimPrefix(q.Place.String(), o.Dir+"/")+" "+q.Code)
+			}
+			slices.Sort(got)
+			if diff := cmp.Diff(tt.want, got); diff != "" {
+				t.Errorf("notes (-want +got):\n%s", diff)
+			}
+		})
+	}
+}
+
+// A table in a workbook and in the folder beside it is one too many; sizes
+// beyond reason are refused before they are read.
+func TestSourcesAreBounded(t *testing.T) {
+	dir := folder(t, map[string][]edit{"labour": nil})
+	path := filepath.Join(t.TempDir(), "book.xlsx")
+	f := excelize.NewFile()
+	if err := f.SetSheetName("Sheet1", "labour"); err != nil {
+		t.Fatal(err)
+	}
+	for ref, v := range map[string]string{"A1": "role", "B1": "in_crew", "C1": "rate_per_h", "A2": "x", "B2": "1", "C2": "2"} {
+		if err := f.SetCellStr("labour", ref, v); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := f.SaveAs(path); err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff([]string{"labour.csv table-twice"}, faultsOf(t, Options{Dir: dir, Book: path})); diff != "" {
+		t.Error(diff)
+	}
+
+	for name, tt := range map[string]struct{ text, want string }{
+		"large": {"role,in_crew,rate_per_h\n" + strings.Repeat("a,1,2 \n", maxTableBytes/7), "labour.csv file-too-large"},
+		"long":  {"role,in_crew,rate_per_h\n" + strings.Repeat("a,1,2\n", maxTableRows+1), fmt.Sprintf("labour.csv:%d:1 table-too-long", maxTableRows+2)},
+	} {
+		dir := t.TempDir()
+		put(t, dir, "labour.csv", tt.text)
+		faults := &Faults{}
+		if err := readDir(dir, map[string]*grid{}, faults); err != nil {
+			t.Fatal(err)
+		}
+		if len(faults.List) != 1 || strings.TrimPrefix(faults.List[0].Place.String(), dir+"/")+" "+faults.List[0].Code != tt.want {
+			t.Errorf("%s: %v, want %s", name, faults.List, tt.want)
+		}
+	}
+
+	dir = t.TempDir()
+	if err := os.Mkdir(filepath.Join(dir, "labour.csv"), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if got := faultsOf(t, Options{Dir: dir}); !slices.Contains(got, "labour.csv table-unknown") {
+		t.Errorf("a folder in place of a table gave %v", got)
+	}
+	dir = t.TempDir()
+	if err := os.Symlink(filepath.Join(dir, "gone"), filepath.Join(dir, "labour.csv")); err != nil {
+		t.Skip("no symbolic links here")
+	}
+	if got := faultsOf(t, Options{Dir: dir}); !slices.Contains(got, "labour.csv file-unreadable") {
+		t.Errorf("a link to nothing gave %v", got)
+	}
+}
+
 // Whole files that are wrong.
 func TestWrongFilesAreLocated(t *testing.T) {
 	labour, err := book.ReadFile("book/labour.csv")
@@ -269,6 +377,7 @@ func TestWrongFilesAreLocated(t *testing.T) {
 		{"empty", "labour.csv", "", []string{"labour.csv table-empty"}},
 		{"only a mark", "labour.csv", "\ufeff", []string{"labour.csv table-empty"}},
 		{"headings alone", "labour.csv", "role,in_crew,rate_per_h\n", []string{"labour.csv table-empty"}},
+		{"another series alone", "pipes.csv", "series,size,od_mm,std_wall_mm,source\nOWN,1,33.4,3.38,own\n", []string{"pipes.csv series-missing"}},
 		{"semicolons", "labour.csv", "role;in_crew;rate_per_h\na;1;2\n", []string{"labour.csv:1:1 separator-wrong"}},
 		{"tabs", "labour.csv", "role\tin_crew\trate_per_h\na\t1\t2\n", []string{"labour.csv:1:1 separator-wrong"}},
 		{"open quote", "labour.csv", "role,in_crew,rate_per_h\n\"a,1,2\n", []string{"labour.csv:2:8 csv-malformed"}},
