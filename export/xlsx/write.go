@@ -44,7 +44,6 @@ func Write(w io.Writer, book *table.Workbook) error {
 			return &table.Fault{Problem: fmt.Sprintf("the name %q: %v", n.Name, err)}
 		}
 	}
-	f.SetActiveSheet(firstVisible(book))
 	sortContentTypes(f)
 	if _, err := f.WriteToBuffer(); err != nil {
 		return fmt.Errorf("making the workbook: %w", err)
@@ -64,6 +63,9 @@ func addSheets(f *excelize.File, book *table.Workbook) error {
 			return &table.Fault{Sheet: s.Name, Problem: err.Error()}
 		}
 	}
+	// This must come before any sheet is streamed: afterwards the library would
+	// read each of them back into memory.
+	f.SetActiveSheet(firstVisible(book))
 	for _, s := range book.Sheets {
 		if s.Hidden {
 			if err := f.SetSheetVisible(s.Name, false); err != nil {
