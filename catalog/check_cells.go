@@ -132,7 +132,7 @@ var limits = []limit{
 	{"offers", "carton_packs", 0, 1e6, false},
 	{"offers", "min_packs", 0, 1e6, false},
 	{"offers", "lead_days", 0, 3650, false},
-	{"offers", "available_packs", 0, 1e9, false},
+	{"offers", "available_packs", 0, 1e9, true},
 	{"prices", "from_packs", 1, 1e9, false},
 	{"prices", "price_per_pack", 0, maxMoney, true},
 	{"bands", "width_mm", 0, 1000, true},

@@ -214,6 +214,8 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 		{"series of the standard walls missing", map[string][]edit{"pipes": {{"NPS,1/8", "OWN,1/8"}}}, nil},
 		{"currency code", map[string][]edit{"currencies": {{"JPY", "yen"}}},
 			[]string{"currencies.csv:5:1 currency-form currency"}},
+		{"nothing available", map[string][]edit{"offers": {{"6,6,4,all-units,120", "6,6,4,all-units,0"}}},
+			[]string{"offers.csv:18:65 value-out-of-range available_packs"}},
 		{"less available than must be ordered", map[string][]edit{"offers": {{"6,6,4,all-units,120", "6,6,4,all-units,5"}}},
 			[]string{"offers.csv:18:65 value-out-of-range available_packs"}},
 		{"life factors too short for the usual life", map[string][]edit{"life_factors": {{"20,1,", "15,1,"}, {"30,0.9,", "16,0.9,"}, {"40,0.8,", "17,0.8,"}}},

@@ -62,7 +62,7 @@ type SettingRow struct {
 	Unit     string `csv:"unit,optional"`
 	Min      string `csv:"min,optional"`     // smallest value accepted, of a number
 	Max      string `csv:"max,optional"`     // largest value accepted, of a number
-	Choices  string `csv:"choices,optional"` // words accepted, split by "|"
+	Choices  string `csv:"choices,optional"` // words accepted, split by "|"; "date" for yyyy-mm-dd or blank
 	Basis    string `csv:"basis"`            // standard, derivation, "common practice, no source" or "invented"
 	Verified string `csv:"verified"`         // "yes", "no" (from memory) or "n/a" (the firm's own choice)
 	Meaning  string `csv:"meaning"`
@@ -104,7 +104,7 @@ type Offer struct {
 	MinPacks  int             `csv:"min_packs,optional"`
 	LeadDays  int             `csv:"lead_days"`
 	Scheme    string          `csv:"scheme"`                   // "all-units" or "incremental"
-	Available int             `csv:"available_packs,optional"` // 0: no limit stated
+	Available int             `csv:"available_packs,optional"` // blank (0): no limit stated
 	Prices    []*Price        `csv:"-"`                        // its breaks, in rising order
 }
 
