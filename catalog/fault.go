@@ -12,8 +12,9 @@ import (
 // Faults is the error of a catalogue that was refused: every fault with the
 // file, line and column where it stands, in that order.
 type Faults struct {
-	List  []trace.Query // sorted by place; at most maxFaults
-	Total int           // all that were found
+	Subject string        // what was refused; empty: the catalogue
+	List    []trace.Query // sorted by place; at most maxFaults
+	Total   int           // all that were found
 }
 
 const (
@@ -24,7 +25,7 @@ const (
 // Error lists the first faults one a line and counts the rest.
 func (f *Faults) Error() string {
 	var b strings.Builder
-	fmt.Fprintf(&b, "the catalogue is refused: %s", count(f.Total, "fault"))
+	fmt.Fprintf(&b, "%s is refused: %s", cmp.Or(f.Subject, "the catalogue"), count(f.Total, "fault"))
 	for i, q := range f.List {
 		if i == shownFaults {
 			break

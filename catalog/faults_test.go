@@ -511,7 +511,7 @@ func TestPlacesThatCannotBeOpened(t *testing.T) {
 	for _, path := range []string{filepath.Join(dir, "none"), filepath.Join(dir, "a.txt"), filepath.Join(dir, "b.xlsx")} {
 		_, err := Load(Options{Dir: path})
 		var open *OpenError
-		if !errors.As(err, &open) || open.Path != path {
+		if !errors.As(err, &open) || open.Path != path || open.Unwrap() == nil || !strings.HasPrefix(err.Error(), "the catalogue "+path+" cannot be opened: ") {
 			t.Errorf("%s gave %v", path, err)
 		}
 	}

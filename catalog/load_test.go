@@ -142,3 +142,12 @@ func BenchmarkBuiltin(b *testing.B) {
 		}
 	}
 }
+
+// The checks are told apart by their names.
+func TestCheckNamesDiffer(t *testing.T) {
+	names := CheckNames()
+	slices.Sort(names)
+	if len(names) != len(checks) || len(slices.Compact(names)) != len(checks) {
+		t.Errorf("names %q", names)
+	}
+}

@@ -258,9 +258,6 @@ func (c *Catalog) OD(series, size string) (od, wall float64, ok bool) {
 // Series lists the pipe series in the order of the table.
 func (c *Catalog) Series() []string { return slices.Clone(c.find.series) }
 
-// SeriesNames is Series under its older name.
-func (c *Catalog) SeriesNames() []string { return c.Series() }
-
 // odTolerance is how far an outside diameter may lie from a nominal size and
 // still be taken for it: 1 %, the usual tolerance of the mill.
 const odTolerance = 0.01

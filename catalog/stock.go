@@ -1,7 +1,6 @@
 package catalog
 
 import (
-	"fmt"
 	"os"
 	"time"
 
@@ -35,7 +34,7 @@ func (c *Catalog) ReadStock(path string) ([]StockRow, error) {
 		return nil, &OpenError{Path: path, Err: err}
 	}
 	defer f.Close()
-	faults := &Faults{}
+	faults := &Faults{Subject: "the stock list"}
 	scratch := &Catalog{}
 	g := readCSV(path, f, faults)
 	l := decode(&stockTable, g, scratch, faults)
@@ -61,7 +60,7 @@ func (c *Catalog) ReadStock(path string) ([]StockRow, error) {
 		row.OpenedOn = stockDate(row.Opened, at("opened_on"), faults)
 	}
 	if err := faults.err(); err != nil {
-		return nil, fmt.Errorf("stock: %w", err)
+		return nil, err
 	}
 	return scratch.stock, nil
 }
