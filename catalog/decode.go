@@ -133,7 +133,7 @@ func (l *loaded) findColumns(faults *Faults) {
 		}
 	}
 	for i, spec := range l.cols {
-		if l.at[i] < 0 {
+		if l.at[i] < 0 && !(l.def.lax && spec.optional) {
 			faults.add(g.at(g.head[0], spec.name), "column-missing", "", fmt.Sprintf("the column %s is missing from the table %s", spec.name, l.def.name), "add it; `wraptally catalog -o DIR` writes a pattern")
 			l.broken = true
 		}

@@ -1,6 +1,7 @@
 package catalog
 
 import (
+	"math"
 	"os"
 	"time"
 
@@ -18,11 +19,13 @@ type StockRow struct {
 	Location string          `csv:"location,optional"`
 	Opened   string          `csv:"opened_on,optional"` // day on which the pack was opened
 	OpenDays int             `csv:"open_days,optional"` // days an opened pack keeps
+	Length   float64         `csv:"length_mm,optional"` // of an offcut of a coil or sheet; blank: the lot is whole
+	Width    float64         `csv:"width_mm,optional"`  // of an offcut of a sheet
 
 	Expires, OpenedOn time.Time `csv:"-"` // the dates, zero where blank
 }
 
-var stockTable = tableDef{name: "stock", key: []string{"item", "lot"}, may: true, rows: func(c *Catalog) any { return &c.stock }}
+var stockTable = tableDef{name: "stock", key: []string{"item", "lot"}, may: true, lax: true, rows: func(c *Catalog) any { return &c.stock }}
 
 // ReadStock reads what is in store from a CSV file with the columns item, lot,
 // quantity, expiry, location, opened_on, open_days; the last four may be left
@@ -50,6 +53,9 @@ func (c *Catalog) ReadStock(path string) ([]StockRow, error) {
 		}
 		if row.Quantity.IsNegative() {
 			faults.add(at("quantity"), "number-range", row.Quantity.String(), "a quantity in store cannot be negative", "correct it")
+		}
+		if row.Length < 0 || row.Width < 0 || row.Length != math.Trunc(row.Length) || row.Width != math.Trunc(row.Width) {
+			faults.add(at("length_mm"), "number-range", "", "an offcut is measured in whole mm", "round it down")
 		}
 		if key := [2]string{row.Item, row.Lot}; seen[key] {
 			faults.add(at("lot"), "key-duplicate", row.Lot, "the lot of this item is listed twice", "join the rows or name the lots apart")

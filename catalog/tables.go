@@ -9,6 +9,7 @@ type tableDef struct {
 	key  []string             // columns that together must not repeat
 	rows func(c *Catalog) any // pointer to the slice of rows
 	may  bool                 // may hold no row
+	lax  bool                 // columns that may be blank may be left out
 }
 
 // tables is every table, in the order in which they are read and written.

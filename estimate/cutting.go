@@ -12,6 +12,7 @@ type CutList struct {
 	Kind   string   // "band" or "sheet"
 	Stock  string   // name of the banding or sheet
 	Items  []string // item codes, alongside the stock of the plan
+	Lots   []string // lots of the offcuts from store, alongside Items; empty for new stock
 	Linear *cut.LinearPlan
 	Sheets *cut.SheetPlan
 	Pieces []cut.Piece // of a band plan
@@ -34,7 +35,7 @@ func (p *Campaign) Place(label string) (PiecePlace, bool) {
 }
 
 // cut plans the cutting of every banding and sheet the kits need.
-func (p *Campaign) cut() error {
+func (p *Campaign) cut(lots []StockLot) error {
 	pieces := map[string][]kit.Piece{}
 	var names []string
 	for _, i := range p.Counted {
@@ -53,9 +54,9 @@ func (p *Campaign) cut() error {
 		var cl CutList
 		var err error
 		if list[0].Kind == "band" {
-			cl, err = p.cutBands(list)
+			cl, err = p.cutBands(list, lots)
 		} else {
-			cl, err = p.cutSheets(list)
+			cl, err = p.cutSheets(list, lots)
 		}
 		if err != nil {
 			return err
@@ -66,7 +67,7 @@ func (p *Campaign) cut() error {
 	return nil
 }
 
-func (p *Campaign) cutBands(list []kit.Piece) (CutList, error) {
+func (p *Campaign) cutBands(list []kit.Piece, lots []StockLot) (CutList, error) {
 	set := &p.Catalog.Settings
 	cl := CutList{Kind: "band", Stock: list[0].Stock}
 	for _, piece := range list {
@@ -74,18 +75,25 @@ func (p *Campaign) cutBands(list []kit.Piece) (CutList, error) {
 	}
 	for i := range p.Catalog.Bands {
 		if b := &p.Catalog.Bands[i]; b.Band == cl.Stock && !contains(cl.Items, b.Item) {
-			cl.Items = append(cl.Items, b.Item)
+			cl.Items, cl.Lots = append(cl.Items, b.Item), append(cl.Lots, "")
 			cl.Coils = append(cl.Coils, cut.Stock{Length: int(b.CoilLength), Count: cut.Unlimited, Cost: p.packer.Price(b.Item), Name: b.Item})
 		}
 	}
+	fresh := cl.Items
+	for _, l := range lots {
+		if n := int(l.Quantity.IntPart()); n > 0 && l.Length > 0 && contains(fresh, l.Item) {
+			cl.Items, cl.Lots = append(cl.Items, l.Item), append(cl.Lots, l.ID)
+			cl.Coils = append(cl.Coils, cut.Stock{Length: l.Length, Count: n, Name: l.ID, Offcut: true})
+		}
+	}
 	plan, err := cut.Linear(cl.Pieces, cl.Coils, cut.LinearRule{
-		Kerf: int(set.CutKerf), Trim: int(set.CutTrim), KeepOver: int(set.CutKeep), Budget: int64(set.CutBudget),
+		Kerf: int(set.CutKerf), Trim: int(set.CutTrim), KeepOver: int(set.CutKeep), OffcutsFirst: true, Budget: int64(set.CutBudget),
 	})
 	cl.Linear = &plan
 	return cl, err
 }
 
-func (p *Campaign) cutSheets(list []kit.Piece) (CutList, error) {
+func (p *Campaign) cutSheets(list []kit.Piece, lots []StockLot) (CutList, error) {
 	set := &p.Catalog.Settings
 	cl := CutList{Kind: "sheet", Stock: list[0].Stock}
 	for _, piece := range list {
@@ -93,8 +101,15 @@ func (p *Campaign) cutSheets(list []kit.Piece) (CutList, error) {
 	}
 	for i := range p.Catalog.Sheets {
 		if s := &p.Catalog.Sheets[i]; s.Sheet == cl.Stock && !contains(cl.Items, s.Item) {
-			cl.Items = append(cl.Items, s.Item)
+			cl.Items, cl.Lots = append(cl.Items, s.Item), append(cl.Lots, "")
 			cl.Plates = append(cl.Plates, cut.Sheet{W: int(s.Width), H: int(s.Length), Count: cut.Unlimited, Cost: p.packer.Price(s.Item), Name: s.Item})
+		}
+	}
+	fresh := cl.Items
+	for _, l := range lots {
+		if n := int(l.Quantity.IntPart()); n > 0 && l.Length > 0 && l.Width > 0 && contains(fresh, l.Item) {
+			cl.Items, cl.Lots = append(cl.Items, l.Item), append(cl.Lots, l.ID)
+			cl.Plates = append(cl.Plates, cut.Sheet{W: l.Width, H: l.Length, Count: n, Name: l.ID})
 		}
 	}
 	plan, err := cut.Sheets(cl.Rects, cl.Plates, cut.SheetRule{

@@ -84,7 +84,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	p.pack(tell)
 	p.schedule()
 	p.issue()
-	if err := p.cut(); err != nil {
+	if err := p.cut(opt.Stock); err != nil {
 		return nil, fmt.Errorf("cutting: %w", err)
 	}
 	tell("order", 0, 1)
@@ -122,9 +122,11 @@ func (p *Campaign) Explain(i int) []trace.Step {
 	return log.Steps
 }
 
-// StockLot is a lot in store of an item.
+// StockLot is a lot in store of an item. With a length it is an offcut of a coil
+// or sheet, from which pieces are cut first; it is not counted as a whole coil.
 type StockLot struct {
-	Item string
+	Item          string
+	Length, Width int // mm, of an offcut; 0 for a whole lot
 	order.Lot
 }
 

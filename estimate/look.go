@@ -112,7 +112,11 @@ func (cl CutList) Used() string {
 	var parts []string
 	for i, n := range counts {
 		if n > 0 {
-			parts = append(parts, fmt.Sprintf("%d × %s", n, cl.Items[i]))
+			name := cl.Items[i]
+			if cl.Lots[i] != "" {
+				name = "offcut " + cl.Lots[i]
+			}
+			parts = append(parts, fmt.Sprintf("%d × %s", n, name))
 		}
 	}
 	return strings.Join(parts, " + ")

@@ -62,6 +62,9 @@ func (p *Campaign) need() error {
 			used = cl.Sheets.SheetsUsed
 		}
 		for i, n := range used {
+			if cl.Lots[i] != "" {
+				continue // an offcut from store is not ordered
+			}
 			at := p.packer.Position(cl.Items[i])
 			if at < 0 {
 				return fmt.Errorf("item %s is not in the items table", cl.Items[i])
@@ -133,7 +136,7 @@ func (p *Campaign) offers(item *catalog.Item, list []*catalog.Offer) []order.Off
 func lotsOf(item string, lots []StockLot) []order.Lot {
 	var out []order.Lot
 	for _, l := range lots {
-		if l.Item == item {
+		if l.Item == item && l.Length == 0 {
 			out = append(out, l.Lot)
 		}
 	}

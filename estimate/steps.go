@@ -91,7 +91,7 @@ func (p *Campaign) cutSteps(log *trace.Log) {
 			state = "proven least"
 		}
 		for i, n := range used {
-			if n == 0 {
+			if n == 0 || cl.Lots[i] != "" {
 				continue
 			}
 			it := p.Catalog.Items[p.packer.Position(cl.Items[i])]

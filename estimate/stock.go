@@ -13,7 +13,7 @@ func OpenStock(path string, c *catalog.Catalog) ([]StockLot, error) {
 	}
 	out := make([]StockLot, len(rows))
 	for i, r := range rows {
-		out[i] = StockLot{Item: r.Item, Lot: order.Lot{
+		out[i] = StockLot{Item: r.Item, Length: int(r.Length), Width: int(r.Width), Lot: order.Lot{
 			ID: r.Lot, Location: r.Location, Quantity: r.Quantity, Expiry: r.Expires,
 			Opened: !r.OpenedOn.IsZero(), OpenedOn: r.OpenedOn, OpenDays: r.OpenDays,
 		}}

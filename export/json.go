@@ -370,6 +370,10 @@ func cuttingJSON(p *estimate.Campaign) any {
 			j["plan"], counts = cl.Sheets, cl.Sheets.SheetsUsed
 		}
 		for i, n := range counts {
+			if cl.Lots[i] != "" {
+				used = append(used, map[string]any{"item": cl.Items[i], "lot": cl.Lots[i], "count": figure{n, "pc", "stock"}})
+				continue
+			}
 			used = append(used, map[string]any{"item": cl.Items[i], "count": figure{n, "pc", estimate.CampaignPrefix + "cut/" + cl.Items[i]}})
 		}
 		j["used"] = used

@@ -1,0 +1,42 @@
+package main
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"wraptally": main})
+}
+
+// TestScripts runs the command line as a user would: each script under
+// testdata/script is a session with its files.
+func TestScripts(t *testing.T) {
+	shipped, err := filepath.Abs("../../testdata")
+	if err != nil {
+		t.Fatal(err)
+	}
+	testscript.Run(t, testscript.Params{
+		Dir: "testdata/script",
+		Setup: func(env *testscript.Env) error {
+			env.Setenv("SHIPPED", shipped)
+			env.Setenv("SOURCE_DATE_EPOCH", "")
+			return nil
+		},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"longcell": longCell,
+		},
+	})
+}
+
+// longCell writes a survey whose second row holds a cell of a million characters.
+func longCell(ts *testscript.TestScript, _ bool, args []string) {
+	text := "id,line,chainage_m,od_mm,axial_mm,circ_mm,leaking\n" +
+		"A,L1,1,168.3,30,30,yes\n" +
+		strings.Repeat("x", 1_000_000) + ",L1,9,168.3,30,30,yes\n"
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(text), 0o644))
+}
