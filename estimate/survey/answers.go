@@ -126,7 +126,7 @@ func (rd *reader) answerAbsent(as []*heldAnswer) {
 		if a.used || a.confirm || a.drop || a.field == noField || a.field == fID || rd.hasColumn(a.field) {
 			continue
 		}
-		c := column{at: -1, field: a.field, unit: a.field.ownUnit(), words: make(map[string]string)}
+		c := newColumn(-1, a.field, a.field.ownUnit())
 		if with, ok := rd.answer([]*heldAnswer{a}, &c, nil); ok {
 			rd.value(with, with.carried)
 		}

@@ -107,6 +107,26 @@ func parseClock(b []byte, unit *Unit, decimal byte) (deg float64, ok bool) {
 	return float64(hours%12)*30 + float64(minutes)/2, true
 }
 
+// quickClock reads "4:30" and "10:48", the commonest form.
+func quickClock(b []byte) (deg float64, ok bool) {
+	n := len(b)
+	if n < 4 || n > 5 || b[n-3] != ':' || b[0]-'0' > 9 || b[n-2]-'0' > 5 || b[n-1]-'0' > 9 {
+		return 0, false
+	}
+	hours := int(b[0] - '0')
+	if n == 5 {
+		if b[1]-'0' > 9 {
+			return 0, false
+		}
+		hours = hours*10 + int(b[1]-'0')
+	}
+	if hours > 23 {
+		return 0, false
+	}
+	minutes := int(b[n-2]-'0')*10 + int(b[n-1]-'0')
+	return float64(hours%12)*30 + float64(minutes)/2, true
+}
+
 func wholeUpTo(s string, top int) bool {
 	if s == "" || len(s) > 2 {
 		return false

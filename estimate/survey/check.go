@@ -34,8 +34,8 @@ func (rd *reader) checkRow() {
 	rd.checkSize()
 	rd.checkDefectSize()
 	rd.checkWalls()
-	if rd.d.Chainage.OK && rd.d.Chainage.V < 0 {
-		rd.query("chainage-negative", fChainage, rd.extra.cell[fChainage], short(rd.d.Chainage.V/1000)+" m", "the defect lies before the zero of its line", "")
+	if rd.d.Chainage.OK && rd.d.Chainage.V < 0 && !rd.muted("chainage-negative", trace.Note) {
+		rd.query("chainage-negative", fChainage, int(rd.extra.cell[fChainage]), short(rd.d.Chainage.V/1000)+" m", "the defect lies before the zero of its line", "")
 	}
 }
 
@@ -48,10 +48,8 @@ func (rd *reader) need(f fieldID, ok bool) {
 }
 
 func (rd *reader) columnOf(f fieldID) int {
-	for i := range rd.cols {
-		if rd.cols[i].field == f {
-			return rd.cols[i].at + 1
-		}
+	if i := rd.byField[f]; i > 0 {
+		return rd.cols[i-1].at + 1
 	}
 	return 0
 }
@@ -65,7 +63,7 @@ func (rd *reader) checkSize() {
 		case !d.OD.OK:
 			d.OD, d.ODFrom = Known(od), "circumference"
 		case math.Abs(od-d.OD.V) > tapeTolerance*d.OD.V:
-			rd.query("od-circumference-differ", fOD, x.cell[fOD], short(d.OD.V)+" mm", fmt.Sprintf("the circumference gives an OD of %.1f mm; the OD given is used", od), "measure again")
+			rd.query("od-circumference-differ", fOD, int(x.cell[fOD]), short(d.OD.V)+" mm", fmt.Sprintf("the circumference gives an OD of %.1f mm; the OD given is used", od), "measure again")
 		}
 	}
 	if d.OD.OK && d.ODFrom == "" {
@@ -106,7 +104,7 @@ func (rd *reader) checkSeries() (od, wall float64) {
 		if d.OD.OK || x.cell[fOD] != 0 || x.cell[fCircumference] != 0 {
 			rd.ask("series-missing", fSize, named+" "+d.Size, "the nominal size has no pipe series; the OD given is used and not checked against the table", rd.seriesAdvice())
 		} else {
-			rd.query("series-missing", fSize, x.cell[fSize], strings.TrimSpace(named+" "+d.Size), "the nominal size has no pipe series, and the series differ in their ODs", rd.seriesAdvice())
+			rd.query("series-missing", fSize, int(x.cell[fSize]), strings.TrimSpace(named+" "+d.Size), "the nominal size has no pipe series, and the series differ in their ODs", rd.seriesAdvice())
 		}
 		return 0, 0
 	case named == "NPS" && !strings.EqualFold(d.Series, "NPS"), named == "\"" && strings.HasPrefix(d.Series, "DN"), named == "DN" && !strings.HasPrefix(d.Series, "DN"):
@@ -114,15 +112,20 @@ func (rd *reader) checkSeries() (od, wall float64) {
 		if word == "" {
 			word = named
 		}
-		rd.query("series-contradicted", fSize, x.cell[fSize], d.Size, fmt.Sprintf("the size is in %s, the series is %s", word, d.Series), "correct one of them")
+		rd.query("series-contradicted", fSize, int(x.cell[fSize]), d.Size, fmt.Sprintf("the size is in %s, the series is %s", word, d.Series), "correct one of them")
 		return 0, 0
 	}
 	if rd.opts.Sizes == nil {
 		return 0, 0
 	}
+	if x.size != nil && x.size.known && x.size.asked == d.Series {
+		d.Series = x.size.table.series
+		return x.size.table.od, x.size.table.wall
+	}
+	asked := d.Series
 	series, ok := rd.seriesName(d.Series)
 	if !ok {
-		rd.query("series-unknown", fSeries, x.cell[fSeries], clip(d.Series), "the pipe table has no such series", rd.seriesAdvice())
+		rd.query("series-unknown", fSeries, int(x.cell[fSeries]), clip(d.Series), "the pipe table has no such series", rd.seriesAdvice())
 		return 0, 0
 	}
 	d.Series = series
@@ -132,9 +135,12 @@ func (rd *reader) checkSeries() (od, wall float64) {
 		if d.OD.OK || x.cell[fOD] != 0 || x.cell[fCircumference] != 0 {
 			rd.ask("size-unknown", fSize, d.Size, what+series+"; the OD given is used", "")
 		} else {
-			rd.query("size-unknown", fSize, x.cell[fSize], d.Size, what+series, "correct the size, or give the OD")
+			rd.query("size-unknown", fSize, int(x.cell[fSize]), d.Size, what+series, "correct the size, or give the OD")
 		}
 		return 0, 0
+	}
+	if x.size != nil {
+		x.size.known, x.size.asked, x.size.table = true, asked, tableSize{series: series, size: d.Size, od: od, wall: wall}
 	}
 	return od, wall
 }
@@ -142,7 +148,7 @@ func (rd *reader) checkSeries() (od, wall float64) {
 // ask raises a query that would stop a row where the row has another way.
 func (rd *reader) ask(code string, f fieldID, found, message, advice string) {
 	rd.rep.add(trace.Query{Code: code, Severity: trace.Ask,
-		Place: trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet, Line: rd.now.line, Column: rd.extra.cell[f], Field: f.heading()},
+		Place: trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet, Line: rd.now.line, Column: int(rd.extra.cell[f]), Field: f.heading()},
 		Found: strings.TrimSpace(found), Message: message, Advice: advice, Row: rd.d.ID})
 }
 
@@ -175,24 +181,20 @@ func (rd *reader) checkOD(tableOD float64) {
 	d, x := rd.d, &rd.extra
 	od := d.OD.V
 	agrees := tableOD > 0 && math.Abs(od-tableOD) <= 0.05*tableOD
-	c := column{at: x.cell[fOD] - 1, field: fOD, unit: x.odUnit}
-	for i := range rd.cols {
-		if rd.cols[i].field == fOD {
-			c = rd.cols[i]
-		}
-	}
-	if t := &fieldTable[fOD]; !agrees && (od < t.usual[0] || od > t.usual[1]) && x.odUnit != nil && x.odUnit == c.unit {
+	if t := &fieldTable[fOD]; !agrees && (od < t.usual[0] || od > t.usual[1]) && x.odUnit != nil && rd.byField[fOD] > 0 && x.odUnit == rd.cols[rd.byField[fOD]-1].unit {
 		if likely := likelyUnits(x.odUnit.From(od), x.odUnit, t.usual[0], t.usual[1]); len(likely) > 0 {
-			rd.doubtUnit(&c, x.odCell, od, likely)
+			rd.doubtUnit(&rd.cols[rd.byField[fOD]-1], x.odCell, od, likely)
 			return
 		}
 	}
-	at := x.cell[fOD]
+	if math.Abs(od-tableOD) <= odTolerance*tableOD {
+		return
+	}
+	at := int(x.cell[fOD])
 	found := short(od) + " mm"
 	if tableOD > 0 {
 		nominal := nominalMM(d.Series, d.Size)
 		switch {
-		case math.Abs(od-tableOD) <= odTolerance*tableOD:
 		case math.Abs(od-nominal) <= nominalTolerance*nominal:
 			rd.query("od-is-nominal", fOD, at, found, fmt.Sprintf("this is the nominal size %s %s; its outside diameter is %s mm", d.Series, d.Size, short(tableOD)), "give the measured OD, or leave the cell empty to take the table's")
 		case od < tableOD:
@@ -228,7 +230,17 @@ func (rd *reader) checkNominalAlone(od float64, at int, found string) {
 // tableSize is one size of the pipe table.
 type tableSize struct {
 	series, size string
-	od, nominal  float64 // mm
+	od, wall     float64 // mm
+	nominal      float64 // mm
+}
+
+// sizeSeen is a text of a size column: what it means, and what the pipe table
+// said of it in the series last asked for.
+type sizeSeen struct {
+	nominalSize
+	known bool
+	asked string
+	table tableSize
 }
 
 // nominalMM is the length that a nominal size names: NPS in inches, DN in mm.
@@ -255,7 +267,7 @@ func tableSizes(sizes PipeSizes) []tableSize {
 		}
 		for size := range strings.FieldsSeq(list) {
 			if od, _, ok := sizes.OD(series, size); ok {
-				out = append(out, tableSize{series, size, od, nominalMM(series, size)})
+				out = append(out, tableSize{series: series, size: size, od: od, nominal: nominalMM(series, size)})
 			}
 		}
 	}
@@ -268,7 +280,7 @@ func (rd *reader) checkDefectSize() {
 	if x.hole.OK {
 		a, c := d.Axial.Or(x.hole.V), d.Circ.Or(x.hole.V)
 		if a != x.hole.V || c != x.hole.V {
-			rd.query("hole-and-size", fHole, x.cell[fHole], short(x.hole.V)+" mm", fmt.Sprintf("the hole is %s mm, the defect %s × %s mm; the larger of each is used", short(x.hole.V), short(a), short(c)), "")
+			rd.query("hole-and-size", fHole, int(x.cell[fHole]), short(x.hole.V)+" mm", fmt.Sprintf("the hole is %s mm, the defect %s × %s mm; the larger of each is used", short(x.hole.V), short(a), short(c)), "")
 		}
 		d.Hole = d.Axial == Num{} && d.Circ == Num{} || a == x.hole.V && c == x.hole.V
 		d.Axial, d.Circ = Known(max(a, x.hole.V)), Known(max(c, x.hole.V))
@@ -276,7 +288,7 @@ func (rd *reader) checkDefectSize() {
 	unread := x.cell[fHole] != 0 && !x.hole.OK && !x.holeWord
 	switch {
 	case x.holeWord && !d.Axial.OK && !d.Circ.OK:
-		rd.query("hole-without-size", fHole, x.cell[fHole], "yes", "a hole is named without its diameter", "give the diameter")
+		rd.query("hole-without-size", fHole, int(x.cell[fHole]), "yes", "a hole is named without its diameter", "give the diameter")
 	case unread:
 	case !d.Axial.OK && x.cell[fAxial] == 0 && !d.Circ.OK && x.cell[fCirc] == 0:
 		code, message := "defect-size-missing", "the row gives no defect size"
@@ -298,7 +310,7 @@ func (rd *reader) checkDefectSize() {
 		if x.cell[fCirc] == 0 {
 			f = fHole
 		}
-		rd.query("defect-wider-than-circumference", f, x.cell[f], short(d.Circ.V)+" mm", fmt.Sprintf("the pipe is only %.0f mm round", math.Pi*d.OD.V), "correct the width, the diameter or the units")
+		rd.query("defect-wider-than-circumference", f, int(x.cell[f]), short(d.Circ.V)+" mm", fmt.Sprintf("the pipe is only %.0f mm round", math.Pi*d.OD.V), "correct the width, the diameter or the units")
 	}
 }
 
@@ -308,26 +320,26 @@ func (rd *reader) checkWalls() {
 	if x.remainPercent.OK && d.Wall.OK {
 		d.Remaining = Known(d.Wall.V * x.remainPercent.V / 100)
 	} else if x.remainPercent.OK {
-		rd.query("depth-without-wall", fRemaining, x.cell[fRemaining], short(x.remainPercent.V)+" %", "the remaining wall is a share of a wall that the row does not give; it is left out", "give the nominal wall")
+		rd.query("depth-without-wall", fRemaining, int(x.cell[fRemaining]), short(x.remainPercent.V)+" %", "the remaining wall is a share of a wall that the row does not give; it is left out", "give the nominal wall")
 	}
 	if x.depth.OK {
 		rd.fromDepth()
 	}
 	if d.Remaining.OK && d.Wall.OK && d.Remaining.V > d.Wall.V*(1+wallTolerance) {
-		rd.query("remaining-above-nominal", fRemaining, x.cell[fRemaining], short(d.Remaining.V)+" mm", fmt.Sprintf("the remaining wall is above the nominal %s mm; the remaining wall is left out", short(d.Wall.V)), "are the two exchanged, or is the remaining wall a depth?")
+		rd.query("remaining-above-nominal", fRemaining, int(x.cell[fRemaining]), short(d.Remaining.V)+" mm", fmt.Sprintf("the remaining wall is above the nominal %s mm; the remaining wall is left out", short(d.Wall.V)), "are the two exchanged, or is the remaining wall a depth?")
 		d.Remaining = Num{}
 	} else if d.Remaining.OK && d.Wall.OK && d.Remaining.V > d.Wall.V {
 		d.Remaining = d.Wall // within the mill's tolerance: nothing is lost
 	}
-	if d.Leaking == Yes && d.Remaining.OK && d.Remaining.V > 0 {
-		rd.query("leak-with-wall", fRemaining, x.cell[fRemaining], short(d.Remaining.V)+" mm", "the row leaks and gives a remaining wall", "")
+	if d.Leaking == Yes && d.Remaining.OK && d.Remaining.V > 0 && !rd.muted("leak-with-wall", trace.Note) {
+		rd.query("leak-with-wall", fRemaining, int(x.cell[fRemaining]), short(d.Remaining.V)+" mm", "the row leaks and gives a remaining wall", "")
 	}
 }
 
 // fromDepth turns a depth into a remaining wall.
 func (rd *reader) fromDepth() {
 	d, x := rd.d, &rd.extra
-	at := x.cell[fDepth]
+	at := int(x.cell[fDepth])
 	wall := d.Wall.V
 	if !d.Wall.OK {
 		if rd.depthWall <= 0 {
@@ -371,33 +383,54 @@ func (rd *reader) remainingPercent(c *column, cell []byte, v float64) {
 	rd.cellQuery("remaining-percent", c, cell, "a remaining wall in per cent: of what is left, or of what is lost? It is left out", "give the wall as a length, or head the column remaining_pct or depth_pct")
 }
 
-// betweenRows runs the checks that need all rows.
+// betweenRows runs the checks that need all rows: defects at one chainage. A
+// line whose rows rise strictly, as a survey walked from end to end does, has
+// none.
 func (rd *reader) betweenRows() {
-	type place struct {
-		line     int32
-		chainage float64
+	type walk struct {
+		last   float64
+		rising bool
+		first  map[float64]int
 	}
-	lines := make(map[string]int32)
-	first := make(map[place]int32, len(rd.defects))
-	lastName, lastNum := "", int32(0)
-	for i := range rd.defects {
-		d := &rd.defects[i]
-		if d.Line != lastName || i == 0 {
-			n, ok := lines[d.Line]
-			if !ok {
-				n = int32(len(lines))
-				lines[d.Line] = n
+	lines := make(map[string]*walk)
+	var w *walk
+	name := ""
+	each := func(do func(i int, w *walk, x float64)) {
+		for i := range rd.defects {
+			d := &rd.defects[i]
+			if w == nil || d.Line != name {
+				name = d.Line
+				if w = lines[name]; w == nil {
+					w = &walk{last: math.Inf(-1), rising: true}
+					lines[name] = w
+				}
 			}
-			lastName, lastNum = d.Line, n
+			do(i, w, d.Chainage.V)
 		}
-		p := place{lastNum, d.Chainage.V}
-		j, ok := first[p]
-		if !ok {
-			first[p] = int32(i)
-			continue
-		}
-		rd.sameChainage(&rd.defects[j], d)
 	}
+	rising := true
+	each(func(_ int, w *walk, x float64) {
+		if x <= w.last {
+			w.rising, rising = false, false
+		}
+		w.last = x
+	})
+	if rising {
+		return
+	}
+	each(func(i int, w *walk, x float64) {
+		if w.rising {
+			return
+		}
+		if w.first == nil {
+			w.first = make(map[float64]int)
+		}
+		if j, ok := w.first[x]; ok {
+			rd.sameChainage(&rd.defects[j], &rd.defects[i])
+		} else {
+			w.first[x] = i
+		}
+	})
 }
 
 // sameChainage judges two defects at one chainage of one line. Two places round

@@ -17,6 +17,7 @@ const headRows = 200
 type headRow struct {
 	line, last int
 	cells      []string
+	raw        []string // a workbook's cells as stored
 }
 
 // header is the heading found: which rows it takes, and what each column means.
@@ -41,23 +42,45 @@ func findHeader(rows []headRow, m *matcher, fixed int) *header {
 		if fixed > 0 && rows[i].line != fixed {
 			continue
 		}
+		if fixed == 0 && mostlyNumbers(rows[i].cells) {
+			continue
+		}
 		single := tryHeader(rows, i, 1, m)
 		if single.score > best.score {
 			best = single
 		}
-		if i+1 < len(rows) && len(rows[i+1].cells) > 0 {
-			// A second row must add something: else it is the first row of data.
-			if double := tryHeader(rows, i, 2, m); double.score > best.score ||
-				double.score == best.score && best.line == rows[i].line && double.rows == 2 && allUnits(rows[i+1].cells) {
-				best = double
-			}
+		if i+1 == len(rows) || len(rows[i+1].cells) == 0 {
+			continue
+		}
+		// A second row must add something: units, or fields that neither row
+		// names alone. Else it is the first row of data, or the heading itself.
+		double := tryHeader(rows, i, 2, m)
+		units := allUnits(rows[i+1].cells)
+		if units && double.score >= best.score && double.score >= single.score ||
+			double.score > best.score && double.score > tryHeader(rows, i+1, 1, m).score {
+			best = double
 		}
 	}
 	return best
 }
 
+// mostlyNumbers tells a row of data from a heading at a glance.
+func mostlyNumbers(cells []string) bool {
+	numbers, words := 0, 0
+	for _, c := range cells {
+		switch c = strings.TrimSpace(c); {
+		case c == "":
+		case c[0] >= '0' && c[0] <= '9' || c[0] == '-':
+			numbers++
+		default:
+			words++
+		}
+	}
+	return numbers >= words
+}
+
 // tryHeader reads n rows from i as the heading. Its score is the number of
-// fields named, with a unit counting a little.
+// fields named.
 func tryHeader(rows []headRow, i, n int, m *matcher) *header {
 	h := &header{line: rows[i].line, lastLine: rows[i+n-1].last, rows: n, preamble: i, below: rows[i+n:]}
 	width := len(rows[i].cells)
@@ -86,10 +109,7 @@ func tryHeader(rows []headRow, i, n int, m *matcher) *header {
 		h.matches = append(h.matches, mt)
 		if mt.taken() && !seen[mt.field] {
 			seen[mt.field] = true
-			h.score += 10
-			if mt.unit != nil && n == 2 {
-				h.score++
-			}
+			h.score++
 		}
 	}
 	if n == 2 && !units && !groupWorthwhile(rows[i+1].cells) {
@@ -161,10 +181,24 @@ type column struct {
 	series    string // what the heading says of the pipe series
 	heading   string
 
+	number bool       // of the field: a number
+	plain  bool       // and one that in its usual range raises no question
+	usual  [2]float64 // that range
+
 	carry     bool
 	carried   []byte            // the value above
 	carriedOK bool              // there is one
 	words     map[string]string // texts seen, so that each is stored once
+	last      string            // the text of the row above
+	lastOK    bool
+	sizes     map[string]*sizeSeen // nominal sizes seen
+}
+
+func newColumn(at int, f fieldID, unit *Unit) column {
+	t := &fieldTable[f]
+	c := column{at: at, field: f, unit: unit, number: t.Kind == KindNumber, usual: t.usual, words: make(map[string]string)}
+	c.plain = c.number && f != fDepth && f != fRemaining && f != fLayers && f != fOD
+	return c
 }
 
 // plan turns the heading into columns, or says why it cannot.
@@ -191,6 +225,12 @@ func (rd *reader) plan(h *header) error {
 			col.Why = "the field is mapped to another column"
 		}
 		if !mt.taken() {
+			if mt.via == "" {
+				if f := near(normHeading(h.texts[i])); f != noField {
+					mt = match{field: noField, via: viaMisspelt, may: []fieldID{f}, text: "is it " + f.heading() + "?"}
+					h.matches[i] = mt
+				}
+			}
 			rd.ignored(at, &col, mt)
 			rd.det.Columns = append(rd.det.Columns, col)
 			continue
@@ -200,7 +240,8 @@ func (rd *reader) plan(h *header) error {
 			return &Error{Place: at, Problem: problem, Hint: "say which with --map " + fieldTable[mt.field].Key + "=\"heading\", or take one out"}
 		}
 		byField[mt.field] = i
-		c := column{at: i, field: mt.field, unit: mt.unit, unitGiven: mt.unit != nil, series: mt.series, heading: h.texts[i]}
+		c := newColumn(i, mt.field, mt.unit)
+		c.unitGiven, c.series, c.heading = mt.unit != nil, mt.series, h.texts[i]
 		col.Field, col.Via = mt.field.heading(), string(mt.via)
 		col.UnitFrom = "heading"
 		if mt.via == viaMapping || mt.via == viaTable {

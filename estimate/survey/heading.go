@@ -184,8 +184,14 @@ func fits(f fieldID, u *Unit) bool {
 	}
 }
 
+// maxHeading is the most bytes that a heading may have to mean a field.
+const maxHeading = 200
+
 // find tells what a heading means.
 func (m *matcher) find(heading string) match {
+	if len(heading) > maxHeading {
+		return match{field: noField}
+	}
 	full := normHeading(heading)
 	if full == "" {
 		return match{field: noField}
@@ -253,9 +259,6 @@ func (m *matcher) find(heading string) match {
 	if unclear.may != nil {
 		return unclear
 	}
-	if f := m.near(full); f != noField {
-		return match{field: noField, via: viaMisspelt, may: []fieldID{f}, text: "is it " + f.heading() + "?"}
-	}
 	return match{field: noField}
 }
 
@@ -282,7 +285,7 @@ func (m *matcher) word(w string) match {
 
 // near gives the field whose own heading or key the words miss by one or two
 // letters.
-func (m *matcher) near(w string) fieldID {
+func near(w string) fieldID {
 	w = strings.ReplaceAll(w, " ", "_")
 	if len(w) < 4 {
 		return noField

@@ -17,7 +17,8 @@ type reader struct {
 	head    *header
 	width   int // columns of the heading
 	cols    []column
-	idCol   int // index into cols of the id, -1
+	byField [numFields]int // index into cols, from 1; 0 where the survey has no such column
+	idCol   int            // index into cols of the id, -1
 	decimal byte
 	sure    bool // thousands marks are known to be in use
 	units   struct{ length, pressure, temperature, chainage *Unit }
@@ -35,14 +36,17 @@ type reader struct {
 	account   Account
 	notGiven  int
 	defects   []Defect
-	ids       map[string]int
+	ids       *idSet
 	tableODs  []tableSize
 	lastLine  string
-	depthWall float64 // standard wall of the row's nominal size
+	date1904  bool                     // the workbook counts days from 1904
+	formulaAt func(line, col int) bool // a cell holds a formula; nil where every formula has its value
+	depthWall float64                  // standard wall of the row's nominal size
 
 	// of the row in hand
 	now     *textRow
-	d       *Defect
+	d       *Defect // = &rec: filled in one place and copied when whole
+	rec     Defect
 	extra   rowExtra
 	stopped bool
 	rowAcc  map[string]bool // codes that the client's answers confirm for this row
@@ -57,7 +61,8 @@ type rowExtra struct {
 	odCell                     []byte
 	odUnit                     *Unit
 	remainPercent              Num
-	cell                       [numFields]int // 1-based column of each field with a value
+	size                       *sizeSeen
+	cell                       [numFields]int32 // 1-based column of each field with a value
 }
 
 // defaultValue is the text that stands in for blank cells of a field.
@@ -68,7 +73,7 @@ type defaultValue struct {
 
 // newReader prepares for the rows below the heading.
 func newReader(opts Options, det Detected, head *header) (*reader, error) {
-	rd := &reader{opts: opts, det: det, rep: newReport(opts.Limits.Queries), idCol: -1, ids: make(map[string]int)}
+	rd := &reader{opts: opts, det: det, rep: newReport(opts.Limits.Queries), idCol: -1}
 	rd.det.HeaderRow, rd.det.HeaderRows, rd.det.Preamble = head.line, head.rows, head.preamble
 	if opts.HeaderRow > 0 {
 		rd.det.Set = append(rd.det.Set, "header row")
@@ -87,11 +92,9 @@ func newReader(opts Options, det Detected, head *header) (*reader, error) {
 	}
 	for i := range rd.cols {
 		c := &rd.cols[i]
+		rd.byField[c.field] = i + 1
 		if c.field == fID {
 			rd.idCol = i
-		}
-		if k := fieldTable[c.field].Kind; k == KindText || k == KindSize {
-			c.words = make(map[string]string)
 		}
 	}
 	for f := range numFields {
@@ -121,12 +124,7 @@ func newReader(opts Options, det Detected, head *header) (*reader, error) {
 }
 
 func (rd *reader) hasColumn(f fieldID) bool {
-	for i := range rd.cols {
-		if rd.cols[i].field == f {
-			return true
-		}
-	}
-	return false
+	return rd.byField[f] > 0
 }
 
 func (rd *reader) setUnits() error {
@@ -163,7 +161,7 @@ func (rd *reader) setDefaults() error {
 		if unit == nil {
 			unit = f.ownUnit()
 		}
-		rd.defaults[f] = &defaultValue{text: []byte(strings.TrimSpace(d.Value)), col: column{at: -1, field: f, unit: unit, words: make(map[string]string)}}
+		rd.defaults[f] = &defaultValue{text: []byte(strings.TrimSpace(d.Value)), col: newColumn(-1, f, unit)}
 		if err := rd.tryDefault(f, d); err != nil {
 			return err
 		}
@@ -275,20 +273,13 @@ func (rd *reader) row(r *textRow) error {
 			return nil
 		}
 	}
-	n := len(rd.defects)
-	if n < cap(rd.defects) {
-		rd.defects = rd.defects[:n+1]
-	} else {
-		rd.defects = append(rd.defects, Defect{})
-	}
-	rd.d, rd.stopped = &rd.defects[n], false
+	rd.rec = Defect{Line0: r.line}
+	rd.d, rd.stopped = &rd.rec, false
 	rd.extra = rowExtra{}
-	rd.d.Line0 = r.line
 	rd.readID()
 	if rd.answers.drops(rd.d.ID) {
 		rd.dropped.rows++
 		rd.account.Filtered++
-		rd.unkeep(n)
 		return nil
 	}
 	rd.rowAcc = rd.answers.confirmed(rd.d.ID)
@@ -298,17 +289,11 @@ func (rd *reader) row(r *textRow) error {
 	}
 	if rd.stopped {
 		rd.account.Queried++
-		rd.unkeep(n)
 		return nil
 	}
 	rd.account.Kept++
+	rd.defects = append(rd.defects, rd.rec)
 	return nil
-}
-
-// unkeep takes the row in hand off the records again.
-func (rd *reader) unkeep(n int) {
-	rd.defects[n] = Defect{}
-	rd.defects = rd.defects[:n]
 }
 
 func blankRow(cells [][]byte) bool {
@@ -378,7 +363,7 @@ func (rd *reader) readID() {
 			cell, at = trim(rd.now.cells[c.at]), c.at+1
 		}
 	}
-	if len(cell) == 0 || isNotGiven(cell) {
+	if len(cell) == 0 || isNA(cell) {
 		rd.d.ID = rowName(rd.now.line)
 		return
 	}
@@ -390,20 +375,20 @@ func (rd *reader) readID() {
 		rd.badCharacter(fID, at, cell, r)
 		return
 	}
-	if len(rd.ids) == 0 && cap(rd.defects) > 0 {
-		rd.ids = make(map[string]int, cap(rd.defects))
+	if rd.ids == nil {
+		rd.ids = newIDSet(cap(rd.defects))
 	}
 	id := string(cell)
-	if first, used := rd.ids[id]; used {
+	rd.d.ID = id
+	if first, used := rd.ids.line(cell); used {
 		for n := 2; used; n++ {
 			id = fmt.Sprintf("%s#%d", cell, n)
-			_, used = rd.ids[id]
+			_, used = rd.ids.line([]byte(id))
 		}
 		rd.d.ID = id
 		rd.query("id-duplicate", fID, at, string(cell), fmt.Sprintf("the id was used in line %d; this row is called %s", first, id), "give each row its own id")
 	}
-	rd.d.ID = id
-	rd.ids[id] = rd.now.line
+	rd.ids.add(id, rd.now.line)
 }
 
 // cells reads the row's cells into the record.
@@ -421,11 +406,17 @@ func (rd *reader) cells() {
 				continue
 			}
 		}
-		if len(cell) == 0 || isNA(cell) && c.field != fNote && !(c.field == fHazardous && hazardWords[strings.ToLower(string(cell))] != Unknown) {
+		if len(cell) > 0 && c.repeat(rd, cell) {
+			continue
+		}
+		if len(cell) == 0 || c.field != fNote && isNA(cell) && !(c.field == fHazardous && hazardWords[strings.ToLower(string(cell))] != Unknown) {
 			if len(cell) > 0 {
 				rd.notGiven++
 			}
 			switch {
+			case len(cell) == 0 && rd.formulaAt != nil && rd.formulaAt(rd.now.line, c.at+1):
+				rd.extra.cell[c.field] = int32(c.at + 1)
+				rd.query("formula-no-value", c.field, c.at+1, "", "the cell holds a formula that was saved without its value", "open the workbook in a spreadsheet program, let it compute, and save it")
 			case c.carry && c.carriedOK:
 				rd.carryDown(c)
 			case rd.defaults[c.field] != nil:
@@ -452,23 +443,46 @@ func (rd *reader) cells() {
 // cellOf gives the row's cell for a column, trimmed: a workbook's number as it is
 // stored, everything else as it is displayed.
 func (rd *reader) cellOf(c *column) []byte {
-	cells := rd.now.cells
-	if rd.now.raw != nil && fieldTable[c.field].Kind == KindNumber {
-		cells = rd.now.raw
-	}
-	if c.at >= len(cells) {
+	if c.at >= len(rd.now.cells) {
 		return nil
 	}
-	return trim(cells[c.at])
+	cell := rd.now.cells[c.at]
+	if n := len(cell); n == 0 || cell[0] <= ' ' || cell[0] >= utf8.RuneSelf || cell[n-1] <= ' ' || cell[n-1] >= utf8.RuneSelf {
+		cell = trim(cell)
+	}
+	if rd.now.raw == nil {
+		return cell
+	}
+	raw := trim(rd.now.raw[c.at])
+	switch k := fieldTable[c.field].Kind; k {
+	case KindNumber:
+		return raw
+	case KindClock, KindDate, KindSize:
+		return rd.fromSheet(k, cell, raw)
+	}
+	return cell
 }
 
-// isNA is isNotGiven with a quick refusal of numbers.
-func isNA(b []byte) bool {
-	c := b[0]
-	if c-'0' <= 9 {
+// repeat takes a text that equals the one above it, the most frequent case by
+// far.
+func (c *column) repeat(rd *reader, cell []byte) bool {
+	if !c.lastOK || string(cell) != c.last {
 		return false
 	}
-	return isNotGiven(b)
+	rd.extra.cell[c.field] = int32(c.at + 1)
+	rd.setText(c, c.last)
+	return true
+}
+
+// isNA is isNotGiven with a quick refusal by the first letter.
+func isNA(b []byte) bool {
+	switch b[0] {
+	case 'n', 'N':
+		return !(len(b) == 2 && b[1] == 'o') && isNotGiven(b)
+	case '#', '-', '?', 't', 'T', 'u', 'U', 'k', 'K':
+		return isNotGiven(b)
+	}
+	return b[0] >= utf8.RuneSelf && isNotGiven(b)
 }
 
 func (rd *reader) useDefault(f fieldID) {
@@ -516,6 +530,9 @@ func (rd *reader) carryDown(c *column) {
 	rd.value(c, c.carried)
 	rd.rep.assume(code, fmt.Sprintf("Blank cells of %s take the value above them on the same line.", c.field.heading()), "option to carry values down", 1, rd.d.ID)
 	rd.d.Leans = append(rd.d.Leans, code)
+	if rd.muted("carried-down", trace.Note) {
+		return
+	}
 	rd.query("carried-down", c.field, c.at+1, "", fmt.Sprintf("the blank cell takes %s from above", quote(string(c.carried))), "")
 }
 
@@ -535,6 +552,16 @@ func (rd *reader) query(code string, f fieldID, col int, found, message, advice 
 	rd.rep.add(trace.Query{Code: code, Severity: sev,
 		Place: trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet, Line: rd.now.line, Column: col, Field: f.heading()},
 		Found: printable(found), Message: message, Advice: advice, Row: rd.d.ID})
+}
+
+// muted counts a frequent note that would not be listed any more, to spare the
+// writing of it.
+func (rd *reader) muted(code string, s trace.Severity) bool {
+	if !rd.rep.full(s) {
+		return false
+	}
+	rd.rep.add(trace.Query{Code: code, Severity: s})
+	return true
 }
 
 // printable makes a raw cell safe to show.

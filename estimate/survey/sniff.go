@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"bufio"
 	"bytes"
 	"fmt"
 	"io"
@@ -50,8 +51,8 @@ func sniffEncoding(r io.ReaderAt, size int64, opts *Options) (textForm, error) {
 	}
 	if mark.name != "" {
 		if mark.name == "utf-8" {
-			if at := scanBytes(r, size).badUTF8; at != nil {
-				return textForm{}, notUTF8(at)
+			if err := checkUTF8(r, size); err != nil {
+				return textForm{}, err
 			}
 		}
 		return mark, nil
@@ -66,14 +67,18 @@ func sniffEncoding(r io.ReaderAt, size int64, opts *Options) (textForm, error) {
 	if bytes.IndexByte(head, 0) >= 0 {
 		return textForm{}, &Error{Problem: "this is neither text nor a workbook", Hint: "a survey is a CSV file or an .xlsx workbook"}
 	}
-	c := scanBytes(r, size)
-	if c.err != nil {
-		return textForm{}, &Error{Problem: "cannot read the survey", Err: c.err}
+	bad, err := firstBadUTF8(r, size)
+	if err != nil {
+		return textForm{}, &Error{Problem: "cannot read the survey", Err: err}
 	}
-	if c.badUTF8 == nil {
+	if bad == 0 {
 		return textForm{name: "utf-8", sure: true}, nil
 	}
-	if c.highPairs > c.highAlone {
+	runs, err := cyrillic(r, size)
+	if err != nil {
+		return textForm{}, &Error{Problem: "cannot read the survey", Err: err}
+	}
+	if runs {
 		return textForm{name: "windows-1251", enc: charmap.Windows1251}, nil
 	}
 	return textForm{name: "windows-1252", enc: charmap.Windows1252}, nil
@@ -94,15 +99,23 @@ func namedEncoding(r io.ReaderAt, size int64, opts *Options, mark textForm) (tex
 	}
 	if name == "utf-8" {
 		f.enc = nil
-		if at := scanBytes(r, size).badUTF8; at != nil {
-			return textForm{}, notUTF8(at)
+		if err := checkUTF8(r, size); err != nil {
+			return textForm{}, err
 		}
 	}
 	return f, nil
 }
 
-func notUTF8(at *trace.Place) error {
-	return &Error{Place: *at, Problem: "a byte that is not UTF-8", Hint: "give the encoding: --encoding windows-1252, windows-1251, ..."}
+// checkUTF8 refuses a file that says it is UTF-8 and is not.
+func checkUTF8(r io.ReaderAt, size int64) error {
+	line, err := firstBadUTF8(r, size)
+	if err != nil {
+		return &Error{Problem: "cannot read the survey", Err: err}
+	}
+	if line == 0 {
+		return nil
+	}
+	return &Error{Place: trace.Place{Line: line}, Problem: "a byte that is not UTF-8", Hint: "give the encoding: --encoding windows-1252, windows-1251, ..."}
 }
 
 // byteOrderMark recognises the mark that some programs put first.
@@ -142,28 +155,20 @@ func zeroBytes(head []byte) (unicode.Endianness, bool) {
 	return unicode.LittleEndian, false
 }
 
-// byteCount is what one pass over the bytes of a file finds.
-type byteCount struct {
-	badUTF8              *trace.Place // the first byte that is not UTF-8
-	highPairs, highAlone int          // letters above 0xC0 beside another such, and not
-	err                  error
-}
-
-// scanBytes passes once over the whole file, in constant memory: a code page
+// firstBadUTF8 passes once over the whole file, in constant memory, and gives the
+// line of the first byte that is not UTF-8, 0 where there is none: a code page
 // betrays itself by a single byte, perhaps in the last row.
-func scanBytes(r io.ReaderAt, size int64) byteCount {
-	var c byteCount
+func firstBadUTF8(r io.ReaderAt, size int64) (line int, err error) {
 	in := io.NewSectionReader(r, 0, size)
 	buf := make([]byte, 256<<10)
 	keep, line := 0, 1
 	for {
 		n, err := in.Read(buf[keep:])
-		b := buf[:keep+n]
-		last := err != nil
 		if err != nil && err != io.EOF {
-			c.err = err
-			return c
+			return 0, err
 		}
+		b := buf[:keep+n]
+		last := err == io.EOF
 		whole := len(b)
 		if !last { // a character may be cut at the end of the block
 			for whole > 0 && whole > len(b)-utf8.UTFMax && !utf8.RuneStart(b[whole-1]) {
@@ -173,18 +178,39 @@ func scanBytes(r io.ReaderAt, size int64) byteCount {
 				whole--
 			}
 		}
-		if c.badUTF8 == nil && !utf8.Valid(b[:whole]) {
-			c.badUTF8 = &trace.Place{Line: line + linesBefore(b[:whole])}
+		if !utf8.Valid(b[:whole]) {
+			return line + linesBefore(b[:whole]), nil
 		}
-		if c.badUTF8 != nil || !ascii(b[:whole]) {
-			countHigh(b[:whole], &c)
-		}
-		if c.badUTF8 == nil {
-			line += bytes.Count(b[:whole], []byte{'\n'})
-		}
-		keep = copy(buf, b[whole:])
 		if last {
-			return c
+			return 0, nil
+		}
+		line += bytes.Count(b[:whole], []byte{'\n'})
+		keep = copy(buf, b[whole:])
+	}
+}
+
+// cyrillic reports whether the letters above 0xC0 stand in runs, as those of a
+// Russian word do, rather than alone among plain letters.
+func cyrillic(r io.ReaderAt, size int64) (bool, error) {
+	in := bufio.NewReaderSize(io.NewSectionReader(r, 0, size), 256<<10)
+	pairs, alone, run := 0, 0, 0
+	for {
+		x, err := in.ReadByte()
+		if err == nil && (x >= 0xC0 || x == 0xA8 || x == 0xB8) { // the two are Ё and ё
+			run++
+			continue
+		}
+		if run > 1 {
+			pairs += run
+		} else {
+			alone += run
+		}
+		run = 0
+		if err == io.EOF {
+			return pairs > alone, nil
+		}
+		if err != nil {
+			return false, err
 		}
 	}
 }
@@ -200,44 +226,33 @@ func linesBefore(b []byte) int {
 	return 0
 }
 
-func ascii(b []byte) bool {
-	for _, c := range b {
-		if c >= utf8.RuneSelf {
-			return false
-		}
-	}
-	return true
-}
-
-func countHigh(b []byte, c *byteCount) {
-	for i, x := range b {
-		if x < 0xC0 && x != 0xA8 && x != 0xB8 { // the two are Ё and ё in the Cyrillic page
-			continue
-		}
-		if i > 0 && b[i-1] >= 0xC0 || i+1 < len(b) && b[i+1] >= 0xC0 {
-			c.highPairs++
-		} else if x >= 0xC0 {
-			c.highAlone++
-		}
-	}
-}
-
-// lineEndsOf names the line ends of the sample.
+// lineEndsOf names the line ends of the sample; those inside quotation marks do
+// not count.
 func lineEndsOf(sample []byte) string {
-	lf := bytes.Count(sample, []byte{'\n'})
-	crlf := bytes.Count(sample, []byte("\r\n"))
-	cr := bytes.Count(sample, []byte{'\r'}) - crlf
+	lf, crlf, cr := 0, 0, 0
+	quoted := false
+	for i, c := range sample {
+		switch {
+		case c == '"':
+			quoted = !quoted
+		case quoted:
+		case c == '\n' && i > 0 && sample[i-1] == '\r':
+			crlf++
+		case c == '\n':
+			lf++
+		case c == '\r' && (i+1 == len(sample) || sample[i+1] != '\n'):
+			cr++
+		}
+	}
 	switch {
-	case lf == 0 && cr > 0:
+	case lf+crlf == 0 && cr > 0:
 		return "CR"
-	case lf == 0:
-		return "LF"
-	case crlf == lf:
+	case lf == 0 && crlf > 0:
 		return "CRLF"
-	case crlf == 0:
-		return "LF"
-	default:
+	case crlf > 0:
 		return "mixed"
+	default:
+		return "LF"
 	}
 }
 

@@ -37,6 +37,7 @@ type textRow struct {
 	line, lastLine int
 	cells          [][]byte
 	raw            [][]byte // a workbook's cells as stored, beside cells as displayed; nil for text
+	rawBuf         [][]byte // kept for reuse
 	tooLong        int      // 1-based number of the first cell over the limit, 0 if none
 	tooMany        bool     // more cells than the limit of columns
 	quoteFault     int      // 1-based number of the first cell with a stray quotation mark after its closing one
@@ -139,12 +140,14 @@ func (s *splitter) plain(line []byte) *textRow {
 	if !s.cr && len(line) > 0 && line[len(line)-1] == '\r' {
 		line = line[:len(line)-1]
 	}
-	for {
-		i := bytes.IndexByte(line, s.delim)
-		cell := line
-		if i >= 0 {
-			cell = line[:i]
+	// The cells are a few bytes each: a plain loop beats a search for each.
+	delim, from := s.delim, 0
+	for i := 0; i <= len(line); i++ {
+		if i < len(line) && line[i] != delim {
+			continue
 		}
+		cell := line[from:i]
+		from = i + 1
 		if len(r.cells) == s.columns {
 			r.tooMany = true
 			return r
@@ -156,11 +159,8 @@ func (s *splitter) plain(line []byte) *textRow {
 			cell = cell[:s.fieldBytes]
 		}
 		r.cells = append(r.cells, cell)
-		if i < 0 {
-			return r
-		}
-		line = line[i+1:]
 	}
+	return r
 }
 
 // peek gives the next byte without taking it.

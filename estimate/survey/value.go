@@ -13,10 +13,12 @@ import (
 // value reads a cell that is not blank into the record, or raises the query
 // that says why not.
 func (rd *reader) value(c *column, cell []byte) {
-	rd.extra.cell[c.field] = c.at + 1
-	switch fieldTable[c.field].Kind {
-	case KindNumber:
+	rd.extra.cell[c.field] = int32(c.at + 1)
+	if c.number {
 		rd.number(c, cell)
+		return
+	}
+	switch fieldTable[c.field].Kind {
 	case KindText:
 		rd.text(c, cell)
 	case KindSize:
@@ -26,6 +28,10 @@ func (rd *reader) value(c *column, cell []byte) {
 	case KindWord:
 		rd.word(c, cell)
 	case KindClock:
+		if deg, ok := quickClock(cell); ok && (c.unit == nil || c.unit.Name == "clock") {
+			rd.d.Clock = Known(deg)
+			return
+		}
 		if deg, ok := parseClock(cell, c.unit, rd.decimal); ok {
 			rd.d.Clock = Known(deg)
 			return
@@ -64,6 +70,10 @@ func (rd *reader) number(c *column, cell []byte) {
 	}
 	if unit != nil {
 		v = unit.Base(v)
+	}
+	if c.plain && v > 0 && v >= c.usual[0] && v <= c.usual[1] {
+		*slot(rd.d, &rd.extra, c.field) = Known(v) // nothing to ask
+		return
 	}
 	rd.measured(c, cell, v, unit)
 }
@@ -353,6 +363,9 @@ func (rd *reader) text(c *column, cell []byte) {
 		return
 	}
 	if s, ok := c.words[string(cell)]; ok { // seen, and found clean
+		if c.field != fAccess {
+			c.last, c.lastOK = s, true
+		}
 		rd.setText(c, s)
 		return
 	}
@@ -379,6 +392,13 @@ func (rd *reader) intern(c *column, cell []byte) string {
 		return s
 	}
 	s := string(cell)
+	if c.field == fAccess {
+		s = strings.ToLower(s)
+		if len(c.words) < maxWords {
+			c.words[string(cell)] = s
+		}
+		return s
+	}
 	if c.words != nil && len(c.words) < maxWords && c.field != fNote {
 		c.words[s] = s
 	}
@@ -397,7 +417,7 @@ func (rd *reader) setText(c *column, s string) {
 	case fMedium:
 		d.Medium = s
 	case fAccess:
-		d.Access = strings.ToLower(s)
+		d.Access = s
 	case fNote:
 		d.Note = s
 	}
@@ -415,8 +435,8 @@ func (rd *reader) badCharacter(f fieldID, col int, cell []byte, r rune) {
 }
 
 func (rd *reader) size(c *column, cell []byte) {
-	if s, ok := c.words[string(cell)]; ok {
-		rd.d.Size, rd.extra.sizeSeries, _ = strings.Cut(s, "\x00")
+	if n, ok := c.sizes[string(cell)]; ok {
+		rd.d.Size, rd.extra.sizeSeries, rd.extra.size = n.number, n.series, n
 		return
 	}
 	n, ok := parseSize(cell, rd.decimal)
@@ -430,9 +450,14 @@ func (rd *reader) size(c *column, cell []byte) {
 			n.series = "\""
 		}
 	}
-	if len(c.words) < maxWords {
-		c.words[string(cell)] = n.number + "\x00" + n.series
+	if c.sizes == nil {
+		c.sizes = make(map[string]*sizeSeen)
 	}
+	seen := &sizeSeen{nominalSize: n}
+	if len(c.sizes) < maxWords {
+		c.sizes[string(cell)] = seen
+	}
+	rd.extra.size = seen
 	rd.d.Size, rd.extra.sizeSeries = n.number, n.series
 }
 
@@ -468,6 +493,19 @@ func quickYesNo(b []byte) Tri {
 
 func (rd *reader) word(c *column, cell []byte) {
 	var ok bool
+	switch string(cell) { // the commonest words
+	case "dry":
+		rd.d.Surface, ok = Dry, c.field == fSurface
+	case "wet":
+		rd.d.Surface, ok = Wet, c.field == fSurface
+	case "pipe":
+		rd.d.Component, ok = Straight, c.field == fComponent
+	case "bend":
+		rd.d.Component, ok = Bend, c.field == fComponent
+	}
+	if ok {
+		return
+	}
 	switch c.field {
 	case fSurface:
 		if rd.d.Surface, ok = surfaceWords[string(cell)]; !ok {
@@ -502,8 +540,8 @@ func (rd *reader) doubtUnit(c *column, cell []byte, base float64, likely []strin
 	alt, _ := ParseUnit(likely[0])
 	meaning := strings.Join(likely, " or ")
 	rd.query("unit-contradicted", f, c.at+1, clip(string(cell)),
-		fmt.Sprintf("in %s this is %s %s, outside the usual %s to %s %s; likely meant: %s (%s %s)",
-			c.unit.Name, short(base), u, short(fieldTable[f].usual[0]), short(fieldTable[f].usual[1]), u, meaning, short(alt.Base(c.unit.From(base))), u),
+		fmt.Sprintf("%s %s is %s %s, outside the usual %s to %s %s; likely meant: %s (%s %s)",
+			short(c.unit.From(base)), c.unit.Name, short(base), u, short(fieldTable[f].usual[0]), short(fieldTable[f].usual[1]), u, meaning, short(alt.Base(c.unit.From(base))), u),
 		"state the unit with --map "+fieldTable[f].Key+"=\"heading [unit]\", or confirm the value with --accept unit-contradicted")
 	d := &rd.doubts[f]
 	d.rows++
@@ -545,7 +583,11 @@ func sniffDecimal(rows []headRow, cols []column) marks {
 	for _, r := range rows {
 		for i := range cols {
 			if c := &cols[i]; fieldTable[c.field].Kind == KindNumber && c.at < len(r.cells) {
-				m.weigh(r.cells[c.at])
+				if r.raw == nil {
+					m.weigh(r.cells[c.at])
+				} else if c.at < len(r.raw) && !storedNumber([]byte(r.raw[c.at])) {
+					m.weigh(r.raw[c.at]) // a number of the sheet has no mark of its own
+				}
 			}
 		}
 	}
