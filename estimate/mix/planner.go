@@ -1,0 +1,413 @@
+package mix
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"sync"
+
+	"github.com/shopspring/decimal"
+
+	"wraptally/estimate/trace"
+)
+
+const (
+	maxCells = 1 << 20     // steps of the common measure of the packs in one repair
+	maxWork  = 200_000_000 // steps × batch masses
+)
+
+// Pack is one size in which the material is sold.
+type Pack struct {
+	Name       string
+	Mass       float64         // kg, a whole number of milligrams
+	Cost       decimal.Decimal // ≥ 0
+	Splittable bool            // may be weighed out; otherwise a pack is mixed whole
+}
+
+// Portion is what a batch takes of one pack size.
+type Portion struct {
+	Pack  int     // its place among the packs given
+	Packs int     // whole packs; 0 where part of one is weighed out
+	Mass  float64 // kg
+}
+
+// Batch is one mixing.
+type Batch struct {
+	Mass     float64 // kg mixed
+	Used     float64 // kg laid
+	Waste    float64 // kg left in the pot
+	Minutes  float64 // to lay what is used, at the application rate
+	Portions []Portion
+}
+
+// Plan is the batches of one repair.
+type Plan struct {
+	Need    float64
+	Batches []Batch // heaviest first; the last bears the waste
+	Packs   []int   // packs taken, by the packs given
+	Cost    decimal.Decimal
+	Mass    float64 // kg in the packs taken
+	InPot   float64 // kg mixed and not laid
+	InPacks float64 // kg left in packs weighed out of
+	Waste   float64 // InPot + InPacks; it never crosses to another repair
+}
+
+// Planner plans repairs from one set of packs under one largest batch. It keeps
+// its tables, so that further repairs cost next to nothing, and is safe for use
+// by several goroutines.
+type Planner struct {
+	packs   []Pack
+	mass    []int64 // mg
+	money   prices
+	limit   int64 // largest batch, mg
+	rate    float64
+	dropped []int
+
+	step   int64   // common measure of the packs kept, mg
+	splits []int   // packs that may be weighed out, heaviest first
+	exact  []batch // by mass in steps: the cheapest batch of whole packs of exactly that; last < 0 for none
+	single []batch // those of use
+	top    int64   // heaviest such batch, steps
+
+	mu    sync.Mutex
+	whole []cell // by mass in steps: the best way of mixing exactly that from whole packs
+	cover []cell // by mass in steps: the best way of opening packs to weigh it out of
+}
+
+// batch is a batch of whole packs of a given mass.
+type batch struct {
+	steps int64
+	cost  int64
+	last  int   // the pack added last
+	rest  int64 // the batch without it, steps
+}
+
+// cell is judged by cost, then count (of batches, or of mass opened).
+type cell struct {
+	ok    bool
+	cost  int64
+	count int64
+	packs int64
+	by    int // the batch or pack added last
+}
+
+func (a cell) less(b cell) bool {
+	if !a.ok || !b.ok {
+		return a.ok
+	}
+	return cmp.Or(cmp.Compare(a.cost, b.cost), cmp.Compare(a.count, b.count), cmp.Compare(a.packs, b.packs)) < 0
+}
+
+// NewPlanner prepares the packs for batches of at most largest kg, laid at rate
+// kg a minute. A pack heavier than a batch that may not be weighed out is left
+// out (Dropped). Errors: ErrInput, *PackError where no pack is left, ErrTooLarge.
+func NewPlanner(packs []Pack, largest, rate float64) (*Planner, error) {
+	if len(packs) == 0 {
+		return nil, inputError("no packs")
+	}
+	if !(largest > 0) || largest > heaviest || !(rate > 0) {
+		return nil, inputError("largest batch %g kg, rate %g kg/min", largest, rate)
+	}
+	p := &Planner{packs: packs, limit: milligramsDown(largest), rate: rate}
+	costs := make([]decimal.Decimal, len(packs))
+	smallest := packs[0].Mass
+	for i, k := range packs {
+		mg, ok := milligrams(k.Mass)
+		if !ok {
+			return nil, inputError("pack %q of %g kg is not a whole number of milligrams", k.Name, k.Mass)
+		}
+		p.mass = append(p.mass, mg)
+		costs[i] = k.Cost
+		smallest = min(smallest, k.Mass)
+		switch {
+		case k.Splittable:
+			p.splits = append(p.splits, i)
+		case mg > p.limit:
+			p.dropped = append(p.dropped, i)
+			continue
+		}
+		p.step = gcd(p.step, mg)
+	}
+	if p.step == 0 || p.limit == 0 {
+		return nil, &PackError{smallest, largest}
+	}
+	slices.SortStableFunc(p.splits, func(a, b int) int { return cmp.Compare(p.mass[b], p.mass[a]) })
+	var err error
+	if p.money, err = newPrices(costs); err != nil {
+		return nil, err
+	}
+	return p, p.singles()
+}
+
+// Dropped are the packs that are heavier than a batch and may not be weighed
+// out, by their places.
+func (p *Planner) Dropped() []int { return p.dropped }
+
+// Largest is the largest batch in kg.
+func (p *Planner) Largest() float64 { return kilograms(p.limit) }
+
+// singles lists the masses one batch of whole packs can have, each at its least
+// cost. A batch that is lighter and dearer than another is never of use.
+func (p *Planner) singles() error {
+	top := p.limit / p.step
+	wholes := len(p.packs) - len(p.splits) - len(p.dropped)
+	if wholes == 0 {
+		return nil
+	}
+	if top > maxCells {
+		return fmt.Errorf("%w: a batch of %d steps of the packs' common measure", ErrTooLarge, top)
+	}
+	exact := make([]batch, top+1)
+	p.exact = exact
+	for w := int64(1); w <= top; w++ {
+		exact[w].last = -1
+		for i := range p.packs {
+			m := p.mass[i] / p.step
+			if p.packs[i].Splittable || m > w || m == 0 || p.mass[i] > p.limit {
+				continue
+			}
+			if before := exact[w-m]; w > m && before.last < 0 {
+				continue
+			} else if c := before.cost + p.money.each[i]; exact[w].last < 0 || c < exact[w].cost {
+				exact[w] = batch{w, c, i, w - m}
+			}
+		}
+	}
+	for w := top; w > 0; w-- {
+		b := exact[w]
+		if b.last < 0 {
+			continue
+		}
+		if n := len(p.single); n == 0 || b.cost <= p.single[n-1].cost {
+			p.single = append(p.single, b)
+		}
+	}
+	slices.Reverse(p.single)
+	if len(p.single) > 0 {
+		p.top = p.single[len(p.single)-1].steps
+	}
+	return nil
+}
+
+// Plan is the batches for need kg of one repair: at the least cost of packs, in
+// the fewest batches, with the least excess, in this order. The answer is exact.
+// Whole packs go unbroken into a batch; packs that may be weighed out fill the
+// batches up to what is needed, evenly. A need of zero takes nothing.
+// Errors: ErrInput, ErrTooLarge.
+func (p *Planner) Plan(need float64, log *trace.Log) (Plan, error) {
+	if !(need >= 0) || need > heaviest {
+		return Plan{}, inputError("need of %g kg", need)
+	}
+	mg := milligramsUp(need)
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	steps := max(0, ceilDiv(mg, p.step))
+	if steps > maxCells || steps*int64(len(p.single)) > maxWork {
+		return Plan{}, fmt.Errorf("%w: %g kg in steps of %g kg, the common measure of the packs", ErrTooLarge, need, kilograms(p.step))
+	}
+	p.extend(steps)
+	plan := p.build(mg, p.choose(mg, steps))
+	plan.Need = need
+	log.Add(func() trace.Step { return p.explain(plan) })
+	return plan, nil
+}
+
+// extend carries the tables on to the given mass.
+func (p *Planner) extend(steps int64) {
+	if len(p.whole) == 0 {
+		p.whole, p.cover = []cell{{ok: true, by: -1}}, []cell{{ok: true, by: -1}}
+	}
+	for x := int64(len(p.whole)); x <= steps+p.top; x++ {
+		best := cell{}
+		for i, b := range p.single {
+			if b.steps > x {
+				break
+			}
+			if before := p.whole[x-b.steps]; before.ok {
+				c := cell{true, before.cost + b.cost, before.count + 1, 0, i}
+				if c.less(best) {
+					best = c
+				}
+			}
+		}
+		p.whole = append(p.whole, best)
+	}
+	for x := int64(len(p.cover)); x <= steps; x++ {
+		best := cell{}
+		for _, i := range p.splits {
+			m := p.mass[i] / p.step
+			before := p.cover[max(0, x-m)]
+			c := cell{true, before.cost + p.money.each[i], before.count + m, before.packs + 1, i}
+			if c.less(best) {
+				best = c
+			}
+		}
+		p.cover = append(p.cover, best)
+	}
+}
+
+// chosen parts the need between whole packs and packs weighed out.
+type chosen struct {
+	whole   int64 // steps mixed from whole packs
+	split   int64 // steps to be covered by packs weighed out
+	cost    int64
+	batches int64
+	excess  int64 // steps
+	ok      bool
+}
+
+func (a chosen) less(b chosen) bool {
+	if !b.ok {
+		return true
+	}
+	return cmp.Or(cmp.Compare(a.cost, b.cost), cmp.Compare(a.batches, b.batches), cmp.Compare(a.excess, b.excess)) < 0
+}
+
+// choose takes the best way of parting the need.
+func (p *Planner) choose(mg, steps int64) chosen {
+	fewest := ceilDiv(mg, p.limit)
+	var best chosen
+	from := steps // without packs to weigh out, whole packs must reach
+	if len(p.splits) > 0 {
+		from = 0
+	}
+	for x := from; x <= steps+p.top; x++ {
+		w := p.whole[x]
+		if !w.ok {
+			continue
+		}
+		c := chosen{whole: x, cost: w.cost, batches: w.count, excess: x - steps, ok: true}
+		if x < steps {
+			s := p.cover[steps-x]
+			c.split, c.cost, c.batches = steps-x, c.cost+s.cost, max(w.count, fewest)
+			c.excess = x + s.count - steps
+		}
+		if c.less(best) {
+			best = c
+		}
+	}
+	return best
+}
+
+// build writes the plan out.
+func (p *Planner) build(mg int64, c chosen) Plan {
+	plan := Plan{Packs: make([]int, len(p.packs)), Cost: p.money.decimal(c.cost)}
+	var pots []pot
+	for x := c.whole; x > 0; {
+		b := p.single[p.whole[x].by]
+		pots = append(pots, p.wholePot(b))
+		x -= b.steps
+	}
+	for int64(len(pots)) < c.batches {
+		pots = append(pots, pot{counts: make([]int, len(p.packs))})
+	}
+	slices.SortStableFunc(pots, func(a, b pot) int {
+		return cmp.Or(cmp.Compare(b.mass, a.mass), slices.Compare(b.counts, a.counts))
+	})
+	open := p.opened(c.split)
+	for _, s := range open {
+		plan.Packs[s.pack]++
+	}
+	left, weigh := mg, mg-c.whole*p.step // to be laid; to be weighed out
+	var total int64
+	for i, t := range pots {
+		b := Batch{}
+		for k, n := range t.counts {
+			if n > 0 {
+				plan.Packs[k] += n
+				b.Portions = append(b.Portions, Portion{k, n, kilograms(int64(n) * p.mass[k])})
+			}
+		}
+		mass := t.mass
+		if weigh > 0 { // even shares of what is still to be laid
+			if add := min(weigh, ceilDiv(left, int64(len(pots)-i))-mass); add > 0 {
+				b.Portions = append(b.Portions, takeFrom(open, add)...)
+				mass += add
+				weigh -= add
+			}
+		}
+		used := min(mass, left)
+		left -= used
+		total += mass
+		b.Mass, b.Used, b.Waste = kilograms(mass), kilograms(used), kilograms(mass-used)
+		b.Minutes = b.Used / p.rate
+		plan.Batches = append(plan.Batches, b)
+	}
+	var bought int64
+	for i, n := range plan.Packs {
+		bought += int64(n) * p.mass[i]
+	}
+	plan.Mass = kilograms(bought)
+	plan.InPot = kilograms(total - mg)
+	plan.InPacks = kilograms(bought - total)
+	plan.Waste = kilograms(bought - mg)
+	return plan
+}
+
+// pot is the whole packs of one batch.
+type pot struct {
+	mass   int64
+	counts []int
+}
+
+func (p *Planner) wholePot(b batch) pot {
+	t := pot{mass: b.steps * p.step, counts: make([]int, len(p.packs))}
+	for rest := b.steps; rest > 0; rest = p.exact[rest].rest {
+		t.counts[p.exact[rest].last]++
+	}
+	return t
+}
+
+// source is an opened pack.
+type source struct {
+	pack int
+	left int64
+}
+
+// opened lists the packs opened for the given mass, in the order of use.
+func (p *Planner) opened(steps int64) []*source {
+	var open []*source
+	for steps > 0 {
+		i := p.cover[steps].by
+		open = append(open, &source{i, p.mass[i]})
+		steps = max(0, steps-p.mass[i]/p.step)
+	}
+	slices.SortStableFunc(open, func(a, b *source) int {
+		return cmp.Or(cmp.Compare(b.left, a.left), cmp.Compare(a.pack, b.pack))
+	})
+	return open
+}
+
+// takeFrom weighs out mass from the opened packs in turn.
+func takeFrom(open []*source, mass int64) []Portion {
+	var portions []Portion
+	for _, s := range open {
+		if mass == 0 {
+			break
+		}
+		take := min(mass, s.left)
+		if take == 0 {
+			continue
+		}
+		s.left -= take
+		mass -= take
+		portions = append(portions, Portion{Pack: s.pack, Mass: kilograms(take)})
+	}
+	return portions
+}
+
+func (p *Planner) explain(plan Plan) trace.Step {
+	s := trace.Step{
+		ID: "batches", Name: "batches", Rule: "mix.batches",
+		Formula: "least cost of packs covering m in batches of at most b, then fewest batches, then least excess",
+		Inputs: []trace.Input{
+			trace.In("m", "mass needed", plan.Need, "kg", ""),
+			trace.In("b", "largest batch", kilograms(p.limit), "kg", "step largest"),
+		},
+		Value: float64(len(plan.Batches)), Unit: "batches", Source: "exact dynamic programme over the pack masses",
+	}
+	for i, n := range plan.Packs {
+		s.Inputs = append(s.Inputs, trace.In(fmt.Sprintf("n%d", i+1), "packs of "+p.packs[i].Name, float64(n), "pack", "result"))
+	}
+	return s
+}
