@@ -9,10 +9,12 @@ import (
 // pattern is one way to cut one coil of a bin: qty[j] pieces of item[j], items
 // in rising order (longest first).
 type pattern struct {
-	bin  int
-	item []int32
-	qty  []int32
-	used int // grid units
+	bin   int
+	item  []int32
+	qty   []int32
+	used  int   // grid units; 2-D: mm² of pieces
+	tree  *tree // 2-D only: how the sheet is cut
+	scrap int64 // 2-D only: mm² neither piece nor kept, −1 while unknown
 }
 
 // use is a pattern cut n times.

@@ -32,32 +32,30 @@ func (r SheetRule) Keeps(w, h int) bool {
 	return r.KeepOver > 0 && min(w, h) >= r.KeepOver && int64(w)*int64(h) >= r.KeepArea
 }
 
-// Node is a rectangle in the course of cutting. Either it is cut through from
-// edge to edge, into First (left or lower), a kerf, and Second (right or upper),
-// or it is a finished piece, or what is left over.
-type Node struct {
-	X, Y, W, H int // mm, of the lower left corner in the sheet, and the size
-	Cut        Dir
-	At         int // mm from the left or lower edge of the node to the cut
-	First      *Node
-	Second     *Node // nil where the kerf takes all that is beyond the cut
-	Part       int   // index of the piece in Layout.Parts, −1 for none
-	Keep       bool  // a leftover worth keeping
-}
-
 // Dir is the direction of a cut.
 type Dir string
 
 const (
 	Whole      Dir = ""           // not cut
-	Vertical   Dir = "vertical"   // parallel to the sheet's H side, parting left from right
-	Horizontal Dir = "horizontal" // parallel to the sheet's W side, parting lower from upper
+	Vertical   Dir = "vertical"   // parts left from right
+	Horizontal Dir = "horizontal" // parts lower from upper
 )
 
-// Part is a piece in a layout, by its size; Assign says whose it is.
+// Node is a rectangle in the course of cutting. Either it is cut through from
+// edge to edge, into First (left or lower), a kerf, and Second (right or upper),
+// or it is a finished piece, or it is left over.
+type Node struct {
+	X, Y, W, H    int // mm, of the lower left corner in the sheet, and the size
+	Cut           Dir
+	At            int   // mm from the left or lower edge of the node to the near side of the kerf
+	First, Second *Node // Second is nil where the kerf takes all that is beyond the cut
+	Part          int   // index of the piece in Layout.Parts, −1 for none
+	Keep          bool  // a leftover worth keeping
+}
+
+// Part is a piece in a layout, by size and place; Assign says whose it is.
 type Part struct {
-	X, Y, W, H int  // mm, as it lies in the sheet
-	Rotated    bool // turned from the size demanded
+	X, Y, W, H int // mm, as it lies in the sheet
 }
 
 // Layout says how Count sheets of one size are cut, all alike.
@@ -66,32 +64,44 @@ type Layout struct {
 	Count int   // sheets cut this way
 	Cuts  *Node // the sheet inside its trim, cut by cut
 	Parts []Part
-	Left  int64 // mm² of leftovers worth keeping in one sheet
+	Kept  int64 // mm² of leftovers worth keeping in one sheet
 }
+
+// SheetMethod says why the worths of a certificate bound a sheet.
+type SheetMethod string
+
+const (
+	// ByAreaOf: Y is the area of a piece with one kerf along two sides, K the
+	// area of the usable sheet with the same.
+	ByAreaOf SheetMethod = "area"
+	// ByPatterns: K is the most worth that guillotine cuts can get out of a
+	// sheet when every size may be cut any number of times.
+	ByPatterns SheetMethod = "patterns"
+)
 
 // SheetCertificate proves a lower bound: no single sheet of size s can yield
 // pieces worth more than K[s] together, a piece of Sizes[i] being worth Y[i].
 type SheetCertificate struct {
-	Method CertificateMethod
-	Sizes  []Size  // the different sizes demanded, largest area first
+	Method SheetMethod
+	Sizes  []Size  // the different sizes demanded, largest area first; W ≥ H where pieces may be turned
 	Y      []int64 // worth of one piece of each
 	K      []int64 // most worth in one sheet, by index of the sheets given; 0 where nothing fits
-
-	// For BySides: worth of the sides, by place in Widths and Heights, and the
-	// most that fits along a sheet's W and H side.
-	Widths, Heights []int
-	FWidth, FHeight []int64
-	KWidth, KHeight []int64
+	// Grid, for ByPatterns, is the step in mm to which all sizes, with a kerf
+	// added, are rounded down before K is worked out. That only helps the
+	// pieces to fit, so K is valid with any step; 1 is exact.
+	Grid int
 }
 
-// Size is a size of rectangle, in mm.
-type Size struct{ W, H int }
+// Size is a size of rectangle.
+type Size struct{ W, H int } // mm
 
 // SheetPlan is a cutting plan for sheets with its proof.
 type SheetPlan struct {
 	Layouts    []Layout
 	SheetsUsed []int // sheets used, by index
 	Pieces     int   // pieces cut
+	Kerf       int   // mm, of the rule
+	Rotate     bool  // of the rule
 
 	// Areas in mm² over all sheets used; CutArea + KerfArea + TrimArea +
 	// ScrapArea + KeptArea is the area of the sheets used.
@@ -109,5 +119,24 @@ type SheetPlan struct {
 	Work        int64  // units of work spent
 }
 
-// CertificateMethod says why the worths of a certificate bound a sheet.
-type CertificateMethod string
+// Sheets plans the cutting of rectangles from sheets by guillotine cuts.
+//
+// With one size of sheet it looks for the fewest sheets; with several for the
+// least cost, then the fewest sheets. Ties go to the plan with the least scrap,
+// then to the fewest different layouts. Demands are met exactly. The bound holds
+// for plans of guillotine cuts.
+//
+// It returns an *InputError for numbers that make no sense, a *TooLargeError for
+// a rectangle that fits no sheet, and a *NoSheetsLeftError where the sheets are
+// finite and pieces are left over. The input is not changed.
+func Sheets(rects []Rect, sheets []Sheet, rule SheetRule) (SheetPlan, error) {
+	p, err := newSheetProblem(rects, sheets, rule)
+	if err != nil {
+		return SheetPlan{}, err
+	}
+	s := p.search()
+	if s.best.missing > 0 {
+		return SheetPlan{}, s.notEnough()
+	}
+	return s.plan(sheets), nil
+}

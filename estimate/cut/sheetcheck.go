@@ -1,0 +1,386 @@
+package cut
+
+import (
+	"fmt"
+	"math/big"
+	"slices"
+
+	"github.com/shopspring/decimal"
+)
+
+// CheckSheets replays a plan as guillotine cuts and returns the first thing
+// that is wrong with it: a cut that does not part its rectangle into the two
+// said to result, pieces nearer to each other than a kerf or outside the trim,
+// demands not met exactly, more sheets than there are, areas that do not add
+// up, or a bound that its certificate does not prove. It shares no code with
+// the solver.
+func CheckSheets(rects []Rect, sheets []Sheet, rule SheetRule, plan SheetPlan) error {
+	norm := func(w, h int) Size {
+		if rule.Rotate && w < h {
+			w, h = h, w
+		}
+		return Size{w, h}
+	}
+	want, got := map[Size]int{}, map[Size]int{}
+	pieces := 0
+	for _, r := range rects {
+		if r.Count > 0 {
+			want[norm(r.W, r.H)] += r.Count
+			pieces += r.Count
+		}
+	}
+	if plan.Pieces != pieces || plan.Kerf != rule.Kerf || plan.Rotate != rule.Rotate {
+		return fmt.Errorf("the plan is for %d pieces, kerf %d mm, turning %v; asked were %d, %d mm, %v", plan.Pieces, plan.Kerf, plan.Rotate, pieces, rule.Kerf, rule.Rotate)
+	}
+	used := make([]int, len(sheets))
+	var sum, all areas
+	for n, l := range plan.Layouts {
+		if l.Sheet < 0 || l.Sheet >= len(sheets) {
+			return fmt.Errorf("layout %d: there is no sheet %d", n, l.Sheet)
+		}
+		if l.Count < 1 || len(l.Parts) == 0 || l.Cuts == nil {
+			return fmt.Errorf("layout %d: is empty or is never cut", n)
+		}
+		s := sheets[l.Sheet]
+		a, err := replay(l, s, rule)
+		if err != nil {
+			return fmt.Errorf("layout %d: %w", n, err)
+		}
+		for _, pt := range l.Parts {
+			got[norm(pt.W, pt.H)] += l.Count
+		}
+		used[l.Sheet] += l.Count
+		k := int64(l.Count)
+		sum.cut += k * a.cut
+		sum.kerf += k * a.kerf
+		sum.trim += k * a.trim
+		sum.scrap += k * a.scrap
+		sum.kept += k * a.kept
+		all.cut += k * int64(s.W) * int64(s.H)
+	}
+	for _, m := range []map[Size]int{got, want} {
+		for s := range m {
+			if got[s] != want[s] {
+				return fmt.Errorf("%d × %d mm: %d pieces cut, %d wanted", s.W, s.H, got[s], want[s])
+			}
+		}
+	}
+	if !slices.Equal(used, plan.SheetsUsed) {
+		return fmt.Errorf("sheets used are %v, the plan says %v", used, plan.SheetsUsed)
+	}
+	cost := decimal.Zero
+	for i, n := range used {
+		if sheets[i].Count >= 0 && n > sheets[i].Count {
+			return fmt.Errorf("sheet %d: %d used, there are %d", i, n, sheets[i].Count)
+		}
+		cost = cost.Add(sheets[i].Cost.Mul(decimal.NewFromInt(int64(n))))
+	}
+	if !cost.Equal(plan.Cost) {
+		return fmt.Errorf("the sheets cost %s, the plan says %s", cost, plan.Cost)
+	}
+	if g := (areas{plan.CutArea, plan.KerfArea, plan.TrimArea, plan.ScrapArea, plan.KeptArea}); g != sum {
+		return fmt.Errorf("areas (cut, kerf, trim, scrap, kept) are %v, the plan says %v", sum, g)
+	}
+	if t := sum.cut + sum.kerf + sum.trim + sum.scrap + sum.kept; t != all.cut {
+		return fmt.Errorf("areas add up to %d mm², the sheets have %d", t, all.cut)
+	}
+	return checkSheetBound(want, sheets, rule, plan, used)
+}
+
+type areas struct{ cut, kerf, trim, scrap, kept int64 }
+
+// replay cuts one sheet as the layout says.
+func replay(l Layout, s Sheet, rule SheetRule) (areas, error) {
+	w, h := s.W-2*rule.Trim, s.H-2*rule.Trim
+	if w <= 0 || h <= 0 {
+		return areas{}, fmt.Errorf("the trim leaves nothing of the sheet")
+	}
+	if c := l.Cuts; c.X != rule.Trim || c.Y != rule.Trim || c.W != w || c.H != h {
+		return areas{}, fmt.Errorf("cutting does not start from the sheet inside its trim")
+	}
+	a := areas{trim: int64(s.W)*int64(s.H) - int64(w)*int64(h)}
+	made := make([]bool, len(l.Parts))
+	if err := replayNode(l.Cuts, l, rule, &a, made); err != nil {
+		return a, err
+	}
+	for i, ok := range made {
+		if !ok {
+			return a, fmt.Errorf("part %d is never cut out", i)
+		}
+	}
+	if a.kept != l.Kept {
+		return a, fmt.Errorf("leftovers worth keeping are %d mm², the layout says %d", a.kept, l.Kept)
+	}
+	// Plain geometry, whatever the cuts say.
+	for i, p := range l.Parts {
+		if p.X < rule.Trim || p.Y < rule.Trim || p.X+p.W > s.W-rule.Trim || p.Y+p.H > s.H-rule.Trim {
+			return a, fmt.Errorf("part %d lies outside the usable sheet", i)
+		}
+		for j, q := range l.Parts[:i] {
+			k := rule.Kerf
+			if p.X < q.X+q.W+k && q.X < p.X+p.W+k && p.Y < q.Y+q.H+k && q.Y < p.Y+p.H+k {
+				return a, fmt.Errorf("parts %d and %d are nearer than a kerf", j, i)
+			}
+		}
+	}
+	return a, nil
+}
+
+func replayNode(n *Node, l Layout, rule SheetRule, a *areas, made []bool) error {
+	size := int64(n.W) * int64(n.H)
+	if n.W < 1 || n.H < 1 {
+		return fmt.Errorf("a rectangle of %d × %d mm cannot be", n.W, n.H)
+	}
+	if n.Cut == Whole {
+		if n.First != nil || n.Second != nil {
+			return fmt.Errorf("a rectangle that is not cut has parts")
+		}
+		if n.Part < 0 {
+			if keep := rule.Keeps(n.W, n.H); keep != n.Keep {
+				return fmt.Errorf("a leftover of %d × %d mm is marked keep=%v", n.W, n.H, n.Keep)
+			}
+			if n.Keep {
+				a.kept += size
+			} else {
+				a.scrap += size
+			}
+			return nil
+		}
+		if n.Part >= len(made) || made[n.Part] {
+			return fmt.Errorf("part %d does not exist or is cut twice", n.Part)
+		}
+		made[n.Part] = true
+		if (Part{n.X, n.Y, n.W, n.H}) != l.Parts[n.Part] {
+			return fmt.Errorf("part %d is not where or what it is said to be", n.Part)
+		}
+		a.cut += size
+		return nil
+	}
+	if n.Part >= 0 || n.Keep || n.First == nil {
+		return fmt.Errorf("a rectangle that is cut is a piece or leftover as well")
+	}
+	f, s := n.First, n.Second
+	want1, want2 := *n, *n
+	var beyond int
+	switch n.Cut {
+	case Vertical:
+		beyond = n.W - n.At - rule.Kerf
+		want1.W = n.At
+		want2.X, want2.W = n.X+n.At+rule.Kerf, beyond
+	case Horizontal:
+		beyond = n.H - n.At - rule.Kerf
+		want1.H = n.At
+		want2.Y, want2.H = n.Y+n.At+rule.Kerf, beyond
+	default:
+		return fmt.Errorf("there is no cut %q", n.Cut)
+	}
+	if n.At < 1 || n.Cut == Vertical && n.At >= n.W || n.Cut == Horizontal && n.At >= n.H {
+		return fmt.Errorf("a cut at %d mm misses its rectangle", n.At)
+	}
+	if f.X != want1.X || f.Y != want1.Y || f.W != want1.W || f.H != want1.H {
+		return fmt.Errorf("a cut does not part its rectangle as said")
+	}
+	if err := replayNode(f, l, rule, a, made); err != nil {
+		return err
+	}
+	rest := size - int64(f.W)*int64(f.H)
+	if beyond <= 0 {
+		if s != nil {
+			return fmt.Errorf("nothing is left beyond a cut, yet the plan uses it")
+		}
+	} else {
+		if s == nil || s.X != want2.X || s.Y != want2.Y || s.W != want2.W || s.H != want2.H {
+			return fmt.Errorf("a cut does not part its rectangle as said")
+		}
+		rest -= int64(s.W) * int64(s.H)
+		if err := replayNode(s, l, rule, a, made); err != nil {
+			return err
+		}
+	}
+	a.kerf += rest
+	return nil
+}
+
+// checkSheetBound verifies objective, certificate, bound, proof and gap.
+func checkSheetBound(want map[Size]int, sheets []Sheet, rule SheetRule, plan SheetPlan, used []int) error {
+	holds := func(s Sheet, z Size) bool {
+		w, h := s.W-2*rule.Trim, s.H-2*rule.Trim
+		return z.W <= w && z.H <= h || rule.Rotate && z.H <= w && z.W <= h
+	}
+	usable, costs := 0, 0
+	for _, s := range sheets {
+		some := false
+		for z := range want {
+			some = some || holds(s, z)
+		}
+		if some && s.Count != 0 {
+			usable++
+			if s.Cost.IsPositive() {
+				costs++
+			}
+		}
+	}
+	basis := ByCost
+	switch {
+	case usable == 1:
+		basis = BySheets
+	case costs == 0:
+		basis = ByArea
+	}
+	if plan.Basis != basis {
+		return fmt.Errorf("the plan counts %q, it should count %q", plan.Basis, basis)
+	}
+	price := make([]*big.Rat, len(sheets))
+	count := make([]int, len(sheets))
+	objective := new(big.Rat)
+	for i, s := range sheets {
+		count[i] = s.Count
+		switch basis {
+		case ByCost:
+			price[i] = s.Cost.Rat()
+		case BySheets:
+			price[i] = big.NewRat(1, 1)
+		default:
+			price[i] = big.NewRat(int64(s.W)*int64(s.H), 1)
+		}
+		objective.Add(objective, new(big.Rat).Mul(price[i], big.NewRat(int64(used[i]), 1)))
+	}
+	if objective.Cmp(plan.Objective.Rat()) != 0 {
+		return fmt.Errorf("the objective is %s, the plan says %s", objective.FloatString(4), plan.Objective)
+	}
+	c := plan.Certificate
+	if len(c.Y) != len(c.Sizes) || len(c.Sizes) != len(want) || len(c.K) != len(sheets) {
+		return fmt.Errorf("the certificate does not name every size and sheet")
+	}
+	total := new(big.Int)
+	seen := map[Size]bool{}
+	for i, z := range c.Sizes {
+		if want[z] == 0 || seen[z] || c.Y[i] < 0 {
+			return fmt.Errorf("certificate: %d × %d mm is not demanded, named twice or of negative worth", z.W, z.H)
+		}
+		seen[z] = true
+		total.Add(total, new(big.Int).Mul(big.NewInt(c.Y[i]), big.NewInt(int64(want[z]))))
+	}
+	for i, s := range sheets {
+		if s.Count == 0 {
+			continue
+		}
+		var most int64
+		w, h := s.W-2*rule.Trim+rule.Kerf, s.H-2*rule.Trim+rule.Kerf
+		switch {
+		case w <= rule.Kerf || h <= rule.Kerf:
+		case c.Method == ByAreaOf:
+			for j, z := range c.Sizes {
+				if c.Y[j] > int64(z.W+rule.Kerf)*int64(z.H+rule.Kerf) {
+					return fmt.Errorf("certificate: %d × %d mm is worth more than its area", z.W, z.H)
+				}
+				if holds(s, z) {
+					most = int64(w) * int64(h)
+				}
+			}
+		case c.Method == ByPatterns && c.Grid >= 1:
+			most = mostByGuillotine(c, rule, w, h)
+		default:
+			return fmt.Errorf("certificate: there is no method %q", c.Method)
+		}
+		if most > c.K[i] {
+			return fmt.Errorf("certificate: sheet %d can hold a worth of %d, not %d at most", i, most, c.K[i])
+		}
+	}
+	bound, err := checkCover(price, c.K, count, total)
+	if err != nil {
+		return err
+	}
+	if plan.Bound.Rat().Cmp(bound) > 0 {
+		return fmt.Errorf("the certificate proves a bound of %s, the plan claims %s", bound.FloatString(6), plan.Bound)
+	}
+	return checkGap(plan.Objective, plan.Bound, plan.Proven, plan.Gap)
+}
+
+// mostByGuillotine is the most worth in a w × h rectangle by the plain
+// recursion over cuts at sums of sides (Gilmore and Gomory, Operations Research
+// 14 (1966) 1045 [from memory]), sides with their kerf.
+func mostByGuillotine(c SheetCertificate, rule SheetRule, w, h int) int64 {
+	type piece struct {
+		w, h int
+		v    int64
+	}
+	var ps []piece
+	for i, z := range c.Sizes {
+		a, b := (z.W+rule.Kerf)/c.Grid, (z.H+rule.Kerf)/c.Grid
+		ps = append(ps, piece{a, b, c.Y[i]})
+		if rule.Rotate && a != b {
+			ps = append(ps, piece{b, a, c.Y[i]})
+		}
+	}
+	w, h = w/c.Grid, h/c.Grid
+	var ws, hs []int
+	for _, p := range ps {
+		// A side that rounds down to nothing would fit without end.
+		if p.v > 0 && (p.w == 0 || p.h == 0) {
+			return 1 << 62
+		}
+		if p.v > 0 && p.w <= w && p.h <= h {
+			ws, hs = append(ws, p.w), append(hs, p.h)
+		}
+	}
+	xs, ys := sums(ws, w), sums(hs, h)
+	at := func(of []int, limit int) []int { // largest sum not over each length
+		idx := make([]int, limit+1)
+		j := 0
+		for x := range idx {
+			for j+1 < len(of) && of[j+1] <= x {
+				j++
+			}
+			idx[x] = j
+		}
+		return idx
+	}
+	xi, yi := at(xs, w), at(ys, h)
+	best := make([][]int64, len(xs))
+	for a := range best {
+		best[a] = make([]int64, len(ys))
+	}
+	for a, x := range xs {
+		col := best[a]
+		for b, y := range ys {
+			for _, p := range ps {
+				if p.w <= x && p.h <= y {
+					col[b] = max(col[b], p.v)
+				}
+			}
+		}
+		// Left and right: element by element over all heights.
+		for l := 1; l < a && 2*xs[l] <= x; l++ {
+			left, right := best[l], best[xi[x-xs[l]]]
+			for b := range col {
+				col[b] = max(col[b], left[b]+right[b])
+			}
+		}
+		for b, y := range ys {
+			v := col[b]
+			for l := 1; l < b && 2*ys[l] <= y; l++ {
+				v = max(v, col[l]+col[yi[y-ys[l]]])
+			}
+			col[b] = v
+		}
+	}
+	return best[len(xs)-1][len(ys)-1]
+}
+
+// sums lists all sums of the lengths, each any number of times, up to a limit,
+// and the limit itself.
+func sums(lengths []int, limit int) []int {
+	hit := make([]bool, limit+1)
+	hit[0] = true
+	out := []int{0}
+	for x := 1; x <= limit; x++ {
+		for _, l := range lengths {
+			hit[x] = hit[x] || l <= x && hit[x-l]
+		}
+		if hit[x] || x == limit {
+			out = append(out, x)
+		}
+	}
+	return out
+}
