@@ -160,7 +160,8 @@ const maxExact = 1e15
 var pow10 = [23]float64{1, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15,
 	1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22}
 
-// to15 rounds to 15 significant digits.
+// to15 rounds to 15 significant digits. Numbers so small that a float64 holds
+// them with fewer digits become 0, as they do in a spreadsheet.
 func to15(v float64) float64 {
 	if math.Abs(v) < 1e11 {
 		// Most quantities have few decimals: cheap to see.
@@ -170,7 +171,8 @@ func to15(v float64) float64 {
 	}
 	var buf [32]byte
 	r, err := strconv.ParseFloat(string(strconv.AppendFloat(buf[:0], v, 'e', 14, 64)), 64)
-	if err != nil || r == 0 {
+	const leastNormal = 0x1p-1022
+	if err != nil || math.Abs(r) < leastNormal {
 		return 0
 	}
 	return r
