@@ -16,6 +16,9 @@ func (p *Campaign) price() error {
 		CrewShifts:  p.CrewShifts, Repairs: len(p.Counted), Mass: qty.Decimal(p.Mass), Costs: p.Catalog.Costs,
 		Currency: set.Currency, Minor: minor, RangeLow: qty.Decimal(set.RangeLow), RangeHigh: qty.Decimal(set.RangeHigh),
 	}
+	if len(p.Counted) == 0 {
+		c.Costs = nil // no work, no bid: not even what is charged once a campaign
+	}
 	for _, o := range p.Orders {
 		c.Materials = c.Materials.Add(o.Cost(minor))
 	}
