@@ -39,15 +39,48 @@ func byPlace(ds []*survey.Defect) {
 	})
 }
 
-// group is a run of the defects of one line, given in the order of chainage,
-// that one repair covers. Its numbers are the largest of its defects'.
+// byDiameter parts the defects of a line by the pipe they sit on: sorted by
+// diameter, two neighbours that are not the same part the line. Each part keeps
+// the order given.
+func byDiameter(ds []*survey.Defect) [][]*survey.Defect {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, d := range ds {
+		low, high = math.Min(low, d.OD.V), math.Max(high, d.OD.V)
+	}
+	if sameOD(low, high) {
+		return [][]*survey.Defect{ds}
+	}
+	ods := make([]float64, len(ds))
+	for i, d := range ds {
+		ods[i] = d.OD.V
+	}
+	sort.Float64s(ods)
+	var ends []float64 // largest diameter of each part
+	for i, od := range ods {
+		if i+1 == len(ods) || !sameOD(od, ods[i+1]) {
+			ends = append(ends, od)
+		}
+	}
+	parts := make([][]*survey.Defect, len(ends))
+	for _, d := range ds {
+		i := sort.SearchFloat64s(ends, d.OD.V)
+		parts[i] = append(parts[i], d)
+	}
+	return parts
+}
+
+// span names the defects of one pipe, in the order of chainage, from first to
+// before past.
+type span struct{ first, past int }
+
+// group is a run of the defects of one line and diameter that one repair covers.
+// Its numbers are the largest of its defects'.
 type group struct {
-	first, past int     // the defects line[first:past]
-	od          float64 // mm
-	lo, hi      float64 // chainage of the outer edges of the defects
-	reach       float64 // each side, mm
-	wrap        float64 // wrap thickness, mm
-	stretch     float64 // on a bend, so that the length holds on the inside; else 1
+	span
+	lo, hi  float64 // chainage of the outer edges of the defects
+	reach   float64 // each side, mm
+	wrap    float64 // wrap thickness, mm
+	stretch float64 // on a bend, so that the length holds on the inside; else 1
 }
 
 // ends are the ends of the repair of a group: the length of the defects, reach
@@ -59,28 +92,25 @@ func (g *group) ends(s *catalog.Settings) (from, to float64) {
 	return middle - length/2, middle + length/2
 }
 
-// touches reports whether the repairs of two groups touch or overlap on the
-// same pipe. Groups whose diameters differ never join: a reducer lies between
-// them, or a diameter is wrong.
+// touches reports whether the repairs of two groups touch or overlap.
 func (g *group) touches(next *group, s *catalog.Settings) bool {
 	_, to := g.ends(s)
 	from, _ := next.ends(s)
-	return to >= from && sameOD(g.od, next.od)
+	return to >= from
 }
 
 // with is the group of both.
 func (g group) with(next group) group {
 	return group{
-		first: g.first, past: next.past,
-		od: math.Max(g.od, next.od),
-		lo: math.Min(g.lo, next.lo), hi: math.Max(g.hi, next.hi),
+		span: span{g.first, next.past},
+		lo:   math.Min(g.lo, next.lo), hi: math.Max(g.hi, next.hi),
 		reach:   math.Max(g.reach, next.reach),
 		wrap:    math.Max(g.wrap, next.wrap),
 		stretch: math.Max(g.stretch, next.stretch),
 	}
 }
 
-// merged joins the groups of one line, given in the order of chainage, until no
+// merged joins the groups of one pipe, given in the order of chainage, until no
 // two touch. Joining lengthens a repair, so each result is held against the one
 // before it again.
 func merged(groups []group, s *catalog.Settings) []group {

@@ -2,6 +2,8 @@ package scope
 
 import (
 	"math"
+	"slices"
+	"sort"
 
 	"wraptally/catalog"
 	"wraptally/estimate/design"
@@ -27,9 +29,9 @@ func (p *Patch) size(s *catalog.Settings) {
 
 // patches gives each leaking defect its sealing set, and one set to those
 // whose sheets would overlap on the pipe, until no two do: joining two
-// enlarges the sheet. It reports the pairs whose overlap could not be judged
-// because a clock position is missing.
-func patches(leaks []*survey.Defect, od float64, s *catalog.Settings) (sets []Patch, unjudged int) {
+// enlarges the sheet. The sets are in the order of chainage. It reports whether
+// an overlap could not be judged because a clock position is missing.
+func patches(leaks []*survey.Defect, od float64, s *catalog.Settings) (sets []Patch, unjudged bool) {
 	for _, d := range leaks {
 		p := Patch{
 			Defects: []*survey.Defect{d}, X: d.Chainage.V, Clock: d.Clock.V, ClockKnown: d.Clock.OK,
@@ -39,24 +41,42 @@ func patches(leaks []*survey.Defect, od float64, s *catalog.Settings) (sets []Pa
 		sets = append(sets, p)
 	}
 	for joined := true; joined; {
-		joined, unjudged = false, 0
-		for i := 0; i < len(sets); i++ {
-			for j := i + 1; j < len(sets); j++ {
-				a, b := &sets[i], &sets[j]
-				switch {
-				case !axiallyOverlap(a, b):
-				case !a.ClockKnown || !b.ClockKnown:
-					unjudged++
-				case roundOverlap(a, b, od):
-					sets[i] = join(a, b, od, s)
-					sets = append(sets[:j], sets[j+1:]...)
-					joined = true
-					j = i // the larger sheet is held against all that follow again
-				}
+		joined, unjudged = false, false
+		sort.SliceStable(sets, func(i, j int) bool { return sets[i].X < sets[j].X })
+		neighbours(sets, func(a, b *Patch) {
+			switch {
+			case !a.ClockKnown || !b.ClockKnown:
+				unjudged = true
+			case roundOverlap(a, b, od):
+				*a = join(a, b, od, s)
+				b.Defects = nil // taken
+				joined = true
+			}
+		})
+		sets = slices.DeleteFunc(sets, func(p Patch) bool { return p.Defects == nil })
+	}
+	return sets, unjudged
+}
+
+// neighbours shows every pair of sets, given in the order of chainage, that lie
+// at the same place along the pipe. A set without defects is passed over.
+func neighbours(sets []Patch, show func(a, b *Patch)) {
+	longest := 0.0
+	for i := range sets {
+		longest = math.Max(longest, sets[i].SheetA)
+	}
+	for i := range sets {
+		a := &sets[i]
+		for j := i + 1; j < len(sets) && a.Defects != nil; j++ {
+			b := &sets[j]
+			if b.X-a.X >= (a.SheetA+longest)/2 {
+				break
+			}
+			if b.Defects != nil && axiallyOverlap(a, b) {
+				show(a, b)
 			}
 		}
 	}
-	return sets, unjudged
 }
 
 func axiallyOverlap(a, b *Patch) bool {

@@ -3,6 +3,7 @@ package scope
 import (
 	"fmt"
 	"math"
+	"sort"
 	"strconv"
 
 	"wraptally/catalog"
@@ -43,7 +44,7 @@ func Plan(defects []survey.Defect, c *catalog.Catalog) []*Repair {
 		for past < len(sorted) && sorted[past].Line == sorted[first].Line && sorted[past].Area == sorted[first].Area {
 			past++
 		}
-		out = append(out, k.line(sorted[first:past:past])...)
+		out = append(out, k.line(sorted[first:past])...)
 		first = past
 	}
 	width := max(4, len(strconv.Itoa(len(out))))
@@ -62,32 +63,18 @@ func Explain(r *Repair, c *catalog.Catalog, log *trace.Log) {
 	k.complete(r.Defects, log)
 }
 
-// line is the repairs of one line.
+// line is the repairs of one line, given in the order of chainage: those of each
+// of its diameters, put in order again. Defects of another diameter in between
+// do not keep two of the same pipe apart.
 func (k *rules) line(ds []*survey.Defect) []*Repair {
-	groups := make([]group, len(ds))
-	for i, d := range ds {
-		groups[i] = k.alone(d, i)
-	}
-	// A joined patch may be a larger hole that asks for more layers, which
-	// lengthens its repair, which may touch the next: so until nothing changes.
 	var repairs []*Repair
-	for settled := false; !settled; {
-		settled = true
-		groups = merged(groups, k.set)
-		repairs = repairs[:0]
-		for i := range groups {
-			g := &groups[i]
-			r := k.complete(ds[g.first:g.past:g.past], nil)
-			if r.WrapThickness > g.wrap+1e-9 && g.past-g.first > 1 {
-				g.wrap = r.WrapThickness
-				settled = false
-			}
-			repairs = append(repairs, r)
-		}
+	for _, pipe := range byDiameter(ds) {
+		repairs = append(repairs, k.pipe(pipe)...)
 	}
+	sort.SliceStable(repairs, func(i, j int) bool { return repairs[i].DefectFrom < repairs[j].DefectFrom })
 	for i := 1; i < len(repairs); i++ {
 		a, b := repairs[i-1], repairs[i]
-		if a.To >= b.From && !sameOD(a.OD, b.OD) {
+		if a.To >= b.From {
 			b.query(trace.Ask, "diameters-meet", trace.WithUnit(a.OD, "mm")+" and "+trace.WithUnit(b.OD, "mm"),
 				"this repair runs into the one before it on the same line, which has another diameter; they are counted apart",
 				"check the diameters; if a reducer lies between them, have the two designed as one")
@@ -96,10 +83,40 @@ func (k *rules) line(ds []*survey.Defect) []*Repair {
 	return repairs
 }
 
-// alone is the group of a single defect.
-func (k *rules) alone(d *survey.Defect, i int) group {
-	r := k.complete([]*survey.Defect{d}, nil)
-	return group{first: i, past: i + 1, od: r.OD, lo: r.DefectFrom, hi: r.DefectTo, reach: r.Reach, wrap: r.WrapThickness, stretch: r.stretch()}
+// pipe is the repairs of the defects of one line and diameter.
+func (k *rules) pipe(ds []*survey.Defect) []*Repair {
+	groups := make([]group, len(ds))
+	done := make(map[span]*Repair, len(ds))
+	for i := range ds {
+		r := k.complete(ds[i:i+1:i+1], nil)
+		groups[i] = group{span: span{i, i + 1}, lo: r.DefectFrom, hi: r.DefectTo, reach: r.Reach, wrap: r.WrapThickness, stretch: r.stretch()}
+		done[groups[i].span] = r
+	}
+	// Joining may ask for more than each alone did: a joined patch is a larger
+	// hole and may need more layers, the tighter bend counts for all. That
+	// lengthens the repair, which may then touch the next: so until nothing
+	// changes. Groups that did not change keep their repair.
+	for settled := false; !settled; {
+		settled = true
+		groups = merged(groups, k.set)
+		for i := range groups {
+			g := &groups[i]
+			if done[g.span] != nil {
+				continue
+			}
+			r := k.complete(ds[g.first:g.past:g.past], nil)
+			done[g.span] = r
+			if r.WrapThickness > g.wrap || r.stretch() > g.stretch {
+				g.wrap, g.stretch = math.Max(g.wrap, r.WrapThickness), math.Max(g.stretch, r.stretch())
+				settled = false
+			}
+		}
+	}
+	repairs := make([]*Repair, len(groups))
+	for i := range groups {
+		repairs[i] = done[groups[i].span]
+	}
+	return repairs
 }
 
 // complete makes the repair of a group of defects, with every step recorded
@@ -300,9 +317,8 @@ func (k *rules) patchesOf(r *Repair) {
 	if len(holes) == 0 {
 		return
 	}
-	var unjudged int
-	r.Patches, unjudged = patches(holes, r.OD, k.set)
-	if unjudged > 0 {
+	var unjudged bool
+	if r.Patches, unjudged = patches(holes, r.OD, k.set); unjudged {
 		r.lean(ClockUnknown)
 	}
 }

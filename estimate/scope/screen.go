@@ -199,13 +199,7 @@ func (k *rules) componentCounted(r *Repair, _ *trace.Log) {
 // sides of it: their bands would lie on one another.
 func (k *rules) bandsApart(r *Repair, _ *trace.Log) {
 	n := 0
-	for i := range r.Patches {
-		for j := i + 1; j < len(r.Patches); j++ {
-			if axiallyOverlap(&r.Patches[i], &r.Patches[j]) {
-				n++
-			}
-		}
-	}
+	neighbours(r.Patches, func(_, _ *Patch) { n++ })
 	if n > 0 {
 		r.query(trace.Ask, "bands-meet", strconv.Itoa(n), "sealing sets lie at the same place along the pipe; their bands would lie on one another, and all are counted",
 			"decide on site whether one set of bands presses both")
