@@ -15,8 +15,10 @@ type guillotine struct {
 	f      [][]int64 // [place in ys][place in xs]
 }
 
-// newGuillotine prepares the programme for one board.
-func (p *sheetProblem) newGuillotine(board, grid int) *guillotine {
+// newGuillotine prepares the programme for one board. With most > 0 only about
+// so many sums are kept along each side: no longer exact, but quick, and its
+// patterns are good.
+func (p *sheetProblem) newGuillotine(board, grid, most int) *guillotine {
 	b := p.boards[board]
 	g := &guillotine{p: p, grid: grid, w: b.w / grid, h: b.h / grid}
 	var ws, hs []int
@@ -28,7 +30,48 @@ func (p *sheetProblem) newGuillotine(board, grid int) *guillotine {
 	}
 	g.xs, g.xi = placesUpTo(ws, g.w)
 	g.ys, g.yi = placesUpTo(hs, g.h)
+	if most > 0 {
+		g.xs, g.xi = thinned(g.xs, ws, g.w, most)
+		g.ys, g.yi = thinned(g.ys, hs, g.h, most)
+	}
 	return g
+}
+
+// thinned keeps of the sums the lengths themselves, their multiples, what these
+// leave of the limit, and others evenly spread.
+func thinned(xs, lengths []int, limit, most int) ([]int, []int) {
+	keep := make([]bool, limit+1)
+	if len(xs) > most {
+		for k := range most {
+			keep[xs[k*(len(xs)-1)/(most-1)]] = true
+		}
+		for _, l := range lengths {
+			for x := l; x <= limit; x += l {
+				keep[x], keep[limit-x] = true, true
+			}
+		}
+		keep[0], keep[limit] = true, true
+	}
+	var out []int
+	for _, x := range xs {
+		if len(xs) <= most || keep[x] {
+			out = append(out, x)
+		}
+	}
+	return out, floorPlaces(out, limit)
+}
+
+// floorPlaces gives for every length the place of the largest sum not over it.
+func floorPlaces(xs []int, limit int) []int {
+	idx := make([]int, limit+1)
+	k := 0
+	for x := range idx {
+		for k+1 < len(xs) && xs[k+1] <= x {
+			k++
+		}
+		idx[x] = k
+	}
+	return idx
 }
 
 // placesUpTo lists the sums of the lengths up to a limit, without those so near
@@ -41,7 +84,6 @@ func placesUpTo(lengths []int, limit int) (xs, idx []int) {
 	}
 	hit := make([]bool, limit+1)
 	hit[0] = true
-	idx = make([]int, limit+1)
 	for x := 0; x <= limit; x++ {
 		for _, l := range lengths {
 			if l <= x && hit[x-l] {
@@ -52,15 +94,14 @@ func placesUpTo(lengths []int, limit int) (xs, idx []int) {
 		if hit[x] && x <= limit-least || x == limit {
 			xs = append(xs, x)
 		}
-		idx[x] = len(xs) - 1
 	}
-	return xs, idx
+	return xs, floorPlaces(xs, limit)
 }
 
 // steps estimates the work of solve.
 func (g *guillotine) steps() int64 {
 	nx, ny := int64(len(g.xs)), int64(len(g.ys))
-	return nx * ny * (nx/3 + ny/3 + 1)
+	return nx * ny * (nx + ny + 12) / 12
 }
 
 // valid reports whether no side is lost to the grid.

@@ -33,15 +33,12 @@ type programmes struct {
 // programmes prepares the finest guillotine programmes that solve within a
 // number of steps; ok is false where even a coarse grid does not.
 func (p *sheetProblem) programmes(limit int64) (pr programmes, ok bool) {
-	fine := 0
-	for _, w := range p.ways {
-		fine = gcd(gcd(fine, w.w), w.h)
-	}
+	fine := p.fineGrid()
 	for grid, try := fine, 0; try < 40; try++ {
 		pr = programmes{grid: grid, exact: grid == fine}
 		sound := true
 		for b := range p.boards {
-			g := p.newGuillotine(b, grid)
+			g := p.newGuillotine(b, grid, 0)
 			sound = sound && g.valid()
 			pr.boards = append(pr.boards, g)
 			pr.steps += g.steps()
@@ -61,10 +58,23 @@ func (p *sheetProblem) programmes(limit int64) (pr programmes, ok bool) {
 	return pr, false
 }
 
+// fineGrid is the largest step that loses nothing: it divides all sides.
+func (p *sheetProblem) fineGrid() int {
+	fine := 0
+	for _, w := range p.ways {
+		fine = gcd(gcd(fine, w.w), w.h)
+	}
+	return fine
+}
+
 // worths are the integer worths that duals give, with K by the guillotine
 // programmes.
-func (pr programmes) worths(p *sheetProblem, y []float64, value float64) sheetWorths {
+func (pr programmes) worths(p *sheetProblem, y []float64) sheetWorths {
 	scale := float64(1 << 32)
+	value := 0.0
+	for i := range y {
+		value += y[i] * float64(p.plates[i].d)
+	}
 	for scale*(value+1) > 1<<60 {
 		scale /= 2
 	}

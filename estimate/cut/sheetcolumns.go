@@ -8,7 +8,10 @@ type sheetRelax struct {
 	scale float64 // dearest sheet: costs are stated in it
 	pool  []*pattern
 	seen  map[string]bool
-	exact *programmes // priced by as well, where quick enough
+	quick []*guillotine // by board: thinned programmes
+	exact *programmes   // nil where too long
+	root  bool          // solving for the bound: sizes may be cut any number of times
+	tries int           // exact programmes still to be solved
 }
 
 func (r *sheetRelax) cost(t *pattern) float64 {
@@ -23,37 +26,69 @@ func (r *sheetRelax) keep(t *pattern) {
 }
 
 // price implements pricer: strips both ways on every board; where strips find
-// nothing and the guillotine programme is quick, that.
+// nothing, the thinned guillotine programme; at the root, where that finds
+// nothing either, the exact one, which gives a bound each time.
 func (r *sheetRelax) price(y, z []float64, rem, left []int, _ bool) []*pattern {
 	p := r.s.p
+	floor := func(b int) float64 { return float64(p.boards[b].cost)/r.scale - z[b] + 1e-7 }
+	limit := rem
+	if r.root {
+		limit = make([]int, len(rem))
+		for i := range limit {
+			limit[i] = maxRects
+		}
+	}
 	var out []*pattern
 	for b := range p.boards {
 		if left[b] == 0 {
 			continue
 		}
-		floor := float64(p.boards[b].cost)/r.scale - z[b]
-		for _, t := range (strips{p}).best(b, y, rem) {
-			if t.value > floor+1e-7 {
+		for _, t := range (strips{p}).best(b, y, limit) {
+			if t.value > floor(b) {
 				out = append(out, t.pattern)
 			}
 		}
-		if len(out) == 0 && r.exact != nil {
-			g := r.exact.boards[b]
-			v := make([]int64, len(y))
-			for i := range y {
-				if rem[i] > 0 {
-					v[i] = int64(y[i] * (1 << 32))
-				}
-			}
-			if best := g.solve(v); float64(best)/(1<<32) > floor+1e-7 {
-				bd := p.boards[b]
-				t := p.sheetPattern(b, padded(g.tree(v), bd.w, bd.h))
-				out = append(out, p.limitedPattern(t, rem))
-			}
+	}
+	if len(out) == 0 {
+		out = r.programmed(r.quick, y, limit, left, floor)
+	}
+	if len(out) == 0 && r.root && r.exact != nil && r.tries > 0 {
+		r.tries--
+		r.s.prove(r.exact.worths(p, y))
+		if r.exact.exact && !r.s.proven() {
+			out = r.programmed(r.exact.boards, y, limit, left, floor)
 		}
 	}
 	for _, t := range out {
 		r.keep(t)
+	}
+	return out
+}
+
+// programmed prices by guillotine programmes.
+func (r *sheetRelax) programmed(gs []*guillotine, y []float64, limit, left []int, floor func(b int) float64) []*pattern {
+	p := r.s.p
+	const scale = 1 << 32
+	v := make([]int64, len(y))
+	for i := range y {
+		if limit[i] > 0 {
+			v[i] = int64(y[i] * scale)
+		}
+	}
+	var out []*pattern
+	for b, g := range gs {
+		if left[b] == 0 || float64(g.solve(v))/scale <= floor(b) {
+			continue
+		}
+		bd := p.boards[b]
+		t := p.limitedPattern(p.sheetPattern(b, padded(g.tree(v), bd.w, bd.h)), limit)
+		worth := 0.0
+		for j, i := range t.item {
+			worth += float64(t.qty[j]) * y[i]
+		}
+		if worth > floor(b) {
+			out = append(out, t)
+		}
 	}
 	return out
 }
@@ -93,12 +128,22 @@ func (s *sheetSearch) columns() {
 	for _, u := range s.best.uses {
 		r.keep(u.pattern)
 	}
-	if pr, ok := p.programmes(p.work.limit / 200); ok && pr.exact {
-		r.exact = &pr
+	for b := range p.boards {
+		r.quick = append(r.quick, p.newGuillotine(b, p.fineGrid(), 160))
 	}
+	if pr, ok := p.programmes(p.work.limit / 10); ok {
+		r.exact = &pr
+		r.tries = int(p.work.limit / 4 / pr.steps)
+	}
+	// The bound may take half the budget; diving needs the other half.
+	r.root = true
+	limit := p.work.limit
+	p.work.limit = p.work.used + (limit-p.work.used)/2
 	root := r.solve(p.demand(), p.stockLeft(), 400)
-	if pr, ok := p.programmes((p.work.limit - p.work.used) / 3); ok {
-		s.prove(pr.worths(p, root.y, root.value))
+	p.work.limit = limit
+	r.root = false
+	if r.exact != nil {
+		s.prove(r.exact.worths(p, root.y))
 	}
 	finish := func(taken []use, rem, left []int) {
 		for _, fill := range []fillSheet{s.byStrips, s.byAll} {

@@ -12,14 +12,6 @@ func (m *meter) spend(n int64) { m.used += n }
 // out reports whether the budget is used up.
 func (m *meter) out() bool { return m.used >= m.limit }
 
-// part returns a meter limited to n more units of the same budget; its work
-// must be given back with join.
-func (m *meter) part(n int64) *meter {
-	return &meter{used: m.used, limit: min(m.limit, m.used+n)}
-}
-
-func (m *meter) join(p *meter) { m.used = p.used }
-
 // rng is a small fixed-seed generator (xorshift64*): the plans must not depend
 // on a library's choice of generator.
 type rng uint64
