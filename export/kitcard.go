@@ -1,0 +1,234 @@
+package export
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"wraptally/estimate/kit"
+	"wraptally/export/table"
+)
+
+// heading opens a block.
+func blockHead(first, last int, text string) []laid {
+	return []laid{over(first, last, table.Text(text, table.Style{Look: table.Subheading}))}
+}
+
+// note is wrapped small print over a block.
+func note(first, last int, text string) []laid {
+	return []laid{over(first, last, table.Text(text, table.Style{Look: table.Muted, Wrap: true}))}
+}
+
+func head(first, last int, text string, a table.Align) laid {
+	return over(first, last, table.Text(text, table.HeadStyle.To(a)))
+}
+
+// mixingCard says batch by batch what goes into the pot and how long it lives.
+func (b *book) mixingCard(kt *kit.Kit) block {
+	card := block{blockHead(1, leftEnd, "Mixing card at "+trimmed(kt.Putty.Temp, 1)+" °C: "+orDash(kt.Net.Putty.Name))}
+	card.add(head(1, 1, "Batch", table.Left), head(2, 3, "Packs", table.Left), head(4, 4, "Grams", table.Right), head(5, 5, "Minutes", table.Right))
+	for _, g := range groupBatches(kt.Putty.Batches) {
+		batch := g.batch
+		card.add(
+			over(1, 1, table.Text(g.name(), table.TextStyle)),
+			over(2, 3, table.Text(packsText(batch), table.WrapStyle)),
+			over(4, 4, table.Num(grams(batch.Mass), table.IntStyle)),
+			over(5, 5, table.Int(minutesDown(batch.Minutes), table.IntStyle)))
+	}
+	card.add(note(1, leftEnd, fmt.Sprintf(
+		"Mix each batch about %s min to one colour, then use it within the minutes above. What is then left in the pot is waste (%s g planned).",
+		trimmed(b.p.Catalog.Settings.MixTime, 1), trimmed(grams(kt.Putty.Waste), 0)))...)
+	return card
+}
+
+// batches is a run of batches that are mixed alike.
+type batches struct {
+	batch       *kit.Batch
+	first, last int // numbers, from 1
+}
+
+func (g batches) name() string {
+	if g.first == g.last {
+		return strconv.Itoa(g.first)
+	}
+	return fmt.Sprintf("%d–%d", g.first, g.last)
+}
+
+// groupBatches joins neighbouring batches that are alike.
+func groupBatches(list []kit.Batch) []batches {
+	var out []batches
+	for i := range list {
+		if n := len(out); n > 0 && alike(out[n-1].batch, &list[i]) {
+			out[n-1].last = i + 1
+			continue
+		}
+		out = append(out, batches{&list[i], i + 1, i + 1})
+	}
+	return out
+}
+
+func alike(a, b *kit.Batch) bool {
+	if a.Mass != b.Mass || a.Minutes != b.Minutes || a.Waste != b.Waste || len(a.Packs) != len(b.Packs) {
+		return false
+	}
+	for i := range a.Packs {
+		if a.Packs[i] != b.Packs[i] {
+			return false
+		}
+	}
+	return true
+}
+
+// packsText says which packs make a batch.
+func packsText(batch *kit.Batch) string {
+	var parts []string
+	for _, p := range batch.Packs {
+		if p.Weighed {
+			parts = append(parts, fmt.Sprintf("weigh %s g out of %s", trimmed(grams(p.Mass), 0), p.Putty.Item))
+			continue
+		}
+		parts = append(parts, fmt.Sprintf("%s × %s (%s kg)", trimmed(p.Count, 0), p.Putty.Item, trimmed(p.Putty.Pack, 3)))
+	}
+	return strings.Join(parts, " + ")
+}
+
+// potTable shows how the minutes change when the pipe is colder or hotter.
+func (b *book) potTable(kt *kit.Kit) block {
+	card := block{blockHead(rightAt, kitWidth, "If the pipe is colder or hotter")}
+	card.add(head(rightAt, rightAt, "°C", table.Right), head(rightAt+1, rightAt+1, "Minutes", table.Right), head(rightAt+2, kitWidth, "Most in one pot, grams", table.Right))
+	for _, step := range []float64{-10, -5, 0, 5, 10} {
+		pot := b.p.PotAt(kt, kt.Putty.Temp+step)
+		temp := table.Num(pot.Temp, table.TextStyle.In(table.Number(0)))
+		if pot.Temp != math.Trunc(pot.Temp) {
+			temp = table.Num(pot.Temp, table.TextStyle.In(table.Number(1)))
+		}
+		if pot.Why != "" {
+			card.add(over(rightAt, rightAt, temp), over(rightAt+1, kitWidth, table.Text(pot.Why, table.TextStyle.To(table.Right))))
+			continue
+		}
+		card.add(over(rightAt, rightAt, temp),
+			over(rightAt+1, rightAt+1, table.Int(minutesDown(pot.Minutes), table.IntStyle)),
+			over(rightAt+2, kitWidth, table.Num(math.Floor(pot.Largest*100+1e-6)*10, table.IntStyle)))
+	}
+	return card
+}
+
+// sealingSteps are the steps for the sealant of a leaking repair.
+func (b *book) sealingSteps(kt *kit.Kit) block {
+	if len(kt.Net.Seals) == 0 {
+		return block{
+			blockHead(1, leftEnd, "Sealing"),
+			note(1, leftEnd, "No leak: reinforcement only, no sealing set."),
+		}
+	}
+	card := block{blockHead(1, leftEnd, "Sealing, "+countOf(len(kt.Net.Seals), "set", "sets"))}
+	bands := 0
+	for i := range kt.Net.Seals {
+		bands += kt.Net.Seals[i].Bands
+	}
+	step := 0
+	say := func(text string) {
+		step++
+		card.add(over(1, 1, table.Text(strconv.Itoa(step), table.Style{Look: table.Label})), over(2, leftEnd, table.Text(text, table.Style{Wrap: true})))
+	}
+	for _, s := range kt.Sticks {
+		say(fmt.Sprintf("Knead each stick of %s about %s min to one colour; %s for this kit.",
+			s.Sealant.Item, trimmed(s.Sealant.Knead, 1), countOf(s.Count, "stick", "sticks")))
+	}
+	for i := range kt.Net.Seals {
+		p := kt.Net.Seals[i].Patch
+		say(fmt.Sprintf("Set %d: pad %s, sheet %s, %s.", i+1, b.sizeText(int(math.Ceil(p.PadA)), int(math.Ceil(p.PadC))),
+			b.sizeText(kt.Net.Seals[i].SheetA, kt.Net.Seals[i].SheetC), countOf(kt.Net.Seals[i].Bands, "band", "bands")))
+	}
+	say("Press the pad on under its sheet, draw the bands evenly with a hex driver, not a flat blade.")
+	for _, s := range kt.Sticks {
+		say(fmt.Sprintf("Wait until tack-free, about %s min at 30 °C, longer when colder, before the putty.", trimmed(s.Sealant.Tack, 1)))
+		break
+	}
+	return card
+}
+
+// wrapCard says how the wrap is laid.
+func (b *book) wrapCard(kt *kit.Kit) block {
+	card := block{blockHead(rightAt, kitWidth, "Wrap")}
+	r, set := kt.Repair, &b.p.Catalog.Settings
+	row := func(label, value string) {
+		card.add(over(rightAt, rightAt+1, table.Text(label, table.Style{Look: table.Label})), over(rightAt+2, kitWidth, table.Text(value, table.Style{Wrap: true})))
+	}
+	row("Layers", fmt.Sprintf("%d, laid in %s", r.Layers, countOf(r.Passes, "pass", "passes")))
+	if kt.Tape == nil {
+		return card
+	}
+	row("Width, overlap", b.lengthText(kt.Tape.Width)+", overlap "+b.lengthText(kt.Tape.Width*set.Overlap))
+	row("Length, thickness", b.lengthText(r.Length)+", "+b.lengthText(r.WrapThickness))
+	row("Ends", fmt.Sprintf("%s full turn(s) at each end of each pass", trimmed(set.EndTurns, 1)))
+	var rolls []string
+	soak, work := 0.0, math.Inf(1)
+	for _, x := range kt.Rolls {
+		rolls = append(rolls, fmt.Sprintf("%d × %s m", x.Count, trimmed(x.Roll.Length/1000, 2)))
+		soak = math.Max(soak, x.Roll.Soak)
+		work = math.Min(work, b.p.WrapSeconds(x.Roll, r.SurfaceTemp))
+	}
+	row("Rolls", strings.Join(rolls, " + "))
+	if len(kt.Rolls) > 0 {
+		row("Soak, then lay in", fmt.Sprintf("%s s, %s s a roll at %s °C", trimmed(soak, 0), trimmed(math.Floor(work+1e-9), 0), trimmed(r.SurfaceTemp, 1)))
+	}
+	row("Hands", countOf(kt.Tape.Hands, "pair", "pairs")+"; open a pouch only when it is to be laid")
+	return card
+}
+
+// pieceList names the pieces cut for the kit by their labels.
+func (b *book) pieceList(kt *kit.Kit) block {
+	if len(kt.Pieces) == 0 {
+		return block{blockHead(1, leftEnd, "Cut pieces"), note(1, leftEnd, "None.")}
+	}
+	card := block{blockHead(1, leftEnd, "Cut pieces")}
+	card.add(head(1, 1, "", table.Left), head(2, 2, "Label", table.Left), head(3, 3, "Size and stock", table.Left), head(4, leftEnd, "Cut from", table.Left))
+	for _, p := range kt.Pieces {
+		size := b.lengthText(float64(p.A))
+		if p.Kind == "sheet" {
+			size = b.sizeText(p.A, p.C)
+		}
+		card.add(over(1, 1, table.Text("☐", table.TickStyle)),
+			over(2, 2, table.Text(p.Label, table.WrapStyle)),
+			over(3, 3, table.Text(size+", "+p.Stock, table.WrapStyle)),
+			over(4, leftEnd, table.Text(b.cutFrom(p), table.WrapStyle)))
+	}
+	return card
+}
+
+// cutFrom says which coil or sheet a piece comes from.
+func (b *book) cutFrom(p kit.Piece) string {
+	at, ok := b.p.Place(p.Label)
+	if !ok {
+		return "–"
+	}
+	what := "coil"
+	if p.Kind == "sheet" {
+		what = "sheet"
+	}
+	return fmt.Sprintf("%s %d, no. %d", what, at.Coil, at.Number)
+}
+
+// acceptance are the checks of the work, each with room for what was measured
+// and by whom.
+func (b *book) acceptance(kt *kit.Kit) block {
+	set := &b.p.Catalog.Settings
+	card := block{blockHead(rightAt, kitWidth, "Acceptance")}
+	card.add(head(rightAt, rightAt+1, "Check, and what is asked for", table.Left), head(rightAt+2, rightAt+2, "Measured", table.Left), head(rightAt+3, kitWidth, "By", table.Left))
+	check := func(text string) {
+		fill := table.Empty(table.Style{Look: table.FillIn})
+		card.add(over(rightAt, rightAt+1, table.Text(text, table.WrapStyle)), over(rightAt+2, rightAt+2, fill), over(rightAt+3, kitWidth, fill))
+	}
+	check("Surface grade: " + set.PrepGrade + " or better")
+	check("Profile: " + trimmed(set.PrepProfile, 0) + " µm")
+	check("Above dew point: " + trimmed(set.DewMargin, 1) + " °C or more")
+	if len(kt.Net.Seals) > 0 {
+		check("Sealant tack-free, no leak")
+	}
+	check("Putty set, no soft spots")
+	check(fmt.Sprintf("Layers laid: %d", kt.Repair.Layers))
+	check("Wrap: " + trimmed(set.Hardness, 0) + " Shore D or more")
+	return card
+}

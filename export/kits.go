@@ -1,0 +1,376 @@
+package export
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"wraptally/catalog"
+	"wraptally/estimate/kit"
+	"wraptally/estimate/scope"
+	"wraptally/export/table"
+)
+
+// The columns of a kit's page. The upper part is one table; below it two blocks
+// stand side by side, over columns A to E and F to J.
+var kitColumns = []table.Column{
+	{Title: "", Width: 5},
+	{Title: "Item", Width: 17},
+	{Title: "What", Width: 36},
+	{Title: "How many", Width: 9, Style: table.IntStyle},
+	{Title: "Unit", Width: 8},
+	{Title: "From", Width: 11},
+	{Title: "Batch or lot", Width: 15},
+	{Title: "Use by", Width: 13},
+	{Title: "Each", Unit: "kg", Width: 9, Style: table.TextStyle.In(table.Number(3))},
+	{Title: "Together", Unit: "kg", Width: 10, Style: table.TextStyle.In(table.Number(2))},
+}
+
+const (
+	kitWidth = 10
+	leftEnd  = 5 // last column of the left block
+	rightAt  = 6 // first column of the right block
+)
+
+// kitsSheet is one printed page a kit: what to pack, how to mix and lay it, what
+// to check.
+func (b *book) kitsSheet() *table.Sheet {
+	s := &table.Sheet{Name: sheetKits, Columns: kitColumns, Protected: true, Page: b.kitPaper()}
+	s.Rows = func(yield func(table.Row) bool) {
+		pg := newPager(kitColumns, s.Page, yield)
+		b.kitPages(pg, func(int, int) {})
+		if pg.next > 1 {
+			s.Conditions = []table.Condition{{
+				Area:    table.Cells(rightAt, 1, rightAt, pg.next-1),
+				Formula: `LEFT($` + table.At{Column: rightAt, Row: 1}.String() + `,5)="over "`,
+				Show:    table.Alarm,
+			}}
+		}
+	}
+	return s
+}
+
+// kitPaper is the page of a kit: narrow margins, shrunk to the width.
+func (b *book) kitPaper() table.Page {
+	page := b.page(false)
+	page.Margins = &table.Margins{Left: 10, Right: 10, Top: 15, Bottom: 13, Header: 7, Footer: 6}
+	page.CentreAcross = true
+	return page
+}
+
+// kitPages puts every kit on its page and tells the row each one begins in.
+func (b *book) kitPages(pg *pager, begins func(k, row int)) {
+	if len(b.part) == 0 {
+		pg.rows(rowOf(kitWidth, over(1, kitWidth, table.Text("No kit: no repair is estimated.", table.Style{Look: table.Subtitle}))))
+	}
+	for k := range b.part {
+		if pg.stopped {
+			return
+		}
+		pg.page()
+		begins(k, pg.next)
+		b.kitPage(pg, k)
+	}
+}
+
+// kitRows is the row of the sheet Kits in which each kit of this workbook
+// begins, to lead to it from other sheets. It lays every page out.
+func (b *book) kitRows() []int {
+	rows := make([]int, len(b.part))
+	pg := newPager(kitColumns, b.kitPaper(), func(table.Row) bool { return true })
+	b.kitPages(pg, func(k, row int) { rows[k] = row })
+	return rows
+}
+
+// kitLink leads to a kit's page, rows being those of kitRows.
+func (b *book) kitLink(k int, rows []int, style table.Style) table.Cell {
+	return table.Link(b.repair(k).ID, table.At{Column: 1, Row: rows[k]}.On(sheetKits), style)
+}
+
+// kitPage is the page of one kit.
+func (b *book) kitPage(pg *pager, k int) {
+	kt := b.kit(k)
+	r := kt.Repair
+	pg.heading = func() table.Row {
+		return rowOf(kitWidth, over(1, kitWidth, table.Text("Kit "+r.ID+", continued", table.Style{Look: table.Heading})))
+	}
+	pg.rows(b.kitHead(k, kt)...)
+	b.kitTable(pg, k, kt)
+	pg.together(b.widerIssues(kt)...)
+	pg.together(beside(kitWidth, b.mixingCard(kt), b.potTable(kt))...)
+	pg.together(beside(kitWidth, b.sealingSteps(kt), b.wrapCard(kt))...)
+	b.pairUp(pg, b.pieceList(kt), b.acceptance(kt))
+	pg.together(b.transportLines(kt)...)
+	pg.together(kitCautions(r))
+	pg.together(signatures()...)
+	pg.heading = nil
+}
+
+// pairUp puts two blocks side by side and goes on to another page where they are
+// longer than one.
+func (b *book) pairUp(pg *pager, left, right block) {
+	rows := beside(kitWidth, left, right)
+	const least = 3 // the heads and the first line stay together
+	n := min(least, len(rows))
+	if pg.heightOf(rows) <= pg.capacity*0.6 {
+		n = len(rows)
+	}
+	pg.together(rows[:n]...)
+	pg.rows(rows[n:]...)
+}
+
+// kitHead names the kit and the place.
+func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
+	r, v := kt.Repair, b.visit(k)
+	title := rowOf(kitWidth,
+		over(1, 3, table.Text("Kit "+r.ID, table.Style{Look: table.Title})),
+		over(4, kitWidth, table.Text(r.Kind(), table.Style{Look: table.Subtitle, Align: table.Right})))
+	title.Height = 26
+	left := block{
+		pair(1, "Line", fitLines(lineName(r), totalWidth(kitColumns, 3, leftEnd), 3)),
+		pair(1, "Area", fitLines(r.Area, totalWidth(kitColumns, 3, leftEnd), 2)),
+		pair(1, "Where", "chainage "+b.alongText(r)+", length "+b.lengthText(r.Length)),
+		pair(1, "Survey rows", fitLines(surveyRows(r), totalWidth(kitColumns, 3, leftEnd), 2)),
+	}
+	right := block{
+		pair(rightAt, "Pipe", b.pipeText(r)),
+		pair(rightAt, "Surface", fmt.Sprintf("%s, %s °C", surfaceWord(r), trimmed(r.SurfaceTemp, 1))),
+		pair(rightAt, "Access", b.accessText(r)),
+		pair(rightAt, "Planned", fmt.Sprintf("crew %d, shift %d, about %s min", v.Crew, v.Shift, trimmed(kt.Minutes, 0))),
+	}
+	rows := append([]table.Row{title}, beside(kitWidth, left, right)...)
+	return append(rows, table.Row{Height: 5})
+}
+
+// pair is a label and its value in the left (column 1) or right block.
+func pair(column int, label, value string) []laid {
+	value = orDash(value)
+	if column == 1 {
+		return []laid{over(1, 2, table.Text(label, table.Style{Look: table.Label})), over(3, leftEnd, table.Text(value, table.Style{Wrap: true}))}
+	}
+	return []laid{over(column, column, table.Text(label, table.Style{Look: table.Label})), over(column+1, kitWidth, table.Text(value, table.Style{Wrap: true}))}
+}
+
+func orDash(text string) string {
+	if text == "" {
+		return "–"
+	}
+	return text
+}
+
+// surveyRows names the rows of the survey that the repair holds.
+func surveyRows(r *scope.Repair) string {
+	const most = 12
+	var ids []string
+	for i, d := range r.Defects {
+		if i == most {
+			ids = append(ids, fmt.Sprintf("and %d more", len(r.Defects)-most))
+			break
+		}
+		ids = append(ids, clip(d.ID, 30))
+	}
+	return strings.Join(ids, ", ")
+}
+
+func surfaceWord(r *scope.Repair) string {
+	if r.Surface == "" {
+		return "surface not stated"
+	}
+	return string(r.Surface)
+}
+
+func (b *book) accessText(r *scope.Repair) string {
+	text := r.Access
+	if a, ok := b.p.Catalog.AccessOf(r.Access); ok {
+		text = a.Name
+	}
+	if r.Hazardous {
+		if text != "" {
+			text += "; "
+		}
+		text += "hazardous area: permit, no sparks"
+	}
+	return text
+}
+
+// kitTable lists what is packed, its weight and whether one person may carry it.
+func (b *book) kitTable(pg *pager, k int, kt *kit.Kit) {
+	head := table.HeadRow(kitColumns)
+	pg.rows(head)
+	plain := pg.heading
+	pg.heading = func() table.Row {
+		// The heads of the columns are not needed twice to read on.
+		return plain()
+	}
+	first, mass := pg.next, 0.0
+	for j := range kt.Lines {
+		l := &kt.Lines[j]
+		if l.Item.Issue != "kit" {
+			continue
+		}
+		mass += l.Qty * l.Item.UnitMass
+		pg.add(func(row int) table.Row { return kitLine(l, b.issuedCell(k, j), row) })
+	}
+	if n := len(kt.Pieces); n > 0 {
+		// What the lines do not weigh is the pieces' share of coil and sheet.
+		each := math.Max(0, kt.Mass-mass) / float64(n)
+		mass += each * float64(n)
+		pg.add(func(row int) table.Row { return pieceLine(n, each, row) })
+	}
+	limit := b.p.Catalog.Settings.CarryLimit
+	pg.room(2 * 18)
+	total := pg.add(func(row int) table.Row {
+		sum := table.Style{Look: table.Total, Format: table.Number(2)}
+		return rowOf(kitWidth,
+			over(1, leftEnd, table.Text("Weight of the kit", table.Style{Look: table.Total})),
+			over(rightAt, 9, table.FormulaText(carryFormula(row), carryWord(mass, limit), table.Style{Look: table.Check, Align: table.Centre})),
+			over(kitWidth, kitWidth, table.FormulaNum(fmt.Sprintf("SUM(J%d:J%d)", first, row-1), mass, sum)))
+	})
+	pg.add(func(int) table.Row {
+		return rowOf(kitWidth,
+			over(1, 9, table.Text("Carrying limit of one person, kg (setting kit.carry_limit)", table.Style{Look: table.Muted})),
+			over(kitWidth, kitWidth, table.Num(limit, table.Style{Format: table.Number(2)})))
+	})
+	_ = total
+	pg.heading = plain
+}
+
+// carryFormula compares the total in a row with the limit in the row below it.
+func carryFormula(row int) string {
+	w, l := table.At{Column: kitWidth, Row: row}.String(), table.At{Column: kitWidth, Row: row + 1}.String()
+	return fmt.Sprintf(`IF(%s<=%s,"OK, one bag","over the limit: "&ROUNDUP(%s/%s,0)&" bags, or two persons")`, w, l, w, l)
+}
+
+func carryWord(mass, limit float64) string {
+	if mass <= limit {
+		return "OK, one bag"
+	}
+	return fmt.Sprintf("over the limit: %.0f bags, or two persons", math.Ceil(mass/limit))
+}
+
+// kitLine is a line of the table: the quantity is that of the sheet Kit lines.
+func kitLine(l *kit.Line, issued string, row int) table.Row {
+	lot, useBy := table.Empty(table.Style{Look: table.FillIn}), table.Empty(table.Style{Look: table.FillIn})
+	if l.Item.ShelfDays == 0 {
+		useBy = table.Text("–", table.TextStyle.To(table.Centre))
+		if l.Item.Transport == "" && !keepsLot(l.Item) {
+			lot = table.Text("–", table.TextStyle.To(table.Centre))
+		}
+	}
+	return table.Row{Cells: []table.Cell{
+		table.Text("☐", table.TickStyle),
+		table.Text(legible(l.Item.Code), look(table.Code)),
+		table.Text(legible(l.Item.Name), table.WrapStyle),
+		table.FormulaNum(issued, l.Qty, table.IntStyle),
+		table.Text(legible(l.Item.Unit), table.TextStyle),
+		table.Text(legible(l.Item.Store), table.TextStyle),
+		lot, useBy,
+		table.Num(l.Item.UnitMass, table.TextStyle.In(table.Number(3))),
+		table.FormulaNum(fmt.Sprintf("D%d*I%d", row, row), l.Qty*l.Item.UnitMass, table.TextStyle.In(table.Number(2))),
+	}}
+}
+
+// keepsLot tells the metal parts whose certificate goes by the lot.
+func keepsLot(it *catalog.Item) bool { return it.Kind == "fastener" }
+
+// pieceLine is the line of what was cut for the kit.
+func pieceLine(n int, each float64, row int) table.Row {
+	return table.Row{Cells: []table.Cell{
+		table.Text("☐", table.TickStyle),
+		table.Text("cut pieces", table.TextStyle),
+		table.Text("strips and sheets cut for this kit, see below", table.WrapStyle),
+		table.Int(n, table.IntStyle),
+		table.Text("pc", table.TextStyle),
+		table.Text("cutting", table.TextStyle),
+		table.Empty(table.Style{Look: table.FillIn}),
+		table.Text("–", table.TextStyle.To(table.Centre)),
+		table.Num(each, table.TextStyle.In(table.Number(3))),
+		table.FormulaNum(fmt.Sprintf("D%d*I%d", row, row), each*float64(n), table.TextStyle.In(table.Number(2))),
+	}}
+}
+
+// widerIssues reminds of what this repair uses and the kit does not hold.
+func (b *book) widerIssues(kt *kit.Kit) []table.Row {
+	var names []string
+	for _, l := range kt.Lines {
+		if l.Item.Issue != "kit" {
+			names = append(names, l.Item.Name)
+		}
+	}
+	text := "Tools and protection"
+	if len(names) > 0 {
+		text += ", and " + strings.Join(names, ", ")
+	}
+	text += ": issued with the crew or the campaign, see the sheet " + sheetCrews + "."
+	return []table.Row{{Height: 4}, rowOf(kitWidth,
+		over(1, 2, table.Text("Not in this kit", table.Style{Look: table.Label})),
+		over(3, kitWidth, table.Text(text, table.Style{Wrap: true})))}
+}
+
+// transportLines are the transport classes of what the kit holds.
+func (b *book) transportLines(kt *kit.Kit) []table.Row {
+	var codes []string
+	items := map[string][]string{}
+	lines := map[string]*catalog.Transport{}
+	for _, l := range kt.Lines {
+		if l.Item.Issue != "kit" {
+			continue
+		}
+		if t, ok := b.p.Catalog.TransportOf(l.Item.Code); ok {
+			if lines[t.Code] == nil {
+				codes = append(codes, t.Code)
+				lines[t.Code] = t
+			}
+			items[t.Code] = append(items[t.Code], l.Item.Code)
+		}
+	}
+	if len(codes) == 0 {
+		return nil
+	}
+	rows := []table.Row{subhead("Transport and hazards: confirm with the safety data sheet", 1, kitWidth)}
+	for _, code := range codes {
+		t := lines[code]
+		text := fmt.Sprintf("%s, %s, class %s, packing group %s; %s", t.UN, t.Name, t.Class, t.Group, t.Note)
+		rows = append(rows, rowOf(kitWidth,
+			over(1, 2, table.Text(strings.Join(items[code], ", "), table.Style{Look: table.Muted, Wrap: true})),
+			over(3, kitWidth, table.Text(text, table.Style{Look: table.Muted, Wrap: true}))))
+	}
+	return rows
+}
+
+// subhead is a heading over some columns.
+func subhead(text string, first, last int) table.Row {
+	row := rowOf(last, over(first, last, table.Text(text, table.Style{Look: table.Subheading})))
+	row.Height = 18
+	return row
+}
+
+// kitCautions are short and always the same, so that they are known by sight.
+func kitCautions(r *scope.Repair) table.Row {
+	text := "Permit, gas test and isolation come first. "
+	if r.Leaking {
+		text += "A repair on a live leak can kill: a qualified person decides whether it may be done under pressure. "
+	}
+	if r.Hazardous {
+		text += "Hazardous area: no power tools, no steel brushes, no striking tools without a permit; spark-free tools. "
+	}
+	text += "Epoxy, hardener and isocyanate sensitise skin and lungs: gloves, goggles, sleeves, ventilation or respirator. " +
+		"Mixed putty heats up in the pot: never mix more than the card says. Estimate, not a design."
+	row := rowOf(kitWidth, over(1, kitWidth, table.Text(text, table.Style{Look: table.Caution, Wrap: true})))
+	h, _ := table.RowHeight(kitColumns, &row)
+	row.Height = h + 4
+	return row
+}
+
+// signatures are lines to be signed.
+func signatures() []table.Row {
+	line := func(left, right string) table.Row {
+		label, fill := table.Style{Look: table.Label}, table.Empty(table.Style{Look: table.FillIn})
+		row := rowOf(kitWidth,
+			over(1, 2, table.Text(left, label)), over(3, 3, fill), over(4, 4, table.Text("date", label.To(table.Right))), over(5, 5, fill),
+			over(6, 6, table.Text(right, label)), over(7, 8, fill), over(9, 9, table.Text("date", label.To(table.Right))), over(10, 10, fill))
+		row.Height = 24
+		return row
+	}
+	return []table.Row{line("Packed by", "Checked by")}
+}

@@ -1,0 +1,143 @@
+package export
+
+import (
+	"fmt"
+	"strings"
+
+	"wraptally/estimate/scope"
+	"wraptally/export/draw"
+	"wraptally/export/table"
+)
+
+// Labels stand two beside each other, each of three columns: a margin, the text
+// and the code.
+var labelColumns = []table.Column{{Width: 2}, {Width: 31}, {Width: 16}, {Width: 2}, {Width: 31}, {Width: 16}}
+
+const (
+	labelsAcross = 2
+	labelsDown   = 4
+	labelSpan    = 3 // columns of one label
+	codeMM       = 26
+)
+
+// The heights of a label's rows in points: eight labels fill a page of A4 or
+// Letter with the same heights.
+var labelRows = []float64{6, 30, 15, 15, 15, 54, 15, 13}
+
+// labelsSheet is a sheet of labels to be cut apart: kit, line, size, what is
+// inside, and a code that a scanner reads.
+func (b *book) labelsSheet() *table.Sheet {
+	page := b.page(false)
+	page.FitWide = 0 // at full size: a code must not shrink
+	page.Header = table.Banner{}
+	page.Margins = &table.Margins{Left: 12, Right: 12, Top: 8, Bottom: 12, Header: 4, Footer: 5}
+	page.CentreAcross = true
+	s := &table.Sheet{Name: sheetLabels, Columns: labelColumns, Page: page, Protected: true}
+	var failed error
+	s.Failed = func() error { return failed }
+	s.Rows = func(yield func(table.Row) bool) {
+		pg := newPager(labelColumns, page, yield)
+		if len(b.part) == 0 {
+			pg.rows(table.Spread("No kit: no repair is estimated.", look(table.Muted), len(labelColumns)))
+		}
+		for at := 0; at < len(b.part); at += labelsAcross {
+			if at%(labelsAcross*labelsDown) == 0 {
+				pg.page()
+			}
+			rows, err := b.labelRow(at)
+			if err != nil {
+				failed = err
+				return
+			}
+			pg.rows(rows...)
+			if pg.stopped {
+				return
+			}
+		}
+	}
+	return s
+}
+
+// labelRow is the labels of neighbouring kits, the first of them k.
+func (b *book) labelRow(k int) ([]table.Row, error) {
+	rows := make([]table.Row, len(labelRows))
+	for i := range rows {
+		rows[i] = table.Row{Cells: make([]table.Cell, len(labelColumns)), Height: labelRows[i]}
+	}
+	for i := range labelsAcross {
+		if k+i >= len(b.part) {
+			break
+		}
+		if err := b.label(rows, k+i, 1+i*labelSpan); err != nil {
+			return nil, err
+		}
+	}
+	return rows, nil
+}
+
+// label writes the label of the k-th kit into rows, from a column on.
+func (b *book) label(rows []table.Row, k, column int) error {
+	r, v := b.repair(k), b.visit(k)
+	text, code := column, column+1 // indexes of the columns after the margin
+	narrow, wide := labelColumns[text].Width, labelColumns[text].Width+labelColumns[code].Width
+	put := func(row int, content string, s table.Style) {
+		rows[row].Cells[text] = table.Text(content, s)
+	}
+	across := func(row int, content string, s table.Style) {
+		put(row, content, s)
+		rows[row].Cells[code] = table.Empty(s)
+		rows[row].Merge = append(rows[row].Merge, table.Span{First: text + 1, Last: code + 1})
+	}
+	rows[0].Cells[text], rows[0].Cells[code] = table.Empty(look(table.Subheading)), table.Empty(look(table.Subheading)) // where to cut
+	put(1, r.ID, look(table.BigLabel))
+	put(2, fitLines(lineName(r), narrow*0.9, 1), look(table.Label))
+	put(3, fitLines("chainage "+b.alongText(r), narrow, 1), table.Style{})
+	put(4, fitLines(b.sizeLine(r), narrow, 1), table.Style{})
+	across(5, fitLines(b.inside(k), wide, 4), table.Style{Wrap: true})
+	across(6, fmt.Sprintf("%s kg, crew %d, shift %d, %s", trimmed(v.Mass, 1), v.Crew, v.Shift, r.Kind()), look(table.Label))
+	across(7, "Estimate, not a design. Safety data sheets go with the kit.", look(table.Muted))
+	picture, err := draw.QR(b.codeText(r), codeMM)
+	if err != nil {
+		return fmt.Errorf("label of kit %s: %w", r.ID, err)
+	}
+	rows[1].Pictures = append(rows[1].Pictures, table.Picture{
+		At: table.At{Column: code + 1}, OffsetXMM: 1, OffsetYMM: 0.5, PNG: picture.PNG, WidthMM: picture.WidthMM, HeightMM: picture.HeightMM,
+		Alt: "QR code: " + b.codeText(r),
+	})
+	return nil
+}
+
+func (b *book) sizeLine(r *scope.Repair) string {
+	text := "OD " + b.lengthText(r.OD)
+	if r.Size != "" {
+		text = "size " + clip(r.Size, 10) + ", " + text
+	}
+	return text
+}
+
+// inside lists what is in the kit, things that matter first.
+func (b *book) inside(k int) string {
+	items := b.p.Catalog.Items
+	var parts, small []string
+	for item, qty := range b.p.KitLines(b.counted(k)) {
+		it := &items[item]
+		if it.Issue != levelKit || qty <= 0 {
+			continue
+		}
+		text := trimmed(qty, 2) + " " + it.Code
+		if it.Kind == "consumable" || it.Kind == "tool" {
+			small = append(small, text)
+		} else {
+			parts = append(parts, text)
+		}
+	}
+	return strings.Join(append(parts, small...), ", ")
+}
+
+// codeText is what the code holds: plain text in fields set apart by
+// semicolons. Long names are shortened so that the code stays coarse enough to
+// be read.
+func (b *book) codeText(r *scope.Repair) string {
+	field := func(s string, n int) string { return strings.ReplaceAll(clip(s, n), ";", ",") }
+	return fmt.Sprintf("KIT %s;%s;%s;%s", r.ID, field(lineName(r), 24), field(b.sizeLine(r), 30), b.alongText(r))
+}

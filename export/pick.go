@@ -1,0 +1,213 @@
+package export
+
+import (
+	"fmt"
+
+	"wraptally/export/table"
+)
+
+// The columns of the pick list. The name lies over three of them, so that the
+// list of kits by item below can stand in pairs of kit and quantity.
+var pickColumns = []table.Column{
+	{Title: "", Width: 5},
+	{Title: "From", Width: 11},
+	{Title: "Item", Width: 18},
+	{Title: "Name", Width: 13},
+	{Title: "", Width: 13},
+	{Title: "", Width: 13},
+	{Title: "Unit", Width: 8},
+	{Title: "For kits", Width: 10, Style: table.IntStyle},
+	{Title: "For crews and campaign", Width: 12, Style: table.IntStyle},
+	{Title: "For cutting", Width: 10, Style: table.IntStyle},
+	{Title: "Take", Width: 10, Style: table.IntStyle},
+	{Title: "Kits", Width: 8, Style: table.IntStyle},
+}
+
+const (
+	pickWidth    = 12
+	pickPairs    = 5 // pairs of kit and quantity in a row, from column B
+	pickKits     = 8 // H
+	pickCrews    = 9
+	pickCutting  = 10
+	pickTake     = 11
+	pickHeadRow  = 4
+	pickNameFrom = 4
+	pickNameTo   = 6
+)
+
+// pick is one item of the pick list.
+type pick struct {
+	item, kits                   int
+	forKits, forCrews, toCutting float64
+}
+
+// picks are the items that go out of the store, sorted by where they lie.
+func (b *book) picks() []pick {
+	items := b.p.Catalog.Items
+	sums := make([]pick, len(items))
+	for k := range b.part {
+		for item, qty := range b.p.KitLines(b.counted(k)) {
+			if items[item].Issue == levelKit && qty > 0 {
+				sums[item].forKits += qty
+				sums[item].kits++
+			}
+		}
+	}
+	for _, is := range b.issues() {
+		sums[is.Item].forCrews += is.Qty
+	}
+	if b.complete() {
+		for _, t := range b.cutTakes() {
+			sums[t.item].toCutting += float64(t.count)
+		}
+	}
+	var list []int
+	for i := range sums {
+		sums[i].item = i
+		if sums[i].forKits+sums[i].forCrews+sums[i].toCutting > 0 {
+			list = append(list, i)
+		}
+	}
+	byStore(items, list)
+	out := make([]pick, len(list))
+	for i, at := range list {
+		out[i] = sums[at]
+	}
+	return out
+}
+
+// pickSheet is one walk through the store: every item across the kits, for the
+// crews and for the cutting bench; below it which kit takes how much.
+func (b *book) pickSheet() *table.Sheet {
+	picks := b.picks()
+	s := &table.Sheet{
+		Name: sheetPick, Columns: pickColumns, Protected: true, Page: b.page(false), FreezeRows: pickHeadRow,
+		TitleRows: table.Span{First: pickHeadRow, Last: pickHeadRow},
+	}
+	s.Rows = func(yield func(table.Row) bool) {
+		pg := newPager(pickColumns, s.Page, yield)
+		pg.rows(table.Spread("Pick list", look(table.Title), pickWidth),
+			table.Spread(b.pickNote(), look(table.Muted), pickWidth), table.Row{}, pickHead())
+		from := pickFrom{
+			lines: b.linesColumn(kitLineItem), levels: b.linesColumn(kitLineLevel), packed: b.linesColumn(kitLineIssued),
+			crews: b.crewsColumn(crewsItem), issued: b.crewsColumn(crewsIssued),
+			safe: safeCodes(b.p.Needs),
+		}
+		if b.complete() {
+			from.cuts, from.taken = b.cutTakeColumn(cutTakeItem), b.cutTakeColumn(cutTakeCount)
+		}
+		for i := range picks {
+			pg.add(func(row int) table.Row { return b.pickLine(&picks[i], from, row) })
+		}
+		if len(picks) == 0 {
+			pg.rows(table.Spread("Nothing to pick.", look(table.Muted), pickWidth))
+		}
+		b.pickByKit(pg, picks)
+	}
+	return s
+}
+
+func (b *book) pickNote() string {
+	text := fmt.Sprintf("For %s, sorted by place in the store. Quantities follow the sheets %s and %s.",
+		countOf(len(b.part), "kit", "kits"), sheetKitLines, sheetCrews)
+	if !b.complete() {
+		text += " Coils and sheets for cutting are taken once for the whole campaign: see the main workbook."
+	}
+	return text
+}
+
+func pickHead() table.Row {
+	row := table.HeadRow(pickColumns)
+	row.Merge = []table.Span{{First: pickNameFrom, Last: pickNameTo}}
+	return row
+}
+
+// pickFrom are the columns that quantities are summed from; an empty one is not
+// there to sum.
+type pickFrom struct {
+	lines, levels, packed, crews, issued, cuts, taken string
+	safe                                              bool // codes may stand as a criterion, see safeCodes
+}
+
+func (b *book) pickLine(p *pick, from pickFrom, row int) table.Row {
+	it := &b.p.Catalog.Items[p.item]
+	code := cell(3, row)
+	sum := func(amounts, codes string, value float64) table.Cell {
+		if amounts == "" || codes == "" {
+			return table.Num(value, table.IntStyle)
+		}
+		src := fmt.Sprintf("SUMIFS(%s,%s,%s)", amounts, codes, code)
+		if !from.safe {
+			src = fmt.Sprintf("SUMPRODUCT(--EXACT(%s,%s),%s)", codes, code, amounts)
+		}
+		return table.FormulaNum(src, value, table.IntStyle)
+	}
+	forKits, kits := table.Num(0, table.IntStyle), table.Int(0, table.IntStyle)
+	if from.lines != "" {
+		total := fmt.Sprintf("SUMIFS(%s,%s,%s,%s,%q)", from.packed, from.lines, code, from.levels, levelKit)
+		count := fmt.Sprintf("COUNTIFS(%s,%s,%s,%q,%s,%q)", from.lines, code, from.levels, levelKit, from.packed, ">0")
+		if !from.safe {
+			mine := fmt.Sprintf("EXACT(%s,%s)*(%s=%q)", from.lines, code, from.levels, levelKit)
+			total, count = fmt.Sprintf("SUMPRODUCT(%s,%s)", mine, from.packed), fmt.Sprintf("SUMPRODUCT(%s*(%s>0))", mine, from.packed)
+		}
+		forKits, kits = table.FormulaNum(total, p.forKits, table.IntStyle), table.FormulaNum(count, float64(p.kits), table.IntStyle)
+	}
+	return rowOf(pickWidth,
+		over(1, 1, table.Text("☐", table.TickStyle)),
+		over(2, 2, table.Text(legible(it.Store), table.TextStyle)),
+		over(3, 3, table.Text(legible(it.Code), look(table.Code))),
+		over(pickNameFrom, pickNameTo, table.Text(legible(it.Name), table.WrapStyle)),
+		over(7, 7, table.Text(legible(it.Unit), table.TextStyle)),
+		over(pickKits, pickKits, forKits),
+		over(pickCrews, pickCrews, sum(from.issued, from.crews, p.forCrews)),
+		over(pickCutting, pickCutting, sum(from.taken, from.cuts, p.toCutting)),
+		over(pickTake, pickTake, table.FormulaNum(fmt.Sprintf("SUM(%s:%s)", cell(pickKits, row), cell(pickCutting, row)),
+			p.forKits+p.forCrews+p.toCutting, table.IntStyle.As(table.Subtotal))),
+		over(12, 12, kits))
+}
+
+// pickByKit lists for each item which kit takes how much, several kits a row.
+func (b *book) pickByKit(pg *pager, picks []pick) {
+	type take struct {
+		kit, line int
+		qty       float64
+	}
+	takes := make(map[int][]take)
+	items := b.p.Catalog.Items
+	for k := range b.part {
+		j := 0
+		for item, qty := range b.p.KitLines(b.counted(k)) {
+			if items[item].Issue == levelKit && qty > 0 {
+				takes[item] = append(takes[item], take{k, j, qty})
+			}
+			j++
+		}
+	}
+	if len(takes) == 0 {
+		return
+	}
+	pg.page()
+	pg.rows(rowOf(pickWidth, over(1, pickWidth, table.Text("Which kit takes how much", look(table.Heading)))))
+	for _, p := range picks {
+		list := takes[p.item]
+		if len(list) == 0 {
+			continue
+		}
+		it := &items[p.item]
+		pg.room(3 * 18)
+		pg.rows(rowOf(pickWidth,
+			over(1, 1, table.Empty(look(table.Group))), over(2, 2, table.Text(legible(it.Store), look(table.Group))),
+			over(3, 3, table.Text(legible(it.Code), look(table.Group))),
+			over(4, 10, table.Text(legible(it.Name), look(table.Group))), over(11, 12, table.Text(legible(it.Unit), look(table.Group)))))
+		for at := 0; at < len(list); at += pickPairs {
+			var spans []laid
+			for i := at; i < min(at+pickPairs, len(list)); i++ {
+				t, column := list[i], 2+2*(i-at)
+				spans = append(spans,
+					over(column, column, table.Text(b.repair(t.kit).ID, table.TextStyle.To(table.Right))),
+					over(column+1, column+1, table.FormulaNum(b.issuedCell(t.kit, t.line), t.qty, table.IntStyle.To(table.Left))))
+			}
+			pg.rows(rowOf(pickWidth, spans...))
+		}
+	}
+}

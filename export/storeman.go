@@ -1,0 +1,315 @@
+package export
+
+import (
+	"fmt"
+	"math"
+	"sort"
+	"strconv"
+	"strings"
+
+	"wraptally/catalog"
+	"wraptally/estimate/scope"
+	"wraptally/export/table"
+)
+
+// This file holds what the storeman's sheets share: Kits, Pick list, Crews,
+// Mixing, Cutting and Labels. Kits, Pick list, Crews, Mixing and Labels belong
+// into the workbook that holds the sheet Kit lines of the same kits; Cutting is
+// of the whole campaign.
+
+// issuedCell is where the packed quantity of line j of the k-th kit stands.
+func (b *book) issuedCell(k, j int) string {
+	return table.At{Column: kitLineIssued, Row: b.firstLine[k] + j}.On(sheetKitLines)
+}
+
+// linesColumn is a column of the sheet Kit lines over all its lines, "" where it
+// has none.
+func (b *book) linesColumn(column int) string {
+	last := kitLinesHead
+	for _, n := range b.lineCount {
+		last += n
+	}
+	if last == kitLinesHead {
+		return ""
+	}
+	return table.Cells(column, kitLinesHead+1, column, last).On(sheetKitLines)
+}
+
+// complete reports whether this workbook holds every kit of the campaign.
+func (b *book) complete() bool { return len(b.part) == len(b.p.Counted) }
+
+// counted is the number of the k-th kit of this workbook among those counted.
+func (b *book) counted(k int) int { return b.part[k] }
+
+// lengthText is a length with its unit, in that of the presentation.
+func (b *book) lengthText(mm float64) string {
+	if b.inch() {
+		return trimmed(b.length(mm), 2) + " in"
+	}
+	return trimmed(mm, 1) + " mm"
+}
+
+// sizeText is two lengths with one unit, "120 × 95 mm".
+func (b *book) sizeText(a, c int) string {
+	if b.inch() {
+		return trimmed(b.length(float64(a)), 2) + " × " + trimmed(b.length(float64(c)), 2) + " in"
+	}
+	return fmt.Sprintf("%d × %d mm", a, c)
+}
+
+// mmPerFoot is exact by definition (1959).
+const mmPerFoot = 304.8
+
+// along is a place along a line in the unit of the presentation, and the unit.
+func (b *book) along(mm float64) (float64, string) {
+	if b.inch() {
+		return mm / mmPerFoot, "ft"
+	}
+	return mm / 1000, "m"
+}
+
+// alongText says from where to where a repair reaches along its line.
+func (b *book) alongText(r *scope.Repair) string {
+	from, unit := b.along(r.From)
+	to, _ := b.along(r.To)
+	return fmt.Sprintf("%s to %s %s", trimmed(from, 3), trimmed(to, 3), unit)
+}
+
+// pipeText is the size of the pipe.
+func (b *book) pipeText(r *scope.Repair) string {
+	text := "OD " + b.lengthText(r.OD)
+	if r.Size != "" {
+		text = "size " + clip(r.Size, 12) + ", " + text
+	}
+	if r.Wall > 0 {
+		text += ", wall " + b.lengthText(r.Wall)
+	}
+	return text
+}
+
+// trimmed writes a number with at most so many decimals.
+func trimmed(v float64, decimals int) string {
+	s := strconv.FormatFloat(v, 'f', decimals, 64)
+	if strings.Contains(s, ".") {
+		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	}
+	if s == "-0" {
+		return "0"
+	}
+	return s
+}
+
+// grams is a mass in whole grams.
+func grams(kg float64) float64 { return math.Round(kg * 1000) }
+
+// minutesDown is a time rounded down to whole minutes, so that nobody uses a pot
+// longer than it lives.
+func minutesDown(min float64) int { return int(math.Floor(min + 1e-9)) }
+
+// clip keeps text from the survey to one line of at most n characters.
+func clip(text string, n int) string {
+	return table.Shorten(strings.Join(strings.Fields(legible(text)), " "), n)
+}
+
+// fitLines keeps text from a survey to so many lines of a cell so many
+// characters wide.
+func fitLines(text string, characters float64, lines int) string {
+	text = clip(text, 1000)
+	parts := table.SplitText(text, characters, lines)
+	if len(parts) <= 1 {
+		return text
+	}
+	first := []rune(strings.TrimRight(parts[0], " "))
+	return string(first[:max(1, len(first)-1)]) + "…"
+}
+
+// lineName is the line of a repair, "line not named" where it has no name.
+func lineName(r *scope.Repair) string {
+	if r.Line == "" {
+		return "line not named"
+	}
+	return r.Line
+}
+
+// byStore sorts places in the catalogue by where the items lie in the store.
+func byStore(items []catalog.Item, list []int) {
+	sort.SliceStable(list, func(i, j int) bool {
+		a, b := &items[list[i]], &items[list[j]]
+		if a.Store != b.Store {
+			return a.Store < b.Store
+		}
+		return list[i] < list[j]
+	})
+}
+
+// laid is a cell laid over the columns from first to last of a row.
+type laid struct {
+	first, last int
+	cell        table.Cell
+}
+
+// over lays a cell over columns.
+func over(first, last int, cell table.Cell) laid { return laid{first, last, cell} }
+
+// rowOf is a row so many columns wide with the spans laid out in it. Cells under
+// a span wear its style, so that rules run through.
+func rowOf(columns int, spans ...laid) table.Row {
+	row := table.Row{Cells: make([]table.Cell, columns)}
+	for _, s := range spans {
+		row.Cells[s.first-1] = s.cell
+		for c := s.first + 1; c <= s.last; c++ {
+			row.Cells[c-1] = table.Empty(s.cell.Style)
+		}
+		if s.last > s.first {
+			row.Merge = append(row.Merge, table.Span{First: s.first, Last: s.last})
+		}
+	}
+	return row
+}
+
+// block is a part of a page that stands beside another: its rows as spans.
+type block [][]laid
+
+// add puts a row at the end.
+func (k *block) add(spans ...laid) { *k = append(*k, spans) }
+
+// beside lays blocks side by side.
+func beside(columns int, blocks ...block) []table.Row {
+	n := 0
+	for _, k := range blocks {
+		n = max(n, len(k))
+	}
+	rows := make([]table.Row, n)
+	for i := range rows {
+		var spans []laid
+		for _, k := range blocks {
+			if i < len(k) {
+				spans = append(spans, k[i]...)
+			}
+		}
+		rows[i] = rowOf(columns, spans...)
+	}
+	return rows
+}
+
+// pager yields rows and knows how full the printed page is: a part that does
+// not fit goes on a new page under a repeated heading.
+type pager struct {
+	columns  []table.Column
+	capacity float64 // points of height on one page, at the scale it is printed in
+	yield    func(table.Row) bool
+	heading  func() table.Row // repeated where a page runs over; nil for none
+
+	next    int // number of the next row
+	used    float64
+	fresh   bool // the next row begins a page
+	breaks  int
+	stopped bool
+}
+
+// newPager fills pages of a sheet whose width fits the paper.
+func newPager(columns []table.Column, page table.Page, yield func(table.Row) bool) *pager {
+	wide, tall := page.PrintableMM()
+	total := 0.0
+	for _, c := range columns {
+		total += table.MM(c.Width)
+	}
+	scale := 1.0
+	if page.FitWide == 1 && total > wide {
+		scale = wide / total
+	}
+	const safety = 0.96 // programs and printers round row heights
+	return &pager{columns: columns, capacity: tall / mmPerInch * 72 / scale * safety, yield: yield, next: 1}
+}
+
+// page begins a new page, unless nothing stands on this one.
+func (p *pager) page() {
+	if p.used > 0 {
+		p.fresh, p.used = true, 0
+	}
+}
+
+// room begins a new page with the heading repeated unless so many points of
+// height are left.
+func (p *pager) room(points float64) {
+	if p.used == 0 || p.used+points <= p.capacity {
+		return
+	}
+	p.page()
+	if p.heading != nil {
+		p.put(p.heading())
+	}
+}
+
+// add puts a row, which is made when its number is known, and returns the
+// number.
+func (p *pager) add(make func(row int) table.Row) int {
+	row := make(p.next)
+	h := p.height(&row)
+	if p.used > 0 && p.used+h > p.capacity {
+		p.room(h)
+		row = make(p.next)
+	}
+	p.put(row)
+	return p.next - 1
+}
+
+// rows puts rows that need no number.
+func (p *pager) rows(rows ...table.Row) {
+	for _, r := range rows {
+		p.add(func(int) table.Row { return r })
+	}
+}
+
+// together puts rows that are not parted, where a page can hold them.
+func (p *pager) together(rows ...table.Row) {
+	p.room(math.Min(p.heightOf(rows), p.capacity))
+	p.rows(rows...)
+}
+
+func (p *pager) put(row table.Row) {
+	if p.stopped {
+		return
+	}
+	if p.fresh && p.breaks < table.MaxBreaks {
+		p.breaks++
+		row.Break = true
+	}
+	p.fresh = false
+	p.used += p.height(&row)
+	p.next++
+	p.stopped = !p.yield(row)
+}
+
+func (p *pager) height(row *table.Row) float64 {
+	if row.Height > 0 {
+		return row.Height
+	}
+	h, _ := table.RowHeight(p.columns, row)
+	return h
+}
+
+func (p *pager) heightOf(rows []table.Row) float64 {
+	total := 0.0
+	for i := range rows {
+		total += p.height(&rows[i])
+	}
+	return total
+}
+
+// totalWidth is the width of columns in characters.
+func totalWidth(columns []table.Column, first, last int) float64 {
+	total := 0.0
+	for c := first; c <= last; c++ {
+		total += columns[c-1].Width
+	}
+	return total
+}
+
+// countOf is "1 batch" or "3 batches".
+func countOf(n int, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return strconv.Itoa(n) + " " + many
+}
