@@ -74,16 +74,32 @@ func wide(r rune) bool {
 	return r >= 0x1F000 // pictographs
 }
 
+// fixedAdvance is that of a fixed-pitch font: 0.6 em, and an em for wide
+// characters.
+func fixedAdvance(r rune) int {
+	switch a := advance(r); {
+	case a == 0:
+		return 0
+	case wide(r):
+		return 2048
+	}
+	return 1229
+}
+
 // Lines is how many lines the text takes in a cell of the given width in
 // points, broken at spaces, after hyphens, between wide characters, and inside
 // words that are longer than a line.
 func Lines(text string, points, size float64) int {
+	return linesOf(text, points, size, advance)
+}
+
+func linesOf(text string, points, size float64, advance func(rune) int) int {
 	room := points * 2048 / size
 	lines := 0
 	for text != "" {
 		var paragraph string
 		paragraph, text, _ = strings.Cut(text, "\n")
-		lines += paragraphLines(paragraph, room)
+		lines += paragraphLines(paragraph, room, advance)
 		if text == "" {
 			break
 		}
@@ -91,7 +107,7 @@ func Lines(text string, points, size float64) int {
 	return max(lines, 1)
 }
 
-func paragraphLines(text string, room float64) int {
+func paragraphLines(text string, room float64, advance func(rune) int) int {
 	lines := 1
 	line, word := 0.0, 0.0 // what stands on the line, and the word being read
 	for _, r := range text {
@@ -119,7 +135,7 @@ func paragraphLines(text string, room float64) int {
 					line, word = 0, w
 				}
 			}
-			if r == '-' || r == '/' {
+			if r == '-' {
 				line, word = line+word, 0
 			}
 		}
@@ -194,13 +210,17 @@ func RowHeight(columns []Column, row *Row) (points float64, differs bool) {
 		h := size * lineHeight / BodySize
 		if c.Style.Wrap && (c.Kind == KindText || c.Kind == KindLink || c.Kind == KindFormulaText) {
 			room := CellWidth(mergedWidth(columns, row, i))
+			if c.Style.Look == Caution {
+				room -= indent
+			}
 			if heavy {
 				room /= bold
 			}
+			measure := advance
 			if c.Style.Look == Code {
-				room /= fixedPitch
+				measure = fixedAdvance
 			}
-			h *= float64(Lines(c.Text, room, size))
+			h *= float64(linesOf(c.Text, room, size, measure))
 		}
 		if strings.ContainsFunc(c.Text, wide) {
 			h *= wideLeading
@@ -219,6 +239,7 @@ func RowHeight(columns []Column, row *Row) (points float64, differs bool) {
 
 const (
 	handHeight  = 18   // room for handwriting, in points
+	indent      = 10   // what a caution is set in by, in points
 	fixedPitch  = 1.25 // how much wider a fixed-pitch font runs
 	wideLeading = 1.25 // how much taller lines of East Asian text are
 )

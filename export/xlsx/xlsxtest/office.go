@@ -253,3 +253,11 @@ type PythonCell struct {
 	Sheet, Cell, Kind string
 	Value             any // bool, float64 or string
 }
+
+// WithOptimalRows has LibreOffice set the heights of all rows that have none of
+// their own, and returns the workbook saved anew. The program does this only when
+// it loads its own format, so the file goes through that.
+func WithOptimalRows(t testing.TB, workbook string) string {
+	t.Helper()
+	return convert(t, convert(t, workbook, "ods"), "xlsx")
+}
