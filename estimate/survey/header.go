@@ -189,7 +189,8 @@ type column struct {
 	carried   []byte            // the value above
 	carriedOK bool              // there is one
 	words     map[string]string // texts seen, so that each is stored once
-	last      string            // the text of the row above
+	last      string            // the cell of the row above
+	lastText  string            // and the text it stands for
 	lastOK    bool
 	sizes     map[string]*sizeSeen // nominal sizes seen
 }

@@ -470,7 +470,7 @@ func (c *column) repeat(rd *reader, cell []byte) bool {
 		return false
 	}
 	rd.extra.cell[c.field] = int32(c.at + 1)
-	rd.setText(c, c.last)
+	rd.setText(c, c.lastText)
 	return true
 }
 

@@ -81,3 +81,5 @@ func TestCampaign(t *testing.T) {
 		t.Errorf("P-03 is %+v", d)
 	}
 }
+
+func containsText(s, sub string) bool { return strings.Contains(s, sub) }

@@ -355,17 +355,16 @@ func feetAndInches(b []byte, decimal byte, sure bool) (inches float64, ok bool) 
 	return feet*12 + in, true
 }
 
-// text reads a text cell; each different text is stored once, as long as they
+// text reads a text cell. Each different text is stored once, as long as they
 // are few.
 func (rd *reader) text(c *column, cell []byte) {
-	if c.field == fSeries {
-		rd.setText(c, rd.intern(c, cell))
-		return
-	}
 	if s, ok := c.words[string(cell)]; ok { // seen, and found clean
-		if c.field != fAccess {
-			c.last, c.lastOK = s, true
+		if c.field == fAccess {
+			c.last = string(cell)
+		} else {
+			c.last = s
 		}
+		c.lastText, c.lastOK = s, true
 		rd.setText(c, s)
 		return
 	}
@@ -375,35 +374,26 @@ func (rd *reader) text(c *column, cell []byte) {
 			return
 		}
 		rd.cellQuery("cell-damaged", c, cell, "a character was lost in an earlier conversion", "send the text again")
+		rd.setText(c, string(cell))
+		return
 	}
 	if looksLikeFormula(cell) {
 		rd.cellQuery("formula-text", c, cell, "this looks like a formula; it is kept as text", "")
 		rd.setText(c, string(cell))
 		return
 	}
-	rd.setText(c, rd.intern(c, cell))
+	s := string(cell)
+	if c.field == fAccess { // a word of the catalogue, whatever the case
+		s = strings.ToLower(s)
+	}
+	if len(c.words) < maxWords && c.field != fNote {
+		c.words[string(cell)] = s
+	}
+	rd.setText(c, s)
 }
 
 // maxWords is how many different texts of a column are remembered.
 const maxWords = 4096
-
-func (rd *reader) intern(c *column, cell []byte) string {
-	if s, ok := c.words[string(cell)]; ok {
-		return s
-	}
-	s := string(cell)
-	if c.field == fAccess {
-		s = strings.ToLower(s)
-		if len(c.words) < maxWords {
-			c.words[string(cell)] = s
-		}
-		return s
-	}
-	if c.words != nil && len(c.words) < maxWords && c.field != fNote {
-		c.words[s] = s
-	}
-	return s
-}
 
 func (rd *reader) setText(c *column, s string) {
 	d := rd.d
