@@ -146,28 +146,13 @@ func start(need Need, offers []Offer, stock []Lot, rule *Rule) (Order, error) {
 
 // buy fills the lines, the reasons and the next best order.
 func (o *Order) buy(offers []Offer, rule *Rule) error {
-	var use []int
-	for i := range offers {
-		if why := rule.refuses(&offers[i]); why != "" {
-			o.Refused = append(o.Refused, RefusedOffer{i, why})
-		} else {
-			use = append(use, i)
-		}
-	}
-	if len(use) == 0 {
-		return fmt.Errorf("%w: none of %d offers can be used", ErrUncoverable, len(offers))
-	}
-	m, err := newMarket(offers, use, rule.Base)
+	m, err := o.market(offers, rule)
 	if err != nil {
 		return err
 	}
-	for _, c := range m.choices {
-		if len(c.segments) == 0 {
-			o.Refused = append(o.Refused, RefusedOffer{c.offer, RefusedNone})
-		}
+	if len(m.choices) == 0 {
+		return fmt.Errorf("%w: none of %d offers can be used", ErrUncoverable, len(offers))
 	}
-	m.choices = slices.DeleteFunc(m.choices, func(c choice) bool { return len(c.segments) == 0 })
-	slices.SortFunc(o.Refused, func(a, b RefusedOffer) int { return a.Offer - b.Offer })
 	need, err := m.quantity.up(o.Net)
 	if err != nil {
 		return err
@@ -195,6 +180,31 @@ func (o *Order) buy(offers []Offer, rule *Rule) error {
 	}
 	o.Reasons, err = b.reasons(o, best)
 	return err
+}
+
+// market is the offers that can be used, on common grids; the others are listed
+// as refused.
+func (o *Order) market(offers []Offer, rule *Rule) (market, error) {
+	var use []int
+	for i := range offers {
+		if why := rule.refuses(&offers[i]); why != "" {
+			o.Refused = append(o.Refused, RefusedOffer{i, why})
+		} else {
+			use = append(use, i)
+		}
+	}
+	m, err := newMarket(offers, use, rule.Base)
+	if err != nil {
+		return market{}, err
+	}
+	for _, c := range m.choices {
+		if len(c.segments) == 0 {
+			o.Refused = append(o.Refused, RefusedOffer{c.offer, RefusedNone})
+		}
+	}
+	m.choices = slices.DeleteFunc(m.choices, func(c choice) bool { return len(c.segments) == 0 })
+	slices.SortFunc(o.Refused, func(a, b RefusedOffer) int { return a.Offer - b.Offer })
+	return m, nil
 }
 
 // refuses says why an offer cannot be used; empty where it can.

@@ -1,0 +1,176 @@
+package order
+
+import (
+	"slices"
+)
+
+// maxItems is how many items that hang together the exact search takes on.
+const maxItems = 8
+
+// totalsKey is what the repairs settled so far take of each item.
+type totalsKey [maxItems]int32
+
+// node is a set of totals reached.
+type node struct {
+	total  totalsKey
+	before int32 // node of the layer before
+	way    int32
+}
+
+// exact settles the repairs one after the other and keeps the sets of totals
+// that can be reached, each once, unless the bound shows that they lead to
+// nothing cheaper or other totals are nowhere more. If it comes to its end
+// within the work allowed, the best choice is proven.
+func (p *part) exact(d *dual) {
+	items := len(p.curves)
+	if items > maxItems {
+		return
+	}
+	for _, c := range p.curves {
+		if c.high > 1<<30 {
+			return
+		}
+	}
+	rest := int64(0) // least charge of the repairs not yet settled
+	for g := range p.groups {
+		pg := &p.groups[g]
+		rest += int64(pg.repairs) * pg.worth(pg.cheapest(d.prices), d.prices)
+	}
+	layers := [][]node{{{before: -1}}}
+	var of []int // group of each layer
+	for g := range p.groups {
+		pg := &p.groups[g]
+		ways := pg.useful()
+		charge := pg.worth(pg.cheapest(d.prices), d.prices)
+		for range pg.repairs {
+			rest -= charge
+			next, ok := p.advance(layers[len(layers)-1], pg, ways, d, rest)
+			if !ok {
+				return
+			}
+			layers = append(layers, next)
+			of = append(of, g)
+		}
+	}
+	best, at := p.best.cost, int32(-1)
+	total := make([]int, items)
+	for k, n := range layers[len(layers)-1] {
+		for i := range total {
+			total[i] = int(n.total[i])
+		}
+		if c := p.cost(total); c < best {
+			best, at = c, int32(k)
+		}
+	}
+	if p.err != nil {
+		return
+	}
+	p.bound = best
+	if at < 0 {
+		return
+	}
+	a := assignment{take: make([][]int, len(p.groups)), total: make([]int, items), cost: best}
+	for g := range p.groups {
+		a.take[g] = make([]int, len(p.groups[g].ways))
+	}
+	for i := range a.total {
+		a.total[i] = int(layers[len(layers)-1][at].total[i])
+	}
+	for l := len(layers) - 1; l > 0; l-- {
+		n := layers[l][at]
+		a.take[of[l-1]][n.way]++
+		at = n.before
+	}
+	p.best = a
+}
+
+// useful are the ways that no other way undercuts in every item.
+func (g *partGroup) useful() []int {
+	var ways []int
+	for k, w := range g.ways {
+		beaten := false
+		for j, v := range g.ways {
+			if j == k || slices.Equal(v, w) && j > k {
+				continue
+			}
+			more := false
+			for i := range v {
+				more = more || v[i] > w[i]
+			}
+			beaten = beaten || !more
+		}
+		if !beaten {
+			ways = append(ways, k)
+		}
+	}
+	return ways
+}
+
+// advance settles one more repair.
+func (p *part) advance(layer []node, g *partGroup, ways []int, d *dual, rest int64) ([]node, bool) {
+	var next []node
+	seen := map[totalsKey]bool{}
+	for k := range layer {
+		for _, w := range ways {
+			if p.work++; p.work > p.limit {
+				return nil, false
+			}
+			n := node{total: layer[k].total, before: int32(k), way: int32(w)}
+			for i, units := range g.ways[w] {
+				n.total[i] += int32(units)
+			}
+			if seen[n.total] {
+				continue
+			}
+			seen[n.total] = true
+			if d.hopeless(&n.total, rest, p.best.cost) {
+				continue
+			}
+			next = append(next, n)
+		}
+	}
+	return thinned(next, len(p.curves)), true
+}
+
+// hopeless reports that no choice with at least these totals is cheaper than
+// the best known. What is settled is charged at the internal prices; the totals
+// only grow, so each curve need be looked at only from here on.
+func (d *dual) hopeless(total *totalsKey, rest, best int64) bool {
+	value := rest
+	for i := range d.curves {
+		s := &d.curves[i]
+		b, hit := slices.BinarySearch(s.from, int(total[i]))
+		if !hit {
+			b--
+		}
+		b = max(b, 0)
+		value = clamp(value + int64(total[i])*d.prices[i] + s.after[b])
+	}
+	return ceilDiv(value, 1<<priceFine) >= best
+}
+
+// compared is with how many others a set of totals is compared.
+const compared = 64
+
+// thinned drops totals that are nowhere less than some other's. For two items
+// it drops all such, for more the most.
+func thinned(nodes []node, items int) []node {
+	slices.SortFunc(nodes, func(a, b node) int { return slices.Compare(a.total[:items], b.total[:items]) })
+	kept := nodes[:0]
+	for _, n := range nodes {
+		beaten := false
+		for k := len(kept) - 1; k >= max(0, len(kept)-compared) && !beaten; k-- {
+			beaten = true
+			for i := range items {
+				if kept[k].total[i] > n.total[i] {
+					beaten = false
+					break
+				}
+			}
+		}
+		if !beaten {
+			kept = append(kept, n)
+		}
+	}
+	return kept
+}
