@@ -67,7 +67,7 @@ func (k *rules) layersFor(u unit, hole float64, log *trace.Log) demand {
 	log.Add(func() trace.Step {
 		return trace.Step{
 			ID: "layers", Name: "layers of wrap, by " + out.from, Rule: "scope.layers",
-			Formula: "max(n_min, n_service, ceil(t·f_c/t_ply))",
+			Formula: "max(n_min, n_service, t·f_c/t_ply)",
 			Inputs: []trace.Input{
 				trace.In("n_min", "smallest number of layers", float64(set.MinLayers), "", "setting wrap.min_layers"),
 				trace.In("n_service", "the firm's minimum for the service", float64(minimum), "", "min_layers"),
@@ -75,7 +75,7 @@ func (k *rules) layersFor(u unit, hole float64, log *trace.Log) demand {
 				trace.In("f_c", "component factor", u.factor, "", "components "+string(u.d.Component)),
 				trace.In("t_ply", "thickness of one ply", u.wrap.Ply, "mm", "wraps "+u.wrap.Wrap),
 			},
-			Raw: math.Max(float64(minimum), t/u.wrap.Ply), Value: float64(out.layers), Rounding: "up to whole layers",
+			Raw: math.Max(float64(max(minimum, set.MinLayers)), t/u.wrap.Ply), Value: float64(out.layers), Rounding: "up to whole layers",
 			Source: "order of the rule: common practice, no source", Leans: out.leans,
 		}
 	})
@@ -90,7 +90,7 @@ func logLayers(out demand, asked float64, set *catalog.Settings, log *trace.Log)
 				trace.In("n_min", "smallest number of layers", float64(set.MinLayers), "", "setting wrap.min_layers"),
 				trace.In("n_designer", "layers by the designer", asked, "", "survey"),
 			},
-			Raw: asked, Value: float64(out.layers), Rounding: "up to whole layers", Source: "the designer",
+			Raw: math.Max(float64(set.MinLayers), asked), Value: float64(out.layers), Rounding: "up to whole layers", Source: "the designer",
 		}
 	})
 }

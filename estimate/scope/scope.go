@@ -436,7 +436,7 @@ func (k *rules) lengthOf(r *Repair, log *trace.Log) {
 			Raw: raw, Value: r.Length, Unit: "mm", Rounding: "up to " + trace.WithUnit(k.set.LengthStep, "mm"),
 			Source: "form of the composite-repair standards, from memory; on a bend derived: the length holds on the inside", Leans: r.Leans,
 		}
-		if r.BendRadius == 0 {
+		if r.stretch() == 1 {
 			s.Formula, s.Inputs = "L_def + 2·(L_over + L_taper)", s.Inputs[:3]
 		}
 		return s
