@@ -157,3 +157,6 @@ func Disagrees(s trace.Step) (why string, plain bool) {
 	}
 	return "", true
 }
+
+// AtLeast reports whether a is b or more, but for a rounding error.
+func AtLeast(a, b float64) bool { return a >= b-1e-6 || Near(a, b) }
