@@ -40,9 +40,10 @@ func parse(f *pflag.FlagSet, args []string, least, most int, what string) error 
 
 // intake are the options by which a survey is read and the catalogue loaded.
 type intake struct {
-	catalog string
-	sets    []string
-	answers string
+	catalog      string
+	sets         []string
+	answers      string
+	answersSheet string
 
 	sheet, delimiter, encoding, decimal string
 	headerRow                           int
@@ -55,6 +56,7 @@ func (in *intake) define(f *pflag.FlagSet) {
 	f.StringVar(&in.catalog, "catalog", "", "folder of tables, or a workbook, that replace built-in tables: `DIR`")
 	f.StringArrayVar(&in.sets, "set", nil, "override a setting, or with survey.FIELD a blank cell of the survey: `NAME=VALUE` (repeatable)")
 	f.StringVar(&in.answers, "answers", "", "answers to queries of an earlier run: the workbook or CSV `FILE` sent back")
+	f.StringVar(&in.answersSheet, "answers-sheet", "", "sheet of the answers workbook, by `NAME`; found by its headings without")
 	f.StringVar(&in.sheet, "sheet", "", "sheet of a survey workbook, by `NAME` or number")
 	f.StringVar(&in.delimiter, "delimiter", "", "field separator of a text survey: comma, semicolon, tab or pipe (`WORD`); found by itself without")
 	f.StringVar(&in.encoding, "encoding", "", "character encoding of a text survey, as `NAME` (utf-8, windows-1251, …); found by itself without")
@@ -91,7 +93,7 @@ func (in *intake) read(path string, c *catalog.Catalog) (*survey.Result, error) 
 		return nil, err
 	}
 	if in.answers != "" {
-		if opt.Answers, err = survey.OpenAnswers(in.answers); err != nil {
+		if opt.Answers, err = survey.OpenAnswers(in.answers, in.answersSheet); err != nil {
 			return nil, err
 		}
 	}
