@@ -41,7 +41,7 @@ type RollChoice struct {
 // wrapped with, cheapest first; ties go to the wider tape.
 func (p *Packer) Choices(net *takeoff.Net, n int) ([]RollChoice, error) {
 	var out []RollChoice
-	for i := range net.Tapes {
+	for i := len(net.Tapes) - 1; i >= 0; i-- { // widest first, so that ties go to it
 		t := &net.Tapes[i]
 		cover, err := p.coverer(t.Rolls)
 		if err != nil {

@@ -84,6 +84,12 @@ func (n *Net) putty(r *scope.Repair, c *catalog.Catalog, log *trace.Log) Putty {
 			"change the temperature of the work, or add a putty to the catalogue")
 		return out
 	}
+	if r.SurfaceTempLow < packs[0].TempMin {
+		n.stop(r, "putty-cold", trace.WithUnit(r.SurfaceTempLow, "°C"),
+			"the putty for the hottest place of this repair may not be used at its coldest, which is below "+trace.WithUnit(packs[0].TempMin, "°C"),
+			"bring the surface to one temperature, or make two repairs of it")
+		return out
+	}
 	out.Name = name
 	out.Mass = litres(out.Volume) * packs[0].Density
 	log.Add(func() trace.Step {

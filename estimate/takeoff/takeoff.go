@@ -12,7 +12,7 @@ import (
 type Net struct {
 	Seals []Seal // one a patch; empty for reinforcement only
 	Putty Putty
-	Tapes []Tape  // one a width of wrap that suits the diameter, widest first
+	Tapes []Tape  // one a width of wrap that suits the diameter, narrowest first
 	Prep  float64 // m², surface to be prepared
 
 	Queries []trace.Query // what cannot be taken off, each a Stop
