@@ -21,6 +21,7 @@ var ErrWords = errors.New("not plain arithmetic")
 var (
 	square  = regexp.MustCompile(`([\pL_][\pL\pN_]*)²`)
 	implied = regexp.MustCompile(`(^|[^\pL\pN_.])(\d+(?:\.\d+)?)([\pL_(√]|π)`)
+	root    = regexp.MustCompile(`√([\pL_][\pL\pN_]*)`)
 	power   = regexp.MustCompile(`(\([^()]*\))\^(\((?:[^()]|\([^()]*\))*\))`)
 	named   = regexp.MustCompile(`^[\pL_][\pL\pN_]* = `)
 	signs   = strings.NewReplacer("·", "*", "−", "-", "{", "(", "}", ")", "[", "(", "]", ")", "√", "sqrt")
@@ -34,6 +35,7 @@ func Evaluate(s trace.Step) (float64, error) {
 		return 0, ErrWords
 	}
 	formula = power.ReplaceAllString(formula, "pow($1, $2)")
+	formula = root.ReplaceAllString(formula, "√($1)")
 	formula = square.ReplaceAllString(formula, "($1*$1)")
 	formula = implied.ReplaceAllStringFunc(formula, func(m string) string {
 		if parts := implied.FindStringSubmatch(m); parts[3] != "e" { // 1e6 is a number
