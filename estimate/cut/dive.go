@@ -28,10 +28,14 @@ func (d *diver) dive(root relaxed, rem, left []int, wander float64, rand *rng) {
 			taken = append(taken, use{t, n})
 		}
 	}
-	for rel := root; !d.work.out(); {
+	for rel, level := root, 0; !d.work.out(); level++ {
 		frac := slices.Clone(rel.use)
 		for k, t := range rel.pats {
-			if n := min(int(frac[k]+1e-6), t.times(rem)); n > 0 {
+			whole := frac[k] + 1e-6
+			if level == 0 && wander > 0 {
+				whole -= 2 * wander * rand.float() // leave the later dives more to choose
+			}
+			if n := min(int(whole), t.times(rem)); n > 0 {
 				take(t, n)
 				frac[k] -= float64(n)
 			}

@@ -5,28 +5,27 @@ import (
 	"slices"
 )
 
-// fewerPatterns joins patterns where two can be replaced by one cut as often as
-// both together, or by their exchange, without touching the rest of the score.
+// fewerPatterns joins pairs of patterns into one that, cut as often as both
+// together, yields the same, where that makes the solution no worse otherwise.
 func (p *problem) fewerPatterns(sol solution) solution {
 	uses := slices.Clone(sol.uses)
 	slices.SortStableFunc(uses, func(a, b use) int { return cmp.Compare(a.n, b.n) })
-	for again := true; again && !p.work.out(); {
-		again = false
-	pairs:
-		for i := range uses {
-			for j := i + 1; j < len(uses); j++ {
-				p.work.spend(8)
-				t := p.join(uses[i], uses[j])
-				if t == nil {
-					continue
-				}
-				next := slices.Clone(uses)
-				next[j] = use{t, uses[i].n + uses[j].n}
-				next = slices.Delete(next, i, i+1)
-				if s := p.solution(next); s.compare(sol.score) < 0 {
-					sol, uses, again = s, next, true
-					break pairs
-				}
+	end := p.work.used + p.work.limit/20
+	for i := 0; i < len(uses); i++ {
+		for j := i + 1; j < len(uses) && p.work.used < end; j++ {
+			p.work.spend(20)
+			t := p.join(uses[i], uses[j])
+			if t == nil {
+				continue
+			}
+			next := slices.Clone(uses)
+			next[j] = use{t, uses[i].n + uses[j].n}
+			next = slices.Delete(next, i, i+1)
+			p.work.spend(int64(50 * len(next)))
+			if s := p.solution(next); s.compare(sol.score) < 0 {
+				sol, uses = s, next
+				i-- // another has taken its place
+				break
 			}
 		}
 	}
@@ -36,11 +35,19 @@ func (p *problem) fewerPatterns(sol solution) solution {
 // join is the pattern that, cut a.n + b.n times, yields the same as a and b
 // together; nil if there is none.
 func (p *problem) join(a, b use) *pattern {
-	if a.bin != b.bin {
+	if a.bin != b.bin || p.merge(a, b, nil) > p.bins[a.bin].cap {
 		return nil
 	}
-	n := a.n + b.n
 	t := &pattern{bin: a.bin}
+	p.merge(a, b, t)
+	return t
+}
+
+// merge spreads the pieces of a and b evenly over their coils and returns the
+// width in each, too much for any coil where they do not divide evenly. Given a
+// pattern it writes them there.
+func (p *problem) merge(a, b use, t *pattern) int {
+	n, used := a.n+b.n, 0
 	for i, j := 0, 0; i < len(a.item) || j < len(b.item); {
 		var it int32
 		sum := 0
@@ -57,12 +64,12 @@ func (p *problem) join(a, b use) *pattern {
 			j++
 		}
 		if sum%n != 0 {
-			return nil
+			return 1 << 62
 		}
-		t.add(p, int(it), sum/n)
+		used += sum / n * p.items[it].w
+		if t != nil {
+			t.add(p, int(it), sum/n)
+		}
 	}
-	if t.used > p.bins[t.bin].cap {
-		return nil
-	}
-	return t
+	return used
 }

@@ -19,7 +19,7 @@ func bandLengths(r *rng, sizes int) []int {
 	return out
 }
 
-// demand spreads n pieces over lengths unevenly.
+// demandFor spreads n pieces over lengths unevenly, at least one each.
 func demandFor(r *rng, lengths []int, n int) []Piece {
 	pieces := make([]Piece, len(lengths))
 	weight, sum := make([]float64, len(lengths)), 0.0
@@ -27,15 +27,14 @@ func demandFor(r *rng, lengths []int, n int) []Piece {
 		weight[i] = 0.1 + r.float()*r.float()
 		sum += weight[i]
 	}
-	left := n
+	spare := max(n-len(lengths), 0)
+	left := spare
 	for i, l := range lengths {
-		k := min(left, int(float64(n)*weight[i]/sum))
-		if i == len(lengths)-1 {
-			k = left
-		}
-		pieces[i] = Piece{Length: l, Count: k, Label: fmt.Sprint("p", i)}
+		k := min(left, int(float64(spare)*weight[i]/sum))
+		pieces[i] = Piece{Length: l, Count: 1 + k, Label: fmt.Sprint("p", i)}
 		left -= k
 	}
+	pieces[0].Count += left
 	return pieces
 }
 

@@ -71,9 +71,15 @@ func (r *relax) dive(name string, wander float64, rand *rng) {
 	d.dive(r.root, p.demand(), p.stockLeft(), wander, rand)
 }
 
-// finish completes a part of a plan by rules of thumb and offers the result.
+// finish completes a part of a plan by rules of thumb, and where little is left
+// by trying everything, and offers the results.
 func (s *search) finish(name string, taken []use, rem, left []int) {
 	p := s.p
+	defer func() {
+		if !s.proven() {
+			s.finishSmall(name, taken, rem, left, 2000)
+		}
+	}()
 	for k, fill := range []choose{
 		func(f *filler, b int) *pattern { return f.largestFirst(b) },
 		func(f *filler, b int) *pattern { return f.fullest(b, 0, 300) },

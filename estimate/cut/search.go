@@ -38,17 +38,30 @@ func (p *problem) search() *search {
 			s.prove(v)
 		}
 	}
-	s.columns()
+	if len(p.items) > fewSizes && !s.proven() {
+		s.gathered(60, 2)
+		s.repair(12)
+	}
+	if len(p.items) <= fewSizes || len(p.items) <= someSizes && !s.proven() {
+		s.columns()
+	}
 	s.best = p.fewerPatterns(s.best)
 	return s
 }
+
+// Up to fewSizes different lengths column generation is the way to go; beyond
+// someSizes it takes too long, and lengths are gathered into groups first.
+const (
+	fewSizes  = 120
+	someSizes = 250
+)
 
 // columns closes the gap by column generation: the relaxation gives the bound,
 // diving from it the plan. A second relaxation, with a small price on scrap and
 // on each coil, looks for the best among plans of equal cost.
 func (s *search) columns() {
 	p := s.p
-	if len(p.items) > maxColumnSizes || s.tooFew {
+	if s.tooFew {
 		return
 	}
 	var pool []*pattern
@@ -58,6 +71,9 @@ func (s *search) columns() {
 			s.prove(v)
 		}
 		pool = r.pool
+		if !s.proven() {
+			s.finishSmall("trying everything", nil, p.demand(), p.stockLeft(), 100_000)
+		}
 		rand := newRNG(1)
 		for n := 0; n < 30 && !s.proven() && !p.work.out(); n++ {
 			r.dive("column generation", 0.3*float64(min(n, 3)), rand)
@@ -66,16 +82,16 @@ func (s *search) columns() {
 	if s.satisfied() || p.keep == 0 && len(p.bins) == 1 {
 		return
 	}
+	// Scrap is worth some work, not all there is.
+	limit := p.work.limit
+	p.work.limit = min(limit, p.work.used+limit/6)
+	defer func() { p.work.limit = limit }()
 	r := s.newRelax(p.newCoilPricer(1e-3, 0.1), pool)
 	rand := newRNG(2)
 	for n := 0; n < 10 && !s.satisfied() && !p.work.out(); n++ {
 		r.dive("column generation with scrap", 0.3*float64(min(n, 3)), rand)
 	}
 }
-
-// maxColumnSizes is the number of different lengths up to which column
-// generation is worth its time.
-const maxColumnSizes = 200
 
 // offer keeps a solution if it is better than the best so far.
 func (s *search) offer(method string, sol solution) bool {

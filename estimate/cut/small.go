@@ -1,0 +1,136 @@
+package cut
+
+// small completes a plan whose rest is a handful of pieces by trying every
+// place for each, longest first: in a coil already open or in a new one of any
+// kind. It is a depth-first search cut off by cost and by a number of steps, so
+// its answer is good but, cut short, not always best.
+type small struct {
+	p      *problem
+	pieces []int // items, longest first
+	left   []int
+	open   []smallCoil
+	best   []smallCoil
+	cost   int64 // to beat; −1 at first
+	spare  int   // room in the open coils
+	rate   float64
+	steps  int
+}
+
+type smallCoil struct {
+	bin, room int
+	items     []int
+}
+
+// smallRest is the number of pieces up to which small is worth a try.
+const smallRest = 14
+
+// finishSmall offers taken with its rest completed by small.
+func (s *search) finishSmall(name string, taken []use, rem, left []int, steps int) {
+	p := s.p
+	v := &small{p: p, left: append([]int(nil), left...), cost: -1, steps: steps}
+	width := 0
+	for i, n := range rem {
+		for range n {
+			v.pieces = append(v.pieces, i)
+			width += p.items[i].w
+		}
+	}
+	if n := len(v.pieces); n == 0 || n > smallRest {
+		return
+	}
+	var spent int64
+	for _, u := range taken {
+		spent += int64(u.n) * p.bins[u.bin].cost
+	}
+	if s.best.missing == 0 {
+		v.cost = s.best.cost - spent // equal cost is of no use here
+	}
+	for b := range p.bins {
+		if r := float64(p.bins[b].cost) / float64(p.bins[b].cap); b == 0 || r < v.rate {
+			v.rate = r
+		}
+	}
+	v.try(0, -1, width, 0)
+	p.work.spend(int64(20 * (steps - v.steps)))
+	if v.best == nil {
+		return
+	}
+	uses := append([]use(nil), taken...)
+	for _, c := range v.best {
+		t := &pattern{bin: c.bin}
+		for k := 0; k < len(c.items); {
+			n := k
+			for n < len(c.items) && c.items[n] == c.items[k] {
+				n++
+			}
+			t.add(p, c.items[k], n-k)
+			k = n
+		}
+		uses = append(uses, use{t, 1})
+	}
+	s.offer(name, p.solution(uses))
+}
+
+// try places piece k and all after it; from is the coil that took the piece
+// before, −1 if that was a different length: equal pieces go into coils in
+// order, so that no choice is tried twice.
+func (v *small) try(k, from, width int, cost int64) {
+	if v.steps--; v.steps < 0 {
+		return
+	}
+	if v.cost >= 0 && float64(cost)+v.rate*float64(max(width-v.spare, 0)) > float64(v.cost)-0.5 {
+		return
+	}
+	if k == len(v.pieces) {
+		v.cost = cost
+		v.best = make([]smallCoil, len(v.open))
+		for i, c := range v.open {
+			v.best[i] = smallCoil{c.bin, c.room, append([]int(nil), c.items...)}
+		}
+		return
+	}
+	i := v.pieces[k]
+	w := v.p.items[i].w
+	same := k+1 < len(v.pieces) && v.pieces[k+1] == i
+	put := func(c int, cost int64) {
+		next := -1
+		if same {
+			next = c
+		}
+		o := &v.open[c]
+		o.room -= w
+		v.spare -= w
+		o.items = append(o.items, i)
+		v.try(k+1, next, width-w, cost)
+		o = &v.open[c]
+		o.items = o.items[:len(o.items)-1]
+		o.room += w
+		v.spare += w
+	}
+	for c := max(from, 0); c < len(v.open); c++ {
+		twin := false
+		for e := max(from, 0); e < c && !twin; e++ {
+			twin = v.open[e].room == v.open[c].room && from < 0
+		}
+		if !twin && v.open[c].room >= w {
+			put(c, cost)
+		}
+	}
+	for b := range v.p.bins {
+		bn := &v.p.bins[b]
+		if bn.cap < w || v.left[b] == 0 {
+			continue
+		}
+		if v.left[b] > 0 {
+			v.left[b]--
+		}
+		v.open = append(v.open, smallCoil{bin: b, room: bn.cap})
+		v.spare += bn.cap
+		put(len(v.open)-1, cost+bn.cost)
+		v.spare -= bn.cap
+		v.open = v.open[:len(v.open)-1]
+		if v.left[b] >= 0 {
+			v.left[b]++
+		}
+	}
+}
