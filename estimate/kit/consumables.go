@@ -78,7 +78,7 @@ func (p *Packer) consumables(k *Kit, log *trace.Log) {
 		k.add(c.item, n*c.rule.Qty, "per "+c.rule.Per)
 		log.Add(func() trace.Step {
 			return trace.Step{
-				ID: "rule/" + c.rule.Item + "/" + c.rule.Per, Name: c.item.Name + ", per " + c.rule.Per, Rule: "kit.consumable", Formula: "q·n",
+				ID: "rule/" + c.rule.Item + "/" + c.rule.Per + "/" + c.rule.When, Name: c.item.Name + ", per " + c.rule.Per, Rule: "kit.consumable", Formula: "q·n",
 				Inputs: []trace.Input{
 					trace.In("q", "quantity per "+c.rule.Per, c.rule.Qty, c.item.Unit, "consumables "+c.rule.Item),
 					trace.In("n", "count of: "+c.rule.Per, n, "", "this repair"),
