@@ -66,11 +66,23 @@ func (c *canvas) picture() (Picture, error) {
 		}
 	}
 	var out bytes.Buffer
-	if err := png.Encode(&out, small); err != nil {
+	if err := encoder.Encode(&out, small); err != nil {
 		return Picture{}, err
 	}
 	return Picture{PNG: out.Bytes(), WidthMM: float64(c.w) / dotsPerMM, HeightMM: float64(c.h) / dotsPerMM}, nil
 }
+
+// encoder keeps its buffers, which cost more to make than a small picture.
+var encoder = png.Encoder{BufferPool: buffers{new(sync.Pool)}}
+
+type buffers struct{ *sync.Pool }
+
+func (b buffers) Get() *png.EncoderBuffer {
+	kept, _ := b.Pool.Get().(*png.EncoderBuffer)
+	return kept
+}
+
+func (b buffers) Put(e *png.EncoderBuffer) { b.Pool.Put(e) }
 
 func (c *canvas) dot(x, y int, v uint8) {
 	if x >= 0 && y >= 0 && x < c.w && y < c.h {

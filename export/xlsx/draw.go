@@ -135,13 +135,15 @@ func (w *sheetWriter) addChart(c table.Chart) error {
 			DataLabel: excelize.ChartDataLabel{Font: excelize.Font{Family: bodyFont, Size: 8, Color: ink}},
 		}
 		if c.Kind == table.DoughnutChart {
-			for point := range 12 {
+			for point := range mostShares {
 				series.DataPoint = append(series.DataPoint, excelize.ChartDataPoint{Index: point, Fill: hatch(point)})
 			}
 		}
 		if c.Kind == table.LineChart {
-			series.Fill = excelize.Fill{}
-			series.Marker = excelize.ChartMarker{Symbol: []string{"circle", "square", "triangle", "diamond", "x"}[i%5], Size: 6}
+			dark := excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{ink}}
+			series.Fill = dark
+			series.Marker = excelize.ChartMarker{Symbol: []string{"circle", "square", "triangle", "diamond", "x"}[i%5], Size: 7, Fill: dark,
+				Border: excelize.LineOptions{Type: excelize.LineSolid, Width: 0.75, Fill: dark}}
 			series.Line.Dash = []excelize.LineDashType{excelize.LineDashSolid, excelize.LineDashDash, excelize.LineDashSysDot, excelize.LineDashLgDashDot}[i%4]
 			series.Line.Width = 1.5
 		}
@@ -149,6 +151,10 @@ func (w *sheetWriter) addChart(c table.Chart) error {
 	}
 	return w.file.AddChart(w.sheet.Name, c.At.String(), out)
 }
+
+// mostShares is how many shares of a doughnut are hatched; a chart of more could
+// not be read.
+const mostShares = 24
 
 func text(s string, size float64, heavy bool) []excelize.RichTextRun {
 	if s == "" {

@@ -3,6 +3,7 @@ package xlsx
 import (
 	"bytes"
 	"fmt"
+	"regexp"
 	"strings"
 )
 
@@ -10,7 +11,7 @@ import (
 // express what is wanted. It returns nil to leave a part as it is.
 func retouch(name string, content []byte) []byte {
 	if strings.HasPrefix(name, "xl/charts/chart") {
-		return labelDoughnut(crossAtEnd(hatchChart(content)))
+		return labelOnWhite(crossAtEnd(hatchChart(content)))
 	}
 	return nil
 }
@@ -47,17 +48,15 @@ func crossAtEnd(content []byte) []byte {
 	return append(bytes.Clone(content[:at]), rest...)
 }
 
-// labelDoughnut puts the figures of a doughnut on white, since they stand on the
-// hatches.
-func labelDoughnut(content []byte) []byte {
-	if !bytes.Contains(content, []byte("<doughnutChart>")) {
+// labelOnWhite puts the figures of a doughnut or a stacked chart on white, since
+// they stand on the hatches.
+func labelOnWhite(content []byte) []byte {
+	if !bytes.Contains(content, []byte("<doughnutChart>")) && !bytes.Contains(content, []byte(`<grouping val="stacked">`)) {
 		return content
 	}
-	ground := fmt.Sprintf(`<spPr><a:solidFill><a:srgbClr val="%s"/></a:solidFill></spPr><txPr>`, white)
-	at := bytes.Index(content, []byte("<dLbls>"))
-	if at < 0 {
-		return content
-	}
-	rest := bytes.Replace(content[at:], []byte("<spPr></spPr><txPr>"), []byte(ground), 1)
-	return append(bytes.Clone(content[:at]), rest...)
+	ground := fmt.Sprintf(`$1<spPr><a:solidFill><a:srgbClr val="%s"/></a:solidFill></spPr><txPr>`, white)
+	return bareLabels.ReplaceAll(content, []byte(ground))
 }
+
+// bareLabels finds the labels of a series, whose ground is not set.
+var bareLabels = regexp.MustCompile(`(<dLbls>(?:<numFmt [^>]*></numFmt>)?)<spPr></spPr><txPr>`)

@@ -15,10 +15,11 @@ import (
 // properties, then widths and panes, then the rows, then all that surrounds
 // them, then the flush; what comes later is dropped without a word.
 type sheetWriter struct {
-	file   *excelize.File
-	dress  *dresser
-	sheet  *table.Sheet
-	stream *excelize.StreamWriter
+	file    *excelize.File
+	dress   *dresser
+	scratch *scratch
+	sheet   *table.Sheet
+	stream  *excelize.StreamWriter
 
 	row      int
 	breaks   int
@@ -34,8 +35,9 @@ type rowHeight struct {
 	points float64
 }
 
-func writeSheet(f *excelize.File, dress *dresser, s *table.Sheet, first bool) error {
-	w := &sheetWriter{file: f, dress: dress, sheet: s}
+func writeSheet(f *excelize.File, dress *dresser, scratch *scratch, s *table.Sheet) error {
+	w := &sheetWriter{file: f, dress: dress, scratch: scratch, sheet: s}
+	scratch.next()
 	for _, step := range []func() error{w.open, w.layOut, w.writeRows, w.surround, w.draw} {
 		if err := step(); err != nil {
 			return w.locate(err)
@@ -136,7 +138,7 @@ func (w *sheetWriter) writeRow(row *table.Row) error {
 		return w.fault(fmt.Sprintf("A%d", w.row), "a row of %d cells, where a sheet has %d columns", len(row.Cells), table.MaxColumns)
 	}
 	w.grow(len(row.Cells))
-	used := 0
+	used, bytes := 0, 0
 	for i := range row.Cells {
 		c := &row.Cells[i]
 		if problem := table.CheckCell(c); problem != "" {
@@ -152,6 +154,7 @@ func (w *sheetWriter) writeRow(row *table.Row) error {
 		}
 		w.values[i] = cell
 		used = i + 1
+		bytes += cellBytes + len(c.Text) + len(c.Src)
 	}
 	var opts excelize.RowOpts
 	height, differs := row.Height, row.Height > 0
@@ -173,6 +176,7 @@ func (w *sheetWriter) writeRow(row *table.Row) error {
 	if used == 0 && !differs {
 		return nil
 	}
+	w.scratch.wrote(bytes)
 	return w.stream.SetRow(table.At{Column: 1, Row: w.row}.String(), w.values[:used], opts)
 }
 

@@ -16,7 +16,9 @@ func Write(w io.Writer, book *table.Workbook) error {
 	if err := table.Verify(book); err != nil {
 		return err
 	}
-	f := excelize.NewFile()
+	scratch := newScratch()
+	defer scratch.close()
+	f := excelize.NewFile(excelize.Options{TmpDir: scratch.folder})
 	defer f.Close()
 	parts := newParts(retouch)
 	f.SetZipWriter(func(io.Writer) excelize.ZipWriter { return parts })
@@ -31,8 +33,8 @@ func Write(w io.Writer, book *table.Workbook) error {
 	if err := setProperties(f, book.Properties); err != nil {
 		return err
 	}
-	for i, s := range book.Sheets {
-		if err := writeSheet(f, dress, s, i == 0); err != nil {
+	for _, s := range book.Sheets {
+		if err := writeSheet(f, dress, scratch, s); err != nil {
 			return err
 		}
 	}

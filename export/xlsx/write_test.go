@@ -2,6 +2,7 @@ package xlsx_test
 
 import (
 	"archive/zip"
+	"bufio"
 	"bytes"
 	"crypto/sha256"
 	"errors"
@@ -11,6 +12,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"strconv"
 	"strings"
 	"testing"
@@ -32,7 +34,13 @@ func TestDemoLooksAsKept(t *testing.T) {
 // else.
 const hashRequest = "XLSX_TEST_PRINT_HASH"
 
+// slowRequest makes it write a large sheet and never end.
+const slowRequest = "XLSX_TEST_WRITE_SLOWLY"
+
 func TestMain(m *testing.M) {
+	if os.Getenv(slowRequest) != "" {
+		writeForever()
+	}
 	if os.Getenv(hashRequest) != "" {
 		book := &bytes.Buffer{}
 		if err := xlsx.Write(book, demo(&testing.T{})); err != nil {
@@ -62,6 +70,84 @@ func TestSameBytesInTwentyProcesses(t *testing.T) {
 		if got := string(out); got != want {
 			t.Fatalf("process %d wrote other bytes: %s, want %s", i+1, got, want)
 		}
+	}
+}
+
+func writeForever() {
+	cells := make([]table.Cell, 20)
+	for i := range cells {
+		cells[i] = table.Text("some text in a cell", table.TextStyle)
+	}
+	b := one()
+	b.Sheets[0].Rows = func(yield func(table.Row) bool) {
+		for i := 0; yield(table.Row{Cells: cells}); i++ {
+			if i == 30_000 {
+				fmt.Println("half way")
+			}
+			if i >= 30_000 {
+				time.Sleep(time.Millisecond)
+			}
+		}
+	}
+	_ = xlsx.Write(io.Discard, b)
+	os.Exit(1)
+}
+
+// A large sheet waits in a file of its own; nothing is left of it when the
+// process is killed, nor after an orderly end.
+func TestKilledLeavesNoScratch(t *testing.T) {
+	if runtime.GOOS != "linux" {
+		t.Skip("other systems do not take the name off an open file")
+	}
+	self, err := os.Executable()
+	if err != nil {
+		t.Fatal(err)
+	}
+	dir := t.TempDir()
+	cmd := exec.Command(self)
+	cmd.Env = append(os.Environ(), slowRequest+"=1", "TMPDIR="+dir)
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	if line, err := bufio.NewReader(out).ReadString('\n'); line != "half way\n" {
+		t.Fatal(line, err)
+	}
+	open, err := filepath.Glob(fmt.Sprintf("/proc/%d/fd/*", cmd.Process.Pid))
+	if err != nil {
+		t.Fatal(err)
+	}
+	waits := false
+	for _, fd := range open {
+		if to, _ := os.Readlink(fd); strings.HasPrefix(to, dir) {
+			waits = true
+		}
+	}
+	if !waits {
+		t.Errorf("the sheet does not wait in a file in %s", dir)
+	}
+	if err := cmd.Process.Kill(); err != nil {
+		t.Fatal(err)
+	}
+	_ = cmd.Wait()
+	if left, err := os.ReadDir(dir); err != nil || len(left) > 0 {
+		t.Errorf("left behind: %v, %v", left, err)
+	}
+
+	t.Setenv("TMPDIR", dir)
+	book := big(15_000)
+	book.Sheets = append(book.Sheets, big(15_000).Sheets[0])
+	book.Sheets[1].Name = "T"
+	written(t, book)
+	if left, err := os.ReadDir(dir); err != nil || len(left) > 0 {
+		t.Errorf("left behind after writing: %v, %v", left, err)
+	}
+	t.Setenv("TMPDIR", filepath.Join(dir, "missing"))
+	if a, b := written(t, big(15_000)), written(t, big(15_000)); !bytes.Equal(a, b) {
+		t.Error("without a scratch folder the bytes differ")
 	}
 }
 
