@@ -1,0 +1,204 @@
+"""Recomputes what lone repairs take, apart from the Go code.
+
+Reads one JSON object on standard input: "settings" by name, the catalogue's
+rows, and "defects". Writes a list, one object a defect, of the results under
+the names the test compares. Only arithmetic of the stated rules; the hole is
+solved by scipy's root finder, passes and lengths rounded in fractions.
+"""
+import json
+import math
+import sys
+from fractions import Fraction
+
+from scipy.optimize import brentq
+
+GAS = 8.314462618e-3  # kJ/(mol K)
+
+
+def up(v, step=1):
+    """The least multiple of step not below v, a rounding error forgiven."""
+    n = math.floor(v / step)
+    while n * step < v - 1e-9 * step:
+        n += 1
+    return n * step
+
+
+def fits(rows, od):
+    return [r for r in rows if r["ODMin"] <= od <= r["ODMax"]]
+
+
+def hole_thickness(p, d, gamma, mean, shear, nu, f):
+    if p == 0 or d == 0:
+        return 0.0
+
+    def gap(log_t):
+        t = math.exp(log_t)
+        flex = (1 - nu * nu) / mean * (3 * d ** 4 / (512 * t ** 3) + d / math.pi) + 3 * d * d / (64 * shear * t)
+        return f * f * gamma / 1000 / flex - p * p
+
+    return math.exp(brentq(gap, math.log(d * 1e-9), math.log(d * 1e9), xtol=1e-300, rtol=8.9e-16, maxiter=2000))
+
+
+def num(n, other=None):
+    return n["V"] if n["OK"] else other
+
+
+def thickness(cat, d, od, leaking, wall, wrap, component):
+    """Greatest preliminary thickness, mm, times the component's factor."""
+    s = cat["settings"]
+    p = num(d["Pressure"])
+    if p is None:
+        return 0.0
+    td = num(d["DesignTemp"], s["design.temperature"])
+    x = wrap["Service"] - td
+    f_temp = min(1.0, s["design.temp_quadratic"] * x * x + s["design.temp_linear"] * x + s["design.temp_constant"])
+    years = num(d["Life"], s["design.life"])
+    pts = sorted((r["Years"], r["Factor"]) for r in cat["life_factors"])
+    f_life = pts[0][1]
+    for (n1, v1), (n2, v2) in zip(pts, pts[1:]):
+        if n1 <= years <= n2:
+            f_life = v1 + (v2 - v1) * (years - n1) / (n2 - n1)
+    eps, eps_a = wrap["Strain"] * f_temp * f_life, wrap["StrainA"] * f_temp * f_life
+    ec, ea, nu = wrap["HoopMod"], wrap["AxialMod"], wrap["Poisson"]
+    force = num(d["AxialForce"], math.pi / 4 * od ** 2 * p)
+    found = [0.0]
+    if not leaking:
+        rem = num(d["Remaining"])
+        if rem is None:
+            return 0.0
+        stress = num(d["Stress"], s["design.pipe_stress"])
+        carried = 2 * stress * rem / od
+        es = s["design.pipe_modulus"]
+        found.append(od / (2 * stress) * es / ec * (p - carried))
+        found.append(od / (2 * stress) * es / ea * (2 * force / (math.pi * od ** 2) - carried))
+    else:
+        found.append((p * od / (2 * ec) - force * nu / (math.pi * od * ec)) / eps)
+        found.append((force / (math.pi * od * ea) - p * od * nu / (2 * ec)) / eps_a)
+        hole = max(num(d["Axial"]), num(d["Circ"]))
+        found.append(hole_thickness(p, hole, wrap["Gamma"], math.sqrt(ea * ec), wrap["ShearMod"], nu, s["design.hole_factor"] * f_temp))
+    return max(found) * component["Factor"]
+
+
+def layers(cat, d, od, leaking, wall, wrap, component):
+    s = cat["settings"]
+    if d["Layers"]["OK"]:
+        return max(int(s["wrap.min_layers"]), math.ceil(d["Layers"]["V"]))
+    rows = sorted((r["Pressure"], r["Layers"]) for r in cat["min_layers"] if r["Leaking"] == leaking)
+    p = num(d["Pressure"])
+    firm = max(n for _, n in rows)
+    if p is not None:
+        firm = next((n for limit, n in rows if p <= limit), firm)
+    t = thickness(cat, d, od, leaking, wall, wrap, component)
+    return max(int(s["wrap.min_layers"]), firm, up(t / wrap["Ply"]))
+
+
+def working_life(cat, putty, temp):
+    """(tested mass, minutes) of each mass known at the temperature."""
+    s = cat["settings"]
+    out, shortest = [], math.inf
+    lives = [r for r in cat["putty_lives"] if r["Putty"] == putty]
+    for mass in sorted({r["Mass"] for r in lives}):
+        pts = sorted((r["Temp"], r["Minutes"]) for r in lives if r["Mass"] == mass)
+        temps = [t for t, _ in pts]
+        if temps[0] <= temp <= temps[-1]:
+            minutes = next(
+                math.exp(math.log(m1) + (math.log(m2) - math.log(m1)) * (temp - t1) / (t2 - t1))
+                for (t1, m1), (t2, m2) in zip(pts, pts[1:]) if t1 <= temp <= t2)
+        else:
+            t0, m0 = pts[0] if temp < temps[0] else pts[-1]
+            if abs(temp - t0) > 10:
+                continue
+            minutes = m0 * math.exp(s["mix.activation_energy"] / GAS * (1 / (temp + 273.15) - 1 / (t0 + 273.15)))
+        shortest = min(shortest, minutes)
+        out.append((mass, shortest))
+    return out
+
+
+def repair(cat, d):
+    s = cat["settings"]
+    od, a, c = num(d["OD"]), num(d["Axial"]), num(d["Circ"])
+    leaking = d["Leaking"] != 1  # 0 not known, 1 no, 2 yes
+    wall = num(d["Wall"])
+    if wall is None and d["Size"]:
+        rows = [r for r in cat["pipes"] if r["Series"] == d["Series"] and r["Size"] == d["Size"] and r["Wall"] > 0]
+        wall = rows[0]["Wall"] if rows else None
+    temp = num(d["SurfaceTemp"], s["work.temperature"])
+    component = next(r for r in cat["components"] if r["Component"] == (d["Component"] or "pipe"))
+    wraps = fits(cat["wraps"], od)
+    wrap = next(w for w in wraps if w["TempMin"] <= temp <= w["TempMax"])
+    wraps = [w for w in wraps if w["Wrap"] == wrap["Wrap"]]
+    overlap, ply = s["wrap.overlap"], wrap["Ply"]
+    out = {"layers": layers(cat, d, od, leaking, wall, wrap, component)}
+
+    # Length.
+    per_pass = 1 / (1 - overlap)
+    passes = out["passes"] = math.ceil(Fraction(out["layers"]) * (1 - Fraction(str(overlap))))
+    built = passes * per_pass * ply
+    reach = max(s["reach.minimum"], s["reach.run_out"])
+    if wall is not None:
+        reach = max(reach, s["reach.pcc2_factor"] * math.sqrt(od * wall / 2))
+    radius = 0.0
+    if d["Component"] == "bend":
+        radius = num(d["BendRadius"], 1.5 * od)
+    stretch = 1 / (1 - od / (2 * radius)) if radius else 1.0
+    raw = (a + 2 * reach + 2 * s["taper.ratio"] * built) * stretch
+    length = up(raw, s["repair.length_step"])
+    out.update(reach=reach, wrap=built, length_raw=raw, length=length)
+
+    # Sealing set: a square of sealant grown by the root of the area factor.
+    pad = [max(v + 2 * s["sealant.margin"], math.sqrt(s["sealant.area_factor"] * v * v)) for v in (a, c)]
+    sheet = [up(v + 2 * s["sheet.edge"], s["sheet.step"]) for v in pad]
+    h1, h2 = s["putty.height"], s["putty.height_leak"]
+    raised = 0.0
+    if leaking:
+        sealant = pad[0] * pad[1] * s["sealant.height"] + a * c * (wall or 0.0)
+        surface = d["Surface"] or ("wet" if s["work.surface"] == "dry" else s["work.surface"])
+        stick = next(r for r in cat["sealants"] if r["Surface"] == surface and r["TempMin"] <= temp <= r["TempMax"])
+        band, fastener, plate = (fits(cat[name], od)[0] for name in ("bands", "fasteners", "sheets"))
+        bands = int(s["band.min_count"])
+        while bands * band["Width"] + (bands - 1) * s["band.gap"] < sheet[0] - 1e-6:
+            bands += 1
+        strips = 1
+        while strips * fastener["Reach"] < math.pi * od - 1e-6:
+            strips += 1
+        girth = 2 * math.pi * (od / 2 + s["sealant.pressed"] + plate["Thickness"])
+        strip = girth / strips + 2 * fastener["Engagement"]
+        out.update(sealant=sealant, sheet_axial=sheet[0], sheet_round=sheet[1], bands=bands, strips=strips,
+                   strip=up(strip, s["band.step"]), sticks=up(sealant / stick["Volume"]))
+        along, around = (min(v + 2 * s["putty.footprint"], most) for v, most in zip(sheet, (length, math.pi * od)))
+        angle = around / (od / 2)  # the sector between the two heights
+        raised = along * angle / 2 * ((od / 2 + h2) ** 2 - (od / 2 + h1) ** 2)
+
+    # Putty: hollow cylinder, sector, pit.
+    ring = math.pi * ((od / 2 + h1) ** 2 - (od / 2) ** 2) * length * component["Area"]
+    lost = 0.0
+    if not leaking and wall is not None:
+        lost = a * c * max(0.0, wall - num(d["Remaining"], 0.0))
+    putty = next(r for r in cat["putties"] if r["TempMin"] <= temp <= r["TempMax"])
+    out["putty"] = ring + raised + lost
+    out["putty_kg"] = out["putty"] * 1e-6 * putty["Density"]
+    largest = 0.0
+    for mass, minutes in working_life(cat, putty["Putty"], temp):
+        usable = minutes - s["mix.time"] - s["mix.reserve"]
+        largest = max(largest, min(mass, usable * putty["ApplyRate"]))
+    out["largest"] = largest
+
+    # Tape: the surface of each pass over what a turn covers, and the end turns.
+    # Widths of which no roll can be laid in its working time are left out.
+    cold = max(temp, 30 - s["mix.past_ends"])
+    slower = math.exp(s["mix.activation_energy"] / GAS * (1 / (cold + 273.15) - 1 / 303.15))
+    one_hand = {w["Item"]: s["wrap.laying_speed"] / 60 * 1000 * w["Work"] * slower for w in wraps}
+    can = [w for w in wraps if w["Length"] <= s["wrap.max_hands"] * one_hand[w["Item"]] * (1 + 1e-9)]
+    for width in {w["Width"] for w in can}:
+        tape = 0.0
+        for p in range(passes):
+            middle = od / 2 + h1 + (p + 0.5) * per_pass * ply
+            along = length * component["Area"] * ((radius + middle) / radius if radius else 1.0)
+            tape += 2 * math.pi * middle * (along / (width - overlap * width) + 2 * s["wrap.end_turns"])
+        out["tape_%g" % width] = tape
+    out["prep"] = 2 * math.pi * (od / 2) * (length + 2 * s["prep.margin"]) * component["Area"] / 1e6
+    return out
+
+
+given = json.load(sys.stdin)
+json.dump([repair(given, d) for d in given["defects"]], sys.stdout)
