@@ -66,7 +66,7 @@ func (p *Campaign) assume() {
 	}
 }
 
-// Shown reports how many of the queries keep something out of the totals.
+// Stops is how many of the listed queries keep something out of the totals.
 func (p *Campaign) Stops() int {
 	n := 0
 	for _, q := range p.Queries {

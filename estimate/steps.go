@@ -6,7 +6,7 @@ import (
 	"wraptally/estimate/trace"
 )
 
-// The prefix of the campaign's own steps, as a repair's id is of its steps.
+// CampaignPrefix is the prefix of the campaign's own steps, as a repair's id is of its steps.
 const CampaignPrefix = "campaign/"
 
 // Steps are the derivations of the campaign's figures: what is issued, cut,
