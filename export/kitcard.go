@@ -27,7 +27,7 @@ func head(first, last int, text string, a table.Align) laid {
 // mixingCard says batch by batch what goes into the pot and how long it lives.
 func (b *book) mixingCard(kt *kit.Kit) block {
 	card := block{blockHead(1, leftEnd, "Mixing card at "+trimmed(kt.Putty.Temp, 1)+" °C: "+orDash(kt.Net.Putty.Name))}
-	card.add(head(1, 1, "Batch", table.Left), head(2, 3, "Packs", table.Left), head(4, 4, "Grams", table.Right), head(5, 5, "Minutes", table.Right))
+	card.add(head(1, 1, "No.", table.Left), head(2, 3, "Packs", table.Left), head(4, 4, "Grams", table.Right), head(5, 5, "Min.", table.Right))
 	for _, g := range groupBatches(kt.Putty.Batches) {
 		batch := g.batch
 		card.add(
@@ -36,10 +36,14 @@ func (b *book) mixingCard(kt *kit.Kit) block {
 			over(4, 4, table.Num(grams(batch.Mass), table.IntStyle)),
 			over(5, 5, table.Int(minutesDown(batch.Minutes), table.IntStyle)))
 	}
-	card.add(note(1, leftEnd, fmt.Sprintf(
-		"Mix each batch about %s min to one colour, then use it within the minutes above. What is then left in the pot is waste (%s g planned).",
-		trimmed(b.p.Catalog.Settings.MixTime, 1), trimmed(grams(kt.Putty.Waste), 0)))...)
 	return card
+}
+
+// mixingNote stands under the mixing card and the table beside it.
+func (b *book) mixingNote(kt *kit.Kit) table.Row {
+	text := fmt.Sprintf("Mix about %s min to one colour; minutes count from the end of mixing; what is then left in the pot is waste, %s g planned. Dash: a pot as on the card sets too soon.",
+		trimmed(b.p.Catalog.Settings.MixTime, 1), trimmed(grams(kt.Putty.Waste), 0))
+	return rowOf(kitWidth, note(1, kitWidth, text)...)
 }
 
 // batches is a run of batches that are mixed alike.
@@ -107,8 +111,12 @@ func (b *book) potTable(kt *kit.Kit) block {
 			card.add(over(rightAt, rightAt, temp), over(rightAt+1, kitWidth, table.Text(pot.Why, table.TextStyle.To(table.Right))))
 			continue
 		}
+		minutes := table.Int(minutesDown(pot.Minutes), table.IntStyle)
+		if minutesDown(pot.Minutes) < 1 {
+			minutes = table.Text("–", table.TextStyle.To(table.Right))
+		}
 		card.add(over(rightAt, rightAt, temp),
-			over(rightAt+1, rightAt+1, table.Int(minutesDown(pot.Minutes), table.IntStyle)),
+			over(rightAt+1, rightAt+1, minutes),
 			over(rightAt+2, kitWidth, table.Num(math.Floor(pot.Largest*100+1e-6)*10, table.IntStyle)))
 	}
 	return card
@@ -133,7 +141,7 @@ func (b *book) sealingSteps(kt *kit.Kit) block {
 		card.add(over(1, 1, table.Text(strconv.Itoa(step), table.Style{Look: table.Label})), over(2, leftEnd, table.Text(text, table.Style{Wrap: true})))
 	}
 	for _, s := range kt.Sticks {
-		say(fmt.Sprintf("Knead each stick of %s about %s min to one colour; %s for this kit.",
+		say(fmt.Sprintf("Knead each stick of %s about %s min to one colour; %s.",
 			s.Sealant.Item, trimmed(s.Sealant.Knead, 1), countOf(s.Count, "stick", "sticks")))
 	}
 	for i := range kt.Net.Seals {
@@ -141,9 +149,9 @@ func (b *book) sealingSteps(kt *kit.Kit) block {
 		say(fmt.Sprintf("Set %d: pad %s, sheet %s, %s.", i+1, b.sizeText(int(math.Ceil(p.PadA)), int(math.Ceil(p.PadC))),
 			b.sizeText(kt.Net.Seals[i].SheetA, kt.Net.Seals[i].SheetC), countOf(kt.Net.Seals[i].Bands, "band", "bands")))
 	}
-	say("Press the pad on under its sheet, draw the bands evenly with a hex driver, not a flat blade.")
+	say("Press pad and sheet on; draw the bands evenly, hex driver, no flat blade.")
 	for _, s := range kt.Sticks {
-		say(fmt.Sprintf("Wait until tack-free, about %s min at 30 °C, longer when colder, before the putty.", trimmed(s.Sealant.Tack, 1)))
+		say(fmt.Sprintf("Wait until tack-free before the putty: about %s min at 30 °C, longer colder.", trimmed(s.Sealant.Tack, 1)))
 		break
 	}
 	return card
@@ -153,16 +161,13 @@ func (b *book) sealingSteps(kt *kit.Kit) block {
 func (b *book) wrapCard(kt *kit.Kit) block {
 	card := block{blockHead(rightAt, kitWidth, "Wrap")}
 	r, set := kt.Repair, &b.p.Catalog.Settings
-	row := func(label, value string) {
-		card.add(over(rightAt, rightAt+1, table.Text(label, table.Style{Look: table.Label})), over(rightAt+2, kitWidth, table.Text(value, table.Style{Wrap: true})))
-	}
-	row("Layers", fmt.Sprintf("%d, laid in %s", r.Layers, countOf(r.Passes, "pass", "passes")))
+	row := func(label, value string) { card.add(pair(rightAt, label, value)...) }
+	row("Layers", fmt.Sprintf("%d in %s, %s long, %s thick", r.Layers, countOf(r.Passes, "pass", "passes"), b.lengthText(r.Length), b.lengthText(r.WrapThickness)))
 	if kt.Tape == nil {
 		return card
 	}
-	row("Width, overlap", b.lengthText(kt.Tape.Width)+", overlap "+b.lengthText(kt.Tape.Width*set.Overlap))
-	row("Length, thickness", b.lengthText(r.Length)+", "+b.lengthText(r.WrapThickness))
-	row("Ends", fmt.Sprintf("%s full turn(s) at each end of each pass", trimmed(set.EndTurns, 1)))
+	row("Tape", fmt.Sprintf("%s, overlap %s; %s full turn(s) each end of a pass",
+		b.lengthText(kt.Tape.Width), b.lengthText(kt.Tape.Width*set.Overlap), trimmed(set.EndTurns, 1)))
 	var rolls []string
 	soak, work := 0.0, math.Inf(1)
 	for _, x := range kt.Rolls {
@@ -170,11 +175,11 @@ func (b *book) wrapCard(kt *kit.Kit) block {
 		soak = math.Max(soak, x.Roll.Soak)
 		work = math.Min(work, b.p.WrapSeconds(x.Roll, r.SurfaceTemp))
 	}
-	row("Rolls", strings.Join(rolls, " + "))
+	row("Rolls", strings.Join(rolls, " + ")+"; open a pouch only to lay it")
 	if len(kt.Rolls) > 0 {
-		row("Soak, then lay in", fmt.Sprintf("%s s, %s s a roll at %s °C", trimmed(soak, 0), trimmed(math.Floor(work+1e-9), 0), trimmed(r.SurfaceTemp, 1)))
+		row("Lay", fmt.Sprintf("soak %s s, then laid within %s s a roll at %s °C", trimmed(soak, 0), trimmed(math.Floor(work+1e-9), 0), trimmed(r.SurfaceTemp, 1)))
 	}
-	row("Hands", countOf(kt.Tape.Hands, "pair", "pairs")+"; open a pouch only when it is to be laid")
+	row("Hands", countOf(kt.Tape.Hands, "pair", "pairs")+" on the longest roll")
 	return card
 }
 
@@ -216,14 +221,14 @@ func (b *book) cutFrom(p kit.Piece) string {
 func (b *book) acceptance(kt *kit.Kit) block {
 	set := &b.p.Catalog.Settings
 	card := block{blockHead(rightAt, kitWidth, "Acceptance")}
-	card.add(head(rightAt, rightAt+1, "Check, and what is asked for", table.Left), head(rightAt+2, rightAt+2, "Measured", table.Left), head(rightAt+3, kitWidth, "By", table.Left))
+	card.add(head(rightAt, rightAt+1, "Check, and asked for", table.Left), head(rightAt+2, rightAt+2, "Measured", table.Left), head(rightAt+3, kitWidth, "By", table.Left))
 	check := func(text string) {
 		fill := table.Empty(table.Style{Look: table.FillIn})
 		card.add(over(rightAt, rightAt+1, table.Text(text, table.WrapStyle)), over(rightAt+2, rightAt+2, fill), over(rightAt+3, kitWidth, fill))
 	}
 	check("Surface grade: " + set.PrepGrade + " or better")
 	check("Profile: " + trimmed(set.PrepProfile, 0) + " µm")
-	check("Above dew point: " + trimmed(set.DewMargin, 1) + " °C or more")
+	check("Dew point + " + trimmed(set.DewMargin, 1) + " °C or more")
 	if len(kt.Net.Seals) > 0 {
 		check("Sealant tack-free, no leak")
 	}

@@ -16,14 +16,14 @@ import (
 var kitColumns = []table.Column{
 	{Title: "", Width: 5},
 	{Title: "Item", Width: 17},
-	{Title: "What", Width: 36},
+	{Title: "What", Width: 39},
 	{Title: "How many", Width: 9, Style: table.IntStyle},
-	{Title: "Unit", Width: 8},
+	{Title: "Unit", Width: 7},
 	{Title: "From", Width: 11},
 	{Title: "Batch or lot", Width: 15},
-	{Title: "Use by", Width: 13},
-	{Title: "Each", Unit: "kg", Width: 9, Style: table.TextStyle.In(table.Number(3))},
-	{Title: "Together", Unit: "kg", Width: 10, Style: table.TextStyle.In(table.Number(2))},
+	{Title: "Use by", Width: 12},
+	{Title: "Each", Unit: "kg", Width: 8, Style: table.TextStyle.In(table.Number(3))},
+	{Title: "All", Unit: "kg", Width: 9, Style: table.TextStyle.In(table.Number(2))},
 }
 
 const (
@@ -35,10 +35,11 @@ const (
 // kitsSheet is one printed page a kit: what to pack, how to mix and lay it, what
 // to check.
 func (b *book) kitsSheet() *table.Sheet {
-	s := &table.Sheet{Name: sheetKits, Columns: kitColumns, Protected: true, Page: b.kitPaper()}
+	page, _ := b.kitPaper()
+	s := &table.Sheet{Name: sheetKits, Columns: kitColumns, Protected: true, Page: page}
 	s.Rows = func(yield func(table.Row) bool) {
 		pg := newPager(kitColumns, s.Page, yield)
-		b.kitPages(pg, func(int, int) {})
+		b.kitPages(pg)
 		if pg.next > 1 {
 			s.Conditions = []table.Condition{{
 				Area:    table.Cells(rightAt, 1, rightAt, pg.next-1),
@@ -50,35 +51,74 @@ func (b *book) kitsSheet() *table.Sheet {
 	return s
 }
 
-// kitPaper is the page of a kit: narrow margins, shrunk to the width.
-func (b *book) kitPaper() table.Page {
-	page := b.page(false)
-	page.Margins = &table.Margins{Left: 10, Right: 10, Top: 15, Bottom: 13, Header: 7, Footer: 6}
-	page.CentreAcross = true
-	return page
+// kitSize is how tall a kit's page is when nothing breaks it, in points, and its
+// rows.
+type kitSize struct {
+	points float64
+	rows   int
 }
 
-// kitPages puts every kit on its page and tells the row each one begins in.
-func (b *book) kitPages(pg *pager, begins func(k, row int)) {
+// kitPaper is the page of a kit, shrunk to the width. Wider margins at the sides
+// shrink it further and so make room for more lines: the narrowest are taken with
+// which the most kits stay on one page each. It lays every kit out.
+func (b *book) kitPaper() (table.Page, []kitSize) {
+	page := b.page(false)
+	page.CentreAcross = true
+	sizes := make([]kitSize, len(b.part))
+	pg := newPager(kitColumns, page, func(table.Row) bool { return true })
+	pg.capacity = math.Inf(1)
+	for k := range b.part {
+		pg.page()
+		first := pg.next
+		b.kitPage(pg, k)
+		sizes[k] = kitSize{pg.used, pg.next - first}
+	}
+	fewest := len(sizes) + 1
+	best := page
+	for _, side := range []float64{10, 13, 16, 19, 22} {
+		page.Margins = &table.Margins{Left: side, Right: side, Top: 14, Bottom: 12, Header: 6, Footer: 6}
+		capacity, over := newPager(kitColumns, page, nil).capacity, 0
+		for _, s := range sizes {
+			if s.points > capacity {
+				over++
+			}
+		}
+		if over < fewest {
+			fewest, best = over, page
+		}
+	}
+	return best, sizes
+}
+
+// kitPages puts every kit on its page.
+func (b *book) kitPages(pg *pager) {
 	if len(b.part) == 0 {
-		pg.rows(rowOf(kitWidth, over(1, kitWidth, table.Text("No kit: no repair is estimated.", table.Style{Look: table.Subtitle}))))
+		pg.rows(rowOf(kitWidth, over(1, kitWidth, table.Text("No kit: no repair is estimated.", look(table.Subtitle)))))
 	}
 	for k := range b.part {
 		if pg.stopped {
 			return
 		}
 		pg.page()
-		begins(k, pg.next)
 		b.kitPage(pg, k)
 	}
 }
 
 // kitRows is the row of the sheet Kits in which each kit of this workbook
-// begins, to lead to it from other sheets. It lays every page out.
+// begins, to lead to it from other sheets. It lays every kit out.
 func (b *book) kitRows() []int {
+	page, sizes := b.kitPaper()
 	rows := make([]int, len(b.part))
-	pg := newPager(kitColumns, b.kitPaper(), func(table.Row) bool { return true })
-	b.kitPages(pg, func(k, row int) { rows[k] = row })
+	pg := newPager(kitColumns, page, func(table.Row) bool { return true })
+	for k, size := range sizes {
+		rows[k] = pg.next
+		if size.points <= pg.capacity {
+			pg.next += size.rows
+			continue
+		}
+		pg.page()
+		b.kitPage(pg, k)
+	}
 	return rows
 }
 
@@ -97,20 +137,29 @@ func (b *book) kitPage(pg *pager, k int) {
 	pg.rows(b.kitHead(k, kt)...)
 	b.kitTable(pg, k, kt)
 	pg.together(b.widerIssues(kt)...)
-	pg.together(beside(kitWidth, b.mixingCard(kt), b.potTable(kt))...)
-	pg.together(beside(kitWidth, b.sealingSteps(kt), b.wrapCard(kt))...)
+	mixing := append(beside(kitWidth, b.mixingCard(kt), b.potTable(kt)), b.mixingNote(kt))
+	laying := beside(kitWidth, b.sealingSteps(kt), b.wrapCard(kt))
+	for _, part := range [][]table.Row{mixing, laying} {
+		pg.together(append([]table.Row{kitGap}, part...)...)
+	}
 	b.pairUp(pg, b.pieceList(kt), b.acceptance(kt))
-	pg.together(b.transportLines(kt)...)
-	pg.together(kitCautions(r))
-	pg.together(signatures()...)
+	for _, part := range [][]table.Row{b.transportLines(kt), {kitCautions(r)}, signatures()} {
+		pg.together(append([]table.Row{kitGap}, part...)...)
+	}
 	pg.heading = nil
 }
+
+// kitGap is the space between the parts of a page.
+var kitGap = table.Row{Height: 5}
 
 // pairUp puts two blocks side by side and goes on to another page where they are
 // longer than one.
 func (b *book) pairUp(pg *pager, left, right block) {
-	rows := beside(kitWidth, left, right)
-	const least = 3 // the heads and the first line stay together
+	rows := append([]table.Row{kitGap}, beside(kitWidth, left, right)...)
+	for i := range rows {
+		tight(&rows[i])
+	}
+	const least = 4 // the gap, the heads and the first line stay together
 	n := min(least, len(rows))
 	if pg.heightOf(rows) <= pg.capacity*0.6 {
 		n = len(rows)
@@ -139,7 +188,7 @@ func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
 		pair(rightAt, "Planned", fmt.Sprintf("crew %d, shift %d, about %s min", v.Crew, v.Shift, trimmed(kt.Minutes, 0))),
 	}
 	rows := append([]table.Row{title}, beside(kitWidth, left, right)...)
-	return append(rows, table.Row{Height: 5})
+	return append(rows, kitGap)
 }
 
 // pair is a label and its value in the left (column 1) or right block.
@@ -195,13 +244,7 @@ func (b *book) accessText(r *scope.Repair) string {
 
 // kitTable lists what is packed, its weight and whether one person may carry it.
 func (b *book) kitTable(pg *pager, k int, kt *kit.Kit) {
-	head := table.HeadRow(kitColumns)
-	pg.rows(head)
-	plain := pg.heading
-	pg.heading = func() table.Row {
-		// The heads of the columns are not needed twice to read on.
-		return plain()
-	}
+	pg.rows(table.HeadRow(kitColumns))
 	first, mass := pg.next, 0.0
 	for j := range kt.Lines {
 		l := &kt.Lines[j]
@@ -218,26 +261,19 @@ func (b *book) kitTable(pg *pager, k int, kt *kit.Kit) {
 		pg.add(func(row int) table.Row { return pieceLine(n, each, row) })
 	}
 	limit := b.p.Catalog.Settings.CarryLimit
-	pg.room(2 * 18)
-	total := pg.add(func(row int) table.Row {
+	pg.add(func(row int) table.Row {
 		sum := table.Style{Look: table.Total, Format: table.Number(2)}
 		return rowOf(kitWidth,
-			over(1, leftEnd, table.Text("Weight of the kit", table.Style{Look: table.Total})),
+			over(1, 3, table.Text("Weight of the kit (kg); one person carries at most", table.Style{Look: table.Total})),
+			over(4, leftEnd, table.Num(limit, sum.In(quantityFormat(limit)).To(table.Left))),
 			over(rightAt, 9, table.FormulaText(carryFormula(row), carryWord(mass, limit), table.Style{Look: table.Check, Align: table.Centre})),
 			over(kitWidth, kitWidth, table.FormulaNum(fmt.Sprintf("SUM(J%d:J%d)", first, row-1), mass, sum)))
 	})
-	pg.add(func(int) table.Row {
-		return rowOf(kitWidth,
-			over(1, 9, table.Text("Carrying limit of one person, kg (setting kit.carry_limit)", table.Style{Look: table.Muted})),
-			over(kitWidth, kitWidth, table.Num(limit, table.Style{Format: table.Number(2)})))
-	})
-	_ = total
-	pg.heading = plain
 }
 
-// carryFormula compares the total in a row with the limit in the row below it.
+// carryFormula compares the total in a row with the limit in the same row.
 func carryFormula(row int) string {
-	w, l := table.At{Column: kitWidth, Row: row}.String(), table.At{Column: kitWidth, Row: row + 1}.String()
+	w, l := cell(kitWidth, row), cell(4, row)
 	return fmt.Sprintf(`IF(%s<=%s,"OK, one bag","over the limit: "&ROUNDUP(%s/%s,0)&" bags, or two persons")`, w, l, w, l)
 }
 
@@ -257,7 +293,7 @@ func kitLine(l *kit.Line, issued string, row int) table.Row {
 			lot = table.Text("–", table.TextStyle.To(table.Centre))
 		}
 	}
-	return table.Row{Cells: []table.Cell{
+	return kitRow(
 		table.Text("☐", table.TickStyle),
 		table.Text(legible(l.Item.Code), look(table.Code)),
 		table.Text(legible(l.Item.Name), table.WrapStyle),
@@ -267,7 +303,23 @@ func kitLine(l *kit.Line, issued string, row int) table.Row {
 		lot, useBy,
 		table.Num(l.Item.UnitMass, table.TextStyle.In(table.Number(3))),
 		table.FormulaNum(fmt.Sprintf("D%d*I%d", row, row), l.Qty*l.Item.UnitMass, table.TextStyle.In(table.Number(2))),
-	}}
+	)
+}
+
+// kitRow is a row of the table with just room for a hand, so that the kit stays
+// on its page.
+func kitRow(cells ...table.Cell) table.Row {
+	row := table.Row{Cells: cells}
+	tight(&row)
+	return row
+}
+
+// tight lowers a row of one line that is ticked or filled in by hand.
+func tight(row *table.Row) {
+	const hand, low = 18, 15.5
+	if h, _ := table.RowHeight(kitColumns, row); h <= hand && h > low {
+		row.Height = low
+	}
 }
 
 // keepsLot tells the metal parts whose certificate goes by the lot.
@@ -275,10 +327,10 @@ func keepsLot(it *catalog.Item) bool { return it.Kind == "fastener" }
 
 // pieceLine is the line of what was cut for the kit.
 func pieceLine(n int, each float64, row int) table.Row {
-	return table.Row{Cells: []table.Cell{
+	return kitRow(
 		table.Text("☐", table.TickStyle),
 		table.Text("cut pieces", table.TextStyle),
-		table.Text("strips and sheets cut for this kit, see below", table.WrapStyle),
+		table.Text("strips and sheets cut for it, see below", table.WrapStyle),
 		table.Int(n, table.IntStyle),
 		table.Text("pc", table.TextStyle),
 		table.Text("cutting", table.TextStyle),
@@ -286,7 +338,7 @@ func pieceLine(n int, each float64, row int) table.Row {
 		table.Text("–", table.TextStyle.To(table.Centre)),
 		table.Num(each, table.TextStyle.In(table.Number(3))),
 		table.FormulaNum(fmt.Sprintf("D%d*I%d", row, row), each*float64(n), table.TextStyle.In(table.Number(2))),
-	}}
+	)
 }
 
 // widerIssues reminds of what this repair uses and the kit does not hold.
@@ -302,7 +354,7 @@ func (b *book) widerIssues(kt *kit.Kit) []table.Row {
 		text += ", and " + strings.Join(names, ", ")
 	}
 	text += ": issued with the crew or the campaign, see the sheet " + sheetCrews + "."
-	return []table.Row{{Height: 4}, rowOf(kitWidth,
+	return []table.Row{kitGap, rowOf(kitWidth,
 		over(1, 2, table.Text("Not in this kit", table.Style{Look: table.Label})),
 		over(3, kitWidth, table.Text(text, table.Style{Wrap: true})))}
 }
@@ -330,12 +382,29 @@ func (b *book) transportLines(kt *kit.Kit) []table.Row {
 	rows := []table.Row{subhead("Transport and hazards: confirm with the safety data sheet", 1, kitWidth)}
 	for _, code := range codes {
 		t := lines[code]
-		text := fmt.Sprintf("%s, %s, class %s, packing group %s; %s", t.UN, t.Name, t.Class, t.Group, t.Note)
+		text := transportText(t)
 		rows = append(rows, rowOf(kitWidth,
 			over(1, 2, table.Text(strings.Join(items[code], ", "), table.Style{Look: table.Muted, Wrap: true})),
 			over(3, kitWidth, table.Text(text, table.Style{Look: table.Muted, Wrap: true}))))
 	}
 	return rows
+}
+
+// transportText is a transport class in one line. What the heading says already
+// is not said again.
+func transportText(t *catalog.Transport) string {
+	text := fmt.Sprintf("%s, %s, class %s, packing group %s", t.UN, t.Name, t.Class, t.Group)
+	if t.UN == t.Class && t.Class == t.Group { // "not stated"
+		text = t.Name + ", UN number, class and packing group " + t.UN
+	}
+	note := t.Note
+	if rest, ok := strings.CutPrefix(note, "confirm with the safety data sheet"); ok && (rest == "" || rest[0] == ';') {
+		note = strings.TrimLeft(rest, "; ")
+	}
+	if note != "" {
+		text += "; " + note
+	}
+	return legible(text)
 }
 
 // subhead is a heading over some columns.
@@ -358,7 +427,7 @@ func kitCautions(r *scope.Repair) table.Row {
 		"Mixed putty heats up in the pot: never mix more than the card says. Estimate, not a design."
 	row := rowOf(kitWidth, over(1, kitWidth, table.Text(text, table.Style{Look: table.Caution, Wrap: true})))
 	h, _ := table.RowHeight(kitColumns, &row)
-	row.Height = h + 4
+	row.Height = h + 3
 	return row
 }
 
@@ -369,7 +438,7 @@ func signatures() []table.Row {
 		row := rowOf(kitWidth,
 			over(1, 2, table.Text(left, label)), over(3, 3, fill), over(4, 4, table.Text("date", label.To(table.Right))), over(5, 5, fill),
 			over(6, 6, table.Text(right, label)), over(7, 8, fill), over(9, 9, table.Text("date", label.To(table.Right))), over(10, 10, fill))
-		row.Height = 24
+		row.Height = 22
 		return row
 	}
 	return []table.Row{line("Packed by", "Checked by")}

@@ -281,11 +281,16 @@ func (p *pager) put(row table.Row) {
 	p.stopped = !p.yield(row)
 }
 
+// height measures a row and writes the height into it, so that it is measured
+// once.
 func (p *pager) height(row *table.Row) float64 {
 	if row.Height > 0 {
 		return row.Height
 	}
-	h, _ := table.RowHeight(p.columns, row)
+	h, differs := table.RowHeight(p.columns, row)
+	if differs {
+		row.Height = h
+	}
 	return h
 }
 

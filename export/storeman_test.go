@@ -1,0 +1,342 @@
+package export
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"wraptally/catalog"
+	"wraptally/estimate"
+	"wraptally/estimate/survey"
+	"wraptally/export/table"
+	"wraptally/export/xlsx"
+	"wraptally/export/xlsx/xlsxtest"
+)
+
+// campaignOf runs the estimate of a survey given as text.
+func campaignOf(t testing.TB, text string, sets ...string) *estimate.Campaign {
+	t.Helper()
+	c, err := catalog.Load(catalog.Options{Sets: sets})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := survey.Read(strings.NewReader(text), int64(len(text)), survey.Options{Name: "survey.csv", Sizes: c})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := estimate.Run(s, c, estimate.Options{Name: "survey.csv"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+const storeHeads = "id,line,area,chainage_m,od_mm,size,series,wall_mm,axial_mm,circ_mm,remaining_mm,leaking,clock,pressure_mpa,surface_temp_c,surface,access\n"
+
+// storeSurvey is an invented survey of n defects, every third a leak.
+func storeSurvey(n int, leaks bool, line string) string {
+	sizes := []struct {
+		od, wall float64
+		name     string
+	}{{60.3, 3.91, "2"}, {114.3, 6.02, "4"}, {168.3, 7.11, "6"}, {323.8, 9.53, "12"}, {610, 9.53, "24"}}
+	var out strings.Builder
+	out.WriteString(storeHeads)
+	for i := range n {
+		s := sizes[i%len(sizes)]
+		left, leak := trimmed(s.wall*0.5, 2), "no"
+		if leaks && i%3 == 0 {
+			left, leak = "0", "yes"
+		}
+		fmt.Fprintf(&out, "D-%d,%s,Area %d,%d.5,%g,%s,NPS,%g,%d,%d,%s,%s,6:00,0.5,%d,dry,ground\n",
+			i+1, line, i/40+1, 10*i, s.od, s.name, s.wall, 20+i%7*10, 15+i%5*8, left, leak, 15+i%20)
+	}
+	return out.String()
+}
+
+// storeWorkbook holds the storeman's sheets with the one they refer to.
+func storeWorkbook(p *estimate.Campaign, part []int) (*book, *table.Workbook) {
+	b := newBook(p, Options{}, part)
+	return b, &table.Workbook{Sheets: []*table.Sheet{
+		b.kitLinesSheet(), b.kitsSheet(), b.pickSheet(), b.crewsSheet(), b.mixingSheet(), b.cuttingSheet(), b.labelsSheet(),
+	}}
+}
+
+func allOf(p *estimate.Campaign) []int {
+	part := make([]int, len(p.Counted))
+	for i := range part {
+		part[i] = i
+	}
+	return part
+}
+
+func written(t testing.TB, w *table.Workbook) []byte {
+	t.Helper()
+	var out bytes.Buffer
+	if err := xlsx.Write(&out, w); err != nil {
+		t.Fatal(err)
+	}
+	return out.Bytes()
+}
+
+const (
+	longCJK   = "冷却水循環系統第一号機海水取水配管支持部腐食箇所冷却水循環系統第一号機海水取水配管支持部腐食箇所冷却水循環系統第一号機"
+	longRTL   = "خط مياه التبريد الرئيسي من محطة الضخ الأولى إلى وحدة المعالجة الثانية عبر الجسر الشمالي والمنطقة الصناعية الجديدة"
+	formulaic = "=HYPERLINK(\"#x\")"
+)
+
+func TestStoreSheetsAtAnySize(t *testing.T) {
+	for name, text := range map[string]string{
+		"none":     storeHeads + "D-1,L,,1,60.3,2,NPS,3.91,20,9000,2,no,6:00,0.5,20,dry,ground\n",
+		"one":      storeSurvey(1, true, "L-1"),
+		"no leaks": storeSurvey(12, false, "L-1"),
+		"leaks":    storeSurvey(40, true, "L-1"),
+		"cjk":      storeSurvey(6, true, longCJK),
+		"rtl":      storeSurvey(6, true, longRTL),
+		"long":     storeSurvey(6, true, strings.Repeat("a very long name of a line ", 200)),
+		"formula":  storeSurvey(6, true, `"`+strings.ReplaceAll(formulaic, `"`, `""`)+`"`),
+	} {
+		for _, set := range []string{"output.units=metric", "output.units=inch"} {
+			t.Run(name+" "+set, func(t *testing.T) {
+				p := campaignOf(t, text, set, "output.paper=Letter")
+				if (len(p.Counted) == 0) != (name == "none") {
+					t.Fatalf("%d repairs estimated", len(p.Counted))
+				}
+				_, w := storeWorkbook(p, allOf(p))
+				if first := written(t, w); !bytes.Equal(first, written(t, second(storeWorkbook(p, allOf(p))))) {
+					t.Error("the same campaign gives other bytes")
+				}
+			})
+		}
+	}
+}
+
+func second(_ *book, w *table.Workbook) *table.Workbook { return w }
+
+// Every kit is one page: the only breaks are those between kits.
+func TestAKitIsOnePage(t *testing.T) {
+	text, err := os.ReadFile("../testdata/surveys/campaign.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, paper := range []string{"A4", "Letter"} {
+		p := campaignOf(t, string(text), "output.paper="+paper)
+		b := newBook(p, Options{}, allOf(p))
+		starts := map[int]bool{}
+		for _, row := range b.kitRows() {
+			starts[row] = true
+		}
+		row := 0
+		for r := range b.kitsSheet().Rows {
+			row++
+			if r.Break && !starts[row] {
+				t.Errorf("%s: a page break inside a kit, at row %d", paper, row)
+			}
+			if starts[row] != (len(r.Cells) > 0 && strings.HasPrefix(r.Cells[0].Text, "Kit ") && !strings.HasSuffix(r.Cells[0].Text, "continued")) {
+				t.Errorf("%s: row %d: kitRows says %v, the sheet %q", paper, row, starts[row], r.Cells[0].Text)
+			}
+		}
+	}
+}
+
+// A kit too long for a page goes on under a repeated heading.
+func TestALongKitGoesOn(t *testing.T) {
+	var text strings.Builder
+	text.WriteString(storeHeads)
+	for i := range 60 {
+		fmt.Fprintf(&text, "D-%d,L-1,A,%g,610,24,NPS,9.53,20,20,0,yes,%d:00,0.3,20,dry,ground\n", i+1, 10+float64(i)*0.2, 1+i%12)
+	}
+	p := campaignOf(t, text.String())
+	b := newBook(p, Options{}, allOf(p))
+	if len(b.part) != 1 {
+		t.Fatalf("%d kits, want one merged repair", len(b.part))
+	}
+	breaks, headings := 0, 0
+	for r := range b.kitsSheet().Rows {
+		if r.Break {
+			breaks++
+			if len(r.Cells) > 0 && strings.HasSuffix(r.Cells[0].Text, "continued") {
+				headings++
+			}
+		}
+	}
+	if breaks == 0 || breaks != headings {
+		t.Errorf("%d page breaks, %d of them with a heading", breaks, headings)
+	}
+}
+
+// The total of a kit's page is the weight that the estimate gives the kit.
+func TestWeightOnTheKitPage(t *testing.T) {
+	p := campaignOf(t, storeSurvey(40, true, "L-1"), "kit.carry_limit=4")
+	b := newBook(p, Options{}, allOf(p))
+	k, over := 0, 0
+	for r := range b.kitsSheet().Rows {
+		if len(r.Cells) == kitWidth && strings.HasPrefix(r.Cells[0].Text, "Weight of the kit") {
+			total := r.Cells[kitWidth-1]
+			if want := b.visit(k).Mass; math.Abs(total.Num-want) > 1e-9 {
+				t.Errorf("kit %d: total %v kg, want %v", k, total.Num, want)
+			}
+			heavy := strings.HasPrefix(r.Cells[rightAt-1].Text, "over the limit")
+			if heavy != (b.visit(k).Mass > 4) {
+				t.Errorf("kit %d of %v kg: %q", k, total.Num, r.Cells[rightAt-1].Text)
+			}
+			if heavy {
+				over++
+			}
+			k++
+		}
+	}
+	if k != len(b.part) || over == 0 || over == k {
+		t.Errorf("%d totals for %d kits, %d over the limit", k, len(b.part), over)
+	}
+}
+
+// What the pick list takes is what the campaign issues, item by item; spread
+// over two workbooks it is the same together, but for coils and sheets, which
+// are taken for the whole campaign.
+func TestPickListTakesWhatIsIssued(t *testing.T) {
+	p := campaignOf(t, storeSurvey(60, true, "L-1"), "crew.count=3")
+	whole := map[string]float64{}
+	for _, k := range newBook(p, Options{}, allOf(p)).picks() {
+		whole[p.Catalog.Items[k.item].Code] += k.forKits + k.forCrews + k.toCutting
+	}
+	if len(whole) != len(p.Needs) {
+		t.Errorf("%d items picked, %d needed", len(whole), len(p.Needs))
+	}
+	for _, n := range p.Needs {
+		if got := whole[n.Item.Code]; got != n.Issued {
+			t.Errorf("%s: %v picked, %v issued", n.Item.Code, got, n.Issued)
+		}
+	}
+	all := allOf(p)
+	half := len(all) / 2
+	apart := map[string]float64{}
+	for _, part := range [][]int{all[:half], all[half:]} {
+		for _, k := range newBook(p, Options{}, part).picks() {
+			apart[p.Catalog.Items[k.item].Code] += k.forKits + k.forCrews
+		}
+	}
+	for _, n := range p.Needs {
+		if n.Item.Kind == "band" || n.Item.Kind == "sheet" {
+			continue
+		}
+		if got := apart[n.Item.Code]; got != n.Issued {
+			t.Errorf("%s: %v picked from two workbooks, %v issued", n.Item.Code, got, n.Issued)
+		}
+	}
+}
+
+// At the kit's own temperature the table of temperatures says what the card
+// says, hotter is shorter, and outside what was measured it says so.
+func TestPotTableAgreesWithTheCard(t *testing.T) {
+	p := campaignOf(t, storeSurvey(40, true, "L-1"))
+	for n := range p.Counted {
+		kt := p.Kit(p.Counted[n], nil)
+		at := p.PotAt(kt, kt.Putty.Temp)
+		if at.Why != "" || math.Abs(at.Minutes-kt.Putty.Usable) > 1e-9 || math.Abs(at.Largest-kt.Putty.Largest) > 1e-9 {
+			t.Errorf("%s: card %v min and %v kg, table %+v", kt.Repair.ID, kt.Putty.Usable, kt.Putty.Largest, at)
+		}
+		before := at
+		for _, step := range []float64{5, 10, 15, 20} {
+			hot := p.PotAt(kt, kt.Putty.Temp+step)
+			if hot.Why == "" && hot.Minutes >= before.Minutes && before.Minutes > 0 {
+				t.Errorf("%s: %v min at %v °C, %v min at %v °C", kt.Repair.ID, hot.Minutes, hot.Temp, before.Minutes, before.Temp)
+			}
+			before = hot
+		}
+		if far := p.PotAt(kt, 90); far.Why == "" || far.Minutes != 0 {
+			t.Errorf("%s: %+v at 90 °C", kt.Repair.ID, far)
+		}
+	}
+}
+
+// The hands of the kit follow from the seconds on its page.
+func TestHandsFollowFromTheSeconds(t *testing.T) {
+	p := campaignOf(t, storeSurvey(40, true, "L-1"))
+	set := &p.Catalog.Settings
+	for n := range p.Counted {
+		kt := p.Kit(p.Counted[n], nil)
+		hands := 0
+		for _, roll := range kt.Tape.Rolls {
+			reach := set.LayingSpeed * 1000 / 60 * p.WrapSeconds(roll, kt.Repair.SurfaceTemp)
+			hands = max(hands, int(math.Ceil(roll.Length/reach-1e-9)))
+		}
+		if hands != kt.Tape.Hands {
+			t.Errorf("%s: %d pairs of hands by the seconds, %d in the kit", kt.Repair.ID, hands, kt.Tape.Hands)
+		}
+	}
+}
+
+// Every piece of every kit stands in the list of pieces once, cut from the coil
+// or sheet that the kit's page names.
+func TestPiecesAreListedOnce(t *testing.T) {
+	p := campaignOf(t, storeSurvey(60, true, "L-1"))
+	b := newBook(p, Options{}, allOf(p))
+	listed := map[string]string{}
+	what := ""
+	for r := range b.cuttingSheet().Rows {
+		if len(r.Cells) != cuttingWidth {
+			continue
+		}
+		switch r.Cells[1].Text {
+		case "Coil", "Sheet":
+			what = strings.ToLower(r.Cells[1].Text)
+		}
+		if label := r.Cells[3].Text; strings.Contains(label, "-S") && r.Cells[3].Kind == table.KindText && r.Cells[1].Kind == table.KindNumber {
+			if listed[label] != "" {
+				t.Errorf("%s is listed twice", label)
+			}
+			listed[label] = fmt.Sprintf("%s %.0f, no. %.0f", what, r.Cells[1].Num, r.Cells[2].Num)
+		}
+	}
+	n := 0
+	for k := range b.part {
+		for _, piece := range b.kit(k).Pieces {
+			n++
+			if got := b.cutFrom(piece); got != listed[piece.Label] || got == "–" {
+				t.Errorf("%s: the kit says %q, the list %q", piece.Label, got, listed[piece.Label])
+			}
+		}
+	}
+	if n != len(listed) || n == 0 {
+		t.Errorf("%d pieces in kits, %d listed", n, len(listed))
+	}
+}
+
+// Every formula of the storeman's sheets gives its cached value in LibreOffice.
+func TestCrossStoreSheetsRecalculate(t *testing.T) {
+	for _, text := range []string{storeSurvey(40, true, "L-1"), storeSurvey(5, false, longCJK)} {
+		p := campaignOf(t, text, "crew.count=2")
+		_, w := storeWorkbook(p, allOf(p))
+		file := filepath.Join(t.TempDir(), "store.xlsx")
+		if err := os.WriteFile(file, written(t, w), 0o666); err != nil {
+			t.Fatal(err)
+		}
+		t.Logf("%d formulas compared", xlsxtest.Recalculated(t, file))
+	}
+}
+
+// Printed, each kit takes one page and eight labels take one.
+func TestCrossKitsAndLabelsPrintOnTheirPages(t *testing.T) {
+	for _, paper := range []string{"A4", "Letter"} {
+		p := campaignOf(t, storeSurvey(20, true, longRTL), "output.paper="+paper)
+		b := newBook(p, Options{}, allOf(p))
+		for what, sheet := range map[string]*table.Sheet{"kits": b.kitsSheet(), "labels": b.labelsSheet()} {
+			w := &table.Workbook{Sheets: []*table.Sheet{sheet}}
+			file := filepath.Join(t.TempDir(), what+".xlsx")
+			if err := os.WriteFile(file, written(t, w), 0o666); err != nil {
+				t.Fatal(err)
+			}
+			want := len(b.part)
+			if what == "labels" {
+				want = (len(b.part) + labelsAcross*labelsDown - 1) / (labelsAcross * labelsDown)
+			}
+			if _, pages := xlsxtest.PDF(t, file); pages != want {
+				t.Errorf("%s of %d kits on %s: %d pages, want %d", what, len(b.part), paper, pages, want)
+			}
+		}
+	}
+}
