@@ -18,6 +18,7 @@ const (
 type dual struct {
 	part   *part
 	curves []sampled
+	root   box
 	prices []int64
 	value  int64
 	bound  int64     // of the part, in the money grid, rounded up
@@ -48,9 +49,19 @@ func (p *part) dual() *dual {
 		d.suggest(i)
 		d.prices[i] = d.ends[i][0]
 	}
-	d.climb()
+	for i := range d.curves {
+		d.root.low, d.root.high = append(d.root.low, 0), append(d.root.high, len(d.curves[i].from)-1)
+	}
+	d.prices, d.value = d.climb(d.root, d.prices, dualSteps)
+	d.bound = d.inMoney(d.value)
 	return d
 }
+
+// inMoney is a value of the relaxation in the money grid.
+func (d *dual) inMoney(value int64) int64 { return max(0, ceilDiv(value, 1<<priceFine)) }
+
+// box is a range of blocks for each curve: the total of each item lies within.
+type box struct{ low, high []int }
 
 // costOne is a point of a curve in the finer units; safe where it cannot be had.
 func (p *part) costOne(i, units int) int64 {
@@ -115,26 +126,33 @@ func (d *dual) starts() [][]int64 {
 	return all
 }
 
-// at is the value of the relaxation at the prices, and the slope: what the
-// groups take less what the curves would buy.
-func (d *dual) at(prices []int64, slope []int64) int64 {
+// at is the value of the relaxation within the box at the prices, and the slope:
+// what the groups take less what the curves would buy. A group may take less
+// than is bought, so the prices need not be negative anywhere.
+func (d *dual) at(b box, prices []int64, slope []int64) int64 {
+	work := 0
 	value := int64(0)
 	for i := range d.curves {
 		s := &d.curves[i]
-		least := int64(0)
-		for b := len(s.from) - 1; b >= 0; b-- {
+		least := 2 * safe
+		for k := b.high[i]; k >= b.low[i]; k-- {
 			v := safe
-			if s.cost[b] < safe {
-				v = s.cost[b] - prices[i]*int64(s.to[b])
+			if s.cost[k] < safe {
+				v = s.cost[k] - prices[i]*int64(s.to[k])
 			}
-			if b == len(s.from)-1 || v < least {
-				least, s.pick = v, b
+			if v < least {
+				least, s.pick = v, k
 			}
-			s.after[b] = least
+			s.after[k] = least
 		}
+		work += b.high[i] - b.low[i]
 		value = clamp(value + least)
 		slope[i] = -int64(s.to[s.pick])
 	}
+	for g := range d.part.groups {
+		work += len(d.part.groups[g].ways) * len(prices)
+	}
+	d.part.work += 1 + work/64
 	for g := range d.part.groups {
 		pg := &d.part.groups[g]
 		k := pg.cheapest(prices)
@@ -149,20 +167,24 @@ func (d *dual) at(prices []int64, slope []int64) int64 {
 func clamp(v int64) int64 { return max(-safe, min(safe, v)) }
 
 // climb moves the prices along the slope by shrinking steps, in whole numbers
-// only so that it is the same everywhere.
-func (d *dual) climb() {
-	prices := slices.Clone(d.prices)
+// only so that it is the same everywhere, and gives the best prices met and
+// their value. It leaves the tables of the curves as they are for these.
+func (d *dual) climb(b box, from []int64, steps int) (best []int64, value int64) {
+	prices := slices.Clone(from)
 	slope := make([]int64, len(prices))
-	best := slices.Clone(prices)
-	d.value = d.at(prices, slope)
+	best = slices.Clone(prices)
+	value = d.at(b, prices, slope)
 	size := make([]int64, len(prices))
 	most := make([]int64, len(prices)) // beyond this no price is of use, and sums stay exact
 	for i, p := range prices {
 		size[i] = max(p/4, 1)
-		most[i] = 4 * slices.Max(d.ends[i])
+		most[i] = 64 * slices.Max(d.ends[i])
+		if units := int64(d.part.curves[i].high) * int64(4*len(prices)); units > 0 {
+			most[i] = min(most[i], safe/units)
+		}
 	}
 	stale := 0
-	for range dualSteps {
+	for range steps {
 		steepest := int64(1)
 		for _, s := range slope {
 			steepest = max(steepest, s, -s)
@@ -180,21 +202,20 @@ func (d *dual) climb() {
 		if !moved {
 			break
 		}
-		if v := d.at(prices, slope); v > d.value {
-			d.value, stale = v, 0
+		if v := d.at(b, prices, slope); v > value {
+			value, stale = v, 0
 			copy(best, prices)
 			continue
 		}
 		if stale++; stale >= 4 {
 			stale = 0
 			copy(prices, best)
-			d.at(prices, slope)
+			d.at(b, prices, slope)
 			for i := range size {
 				size[i] = max(size[i]*2/3, 1)
 			}
 		}
 	}
-	copy(d.prices, best)
-	d.value = d.at(d.prices, slope) // leaves the tables as they are for these prices
-	d.bound = max(0, ceilDiv(d.value, 1<<priceFine))
+	value = d.at(b, best, slope)
+	return best, value
 }

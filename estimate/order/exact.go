@@ -19,34 +19,36 @@ type node struct {
 
 // exact settles the repairs one after the other and keeps the sets of totals
 // that can be reached, each once, unless the bound shows that they lead to
-// nothing cheaper or other totals are nowhere more. If it comes to its end
-// within the work allowed, the best choice is proven.
-func (p *part) exact(d *dual) {
+// nothing cheaper within the region or other totals are nowhere more. The
+// tables of the curves must be those of the region. If it comes to its end
+// before limit, which it reports, the best choice is no dearer than any in the
+// region.
+func (p *part) exact(d *dual, r region, limit int) bool {
 	items := len(p.curves)
 	if items > maxItems {
-		return
+		return false
 	}
 	for _, c := range p.curves {
 		if c.high > 1<<30 {
-			return
+			return false
 		}
 	}
 	rest := int64(0) // least charge of the repairs not yet settled
 	for g := range p.groups {
 		pg := &p.groups[g]
-		rest += int64(pg.repairs) * pg.worth(pg.cheapest(d.prices), d.prices)
+		rest += int64(pg.repairs) * pg.worth(pg.cheapest(r.prices), r.prices)
 	}
 	layers := [][]node{{{before: -1}}}
 	var of []int // group of each layer
 	for g := range p.groups {
 		pg := &p.groups[g]
 		ways := pg.useful()
-		charge := pg.worth(pg.cheapest(d.prices), d.prices)
+		charge := pg.worth(pg.cheapest(r.prices), r.prices)
 		for range pg.repairs {
 			rest -= charge
-			next, ok := p.advance(layers[len(layers)-1], pg, ways, d, rest)
+			next, ok := p.advance(layers[len(layers)-1], pg, ways, d, r, rest, limit)
 			if !ok {
-				return
+				return false
 			}
 			layers = append(layers, next)
 			of = append(of, g)
@@ -62,12 +64,8 @@ func (p *part) exact(d *dual) {
 			best, at = c, int32(k)
 		}
 	}
-	if p.err != nil {
-		return
-	}
-	p.bound = best
-	if at < 0 {
-		return
+	if p.err != nil || at < 0 {
+		return p.err == nil
 	}
 	a := assignment{take: make([][]int, len(p.groups)), total: make([]int, items), cost: best}
 	for g := range p.groups {
@@ -82,6 +80,7 @@ func (p *part) exact(d *dual) {
 		at = n.before
 	}
 	p.best = a
+	return true
 }
 
 // useful are the ways that no other way undercuts in every item.
@@ -107,12 +106,12 @@ func (g *partGroup) useful() []int {
 }
 
 // advance settles one more repair.
-func (p *part) advance(layer []node, g *partGroup, ways []int, d *dual, rest int64) ([]node, bool) {
+func (p *part) advance(layer []node, g *partGroup, ways []int, d *dual, r region, rest int64, limit int) ([]node, bool) {
 	var next []node
 	seen := map[totalsKey]bool{}
 	for k := range layer {
 		for _, w := range ways {
-			if p.work++; p.work > p.limit {
+			if p.work++; p.work > limit {
 				return nil, false
 			}
 			n := node{total: layer[k].total, before: int32(k), way: int32(w)}
@@ -123,7 +122,7 @@ func (p *part) advance(layer []node, g *partGroup, ways []int, d *dual, rest int
 				continue
 			}
 			seen[n.total] = true
-			if d.hopeless(&n.total, rest, p.best.cost) {
+			if d.hopeless(r, &n.total, rest, p.best.cost) {
 				continue
 			}
 			next = append(next, n)
@@ -133,9 +132,9 @@ func (p *part) advance(layer []node, g *partGroup, ways []int, d *dual, rest int
 }
 
 // hopeless reports that no choice with at least these totals is cheaper than
-// the best known. What is settled is charged at the internal prices; the totals
+// the best known within the region. What is settled is charged at the internal prices; the totals
 // only grow, so each curve need be looked at only from here on.
-func (d *dual) hopeless(total *totalsKey, rest, best int64) bool {
+func (d *dual) hopeless(r region, total *totalsKey, rest, best int64) bool {
 	value := rest
 	for i := range d.curves {
 		s := &d.curves[i]
@@ -143,8 +142,11 @@ func (d *dual) hopeless(total *totalsKey, rest, best int64) bool {
 		if !hit {
 			b--
 		}
-		b = max(b, 0)
-		value = clamp(value + int64(total[i])*d.prices[i] + s.after[b])
+		if b > r.high[i] {
+			return true
+		}
+		b = max(b, r.low[i])
+		value = clamp(value + int64(total[i])*r.prices[i] + s.after[b])
 	}
 	return ceilDiv(value, 1<<priceFine) >= best
 }

@@ -67,7 +67,12 @@ func (p *part) solve(limit int) error {
 		p.local(d)
 		p.bound = min(p.best.cost, d.bound)
 		if p.bound < p.best.cost && p.err == nil {
-			p.exact(d)
+			if p.exact(d, region{box: d.root, prices: d.prices}, p.work+(p.limit-p.work)/4) {
+				p.bound = p.best.cost
+			}
+		}
+		if p.bound < p.best.cost && p.err == nil {
+			p.branch(d)
 		}
 	} else {
 		p.bound = p.best.cost
@@ -163,7 +168,7 @@ func (p *part) improve(a assignment) assignment {
 		a.take[g] = slices.Clone(a.take[g])
 	}
 	total := make([]int, len(a.total))
-	for again := true; again && p.work < p.limit/2 && p.err == nil; {
+	for again := true; again && p.work < p.limit && p.err == nil; {
 		again = false
 		for g := range p.groups {
 			pg := &p.groups[g]

@@ -48,9 +48,9 @@ const RechooseWork = 2_000_000
 // Groups that share no item, directly or through others, are settled apart. In
 // each part a local search from several starts finds a good choice and a
 // Lagrangian bound (a price for each item, whole numbers, so that the bound is
-// exact) tells how far from the best it can be; where a gap is left, a dynamic
-// programme over the totals, pruned by that bound, closes it as far as work
-// allows. The result is never dearer than the first ways, and depends on
+// exact) tells how far from the best it can be. Where a gap is left, a dynamic
+// programme over the totals, pruned by that bound, and then a branch and bound
+// over regions of the totals close it as far as work allows. The result is never dearer than the first ways, and depends on
 // nothing but the input. work limits the steps of search; 0 means RechooseWork.
 //
 // Errors: ErrInput, and those of Best.
