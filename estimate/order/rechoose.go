@@ -37,8 +37,8 @@ type Choice struct {
 	Work   int // steps of search spent
 }
 
-// RechooseWork is a sensible limit of the search, about a second.
-const RechooseWork = 2_000_000
+// RechooseWork is a sensible limit of the search: about a second on one core.
+const RechooseWork = 5_000_000
 
 // Rechoose chooses again over the campaign. What is cheapest for each repair by
 // itself need not be so together: the sum may fall just short of a price break,
@@ -53,7 +53,7 @@ const RechooseWork = 2_000_000
 // over regions of the totals close it as far as work allows. The result is never dearer than the first ways, and depends on
 // nothing but the input. work limits the steps of search; 0 means RechooseWork.
 //
-// Errors: ErrInput, and those of Best.
+// Errors: ErrInput, and those of Best, also where the first ways cannot be had.
 func Rechoose(groups []Group, items []Item, rule Rule, work int) (Choice, error) {
 	if work <= 0 {
 		work = RechooseWork
