@@ -105,7 +105,11 @@ func (d *desk) workbook() *table.Workbook {
 	} else {
 		sheets = append(sheets, d.kitsSheet(), d.kitLinesSheet(), d.pickSheet(), d.crewsSheet(), d.mixingSheet(), d.cuttingSheet(), d.labelsSheet())
 	}
-	sheets = append(sheets, order, needs, cost, d.inputs.sheet(), d.assumptionsSheet(), d.settingsSheet(), d.queriesSheet(), working)
+	sheets = append(sheets, order, needs, cost, d.inputs.sheet())
+	if d.opt.Vary != nil {
+		sheets = append(sheets, d.varySheet(d.opt.Vary))
+	}
+	sheets = append(sheets, d.assumptionsSheet(), d.settingsSheet(), d.queriesSheet(), working)
 	w := d.bind("Repair campaign", sheets...)
 	w.Names = append(append(w.Names, d.inputs.names...), d.names...)
 	return w

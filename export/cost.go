@@ -36,7 +36,8 @@ func (d *desk) costSheet() *table.Sheet {
 	d.byStage(l, first, last)
 	d.byKind(l)
 	d.byPlace(l)
-	s := l.sheet(d.page(false))
+	d.costCharts(l)
+	s := l.sheet(d.page(true))
 	s.Protected, s.Charts = true, d.charts
 	return s
 }
@@ -203,9 +204,17 @@ func (d *desk) accuracy(l *leaf) {
 
 // part is a row of a split of the bid.
 type part struct {
-	name  string
-	sum   decimal.Decimal
-	count int
+	name   string
+	sum    decimal.Decimal
+	count  int
+	shares [4]decimal.Decimal // materials, labour, access, other
+}
+
+func (p *part) add(q part) {
+	p.sum, p.count = p.sum.Add(q.sum), p.count+q.count
+	for i := range p.shares {
+		p.shares[i] = p.shares[i].Add(q.shares[i])
+	}
 }
 
 // byStage sums the build-up by stage.
@@ -254,21 +263,22 @@ func (d *desk) byKind(l *leaf) {
 
 // byPlace sums the repairs' shares by area, and by line of an area.
 func (d *desk) byPlace(l *leaf) {
-	shares := span(sheetRepairs, repairTotal, repairsHead+1, d.lastRepair())
+	shares := func(column int) string { return span(sheetRepairs, column, repairsHead+1, d.lastRepair()) }
 	areas, lines := span(sheetRepairs, repairArea, repairsHead+1, d.lastRepair()), span(sheetRepairs, repairLine, repairsHead+1, d.lastRepair())
 	type place struct{ area, line string }
 	areaAt, lineAt := map[string]int{}, map[place]int{}
 	var byArea, byLine []part
 	var places []place
 	for n := range d.p.Counted {
-		r, share := d.p.Repairs[d.p.Counted[n]], d.p.Bid.Shares[n].Total
+		r, s := d.p.Repairs[d.p.Counted[n]], d.p.Bid.Shares[n]
+		share := part{sum: s.Total, count: 1, shares: [4]decimal.Decimal{s.Materials, s.Labour, s.Access, s.Other}}
 		a, ok := areaAt[r.Area]
 		if !ok {
 			a = len(byArea)
 			areaAt[r.Area] = a
 			byArea = append(byArea, part{name: r.Area})
 		}
-		byArea[a].sum, byArea[a].count = byArea[a].sum.Add(share), byArea[a].count+1
+		byArea[a].add(share)
 		key := place{r.Area, r.Line}
 		k, ok := lineAt[key]
 		if !ok {
@@ -276,12 +286,12 @@ func (d *desk) byPlace(l *leaf) {
 			lineAt[key] = k
 			byLine, places = append(byLine, part{name: r.Line}), append(places, key)
 		}
-		byLine[k].sum, byLine[k].count = byLine[k].sum.Add(share), byLine[k].count+1
+		byLine[k].add(share)
 		d.lineOf = append(d.lineOf, k)
 	}
 	note := "Shares of the bid with tax, as estimated: they do not follow changes of prices or quantities, and the check then says so. A new run shares the bid out again."
-	d.areaRows = d.shares(l, "By area", note, "Area", byArea, func(row, _ int) string {
-		return fmt.Sprintf("SUMPRODUCT(--EXACT(%s,%s),%s)", areas, cell(1, row), shares)
+	d.areaRows = d.shares(l, "By area", note, "Area", byArea, func(row, _, column int) string {
+		return fmt.Sprintf("SUMPRODUCT(--EXACT(%s,%s),%s)", areas, cell(1, row), shares(column))
 	})
 	order := make([]int, len(byLine))
 	for i := range order {
@@ -298,11 +308,11 @@ func (d *desk) byPlace(l *leaf) {
 		listed[i] = byLine[k]
 		listed[i].name = places[k].line
 	}
-	d.lineRows = d.shares(l, "By line", note, "Line", listed, func(row, i int) string {
+	d.lineRows = d.shares(l, "By line", note, "Line", listed, func(row, i, column int) string {
 		if where := places[order[i]].area; where != "" {
-			return fmt.Sprintf("SUMPRODUCT(EXACT(%s,%s)*EXACT(%s,%s),%s)", lines, cell(1, row), areas, cell(2, row), shares)
+			return fmt.Sprintf("SUMPRODUCT(EXACT(%s,%s)*EXACT(%s,%s),%s)", lines, cell(1, row), areas, cell(2, row), shares(column))
 		}
-		return fmt.Sprintf("SUMPRODUCT(EXACT(%s,%s)*EXACT(%s,\"\"),%s)", lines, cell(1, row), areas, shares)
+		return fmt.Sprintf("SUMPRODUCT(EXACT(%s,%s)*EXACT(%s,\"\"),%s)", lines, cell(1, row), areas, shares(column))
 	})
 	for i, k := range order {
 		row := d.lineRows.First + i
@@ -314,7 +324,7 @@ func (d *desk) byPlace(l *leaf) {
 // split writes a split of a total that follows every change, with its check.
 func (d *desk) split(l *leaf, title, head, counted string, parts []part, whole string, total decimal.Decimal, formula func(row int) string) {
 	l.heading(title)
-	l.heads(head, "", "#Number of "+counted, "", "", "#Share\n(%)", "#Amount\n("+d.p.Bid.Currency+")", "Check")
+	l.heads(head, "", "#Number of "+counted, "", "", "#Share\n(%)", "#Amount\n("+d.p.Bid.Currency+")", "=Check")
 	first := l.Next()
 	last := first + len(parts) - 1
 	for _, p := range parts {
@@ -325,22 +335,49 @@ func (d *desk) split(l *leaf, title, head, counted string, parts []part, whole s
 	d.splitTotal(l, first, last, whole, total)
 }
 
-// shares writes a split of the repairs' shares and gives its rows.
-func (d *desk) shares(l *leaf, title, note, head string, parts []part, formula func(row, i int) string) table.Span {
+// The columns of the splits by place.
+const (
+	placeCount = 3
+	placeParts = 4 // materials, labour, access, other
+	placeTotal = 8
+	placeShare = 9
+)
+
+var shareNames = [...]string{"Materials", "Labour", "Access", "Other"}
+
+// shareColumns are the columns of the shares on the sheet Repairs.
+var shareColumns = [...]int{repairMaterials, repairLabour, repairAccess, repairOther}
+
+// shares writes a split of the repairs' shares and gives its rows. The formula
+// sums a column of the sheet Repairs for a row.
+func (d *desk) shares(l *leaf, title, note, head string, parts []part, formula func(row, i, column int) string) table.Span {
+	cur := "\n(" + d.p.Bid.Currency + ")"
 	l.heading(title)
 	l.note(note)
-	l.heads(head, "", "#Repairs", "", "", "#Share\n(%)", "#Amount\n("+d.p.Bid.Currency+")", "Check")
+	l.heads(head, "", "#Repairs", "#"+shareNames[0]+cur, "#"+shareNames[1]+cur, "#"+shareNames[2]+cur, "#"+shareNames[3]+cur, "#Total with tax"+cur, "#Share (%)")
 	rows := table.Span{First: l.Next(), Last: l.Next() + len(parts) - 1}
-	sum := decimal.Zero
+	var whole part
 	for i, p := range parts {
 		r := l.Next()
-		sum = sum.Add(p.sum)
-		l.Add(table.Text(legible(p.name), table.WrapStyle), table.Empty(table.TextStyle), table.Int(p.count, table.IntStyle), table.Empty(table.TextStyle), table.Empty(table.TextStyle),
-			shareCell(costAmount, r, "bid_total", p.sum, d.p.Bid.Total), table.FormulaDec(formula(r, i), p.sum, shown(d.money())))
+		c := []table.Cell{table.Text(legible(p.name), table.WrapStyle), table.Empty(table.TextStyle), table.Int(p.count, table.IntStyle)}
+		for k, column := range shareColumns {
+			c = append(c, table.FormulaDec(formula(r, i, column), p.shares[k], shown(d.money())))
+		}
+		c = append(c, table.FormulaDec(fmt.Sprintf("SUM(%s:%s)", cell(placeParts, r), cell(placeTotal-1, r)), p.sum, shown(d.money())), shareCell(placeTotal, r, "bid_total", p.sum, d.p.Bid.Total))
+		whole.add(p)
+		l.Add(c...)
 	}
-	if sum.Equal(d.p.Bid.Total) {
-		d.splitTotal(l, rows.First, rows.Last, "bid_total", sum)
+	t := look(table.Total)
+	c := []table.Cell{table.Text("Total", t), table.Empty(t), table.Int(whole.count, t.In(table.Number(0)))}
+	for k := range shareColumns {
+		at := placeParts + k
+		c = append(c, table.FormulaDec(fmt.Sprintf("SUM(%s:%s)", cell(at, rows.First), cell(at, rows.Last)), whole.shares[k], summed(d.money())))
 	}
+	c = append(c, table.FormulaDec(fmt.Sprintf("SUM(%s:%s)", cell(placeTotal, rows.First), cell(placeTotal, rows.Last)), whole.sum, summed(d.money())))
+	if whole.sum.Equal(d.p.Bid.Total) {
+		c = append(c, l.check(placeShare, cell(placeTotal, l.Next()), "bid_total", d.p.Bid.Minor))
+	}
+	l.Add(c...)
 	return rows
 }
 
@@ -359,3 +396,33 @@ func shareCell(column, row int, whole string, part, total decimal.Decimal) table
 	}
 	return table.FormulaNum(fmt.Sprintf("IF(%s=0,0,%s/%s*100)", whole, cell(column, row), whole), v, shown(table.Number(1)))
 }
+
+// costCharts stand under the tables, on a page of their own.
+func (d *desk) costCharts(l *leaf) {
+	l.heading("Charts")
+	l.Row(l.Next() - 1).Break = true
+	at := l.Next()
+	const rowsHigh = 18
+	bars := func(n int, title string, rows table.Span, column int, alt string) {
+		d.charts = append(d.charts, table.Chart{Kind: table.BarChart, At: table.At{Column: 1 + 4*(n%2), Row: at + 1 + rowsHigh*(n/2)}, WidthMM: 128, HeightMM: 74, Title: title, YTitle: d.p.Bid.Currency,
+			Values: table.Number(0), Labels: true, Alt: alt, Series: []table.Series{{Name: "Amount", Categories: span(sheetCost, 1, rows.First, rows.Last), Numbers: span(sheetCost, column, rows.First, rows.Last)}}})
+	}
+	bars(0, "Bid by stage", d.stageRows, costAmount, "bars of the bid's stages")
+	bars(1, "Materials by kind", d.kindRows, costAmount, "bars of the order's cost by kind of material")
+	stack := func(n int, title string, rows table.Span) {
+		if rows.Last-rows.First >= mostChartBars {
+			return
+		}
+		c := table.Chart{Kind: table.StackedBarChart, At: table.At{Column: 1 + 4*(n%2), Row: at + 1 + rowsHigh*(n/2)}, WidthMM: 128, HeightMM: 74, Title: title, YTitle: d.p.Bid.Currency, Values: table.Number(0), Alt: title + " with materials, labour, access and other"}
+		for k, name := range shareNames {
+			c.Series = append(c.Series, table.Series{Name: name, Categories: span(sheetCost, 1, rows.First, rows.Last), Numbers: span(sheetCost, placeParts+k, rows.First, rows.Last)})
+		}
+		d.charts = append(d.charts, c)
+	}
+	stack(2, "Bid by area", d.areaRows)
+	stack(3, "Bid by line", d.lineRows)
+	l.Blank(2 * rowsHigh)
+}
+
+// mostChartBars is how many bars a chart can hold and be read.
+const mostChartBars = 25

@@ -8,12 +8,15 @@ import (
 	"time"
 
 	"wraptally/estimate"
+	"wraptally/estimate/design"
 )
 
 // Options are what an output needs beside the campaign.
 type Options struct {
 	Printed time.Time // date printed on the sheets; zero: the first day of the work, else none
 	Version string    // of the program
+	// Vary, where it is given, is shown on the sheet What if.
+	Vary *design.SensitivityTable
 }
 
 // Notice stands on every output.

@@ -92,7 +92,7 @@ func (in *inputs) value(name, title string, v table.Cell, unit, note string, lea
 		in.allow(priceValue, least, math.Inf(1), title)
 	}
 	in.AddRow(table.Row{
-		Cells: []table.Cell{table.Text(name, look(table.Code)), table.Text(title, table.WrapStyle), v, table.Text(unit, table.TextStyle), table.Text(note, table.WrapStyle)},
+		Cells: []table.Cell{table.Text(name, look(table.Code)), table.Text(title, table.WrapStyle), v, table.Text(unit, unitStyle), table.Text(note, table.WrapStyle)},
 		Merge: []table.Span{{First: 5, Last: len(in.columns)}},
 	})
 }
@@ -100,7 +100,8 @@ func (in *inputs) value(name, title string, v table.Cell, unit, note string, lea
 func (in *inputs) general() {
 	p, set := in.b.p, &in.b.p.Catalog.Settings
 	in.heading("Plan of the work")
-	in.heads("Name in formulas", "Meaning", "#Value", "Unit", "Comes from")
+	in.heads("Name in formulas", "Meaning", "#Value", "=Unit", "Comes from", "", "", "", "", "", "", "", "", "")
+	in.Row(in.Next() - 1).Merge = []table.Span{{First: 5, Last: len(in.columns)}}
 	if !p.Dates.Need.IsZero() {
 		in.value("need_date", "first day of the work, when goods must be there", table.Day(p.Dates.Need, given(table.Date)), "date", p.Dates.From+"; latest order dates follow, the schedule does not", 0)
 	}
@@ -123,7 +124,7 @@ func (in *inputs) currencies() {
 	}
 	delete(used, p.Bid.Currency)
 	in.heading("Currencies")
-	in.heads("Currency", "Basis", "#Rate", "Unit")
+	in.heads("Currency", "Basis", "#Rate", "=Unit")
 	for i := range p.Catalog.Currencies {
 		c := &p.Catalog.Currencies[i]
 		rate := table.Dec(c.Rate, given(table.Number(6)))
@@ -135,14 +136,14 @@ func (in *inputs) currencies() {
 			in.allow(priceValue, 0, math.Inf(1), "Rate")
 		}
 		in.currency[c.Code] = in.Add(table.Text(c.Code, look(table.Code)), table.Text(legible(c.Basis), table.WrapStyle), rate,
-			table.Text(p.Bid.Currency+" for one", table.TextStyle))
+			table.Text(p.Bid.Currency+" for one", unitStyle))
 	}
 }
 
 func (in *inputs) labour() {
 	p := in.b.p
 	in.heading("Crew")
-	in.heads("", "Role", "#Rate", "Unit", "#In a crew", "#Cost an hour")
+	in.heads("", "Role", "#Rate", "=Unit", "#In a crew", "#Cost an hour")
 	first := in.Next()
 	total := decimal.Zero
 	for _, l := range p.Catalog.Labour {
@@ -150,12 +151,12 @@ func (in *inputs) labour() {
 		r := in.Next()
 		cost := l.Rate.Mul(qty.Whole(l.Count))
 		total = total.Add(cost)
-		in.Add(table.Empty(table.TextStyle), table.Text(legible(l.Role), table.WrapStyle), table.Dec(l.Rate, given(in.b.money())), table.Text(p.Bid.Currency+"/h", table.TextStyle),
+		in.Add(table.Empty(table.TextStyle), table.Text(legible(l.Role), table.WrapStyle), table.Dec(l.Rate, given(in.b.money())), table.Text(p.Bid.Currency+"/h", unitStyle),
 			table.Int(l.Count, given(table.Number(0))), table.FormulaDec(fmt.Sprintf("C%d*E%d", r, r), cost, shown(in.b.money())))
 	}
 	in.name("crew_rate")
 	in.Add(table.Text("crew_rate", look(table.Total)), table.Text("whole crew", look(table.Total)), table.FormulaDec(fmt.Sprintf("SUM(F%d:F%d)", first, in.Next()-1), total, summed(in.b.money())),
-		table.Text(p.Bid.Currency+"/h", look(table.Total)))
+		table.Text(p.Bid.Currency+"/h", look(table.Total).To(table.Centre)))
 }
 
 // access lists the ways of access that cost something, with how many repairs
@@ -176,7 +177,7 @@ func (in *inputs) access() {
 		return
 	}
 	in.heading("Access to the repairs")
-	in.heads("Access", "Meaning", "#Cost", "Unit", "#Repairs", "#Cost in all")
+	in.heads("Access", "Meaning", "#Cost", "=Unit", "#Repairs", "#Cost in all")
 	first := in.Next()
 	total := decimal.Zero
 	for _, a := range p.Catalog.Accesses {
@@ -188,12 +189,12 @@ func (in *inputs) access() {
 		r := in.Next()
 		cost := a.Cost.Mul(qty.Whole(n))
 		total = total.Add(cost)
-		in.Add(table.Text(legible(a.Access), look(table.Code)), table.Text(legible(a.Name), table.WrapStyle), table.Dec(a.Cost, given(in.b.money())), table.Text(p.Bid.Currency+"/repair", table.TextStyle),
+		in.Add(table.Text(legible(a.Access), look(table.Code)), table.Text(legible(a.Name), table.WrapStyle), table.Dec(a.Cost, given(in.b.money())), table.Text(p.Bid.Currency+"/repair", unitStyle),
 			table.Int(n, given(table.Number(0))), table.FormulaDec(fmt.Sprintf("C%d*E%d", r, r), cost, shown(in.b.money())))
 	}
 	in.name("access_total")
 	in.Add(table.Text("access_total", look(table.Total)), table.Text("all repairs", look(table.Total)), table.FormulaDec(fmt.Sprintf("SUM(F%d:F%d)", first, in.Next()-1), total, summed(in.b.money())),
-		table.Text(p.Bid.Currency, look(table.Total)))
+		table.Text(p.Bid.Currency, look(table.Total).To(table.Centre)))
 }
 
 // codeAccess is the build-up's line of the cost of access.
@@ -202,7 +203,7 @@ const codeAccess = "access-repairs"
 func (in *inputs) costs() {
 	p := in.b.p
 	in.heading("Rates and percentages of the build-up")
-	in.heads("Line", "Meaning", "#Value", "Unit", "Stage", "", "Note")
+	in.heads("Line", "Meaning", "#Value", "=Unit", "Stage", "", "Note", "", "", "", "", "", "", "")
 	for _, c := range p.Catalog.Costs {
 		format, unit := in.b.money(), p.Bid.Currency+" per "+c.Basis
 		switch c.Basis {
@@ -214,7 +215,7 @@ func (in *inputs) costs() {
 			format, unit = table.Number(3), "% of the price"
 		}
 		in.cost[c.Code] = in.AddRow(table.Row{
-			Cells: []table.Cell{table.Text(legible(c.Code), look(table.Code)), table.Text(legible(c.Name), table.WrapStyle), table.Dec(c.Value, given(format)), table.Text(unit, table.WrapStyle),
+			Cells: []table.Cell{table.Text(legible(c.Code), look(table.Code)), table.Text(legible(c.Name), table.WrapStyle), table.Dec(c.Value, given(format)), table.Text(unit, table.WrapStyle.To(table.Centre)),
 				table.Text(c.Stage, table.TextStyle), table.Empty(table.TextStyle), table.Text(legible(c.Note), table.WrapStyle)},
 			Merge: []table.Span{{First: 5, Last: 6}, {First: 7, Last: len(in.columns)}},
 		})
@@ -231,14 +232,18 @@ func (in *inputs) quantities() {
 	} else {
 		in.note("What goes into kits, to crews and to the campaign is changed on the sheets " + sheetKitLines + " and " + sheetCrews + ".")
 	}
-	in.heads("Item", "Name", "#With the kits", "Unit", "#To crews and campaign", "#Coils and sheets cut", "#Usable in store", "Grows with the survey")
+	kitsHead, crewsHead := "", ""
+	if apart {
+		kitsHead, crewsHead = "#With the kits", "#To crews and campaign"
+	}
+	in.heads("Item", "Name", kitsHead, "=Unit", crewsHead, "#Coils and sheets cut", "#Usable in store", "Grows with the survey")
 	perKit, perCrew, perCut := in.b.issuedBy()
 	for i, n := range p.Needs {
 		grows := "yes"
 		if n.Item.Returns {
 			grows = "no"
 		}
-		kits, crews := shownAt(sheetKitLines), shownAt(sheetCrews)
+		kits, crews := table.Empty(table.TextStyle), table.Empty(table.TextStyle)
 		columns := []int{planCut, planStore}
 		if apart {
 			kits, crews = table.Dec(perKit[i], given(table.Number(0))), table.Dec(perCrew[i], given(table.Number(0)))
@@ -249,15 +254,10 @@ func (in *inputs) quantities() {
 		}
 		in.checkMin = append(in.checkMin, table.Validation{Area: table.One(table.At{Column: planGrows, Row: in.Next()}), Items: []string{"yes", "no"}, Title: "Grows with the survey"})
 		in.plan = append(in.plan, in.Add(table.Text(legible(n.Item.Code), look(table.Code)), table.Text(legible(n.Item.Name), table.WrapStyle), kits,
-			table.Text(legible(n.Item.Unit), table.TextStyle), crews, table.Dec(perCut[i], given(table.Number(0))),
+			table.Text(legible(n.Item.Unit), unitStyle), crews, table.Dec(perCut[i], given(table.Number(0))),
 			table.Dec(usable(p.Orders[i].Order), given(table.Number(0))), table.Text(grows, given(table.General))))
 	}
 	in.value("pieces_mass", "weight of the pieces cut for the kits", table.Dec(in.b.piecesMass(perKit), given(table.Number(3))), "kg", "bands and sheets of the kits; the other goods are weighed on the sheet "+sheetNeeds, 0)
-}
-
-// shownAt stands where a quantity is given on another sheet.
-func shownAt(sheet string) table.Cell {
-	return table.Text(sheet, look(table.Muted).To(table.Right))
 }
 
 // usable is what may be drawn from the store: the whole units of the lots that
@@ -297,7 +297,7 @@ func (in *inputs) prices() {
 }
 
 func (in *inputs) priceHeads() {
-	in.heads("Item", "Name", "#Price of a pack", "Currency", "#From packs", "#Up to packs", "Supplier", "Part code", "#In a pack", "Pack", "#Least packs", "#Packs in a carton", "#Lead days", "Price step")
+	in.heads("Item", "Name", "#Price of a pack", "=Currency", "#From packs", "#Up to packs", "=Supplier", "Part code", "#In a pack", "=Pack", "#Least packs", "#Packs in a carton", "#Lead days", "=Price step")
 }
 
 // offer writes the breaks of an offer. What holds for the whole offer stands in
@@ -326,8 +326,8 @@ func (in *inputs) offer(o *catalog.Offer, taken bool) priceRows {
 			in.allow(priceFrom, 1, math.Inf(1), "From packs")
 		}
 		cells := []table.Cell{
-			table.Text(legible(o.Item), look(table.Code)), table.Text(legible(name), table.WrapStyle), table.Dec(b.Price, style(in.b.priceFormat(o.Currency, b.Price))), table.Text(o.Currency, table.TextStyle),
-			table.Int(b.FromPacks, style(table.Number(0))), upTo, table.Text(legible(o.Supplier), table.TextStyle), table.Text(legible(o.PartCode), look(table.Code)),
+			table.Text(legible(o.Item), look(table.Code)), table.Text(legible(name), table.WrapStyle), table.Dec(b.Price, style(in.b.priceFormat(o.Currency, b.Price))), table.Text(o.Currency, unitStyle),
+			table.Int(b.FromPacks, style(table.Number(0))), upTo, table.Text(legible(o.Supplier), unitStyle), table.Text(legible(o.PartCode), look(table.Code)),
 		}
 		if k == 0 {
 			if taken {
@@ -336,8 +336,8 @@ func (in *inputs) offer(o *catalog.Offer, taken bool) priceRows {
 				in.allow(priceCarton, 1, math.Inf(1), "Packs in a carton")
 				in.allow(priceLead, 0, math.Inf(1), "Lead days")
 			}
-			cells = append(cells, table.Dec(o.PackQty, style(quantityFormat(o.PackQty.InexactFloat64()))), table.Text(legible(o.PackName), table.TextStyle),
-				table.Int(leastPacks(o), style(table.Number(0))), table.Int(max(1, o.Carton), style(table.Number(0))), table.Int(o.LeadDays, style(table.Number(0))), table.Text(o.Scheme, table.TextStyle))
+			cells = append(cells, table.Dec(o.PackQty, style(quantityFormat(o.PackQty.InexactFloat64()))), table.Text(legible(o.PackName), unitStyle),
+				table.Int(leastPacks(o), style(table.Number(0))), table.Int(max(1, o.Carton), style(table.Number(0))), table.Int(o.LeadDays, style(table.Number(0))), table.Text(o.Scheme, unitStyle))
 		} else {
 			for range priceScheme - pricePart {
 				cells = append(cells, table.Empty(table.TextStyle))

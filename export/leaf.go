@@ -22,7 +22,14 @@ type leaf struct {
 func shown(f table.Format) table.Style  { return table.Style{Look: table.Body, Format: f} }
 func given(f table.Format) table.Style  { return table.Style{Look: table.Input, Format: f} }
 func summed(f table.Format) table.Style { return table.Style{Look: table.Total, Format: f} }
-func look(l table.Look) table.Style     { return table.Style{Look: l} }
+
+// dayStyle sets days left, so that they do not run into the text that follows.
+var dayStyle = table.DateStyle.To(table.Left)
+
+// unitStyle keeps a unit apart from the number before it.
+var unitStyle = table.TextStyle.To(table.Centre)
+
+func look(l table.Look) table.Style { return table.Style{Look: l} }
 
 // quantityFormat shows a quantity with no more decimals than it has.
 func quantityFormat(v float64) table.Format {
@@ -53,14 +60,16 @@ func (l *leaf) heading(text string) int {
 // note writes a muted line over all columns.
 func (l *leaf) note(text string) { l.AddRow(table.Spread(text, look(table.Muted), len(l.columns))) }
 
-// heads writes the heads of columns, each "title" or "title\n(unit)"; right tells
-// which stand over numbers.
+// heads writes the heads of columns, each "title" or "title\n(unit)". One over
+// numbers is marked "#", one over centred text "=".
 func (l *leaf) heads(titles ...string) int {
 	cells := make([]table.Cell, len(titles))
 	for i, t := range titles {
 		align := table.Left
 		if rest, number := strings.CutPrefix(t, "#"); number {
 			t, align = rest, table.Right
+		} else if rest, centred := strings.CutPrefix(t, "="); centred {
+			t, align = rest, table.Centre
 		}
 		if t == "" {
 			cells[i] = table.Empty(table.HeadStyle)

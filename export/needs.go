@@ -48,7 +48,7 @@ func (d *desk) needsSheet() *table.Sheet {
 	l := newLeaf(sheetNeeds, "Needs", "From what is issued to what is bought, an item a row: packed quantities are summed from the sheet "+sheetKitLines+"; the allowance for growth comes before rounding, the store before buying.",
 		widths(17, 40, 11, 7, 9, 10, 9, 9, 8, 9, 9, 9, 9, 9, 10, 13, 9))
 	l.Blank(1)
-	l.heads("Item", "Name", "Kind", "Unit", "#With the kits", "#To crews, campaign", "#Coils and sheets cut", "#Issued", "#Growth\n(%)", "#Needed", "#From store", "#To buy", "#Bought", "#Left over", "Check", "#Cost\n("+p.Bid.Currency+")", "#Unit weighs\n(kg)")
+	l.heads("Item", "Name", "Kind", "Unit", "#With the kits", "#To crews, campaign", "#Coils and sheets cut", "#Issued", "#Growth\n(%)", "#Needed", "#From store", "#To buy", "#Bought", "#Left over", "=Check", "#Cost\n("+p.Bid.Currency+")", "#Unit weighs\n(kg)")
 	kits, crews, cuts := b.issuedBy()
 	crewItems, crewIssued := b.crewsColumn(crewsItem), b.crewsColumn(crewsIssued)
 	count := table.IntStyle
@@ -164,7 +164,7 @@ func (d *desk) store(l *leaf) {
 			for _, dr := range o.Draws {
 				useBy := table.Text("no date", table.TextStyle)
 				if !dr.UseBy.IsZero() {
-					useBy = table.Day(dr.UseBy, table.DateStyle)
+					useBy = table.Day(dr.UseBy, dayStyle)
 				}
 				row := table.Row{Merge: []table.Span{{First: 7, Last: 8}, {First: 9, Last: 12}}}
 				row.Cells = []table.Cell{table.Text(legible(p.Needs[i].Item.Code), look(table.Code)), table.Text(legible(p.Needs[i].Item.Name), table.WrapStyle), table.Text(legible(dr.Lot.ID), table.TextStyle), table.Text(legible(o.Unit), table.TextStyle),

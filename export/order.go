@@ -136,7 +136,7 @@ func (d *desk) orderSheet() *table.Sheet {
 	l := newLeaf(sheetOrder, "Order", b.orderUnder(), widths(11.5, 13, 15, 17, 34, 7, 8, 12, 9, 10, 6, 12, 13, 6.5, 13, 48, 3, 10, 9, 11, 6, 9, 9, 12))
 	l.note("How the packs come about stands beside it, from column " + table.ColumnName(orderCover) + " on: whole packs that cover the need, and where fewer or more cost less, how many.")
 	l.Blank(1)
-	l.heads("Order by", "Supplier", "Part code", "Item", "Name", "Unit", "#Packs", "Pack", "#Quantity", "#Price of a pack", "Curr.", "#Cost\n(in its currency)", "#Cost\n("+cur+")", "#Lead\n(days)", "Keeps to", "Why this many of this offer",
+	l.heads("Order by", "Supplier", "Part code", "Item", "Name", "Unit", "#Packs", "Pack", "#Quantity", "#Price of a pack", "=Curr.", "#Cost\n(in its currency)", "#Cost\n("+cur+")", "#Lead\n(days)", "Keeps to", "Why this many of this offer",
 		"", "#To cover\n(units)", "#Packs that cover", "#More (+) or fewer (−)", "#Price step", "#Packs of the line", "#Price from\n(packs)", "#Rate\n("+cur+" for one)")
 	s := l.sheet(b.page(true))
 	first, last := orderHead+1, orderHead+len(rows)
@@ -201,7 +201,7 @@ func (d *desk) orderCells(r *orderRow, n int, working bool) []table.Cell {
 		if working {
 			src = fmt.Sprintf("IF(%[1]s=0,WORKDAY(need_date+1,-1),WORKDAY(need_date,-%[1]s))", in(priceLead, at.first))
 		}
-		c[orderBy-1] = table.FormulaDay(src, r.got.LatestOrder, table.DateStyle)
+		c[orderBy-1] = table.FormulaDay(src, r.got.LatestOrder, dayStyle)
 	}
 	c[orderSupplier-1] = table.Text(legible(r.got.Supplier), table.WrapStyle)
 	c[orderPart-1] = table.Text(legible(r.got.Part), look(table.Code))
@@ -214,7 +214,7 @@ func (d *desk) orderCells(r *orderRow, n int, working bool) []table.Cell {
 	quantity := r.got.PackQuantity.Mul(qty.Whole(r.packs))
 	c[orderQuantity-1] = table.FormulaDec(fmt.Sprintf("%s*%s", cell(orderPacks, n), in(pricePack, at.first)), quantity, shown(quantityFormat(r.offer.PackQty.InexactFloat64())))
 	c[orderPrice-1] = table.FormulaDec(fmt.Sprintf("LOOKUP(%s,%s,%s)", cell(orderFrom, n), fromRange, priceRange), r.price, shown(b.priceFormat(r.got.Currency, r.price)))
-	c[orderCurrency-1] = table.Text(r.got.Currency, table.TextStyle)
+	c[orderCurrency-1] = table.Text(r.got.Currency, unitStyle)
 	c[orderCost-1] = table.FormulaDec(fmt.Sprintf("%s*%s", cell(orderPacks, n), cell(orderPrice, n)), r.cost, shown(b.priceFormat(r.got.Currency, decimal.Zero)))
 	c[orderBase-1] = table.FormulaDec(fmt.Sprintf("ROUND(%s*%s,%d)", cell(orderCost, n), cell(orderRate, n), p.Bid.Minor), r.base, shown(b.money()))
 	c[orderLead-1] = table.FormulaNum(in(priceLead, at.first), float64(r.offer.LeadDays), table.IntStyle)
@@ -259,7 +259,7 @@ func (b *book) keeps(l *order.Line) table.Cell {
 	case !l.Shelf.Checked:
 		return table.Text("—", table.TextStyle)
 	case l.Shelf.OK:
-		return table.Day(l.Shelf.Until, table.DateStyle)
+		return table.Day(l.Shelf.Until, dayStyle)
 	}
 	return table.Text(day(l.Shelf.Until)+" TOO SHORT", look(table.Caution).Wrapped())
 }
@@ -318,11 +318,11 @@ func (d *desk) bySupplier(l *leaf, first, last int) {
 		}
 		c[orderBy-1] = table.Text("not known", look(table.Subtotal))
 		if !g.first.IsZero() {
-			c[orderBy-1] = table.Day(g.first, look(table.Subtotal).In(table.Date))
+			c[orderBy-1] = table.Day(g.first, look(table.Subtotal).In(table.Date).To(table.Left))
 		}
 		c[orderSupplier-1] = table.Text(legible(g.supplier), look(table.Subtotal))
 		c[orderName-1] = table.Text(fmt.Sprintf("%d lines; the first day is the earliest of them", g.lines), look(table.Subtotal))
-		c[orderCurrency-1] = table.Text(g.currency, look(table.Subtotal))
+		c[orderCurrency-1] = table.Text(g.currency, look(table.Subtotal).To(table.Centre))
 		c[orderCost-1] = table.FormulaDec(d.sumTexts(orderCost, first, last, n), g.cost, look(table.Subtotal).In(d.priceFormat(g.currency, decimal.Zero)))
 		c[orderBase-1] = table.FormulaDec(d.sumTexts(orderBase, first, last, n), g.base, look(table.Subtotal).In(d.money()))
 		l.Add(c...)

@@ -21,7 +21,7 @@ var queryColumns = []table.Column{
 	{Title: "Answer", Width: 26, Style: look(table.FillIn)},
 	{Title: "Repair", Width: 9, Style: table.TextStyle},
 	{Title: "Where", Width: 26, Style: table.WrapStyle},
-	{Title: "Code", Width: 24, Style: table.Style{Look: table.Code}},
+	{Title: "Code", Width: 24, Style: table.Style{Look: table.Code, Wrap: true}},
 }
 
 // queriesHead is the number of rows above the first query.
@@ -73,7 +73,7 @@ func (b *book) yieldQueries(yield func(table.Row) bool) bool {
 			if !yield(table.Row{Cells: []table.Cell{
 				table.Int(at, table.IntStyle), table.Text(q.Severity.String(), table.TextStyle), table.Text(legible(q.Row), table.WrapStyle.In(table.Literal)), field,
 				table.Text(legible(q.Found), table.WrapStyle.In(table.Literal)), table.Text(legible(q.Message), table.WrapStyle), table.Text(legible(q.Advice), table.WrapStyle),
-				table.Empty(look(table.FillIn).In(table.Literal).Wrapped()), table.Text(q.Repair, table.TextStyle), table.Text(legible(q.Place.String()), table.WrapStyle), table.Text(q.Code, look(table.Code)),
+				table.Empty(look(table.FillIn).In(table.Literal).Wrapped()), table.Text(q.Repair, table.TextStyle), table.Text(legible(q.Place.String()), table.WrapStyle), table.Text(q.Code, look(table.Code).Wrapped()),
 			}}) {
 				return false
 			}

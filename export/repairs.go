@@ -56,7 +56,7 @@ func (d *desk) repairColumns() []table.Column {
 		repairLine - 1:      {Title: "Line", Width: 15, Style: table.TextStyle},
 		repairFrom - 1:      {Title: "From", Unit: "m", Width: 10, Style: shown(table.Number(3))},
 		repairTo - 1:        {Title: "To", Unit: "m", Width: 10, Style: shown(table.Number(3))},
-		repairSize - 1:      {Title: "Size", Width: 8, Style: table.TextStyle},
+		repairSize - 1:      {Title: "Size", Width: 8, Style: unitStyle},
 		repairOD - 1:        {Title: "Outside diameter", Unit: d.lengthUnit(), Width: 10, Style: shown(d.odFormat())},
 		repairKind - 1:      {Title: "Kind", Width: 15, Style: table.WrapStyle},
 		repairStatus - 1:    {Title: "Status", Width: 13, Style: table.WrapStyle},
@@ -76,9 +76,9 @@ func (d *desk) repairColumns() []table.Column {
 		repairAccess - 1:    {Title: "Access", Unit: unit, Width: 12, Style: money},
 		repairOther - 1:     {Title: "Other", Unit: unit, Width: 12, Style: money},
 		repairTotal - 1:     {Title: "Total with tax", Unit: unit, Width: 13, Style: money},
-		repairKit - 1:       {Title: "Kit page", Width: 9, Style: table.TextStyle},
-		repairCost - 1:      {Title: "Cost", Width: 7, Style: table.TextStyle},
-		repairWorking - 1:   {Title: "Working", Width: 9, Style: table.TextStyle},
+		repairKit - 1:       {Title: "Kit page", Width: 10, Style: unitStyle},
+		repairCost - 1:      {Title: "Cost", Width: 8, Style: unitStyle},
+		repairWorking - 1:   {Title: "Working", Width: 10, Style: unitStyle},
 	}
 }
 
@@ -106,11 +106,17 @@ func (d *desk) repairsSheet() *table.Sheet {
 	}
 	s.Page.FitWide = 2
 	s.Rows = func(yield func(table.Row) bool) {
-		_ = yield(table.Row{Cells: []table.Cell{table.Text("Repairs", look(table.Title))}}) &&
-			yield(table.Row{Cells: []table.Cell{table.Text("In the order of area, line and chainage. Shares of cost are as estimated and do not follow changes of prices or quantities; they add up to the bid with tax exactly.", look(table.Muted))}}) &&
+		_ = yield(besideTitle("Repairs", look(table.Title))) &&
+			yield(besideTitle("In the order of area, line and chainage. Shares of cost are as estimated and do not follow changes of prices or quantities; they add up to the bid with tax exactly.", look(table.Muted))) &&
 			yield(table.Row{}) && yield(table.HeadRow(columns)) && d.yieldRepairs(columns, yield)
 	}
 	return s
+}
+
+// besideTitle is a row of one text in the second column: the first is repeated on
+// every printed page.
+func besideTitle(text string, s table.Style) table.Row {
+	return table.Row{Cells: []table.Cell{{}, table.Text(text, s)}}
 }
 
 func (d *desk) yieldRepairs(columns []table.Column, yield func(table.Row) bool) bool {
@@ -143,7 +149,7 @@ func (d *desk) repairCells(i int, r *scope.Repair, c []table.Cell) {
 	c[repairLine-1] = table.Text(legible(r.Line), table.TextStyle)
 	number(repairFrom, r.From/1000, table.Number(3))
 	number(repairTo, r.To/1000, table.Number(3))
-	c[repairSize-1] = table.Text(legible(r.Size), table.TextStyle)
+	c[repairSize-1] = table.Text(legible(r.Size), unitStyle)
 	number(repairOD, d.length(r.OD), d.odFormat())
 	c[repairKind-1] = table.Text(r.Kind(), table.WrapStyle)
 	c[repairStatus-1] = table.Text(string(r.Status), table.WrapStyle)
@@ -155,7 +161,7 @@ func (d *desk) repairCells(i int, r *scope.Repair, c []table.Cell) {
 	c[repairMethod-1] = table.Text(legible(r.LayersFrom), table.WrapStyle)
 	c[repairReason-1] = table.Text(legible(d.reason(r)), table.WrapStyle)
 	if at, ok := d.workingRow(i); ok {
-		c[repairWorking-1] = linkTo("working", sheetWorking, 1, at, table.TextStyle)
+		c[repairWorking-1] = linkTo("working", sheetWorking, 1, at, unitStyle)
 	}
 }
 
@@ -181,11 +187,11 @@ func (d *desk) visitCells(n int, c []table.Cell) {
 	c[repairOther-1] = table.Dec(s.Other, money)
 	c[repairTotal-1] = table.Dec(s.Total, money)
 	if target := d.kitTarget(n); target != "" {
-		c[repairKit-1] = table.Link("kit", target, table.TextStyle)
+		c[repairKit-1] = table.Link("kit", target, unitStyle)
 	}
-	c[repairCost-1] = linkTo("cost", sheetCost, 1, 1, table.TextStyle)
+	c[repairCost-1] = linkTo("cost", sheetCost, 1, 1, unitStyle)
 	if row, ok := d.costRows[d.lineOf[n]]; ok {
-		c[repairCost-1] = linkTo("cost", sheetCost, 1, row, table.TextStyle)
+		c[repairCost-1] = linkTo("cost", sheetCost, 1, row, unitStyle)
 	}
 }
 

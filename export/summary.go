@@ -20,7 +20,7 @@ const (
 // when, what became of the survey's rows, what is left out.
 func (d *desk) summarySheet() *table.Sheet {
 	p := d.p
-	l := newLeaf(sheetSummary, "Repair campaign", legible(filepath.Base(p.Name))+". "+Notice, widths(19, 17, 17, 17, 17, 19))
+	l := newLeaf(sheetSummary, "Repair campaign", legible(filepath.Base(p.Name))+". "+Notice, widths(17, 15, 16, 18, 18, 22))
 	l.Blank(1)
 	if len(p.Counted) > 0 {
 		d.headline(l)
@@ -34,12 +34,14 @@ func (d *desk) summarySheet() *table.Sheet {
 	for _, c := range Cautions {
 		l.AddRow(table.Spread(c, look(table.Caution), summaryWidth))
 	}
-	d.contents(l)
 	s := l.sheet(d.page(false))
 	s.Protected = true
 	if len(p.Counted) > 0 {
 		d.summaryCharts(l, s)
 	}
+	err := d.strips(l)
+	s.Failed = func() error { return err }
+	d.contents(l)
 	s.Rows = l.All()
 	return s
 }
@@ -99,7 +101,7 @@ func (d *desk) orderFirst(l *leaf) {
 		at := func(column int) string { return ref(sheetOrder, column, orderHead+1+i) }
 		by := table.Text("not known", table.TextStyle)
 		if !r.got.LatestOrder.IsZero() {
-			by = table.FormulaDay(at(orderBy), r.got.LatestOrder, table.DateStyle)
+			by = table.FormulaDay(at(orderBy), r.got.LatestOrder, dayStyle)
 		}
 		cost := r.base
 		src := at(orderBase)
@@ -141,7 +143,7 @@ func (d *desk) account(l *leaf) {
 	line("merged", a.Merged, "share a repair with a row beside them", body)
 	bad := func(n int) table.Style {
 		if n > 0 {
-			return look(table.Caution)
+			return look(table.Subtotal)
 		}
 		return body
 	}
@@ -183,7 +185,7 @@ func (d *desk) leftOut(l *leaf) {
 			}
 			l.AddRow(table.Row{Merge: []table.Span{{First: 5, Last: 6}}, Cells: []table.Cell{
 				linkTo(r.ID, sheetRepairs, 1, repairRow(i), table.TextStyle), table.Text(legible(r.Line), table.WrapStyle), table.Text(legible(strings.Join(rowIDs(r), ", ")), table.WrapStyle),
-				table.Text(word, look(table.Caution).Wrapped()), table.Text(legible(d.reason(r)), table.WrapStyle), table.Empty(table.TextStyle),
+				table.Text(word, look(table.Subtotal).Wrapped()), table.Text(legible(d.reason(r)), table.WrapStyle), table.Empty(table.TextStyle),
 			}})
 		}
 	}
@@ -224,22 +226,20 @@ func (d *desk) summaryCharts(l *leaf, s *table.Sheet) {
 	l.heading("Where the money goes")
 	l.Row(l.Next() - 1).Break = true
 	at := l.Next()
-	const rowsHigh = 21
+	const rowsHigh = 22
 	place := func(n int) table.At { return table.At{Column: 1 + 3*(n%2), Row: at + 1 + rowsHigh*(n/2)} }
-	series := func(rows table.Span) []table.Series {
-		return []table.Series{{Name: "Amount", Categories: span(sheetCost, 1, rows.First, rows.Last), Numbers: span(sheetCost, costAmount, rows.First, rows.Last)}}
-	}
 	n := 0
-	add := func(title string, rows table.Span, alt string) {
-		if rows.Last < rows.First || rows.Last-rows.First > 24 {
+	add := func(title string, rows table.Span, column int, alt string) {
+		if rows.Last < rows.First || rows.Last-rows.First >= mostChartBars {
 			return
 		}
-		s.Charts = append(s.Charts, table.Chart{Kind: table.BarChart, At: place(n), WidthMM: 94, HeightMM: 84, Title: title, YTitle: d.p.Bid.Currency, Values: table.Number(0), Labels: true, Series: series(rows), Alt: alt})
+		s.Charts = append(s.Charts, table.Chart{Kind: table.BarChart, At: place(n), WidthMM: 94, HeightMM: 80, Title: title, YTitle: d.p.Bid.Currency, Values: table.Number(0), Labels: true, Alt: alt,
+			Series: []table.Series{{Name: "Amount", Categories: span(sheetCost, 1, rows.First, rows.Last), Numbers: span(sheetCost, column, rows.First, rows.Last)}}})
 		n++
 	}
-	add("Bid by stage", d.stageRows, "bars of the bid's stages")
-	add("Materials by kind", d.kindRows, "bars of the order's cost by kind of material")
-	add("Bid by area", d.areaRows, "bars of the repairs' shares by area")
-	add("Bid by line", d.lineRows, "bars of the repairs' shares by line")
+	add("Bid by stage", d.stageRows, costAmount, "bars of the bid's stages")
+	add("Materials by kind", d.kindRows, costAmount, "bars of the order's cost by kind of material")
+	add("Bid by area", d.areaRows, placeTotal, "bars of the repairs' shares by area")
+	add("Bid by line", d.lineRows, placeTotal, "bars of the repairs' shares by line")
 	l.Blank(rowsHigh * ((n + 1) / 2))
 }

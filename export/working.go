@@ -12,15 +12,15 @@ import (
 const workingHead = 4
 
 var workingColumns = []table.Column{
-	{Title: "Step", Width: 30, Style: table.Style{Look: table.Code, Wrap: true}},
-	{Title: "What", Width: 32, Style: table.WrapStyle},
-	{Title: "Formula", Width: 36, Style: table.WrapStyle},
-	{Title: "With the numbers", Width: 38, Style: table.WrapStyle},
-	{Title: "Result", Width: 13, Style: table.Style{Look: table.Body, Align: table.Right}},
-	{Title: "Unit", Width: 8, Style: table.TextStyle},
-	{Title: "Rounding", Width: 20, Style: table.WrapStyle},
-	{Title: "Inputs", Width: 60, Style: table.WrapStyle},
-	{Title: "Source", Width: 32, Style: table.WrapStyle},
+	{Title: "Step", Width: 27, Style: table.Style{Look: table.Code, Wrap: true}},
+	{Title: "What", Width: 26, Style: table.WrapStyle},
+	{Title: "Formula", Width: 30, Style: table.WrapStyle},
+	{Title: "With the numbers", Width: 32, Style: table.WrapStyle},
+	{Title: "Result", Width: 12, Style: table.Style{Look: table.Body, Align: table.Right}},
+	{Title: "Unit", Width: 8, Style: unitStyle},
+	{Title: "Rounding", Width: 17, Style: table.WrapStyle},
+	{Title: "Inputs", Width: 52, Style: table.WrapStyle},
+	{Title: "Source", Width: 24, Style: table.WrapStyle},
 }
 
 // shownWorkings is how many repairs have their working in the workbook.
