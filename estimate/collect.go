@@ -1,6 +1,7 @@
 package estimate
 
 import (
+	"slices"
 	"sort"
 	"strings"
 
@@ -12,7 +13,7 @@ import (
 func (p *Campaign) collect() {
 	s := p.Survey
 	p.Account = Account{Read: s.Account.Read, Queried: s.Account.Queried, Filtered: s.Account.Filtered, Blank: s.Account.Blank}
-	p.Queries = append(p.Queries, s.Queries...)
+	p.Queries = append(slices.Clone(s.Queries), p.Queries...) // of the survey, then of the order, then of the repairs
 	for _, r := range p.Repairs {
 		for _, q := range r.Queries {
 			q.Repair = r.ID

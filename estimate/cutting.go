@@ -35,7 +35,7 @@ func (p *Campaign) Place(label string) (PiecePlace, bool) {
 }
 
 // cut plans the cutting of every banding and sheet the kits need.
-func (p *Campaign) cut(lots []StockLot) error {
+func (p *Campaign) cut() error {
 	pieces := map[string][]kit.Piece{}
 	var names []string
 	for _, i := range p.Counted {
@@ -54,9 +54,9 @@ func (p *Campaign) cut(lots []StockLot) error {
 		var cl CutList
 		var err error
 		if list[0].Kind == "band" {
-			cl, err = p.cutBands(list, lots)
+			cl, err = p.cutBands(list)
 		} else {
-			cl, err = p.cutSheets(list, lots)
+			cl, err = p.cutSheets(list)
 		}
 		if err != nil {
 			return err
@@ -67,7 +67,7 @@ func (p *Campaign) cut(lots []StockLot) error {
 	return nil
 }
 
-func (p *Campaign) cutBands(list []kit.Piece, lots []StockLot) (CutList, error) {
+func (p *Campaign) cutBands(list []kit.Piece) (CutList, error) {
 	set := &p.Catalog.Settings
 	cl := CutList{Kind: "band", Stock: list[0].Stock}
 	for _, piece := range list {
@@ -80,7 +80,7 @@ func (p *Campaign) cutBands(list []kit.Piece, lots []StockLot) (CutList, error) 
 		}
 	}
 	fresh := cl.Items
-	for _, l := range lots {
+	for _, l := range p.stock {
 		if n := int(l.Quantity.IntPart()); n > 0 && l.Length > 0 && contains(fresh, l.Item) {
 			cl.Items, cl.Lots = append(cl.Items, l.Item), append(cl.Lots, l.ID)
 			cl.Coils = append(cl.Coils, cut.Stock{Length: l.Length, Count: n, Name: l.ID, Offcut: true})
@@ -93,7 +93,7 @@ func (p *Campaign) cutBands(list []kit.Piece, lots []StockLot) (CutList, error) 
 	return cl, err
 }
 
-func (p *Campaign) cutSheets(list []kit.Piece, lots []StockLot) (CutList, error) {
+func (p *Campaign) cutSheets(list []kit.Piece) (CutList, error) {
 	set := &p.Catalog.Settings
 	cl := CutList{Kind: "sheet", Stock: list[0].Stock}
 	for _, piece := range list {
@@ -106,7 +106,7 @@ func (p *Campaign) cutSheets(list []kit.Piece, lots []StockLot) (CutList, error)
 		}
 	}
 	fresh := cl.Items
-	for _, l := range lots {
+	for _, l := range p.stock {
 		if n := int(l.Quantity.IntPart()); n > 0 && l.Length > 0 && l.Width > 0 && contains(fresh, l.Item) {
 			cl.Items, cl.Lots = append(cl.Items, l.Item), append(cl.Lots, l.ID)
 			cl.Plates = append(cl.Plates, cut.Sheet{W: l.Width, H: l.Length, Count: n, Name: l.ID})

@@ -45,6 +45,7 @@ type Campaign struct {
 	Cuts   []CutList
 	Needs  []Need      // one an item, in the order of the catalogue
 	Orders []ItemOrder // alongside Needs
+	Rolls  *RollSaving // nil where rolls were not chosen again
 	Dates  Dates
 	Bid    *bid.Bid
 
@@ -53,6 +54,7 @@ type Campaign struct {
 	Account     Account
 
 	packer *kit.Packer
+	stock  []StockLot
 	chosen map[int]kit.RollChoice // by repair, where the campaign chose other rolls than the repair alone
 	places map[string]PiecePlace  // by label: where a cut piece comes from
 	lines  [][]usage              // alongside Counted
@@ -73,7 +75,7 @@ type usage struct {
 // Run goes down the road. A survey of which nothing can be estimated gives a
 // campaign without orders and with the queries that say why.
 func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
-	p := &Campaign{Catalog: c, Survey: s, Name: opt.Name, packer: kit.NewPacker(c)}
+	p := &Campaign{Catalog: c, Survey: s, Name: opt.Name, packer: kit.NewPacker(c), stock: opt.Stock}
 	tell := opt.Progress
 	if tell == nil {
 		tell = func(string, int, int) {}
@@ -81,17 +83,24 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 
 	tell("repairs", 0, len(s.Defects))
 	p.Repairs = scope.Plan(s.Defects, c)
+	if err := p.dates(); err != nil {
+		return nil, err
+	}
 	p.pack(tell)
+	tell("rolls", 0, 1)
+	if err := p.rechoose(); err != nil {
+		return nil, fmt.Errorf("rolls: %w", err)
+	}
 	p.schedule()
 	p.issue()
-	if err := p.cut(opt.Stock); err != nil {
+	if err := p.cut(); err != nil {
 		return nil, fmt.Errorf("cutting: %w", err)
 	}
 	tell("order", 0, 1)
 	if err := p.need(); err != nil {
 		return nil, err
 	}
-	if err := p.order(opt.Stock); err != nil {
+	if err := p.order(); err != nil {
 		return nil, fmt.Errorf("order: %w", err)
 	}
 	if err := p.price(); err != nil {
@@ -149,10 +158,16 @@ func (p *Campaign) pack(tell func(string, int, int)) {
 			}
 		}
 		p.Counted = append(p.Counted, i)
-		p.Visits = append(p.Visits, Visit{Minutes: k.Minutes, Mass: k.Mass})
-		p.lines = append(p.lines, p.usages(k))
-		p.Mass += k.Mass
+		p.Visits = append(p.Visits, Visit{})
+		p.lines = append(p.lines, nil)
+		p.keep(len(p.Counted)-1, k)
 	}
+}
+
+// keep notes what the campaign needs to know of the n-th kit counted.
+func (p *Campaign) keep(n int, k *kit.Kit) {
+	p.Visits[n].Minutes, p.Visits[n].Mass = k.Minutes, k.Mass
+	p.lines[n] = p.usages(k)
 }
 
 func stopped(qs []trace.Query) bool {

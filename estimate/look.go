@@ -46,6 +46,11 @@ func (p *Campaign) RepairNames(most int) string {
 // counted but not listed included.
 func (p *Campaign) QueryCounts() []survey.CodeCount {
 	out := append([]survey.CodeCount(nil), p.Survey.Counts...)
+	for _, q := range p.Queries {
+		if q.Code == supplyShort {
+			out = addCount(out, q)
+		}
+	}
 	for _, r := range p.Repairs {
 		for _, q := range r.Queries {
 			out = addCount(out, q)
@@ -56,6 +61,9 @@ func (p *Campaign) QueryCounts() []survey.CodeCount {
 	}
 	return out
 }
+
+// supplyShort is the code of the query of an order that exceeds what is on offer.
+const supplyShort = "supply-short"
 
 func addCount(list []survey.CodeCount, q trace.Query) []survey.CodeCount {
 	for i := range list {

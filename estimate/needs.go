@@ -1,6 +1,7 @@
 package estimate
 
 import (
+	"errors"
 	"fmt"
 	"time"
 
@@ -9,6 +10,7 @@ import (
 	"wraptally/catalog"
 	"wraptally/estimate/order"
 	"wraptally/estimate/qty"
+	"wraptally/estimate/trace"
 )
 
 // Need is what the campaign takes of one item, issued whole at its level.
@@ -82,32 +84,41 @@ func (p *Campaign) need() error {
 }
 
 // order finds the least-cost order of every item.
-func (p *Campaign) order(lots []StockLot) error {
-	set := &p.Catalog.Settings
-	if err := p.dates(); err != nil {
-		return err
-	}
-	rule := order.Rule{
-		Base: set.Currency, AllowSplit: set.SplitOrder == "yes", NeedDate: p.Dates.Need, InstallDate: p.Dates.End,
-		MarginDays: set.ExpiryMargin, CampaignEnd: p.Dates.End,
-		WorkingDays: set.WorkingDays == "yes", Weekend: []time.Weekday{time.Saturday, time.Sunday},
-	}
+func (p *Campaign) order() error {
+	rule := p.orderRule()
 	for _, n := range p.Needs {
 		offers := p.Catalog.OffersOf(n.Item.Code)
-		growth := qty.Decimal(set.Growth)
-		if n.Item.Returns {
-			growth = decimal.Zero // a tool comes back: more repairs need no more of it
+		need, list, lots := p.orderNeed(n.Item, qty.Decimal(n.Issued)), p.offers(n.Item, offers), lotsOf(n.Item.Code, p.stock)
+		got, err := order.Best(need, list, lots, rule)
+		if errors.Is(err, order.ErrUncoverable) {
+			// More than the suppliers say they have: priced all the same, and asked.
+			for i := range list {
+				list[i].MaxPacks = 0
+			}
+			if got, err = order.Best(need, list, lots, rule); err == nil {
+				p.Queries = append(p.Queries, trace.Query{
+					Code: supplyShort, Severity: trace.Ask, Place: trace.Place{File: "offers " + n.Item.Code},
+					Found: got.Net.String() + " " + n.Item.Unit, Message: n.Item.Name + ": more is needed than the suppliers have; it is priced as if they had it",
+					Advice: "ask for a later delivery or add an offer",
+				})
+			}
 		}
-		need := order.Need{
-			Item: n.Item.Code, Quantity: qty.Decimal(n.Issued), Unit: n.Item.Unit, Whole: true, GrowthPercent: growth,
-		}
-		got, err := order.Best(need, p.offers(n.Item, offers), lotsOf(n.Item.Code, lots), rule)
 		if err != nil {
 			return err
 		}
 		p.Orders = append(p.Orders, ItemOrder{Order: got, Offers: offers})
 	}
 	return nil
+}
+
+// orderRule is what holds for every order of the campaign.
+func (p *Campaign) orderRule() order.Rule {
+	set := &p.Catalog.Settings
+	return order.Rule{
+		Base: set.Currency, AllowSplit: set.SplitOrder == "yes", NeedDate: p.Dates.Need, InstallDate: p.Dates.End,
+		MarginDays: set.ExpiryMargin, CampaignEnd: p.Dates.End,
+		WorkingDays: set.WorkingDays == "yes", Weekend: []time.Weekday{time.Saturday, time.Sunday},
+	}
 }
 
 // offers puts the catalogue's offers into the form the order reads.
@@ -144,7 +155,7 @@ func lotsOf(item string, lots []StockLot) []order.Lot {
 }
 
 // dates settles the need date: the setting campaign.start, else the earliest
-// need date of the survey. The work ends after as many days as shifts.
+// need date of the survey.
 func (p *Campaign) dates() error {
 	if s := p.Catalog.Settings.Start; s != "" {
 		d, err := time.Parse(time.DateOnly, s)
@@ -160,9 +171,6 @@ func (p *Campaign) dates() error {
 				}
 			}
 		}
-	}
-	if !p.Dates.Need.IsZero() {
-		p.Dates.End = p.Dates.Need.AddDate(0, 0, max(0, p.Days-1))
 	}
 	return nil
 }

@@ -63,6 +63,10 @@ func (p *Campaign) schedule() {
 			p.Days = max(p.Days, s)
 		}
 		p.Minutes += v.Minutes
+		p.Mass += v.Mass
+	}
+	if !p.Dates.Need.IsZero() {
+		p.Dates.End = p.Dates.Need.AddDate(0, 0, max(0, p.Days-1)) // one shift a day
 	}
 	p.Minutes += perShift * float64(p.CrewShifts)
 	for _, t := range p.Catalog.Tasks {

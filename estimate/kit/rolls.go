@@ -6,6 +6,7 @@ import (
 
 	"wraptally/catalog"
 	"wraptally/estimate/order"
+	"wraptally/estimate/scope"
 	"wraptally/estimate/takeoff"
 	"wraptally/estimate/trace"
 )
@@ -69,6 +70,12 @@ func (p *Packer) Choices(net *takeoff.Net, n int) ([]RollChoice, error) {
 		}
 	}
 	return out, nil
+}
+
+// RollChoices are the n cheapest mixes of rolls that a repair may be wrapped
+// with in each width.
+func (p *Packer) RollChoices(r *scope.Repair, n int) ([]RollChoice, error) {
+	return p.Choices(takeoff.Measure(r, p.c, nil), n)
 }
 
 // rolls chooses the cheapest mix of whole rolls among the widths.
