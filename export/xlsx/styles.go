@@ -92,7 +92,7 @@ func (d *dresser) emphasis(e table.Emphasis) (int, error) {
 		style.Fill = excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"000000"}}
 	case table.Alert:
 		style.Font = &excelize.Font{Bold: true, Underline: "single", Color: "000000"}
-		style.Border = box(medium, "000000")
+		style.Border = box(thin, "000000") // conditional borders can only be thin
 	case table.Faint:
 		style.Font = &excelize.Font{Italic: true, Color: "8A949A"}
 	}
