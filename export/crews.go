@@ -13,7 +13,7 @@ import (
 // only issues have a quantity, so that sums by item over the whole sheet are
 // right.
 var crewsColumns = []table.Column{
-	{Width: 5}, {Width: 16}, {Width: 34}, {Width: 18}, {Width: 11}, {Width: 9}, {Width: 12}, {Width: 10}, {Width: 10}, {Width: 11}, {Width: 6},
+	{Width: 5}, {Width: 18}, {Width: 40}, {Width: 16}, {Width: 11}, {Width: 10}, {Width: 13}, {Width: 10}, {Width: 10}, {Width: 10}, {Width: 7},
 }
 
 const (
@@ -113,8 +113,10 @@ func (b *book) crewsLayout(pg *pager, links []int) {
 	crew := 0
 	for _, t := range b.turns() {
 		if t.crew != crew {
+			if crew > 0 {
+				pg.page()
+			}
 			crew = t.crew
-			pg.page()
 			pg.rows(heading(crewsWidth, fmt.Sprintf("Crew %d", crew)))
 			b.crewsIssue(pg, fmt.Sprintf("Crew %d, for the whole campaign", crew), of(issues, crew, 0))
 		}
@@ -142,13 +144,16 @@ func heading(columns int, text string) table.Row {
 	return rowOf(columns, over(1, columns, table.Text(text, look(table.Heading))))
 }
 
-// crewsHead is a row of column heads; a "#" before a head sets it to the right.
+// crewsHead is a row of column heads; a "#" before a head sets it to the right, a "|"
+// in the middle.
 func crewsHead(titles ...string) table.Row {
 	cells := make([]table.Cell, len(titles))
 	for i, t := range titles {
 		align := table.Left
 		if t != "" && t[0] == '#' {
 			t, align = t[1:], table.Right
+		} else if t != "" && t[0] == '|' {
+			t, align = t[1:], table.Centre
 		}
 		cells[i] = table.Text(t, table.HeadStyle.To(align))
 	}
@@ -161,7 +166,7 @@ func (b *book) crewsKits(pg *pager, title string, kits []int, links []int) {
 		return rowOf(crewsWidth, over(1, crewsWidth, table.Text(title+", continued", look(table.Subheading))))
 	}
 	top := subhead(title, 1, crewsWidth)
-	heads := crewsHead("", "Kit", "Line", "Area", "#Chainage\n("+unit+")", "Size", "Kind", "#Minutes", "#Weight\n(kg)", "", "Done")
+	heads := crewsHead("", "Kit", "Line", "Area", "#Chainage\n("+unit+")", "|Size", "Kind", "#Minutes", "#Weight\n(kg)", "", "|Done")
 	pg.room(pg.heightOf([]table.Row{top, heads}) + 2*18)
 	pg.rows(table.Row{Height: 6}, top, heads)
 	first, minutes, mass := pg.next, 0.0, 0.0
@@ -202,7 +207,7 @@ func (b *book) crewsKit(k int, links []int) table.Row {
 		table.Text(fitLines(lineName(r), crewsColumns[2].Width, 2), table.WrapStyle),
 		table.Text(fitLines(r.Area, crewsColumns[3].Width, 2), table.WrapStyle),
 		table.Num(at, table.TextStyle.In(table.Number(2))),
-		table.Text(clip(size, 14), table.WrapStyle), table.Text(kind, table.TextStyle),
+		table.Text(clip(size, 14), table.WrapStyle.To(table.Centre)), table.Text(kind, table.TextStyle),
 		table.Num(v.Minutes, table.IntStyle), table.Num(v.Mass, table.TextStyle.In(table.Number(2))),
 		table.Empty(table.TextStyle), table.Text("☐", table.TickStyle),
 	}}
@@ -225,7 +230,7 @@ func (b *book) crewsIssue(pg *pager, title string, issues []estimate.Issue) {
 		return rowOf(crewsWidth, over(1, crewsWidth, table.Text(title+", continued", look(table.Subheading))))
 	}
 	top := subhead(title, 1, crewsWidth)
-	heads := crewsHead("", "Item", "Name", "From", "Unit", "", "", "#Each\n(kg)", "#Weight\n(kg)", "#Issued", "Back")
+	heads := crewsHead("", "Item", "Name", "From", "Unit", "", "", "#Each\n(kg)", "#Weight\n(kg)", "#Issued", "|Back")
 	pg.room(pg.heightOf([]table.Row{top, heads}) + 2*18)
 	pg.rows(table.Row{Height: 6}, top, heads)
 	for _, item := range order {

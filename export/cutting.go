@@ -85,12 +85,12 @@ func (b *book) cuttingLayout(pg *pager) error {
 		pg.rows(table.Spread("Nothing is cut: no repair holds a leak.", look(table.Muted), cuttingWidth))
 		return nil
 	}
-	pg.rows(heading(cuttingWidth, "Take from the store"), crewsHead("", "From", "#How many", "Item", "Name", "Unit", ""))
+	pg.rows(heading(cuttingWidth, "Take from the store"), crewsHead("", "From", "|How many", "Item", "Name", "Unit", ""))
 	for _, t := range takes { // begins at cutTakeFirst
 		it := &b.p.Catalog.Items[t.item]
 		pg.rows(table.Row{Cells: []table.Cell{
-			table.Text("☐", table.TickStyle), table.Text(legible(it.Store), table.TextStyle), table.Int(t.count, table.IntStyle),
-			table.Text(legible(it.Code), table.TextStyle), table.Text(legible(it.Name), table.WrapStyle), table.Text(legible(it.Unit), table.TextStyle),
+			table.Text("☐", table.TickStyle), table.Text(legible(it.Store), table.TextStyle), table.Int(t.count, table.IntStyle.To(table.Centre)),
+			table.Text(legible(it.Code), look(table.Code)), table.Text(legible(it.Name), table.WrapStyle), table.Text(legible(it.Unit), table.TextStyle),
 			table.Empty(table.TextStyle),
 		}})
 	}
@@ -158,7 +158,7 @@ func (b *book) coilPlan(pg *pager, cl *estimate.CutList) error {
 		return err
 	}
 	pg.heading = func() table.Row { return subhead(clip(cl.Stock, 80)+", continued", 1, cuttingWidth) }
-	pg.together(subhead("Patterns", 1, cuttingWidth), crewsHead("", "Coils", "#How many", "Item", "How each is cut ("+b.lengthUnit()+")", "#Left of each\n("+b.lengthUnit()+")", "Left over is"))
+	pg.together(subhead("Patterns", 1, cuttingWidth), crewsHead("", "Coils", "|How many", "Item", "How each is cut ("+b.lengthUnit()+")", "#Left of each\n("+b.lengthUnit()+")", "|Left over is"))
 	coil := 1
 	for _, pt := range plan.Patterns {
 		var cuts []string
@@ -166,9 +166,9 @@ func (b *book) coilPlan(pg *pager, cl *estimate.CutList) error {
 			cuts = append(cuts, fmt.Sprintf("%d × %s", c.Count, b.bare(c.Length)))
 		}
 		pg.rows(table.Row{Cells: []table.Cell{
-			table.Text("☐", table.TickStyle), table.Text(numbers(coil, pt.Count), table.TextStyle), table.Int(pt.Count, table.IntStyle),
-			table.Text(legible(cl.Items[pt.Stock]), table.TextStyle), table.Text(strings.Join(cuts, " + "), table.WrapStyle),
-			table.Num(b.length(float64(pt.Left)), table.TextStyle.In(b.lengthFormat())), table.Text(keepWord(pt.Keep, pt.Left), table.TextStyle),
+			table.Text("☐", table.TickStyle), table.Text(numbers(coil, pt.Count), table.TextStyle), table.Int(pt.Count, table.IntStyle.To(table.Centre)),
+			table.Text(legible(cl.Items[pt.Stock]), look(table.Code)), table.Text(strings.Join(cuts, " + "), table.WrapStyle),
+			table.Num(b.length(float64(pt.Left)), table.TextStyle.In(b.lengthFormat())), table.Text(keepWord(pt.Keep, pt.Left), table.TextStyle.To(table.Centre)),
 		}})
 		coil += pt.Count
 	}
@@ -232,13 +232,13 @@ func (b *book) sheetPlan(pg *pager, cl *estimate.CutList) error {
 	if b.inch() {
 		unit, per = "ft²", mmPerFoot*mmPerFoot
 	}
-	pg.together(subhead("Layouts", 1, cuttingWidth), crewsHead("", "Sheets", "#How many", "Item", "What each gives ("+b.lengthUnit()+")", "#Kept of each\n("+unit+")", "Left over is"))
+	pg.together(subhead("Layouts", 1, cuttingWidth), crewsHead("", "Sheets", "|How many", "Item", "What each gives ("+b.lengthUnit()+")", "#Kept of each\n("+unit+")", "|Left over is"))
 	sheet := 1
 	for _, lay := range plan.Layouts {
 		pg.rows(table.Row{Cells: []table.Cell{
-			table.Text("☐", table.TickStyle), table.Text(numbers(sheet, lay.Count), table.TextStyle), table.Int(lay.Count, table.IntStyle),
-			table.Text(legible(cl.Items[lay.Sheet]), table.TextStyle), table.Text(b.layoutText(&lay), table.WrapStyle),
-			table.Num(float64(keptArea(lay.Cuts))/per, table.TextStyle.In(table.Number(2))), table.Text(b.keptText(lay.Cuts), table.WrapStyle),
+			table.Text("☐", table.TickStyle), table.Text(numbers(sheet, lay.Count), table.TextStyle), table.Int(lay.Count, table.IntStyle.To(table.Centre)),
+			table.Text(legible(cl.Items[lay.Sheet]), look(table.Code)), table.Text(b.layoutText(&lay), table.WrapStyle),
+			table.Num(float64(keptArea(lay.Cuts))/per, table.TextStyle.In(table.Number(2))), table.Text(b.keptText(lay.Cuts), table.WrapStyle.To(table.Centre)),
 		}})
 		sheet += lay.Count
 	}
@@ -307,7 +307,7 @@ func (b *book) pieceTable(pg *pager, cl *estimate.CutList, byID map[string]*scop
 	pg.together(table.Row{Height: 5}, subhead("Labelled pieces, in the order of cutting", 1, cuttingWidth))
 	row := func(number, position int, label, what string, at table.Cell, size string) bool {
 		pg.rows(table.Row{Cells: []table.Cell{
-			table.Text("☐", table.TickStyle), table.Int(number, table.IntStyle.To(table.Left)), table.Int(position, table.IntStyle),
+			table.Text("☐", table.TickStyle), table.Int(number, table.IntStyle.To(table.Left)), table.Int(position, table.IntStyle.To(table.Centre)),
 			table.Text(label, table.TextStyle), table.Text(what, table.TextStyle), at, table.Text(size, table.TextStyle.To(table.Right)),
 		}})
 		return !pg.stopped
@@ -320,7 +320,7 @@ func (b *book) pieceTable(pg *pager, cl *estimate.CutList, byID map[string]*scop
 		return ""
 	}
 	if cl.Linear != nil {
-		pg.rows(crewsHead("", "Coil", "#Piece no.", "Label", "For", "#Begins at\n("+unit+")", "#Length\n("+unit+")"))
+		pg.rows(crewsHead("", "Coil", "|Piece no.", "Label", "For", "#Begins at\n("+unit+")", "#Length\n("+unit+")"))
 		for _, at := range cl.Linear.Assign(cl.Pieces) {
 			begins := table.Num(b.length(float64(at.Offset)), table.TextStyle.In(b.lengthFormat()))
 			if !row(at.Coil, at.Position, at.Label, whose(at.Label), begins, b.bare(at.Length)) {
@@ -328,7 +328,7 @@ func (b *book) pieceTable(pg *pager, cl *estimate.CutList, byID map[string]*scop
 			}
 		}
 	} else {
-		pg.rows(crewsHead("", "Sheet", "#Piece no.", "Label", "For", "#Corner at\n("+unit+")", "#Size\n("+unit+")"))
+		pg.rows(crewsHead("", "Sheet", "|Piece no.", "Label", "For", "#Corner at\n("+unit+")", "#Size\n("+unit+")"))
 		for _, at := range cl.Sheets.Assign(cl.Rects) {
 			corner := table.Text(b.bare(at.X)+" ; "+b.bare(at.Y), table.TextStyle.To(table.Right))
 			if !row(at.Sheet, at.Position, at.Label, whose(at.Label), corner, b.bare(at.W)+" × "+b.bare(at.H)) {

@@ -11,7 +11,7 @@ import (
 
 // Labels stand two beside each other, each of three columns: a margin, the text
 // and the code.
-var labelColumns = []table.Column{{Width: 2}, {Width: 31}, {Width: 16}, {Width: 2}, {Width: 31}, {Width: 16}}
+var labelColumns = []table.Column{{Width: 2}, {Width: 28}, {Width: 15}, {Width: 2}, {Width: 28}, {Width: 15}}
 
 const (
 	labelsAcross = 2

@@ -2,6 +2,7 @@ package export
 
 import (
 	"fmt"
+	"math"
 
 	"wraptally/export/table"
 )
@@ -13,13 +14,13 @@ var mixingColumns = []table.Column{
 	{Title: "Crew", Width: 7, Style: table.IntStyle},
 	{Title: "Shift", Width: 7, Style: table.IntStyle},
 	{Title: "Pipe", Unit: "°C", Width: 7, Style: table.IntStyle},
-	{Title: "Batch", Width: 10, Style: table.TextStyle},
-	{Title: "Packs", Width: 40, Style: table.TextStyle},
+	{Title: "Batch", Width: 10, Style: table.TextStyle.To(table.Centre)},
+	{Title: "Packs", Width: 48, Style: table.TextStyle},
 	{Title: "Mix", Unit: "g", Width: 10, Style: table.IntStyle},
 	{Title: "Use within", Unit: "min", Width: 9, Style: table.IntStyle},
 	{Title: "Waste", Unit: "g", Width: 9, Style: table.IntStyle},
-	{Title: "Mixed at", Width: 11},
-	{Title: "By", Width: 11},
+	{Title: "Mixed at", Width: 11, Style: table.TextStyle.To(table.Centre)},
+	{Title: "By", Width: 11, Style: table.TextStyle.To(table.Centre)},
 }
 
 const (
@@ -39,6 +40,7 @@ func (b *book) mixingSheet() *table.Sheet {
 	s.Rows = func(yield func(table.Row) bool) {
 		set := &b.p.Catalog.Settings
 		pg := newPager(mixingColumns, s.Page, yield)
+		pg.capacity = math.Inf(1) // one table: the heads are repeated by the program that prints
 		pg.rows(table.Spread("Mixing", look(table.Title), n),
 			table.Spread(fmt.Sprintf("Each batch is mixed about %s min and used within the minutes shown, counted from the end of mixing; %s min are kept in hand. "+
 				"Minutes hold at the temperature of the pipe: on a hotter pipe see the kit's page.", trimmed(set.MixTime, 1), trimmed(set.MixReserve, 1)), look(table.Muted), n),
@@ -60,7 +62,7 @@ func (b *book) mixingSheet() *table.Sheet {
 					table.Text(fitLines(lineName(kt.Repair), mixingColumns[2].Width, 2), table.WrapStyle),
 					table.Int(v.Crew, table.IntStyle), table.Int(v.Shift, table.IntStyle),
 					table.Num(kt.Putty.Temp, table.TextStyle.In(quantityFormat(kt.Putty.Temp))),
-					table.Text(fmt.Sprintf("%d of %d", i+1, len(kt.Putty.Batches)), table.TextStyle),
+					table.Text(fmt.Sprintf("%d of %d", i+1, len(kt.Putty.Batches)), table.TextStyle.To(table.Centre)),
 					table.Text(legible(packsText(batch)), table.WrapStyle),
 					table.Num(grams(batch.Mass), table.IntStyle),
 					table.Int(minutesDown(batch.Minutes), table.IntStyle),

@@ -2,6 +2,7 @@ package export
 
 import (
 	"fmt"
+	"math"
 
 	"wraptally/export/table"
 )
@@ -86,6 +87,8 @@ func (b *book) pickSheet() *table.Sheet {
 	}
 	s.Rows = func(yield func(table.Row) bool) {
 		pg := newPager(pickColumns, s.Page, yield)
+		onePage := pg.capacity
+		pg.capacity = math.Inf(1) // one table: the heads are repeated by the program that prints
 		pg.rows(table.Spread("Pick list", look(table.Title), pickWidth),
 			table.Spread(b.pickNote(), look(table.Muted), pickWidth), table.Row{}, pickHead())
 		from := pickFrom{
@@ -102,6 +105,7 @@ func (b *book) pickSheet() *table.Sheet {
 		if len(picks) == 0 {
 			pg.rows(table.Spread("Nothing to pick.", look(table.Muted), pickWidth))
 		}
+		pg.capacity = onePage
 		b.pickByKit(pg, picks)
 	}
 	return s

@@ -218,7 +218,7 @@ func newPager(columns []table.Column, page table.Page, yield func(table.Row) boo
 	if page.FitWide == 1 && total > wide {
 		scale = wide / total
 	}
-	const safety = 0.96 // programs and printers round row heights
+	const safety = 0.97 // programs and printers round row heights
 	return &pager{columns: columns, capacity: tall / mmPerInch * 72 / scale * safety, yield: yield, next: 1}
 }
 

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -20,6 +21,7 @@ import (
 // campaignOf runs the estimate of a survey given as text.
 func campaignOf(t testing.TB, text string, sets ...string) *estimate.Campaign {
 	t.Helper()
+	sets = append([]string{"cut.work_units=2000000"}, sets...) // how good the cutting is does not matter here
 	c, err := catalog.Load(catalog.Options{Sets: sets})
 	if err != nil {
 		t.Fatal(err)
@@ -337,6 +339,37 @@ func TestCrossKitsAndLabelsPrintOnTheirPages(t *testing.T) {
 			if _, pages := xlsxtest.PDF(t, file); pages != want {
 				t.Errorf("%s of %d kits on %s: %d pages, want %d", what, len(b.part), paper, pages, want)
 			}
+		}
+	}
+}
+
+// A scanner reads from each label's code which kit it is on, whatever the line
+// is called.
+func TestCrossLabelsScan(t *testing.T) {
+	xlsxtest.Need(t, "zbarimg")
+	for _, line := range []string{"CW-101", longCJK, longRTL, "a;b"} {
+		p := campaignOf(t, storeSurvey(3, true, line))
+		b := newBook(p, Options{}, allOf(p))
+		k := 0
+		for r := range b.labelsSheet().Rows {
+			for _, picture := range r.Pictures {
+				file := filepath.Join(t.TempDir(), "code.png")
+				if err := os.WriteFile(file, picture.PNG, 0o666); err != nil {
+					t.Fatal(err)
+				}
+				said, err := exec.Command("zbarimg", "-q", "--raw", file).Output()
+				if err != nil {
+					t.Fatalf("zbarimg: %v", err)
+				}
+				got := strings.TrimSuffix(string(said), "\n")
+				if want := b.codeText(b.repair(k)); got != want || !strings.HasPrefix(got, "KIT "+b.repair(k).ID+";") || strings.Count(got, ";") != 3 {
+					t.Errorf("read %q, want %q", got, want)
+				}
+				k++
+			}
+		}
+		if k != len(b.part) {
+			t.Errorf("%d codes for %d kits", k, len(b.part))
 		}
 	}
 }
