@@ -58,6 +58,7 @@ type Campaign struct {
 	chosen map[int]kit.RollChoice // by repair, where the campaign chose other rolls than the repair alone
 	places map[string]PiecePlace  // by label: where a cut piece comes from
 	lines  [][]usage              // alongside Counted
+	pots   [][]pot                // alongside Counted: what is weighed out; nil where packs are not shared
 }
 
 // Account is what became of every row that was read.
@@ -75,6 +76,7 @@ type usage struct {
 // Run goes down the road. A survey of which nothing can be estimated gives a
 // campaign without orders and with the queries that say why.
 func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
+	c = sharedPacks(c)
 	p := &Campaign{Catalog: c, Survey: s, Name: opt.Name, packer: kit.NewPacker(c), stock: opt.Stock}
 	tell := opt.Progress
 	if tell == nil {
@@ -92,7 +94,9 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 		return nil, fmt.Errorf("rolls: %w", err)
 	}
 	p.schedule()
-	p.issue()
+	if err := p.issue(); err != nil {
+		return nil, fmt.Errorf("issue: %w", err)
+	}
 	if err := p.cut(); err != nil {
 		return nil, fmt.Errorf("cutting: %w", err)
 	}
@@ -160,6 +164,7 @@ func (p *Campaign) pack(tell func(string, int, int)) {
 		p.Counted = append(p.Counted, i)
 		p.Visits = append(p.Visits, Visit{})
 		p.lines = append(p.lines, nil)
+		p.pots = append(p.pots, nil)
 		p.keep(len(p.Counted)-1, k)
 	}
 }
@@ -168,6 +173,7 @@ func (p *Campaign) pack(tell func(string, int, int)) {
 func (p *Campaign) keep(n int, k *kit.Kit) {
 	p.Visits[n].Minutes, p.Visits[n].Mass = k.Minutes, k.Mass
 	p.lines[n] = p.usages(k)
+	p.pots[n] = p.weighedOut(k)
 }
 
 func stopped(qs []trace.Query) bool {

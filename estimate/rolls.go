@@ -66,7 +66,7 @@ func (p *Campaign) rechoose() error {
 	rule := p.orderRule()
 	rule.InstallDate, rule.CampaignEnd = p.Dates.Need, p.Dates.Need // the schedule is not known yet
 	got, err := order.Rechoose(list, items, rule, 0)
-	if errors.Is(err, order.ErrTooLarge) {
+	if errors.Is(err, order.ErrTooLarge) || errors.Is(err, order.ErrUncoverable) {
 		return nil // each repair keeps its own best
 	}
 	if err != nil {

@@ -9,7 +9,8 @@ import (
 
 // Visit is when and by whom a repair is done.
 type Visit struct {
-	Crew, Shift int // from 1
+	Crew, Shift int     // from 1
+	Start       float64 // working minutes of the crew before it
 	Minutes     float64
 	Mass        float64 // kg of the kit
 }
@@ -52,6 +53,7 @@ func (p *Campaign) schedule() {
 		if v.Minutes > left+1e-9 && left < shift && v.Minutes <= shift {
 			start += left
 		}
+		v.Start = start
 		v.Crew, v.Shift = crew+1, int(math.Floor(start/shift+1e-9))+1
 		free[crew] = start + v.Minutes
 		last := int(math.Ceil(free[crew]/shift - 1e-9))
@@ -78,7 +80,7 @@ func (p *Campaign) schedule() {
 
 // issue sums up what is issued at the level of the crew's shift, the crew and
 // the campaign, and rounds each up once, at its own level.
-func (p *Campaign) issue() {
+func (p *Campaign) issue() error {
 	type key struct{ crew, shift, item int }
 	sums := map[key]float64{}
 	var order []key
@@ -100,7 +102,7 @@ func (p *Campaign) issue() {
 	}
 	for n, v := range p.Visits {
 		for _, u := range p.lines[n] {
-			if items[u.item].Issue != "kit" {
+			if items[u.item].Issue != "kit" && !p.pooled(int(u.item)) {
 				add(level(int(u.item), v.Crew, v.Shift), u.qty)
 			}
 		}
@@ -117,6 +119,7 @@ func (p *Campaign) issue() {
 	}) {
 		p.Issues = append(p.Issues, Issue{Crew: k.crew, Shift: k.shift, Item: k.item, Net: sums[k], Qty: math.Ceil(sums[k] - 1e-9)})
 	}
+	return p.poolIssues()
 }
 
 // wideRules applies the consumable rules by crew-shift, crew and campaign. A

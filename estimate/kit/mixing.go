@@ -58,13 +58,31 @@ func (p *Packer) putty(k *Kit, log *trace.Log) {
 		k.Putty.Batches = append(k.Putty.Batches, out)
 	}
 	for i, n := range plan.Packs {
-		if n == 0 {
+		it, ok := p.c.Item(r.packs[i].Item)
+		if n == 0 || !ok {
 			continue
 		}
-		if it, ok := p.c.Item(r.packs[i].Item); ok {
-			k.add(it, float64(n), "putty")
+		if it.Issue != "kit" && r.packs[i].Splittable {
+			// Opened packs are shared: the kit asks for what it weighs out, and the
+			// crew's shift is issued the packs.
+			k.add(it, k.Putty.weighed(r.packs[i])/r.packs[i].Pack, "putty")
+			continue
+		}
+		k.add(it, float64(n), "putty")
+	}
+}
+
+// weighed is the mass, in kg, weighed out of packs of a size.
+func (m *Mixing) weighed(pack *catalog.Putty) float64 {
+	sum := 0.0
+	for _, b := range m.Batches {
+		for _, part := range b.Packs {
+			if part.Putty == pack && part.Weighed {
+				sum += part.Mass
+			}
 		}
 	}
+	return sum
 }
 
 // recipe is remembered: temperatures and putties repeat from repair to repair.

@@ -1,0 +1,155 @@
+package estimate
+
+import (
+	"fmt"
+	"sort"
+
+	"wraptally/catalog"
+	"wraptally/estimate/kit"
+	"wraptally/estimate/mix"
+)
+
+// byShift is the setting mix.pooling under which the packs that may be weighed
+// out are shared by what a crew lays in a shift. Within one kit they are always
+// shared: its batches are planned together.
+const byShift = "crew-shift"
+
+// sharedPacks gives the catalogue with the packs that may be weighed out issued
+// to the crew instead of with the kit, where they are shared by the crew-shift.
+func sharedPacks(c *catalog.Catalog) *catalog.Catalog {
+	if c.Settings.MixPooling != byShift {
+		return c
+	}
+	split := map[string]bool{}
+	for _, p := range c.Putties {
+		if p.Splittable {
+			split[p.Item] = true
+		}
+	}
+	out := c.Clone()
+	for i := range out.Items {
+		if split[out.Items[i].Code] && out.Items[i].Issue == "kit" {
+			out.Items[i].Issue = "crew"
+		}
+	}
+	return out
+}
+
+// pot is what one batch weighs out of packs that may be shared.
+type pot struct {
+	putty string
+	mass  float64 // kg
+}
+
+// pooled reports whether an item's packs are shared by the crew-shift.
+func (p *Campaign) pooled(item int) bool {
+	if p.Catalog.Settings.MixPooling != byShift {
+		return false
+	}
+	for i := range p.Catalog.Putties {
+		if pk := &p.Catalog.Putties[i]; pk.Splittable && pk.Item == p.Catalog.Items[item].Code {
+			return true
+		}
+	}
+	return false
+}
+
+// weighedOut is what the batches of a kit weigh out of shared packs.
+func (p *Campaign) weighedOut(k *kit.Kit) []pot {
+	if p.Catalog.Settings.MixPooling != byShift {
+		return nil
+	}
+	var out []pot
+	for _, b := range k.Putty.Batches {
+		for _, part := range b.Packs {
+			if part.Weighed {
+				out = append(out, pot{part.Putty.Putty, part.Mass})
+			}
+		}
+	}
+	return out
+}
+
+// poolIssues issues to each crew and shift the packs from which its kits weigh
+// out their batches: the cheapest that serve them within the life of an opened
+// pack.
+func (p *Campaign) poolIssues() error {
+	if p.Catalog.Settings.MixPooling != byShift {
+		return nil
+	}
+	demands := map[[2]int]map[string][]mix.Demand{}
+	var shifts [][2]int
+	for n, v := range p.Visits {
+		at := [2]int{v.Crew, v.Shift}
+		for j, pot := range p.pots[n] {
+			if demands[at] == nil {
+				demands[at] = map[string][]mix.Demand{}
+				shifts = append(shifts, at)
+			}
+			demands[at][pot.putty] = append(demands[at][pot.putty], mix.Demand{
+				Repair: p.repair(n).ID, Kit: p.repair(n).ID, Crew: fmt.Sprint(v.Crew), Shift: fmt.Sprint(v.Shift),
+				At: v.Start + float64(j), Mass: pot.mass, // batches of one kit follow each other
+			})
+		}
+	}
+	sort.Slice(shifts, func(i, j int) bool {
+		if shifts[i][0] != shifts[j][0] {
+			return shifts[i][0] < shifts[j][0]
+		}
+		return shifts[i][1] < shifts[j][1]
+	})
+	for _, at := range shifts {
+		for _, putty := range p.puttyNames() {
+			if err := p.poolShift(at, putty, demands[at][putty]); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// puttyNames lists the putties in the order of the catalogue.
+func (p *Campaign) puttyNames() []string {
+	var out []string
+	for _, pk := range p.Catalog.Putties {
+		if !contains(out, pk.Putty) {
+			out = append(out, pk.Putty)
+		}
+	}
+	return out
+}
+
+func (p *Campaign) poolShift(at [2]int, putty string, demands []mix.Demand) error {
+	if len(demands) == 0 {
+		return nil
+	}
+	var packs []mix.PoolPack
+	var items []int
+	var mass []float64
+	life := 0.0
+	for i := range p.Catalog.Putties {
+		if pk := &p.Catalog.Putties[i]; pk.Putty == putty && pk.Splittable {
+			packs = append(packs, mix.PoolPack{Name: pk.Item, Mass: pk.Pack, Cost: p.packer.Price(pk.Item)})
+			items, mass = append(items, p.packer.Position(pk.Item)), append(mass, pk.Pack)
+			life = pk.OpenLife * 60
+		}
+	}
+	got, err := mix.Pool(demands, packs, life, mix.ByCrewShift, nil)
+	if err != nil {
+		return err
+	}
+	used := make([]float64, len(packs))
+	for _, s := range got.Scopes {
+		for _, o := range s.Opened {
+			for _, u := range o.Uses {
+				used[o.Pack] += u.Mass
+			}
+		}
+	}
+	for i, n := range got.Packs {
+		if n > 0 {
+			p.Issues = append(p.Issues, Issue{Crew: at[0], Shift: at[1], Item: items[i], Net: used[i] / mass[i], Qty: float64(n)})
+		}
+	}
+	return nil
+}
