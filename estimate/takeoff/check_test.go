@@ -276,6 +276,8 @@ func TestStops(t *testing.T) {
 		{"patch-too-long", func(d *survey.Defect, _ *catalog.Settings) {
 			d.Axial, d.Pressure = survey.Known(400), survey.Known(0.1)
 		}},
+		{"patch-over-sheet", func(_ *survey.Defect, s *catalog.Settings) { s.SheetTrim = 480 }}, // 40 × 1040 mm are left of the largest
+		{"strip-over-coil", func(_ *survey.Defect, s *catalog.Settings) { s.CutTrim = 29900 }},  // 100 mm of 30 m are left
 		{"wrap-working-time", func(d *survey.Defect, s *catalog.Settings) { d.SurfaceTemp, s.LayingSpeed = survey.Known(40), 0.5 }},
 	} {
 		c := *c

@@ -56,6 +56,10 @@ func (n *Net) seal(r *scope.Repair, i int, c *catalog.Catalog, log *trace.Log) S
 		return out
 	}
 	out.Sheet, out.SheetA, out.SheetC = name, int(p.SheetA), int(p.SheetC)
+	if !cutFrom(sheets, p.SheetA, p.SheetC, set) {
+		n.stop(r, "patch-over-sheet", trace.WithUnit(p.SheetA, "mm")+" × "+trace.WithUnit(p.SheetC, "mm"),
+			"the patch is larger than any stock of "+name, "seal the leak in another way, or add a larger sheet to the catalogue")
+	}
 
 	band, coils, ok := c.BandFor(r.OD)
 	if !ok {
@@ -78,7 +82,22 @@ func (n *Net) seal(r *scope.Repair, i int, c *catalog.Catalog, log *trace.Log) S
 	out.Strips = stripsPerBand(r.OD, f, at, log)
 	strip := stripLength(r.OD, sheets[0].Thickness, out.Strips, f, at, set, log)
 	out.Strip = int(strip)
+	if longest := coils[len(coils)-1].CoilLength - set.CutTrim; strip > longest {
+		n.stop(r, "strip-over-coil", trace.WithUnit(strip, "mm"), "one strip is longer than the longest coil of "+band+", "+trace.WithUnit(longest, "mm")+" after trim",
+			"use a fastener of shorter reach, or add a longer coil to the catalogue")
+	}
 	return out
+}
+
+// cutFrom reports whether a patch can be cut from one of the sheets.
+func cutFrom(sheets []*catalog.Sheet, a, c float64, set *catalog.Settings) bool {
+	for _, s := range sheets {
+		w, l := s.Width-2*set.SheetTrim, s.Length-2*set.SheetTrim
+		if a <= w && c <= l || set.SheetTurn == "yes" && c <= w && a <= l {
+			return true
+		}
+	}
+	return false
 }
 
 func logPad(p *scope.Patch, at string, set *catalog.Settings, log *trace.Log) {
