@@ -17,7 +17,7 @@ const (
 	barsInPicture   = 12
 	mostSheets      = 12
 	sheetsInRow     = 2
-	coilPictureMM   = 215
+	coilPictureMM   = 222
 	sheetPictureMM  = 105
 	sheetPictureMMH = 110
 )

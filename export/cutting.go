@@ -199,7 +199,8 @@ func (b *book) cutTotals(pg *pager, unit string, used float64, parts []float64) 
 	names := []string{"Pieces", "Saw cuts", "Trim", "Left over, kept", "Scrap"}
 	rows := len(parts) + 3
 	pg.room(float64(rows) * 18)
-	pg.rows(table.Row{Height: 5}, crewsHead("", "", "", "", "Where the stock goes", "#Amount\n("+unit+")", "#Share"))
+	pg.rows(table.Row{Height: 5}, rowOf(cuttingWidth, head(5, 5, "Where the stock goes", table.Left),
+		head(6, 6, "Amount\n("+unit+")", table.Right), head(7, 7, "Share", table.Right)))
 	first := pg.next
 	total := first + len(parts)
 	for i, v := range parts {
@@ -309,7 +310,7 @@ func (b *book) pieceTable(pg *pager, cl *estimate.CutList, byID map[string]*scop
 		pg.rows(table.Row{Cells: []table.Cell{
 			table.Text("☐", table.TickStyle), table.Int(number, table.IntStyle.To(table.Left)), table.Int(position, table.IntStyle.To(table.Centre)),
 			table.Text(label, table.TextStyle), table.Text(what, table.TextStyle), at, table.Text(size, table.TextStyle.To(table.Right)),
-		}})
+		}, Height: 15.5})
 		return !pg.stopped
 	}
 	whose := func(label string) string {

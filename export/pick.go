@@ -2,7 +2,6 @@ package export
 
 import (
 	"fmt"
-	"math"
 
 	"wraptally/export/table"
 )
@@ -83,12 +82,9 @@ func (b *book) pickSheet() *table.Sheet {
 	picks := b.picks()
 	s := &table.Sheet{
 		Name: sheetPick, Columns: pickColumns, Protected: true, Page: b.page(false), FreezeRows: pickHeadRow,
-		TitleRows: table.Span{First: pickHeadRow, Last: pickHeadRow},
 	}
 	s.Rows = func(yield func(table.Row) bool) {
 		pg := newPager(pickColumns, s.Page, yield)
-		onePage := pg.capacity
-		pg.capacity = math.Inf(1) // one table: the heads are repeated by the program that prints
 		pg.rows(table.Spread("Pick list", look(table.Title), pickWidth),
 			table.Spread(b.pickNote(), look(table.Muted), pickWidth), table.Row{}, pickHead())
 		from := pickFrom{
@@ -99,13 +95,13 @@ func (b *book) pickSheet() *table.Sheet {
 		if b.complete() {
 			from.cuts, from.taken = b.cutTakeColumn(cutTakeItem), b.cutTakeColumn(cutTakeCount)
 		}
+		pg.heading = pickHead
 		for i := range picks {
 			pg.add(func(row int) table.Row { return b.pickLine(&picks[i], from, row) })
 		}
 		if len(picks) == 0 {
 			pg.rows(table.Spread("Nothing to pick.", look(table.Muted), pickWidth))
 		}
-		pg.capacity = onePage
 		b.pickByKit(pg, picks)
 	}
 	return s
@@ -190,8 +186,10 @@ func (b *book) pickByKit(pg *pager, picks []pick) {
 	if len(takes) == 0 {
 		return
 	}
+	const title = "Which kit takes how much"
 	pg.page()
-	pg.rows(rowOf(pickWidth, over(1, pickWidth, table.Text("Which kit takes how much", look(table.Heading)))))
+	pg.rows(heading(pickWidth, title))
+	pg.heading = func() table.Row { return heading(pickWidth, title+", continued") }
 	for _, p := range picks {
 		list := takes[p.item]
 		if len(list) == 0 {

@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -21,7 +22,13 @@ import (
 // campaignOf runs the estimate of a survey given as text.
 func campaignOf(t testing.TB, text string, sets ...string) *estimate.Campaign {
 	t.Helper()
-	sets = append([]string{"cut.work_units=2000000"}, sets...) // how good the cutting is does not matter here
+	// How good the plans are does not matter here, unless a test asks.
+	for _, quick := range []string{"cut.work_units=2000000", "order.rechoose=no"} {
+		name, _, _ := strings.Cut(quick, "=")
+		if !slices.ContainsFunc(sets, func(s string) bool { return strings.HasPrefix(s, name+"=") }) {
+			sets = append(sets, quick)
+		}
+	}
 	c, err := catalog.Load(catalog.Options{Sets: sets})
 	if err != nil {
 		t.Fatal(err)
@@ -200,7 +207,7 @@ func TestWeightOnTheKitPage(t *testing.T) {
 // over two workbooks it is the same together, but for coils and sheets, which
 // are taken for the whole campaign.
 func TestPickListTakesWhatIsIssued(t *testing.T) {
-	p := campaignOf(t, storeSurvey(60, true, "L-1"), "crew.count=3")
+	p := campaignOf(t, storeSurvey(60, true, "L-1"), "crew.count=3", "order.rechoose=yes")
 	whole := map[string]float64{}
 	for _, k := range newBook(p, Options{}, allOf(p)).picks() {
 		whole[p.Catalog.Items[k.item].Code] += k.forKits + k.forCrews + k.toCutting
