@@ -2,7 +2,9 @@ package estimate
 
 import (
 	"fmt"
+	"slices"
 
+	"wraptally/estimate/bid"
 	"wraptally/estimate/trace"
 )
 
@@ -91,7 +93,7 @@ func (p *Campaign) cutSteps(log *trace.Log) {
 			state = "proven least"
 		}
 		for i, n := range used {
-			if n == 0 || cl.Lots[i] != "" {
+			if cl.Lots[i] != "" {
 				continue
 			}
 			it := p.Catalog.Items[p.packer.Position(cl.Items[i])]
@@ -159,8 +161,12 @@ func (p *Campaign) orderSteps(i int, log *trace.Log) {
 			}
 		})
 		log.Add(func() trace.Step {
+			formula := "packs·price·rate"
+			if len(l.Tiers) > 1 {
+				formula = "Σ packs at each step of the price·its price·rate"
+			}
 			return trace.Step{
-				ID: id + "/cost", Name: n.Item.Name + ", cost from " + l.Supplier, Rule: "order.cost", Formula: "packs·price·rate",
+				ID: id + "/cost", Name: n.Item.Name + ", cost from " + l.Supplier, Rule: "order.cost", Formula: formula,
 				Inputs: []trace.Input{
 					trace.In("packs", "packs", float64(l.Packs), "", "step "+CampaignPrefix+id+"/packs"),
 					trace.In("price", "price of one pack at the break reached", l.Break.Price.InexactFloat64(), l.Currency, "prices "+l.Part),
@@ -185,11 +191,14 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 				},
 				Value: l.Amount.InexactFloat64(), Unit: b.Currency, Rounding: "to the minor unit, half away from zero", Source: "costs table of the firm",
 			}
+			base, rate := l.Base.InexactFloat64(), l.Rate.InexactFloat64()
 			switch l.Basis {
 			case "percent", "percent-materials":
-				s.Formula = "base·k/100"
+				s.Formula, s.Raw = "base·k/100", base*rate/100
 			case "percent-margin":
-				s.Formula, s.Source = "base·k/(100 − k)", "derived: a margin is a share of the price"
+				s.Formula, s.Raw, s.Source = "base·k/(100 − k)", base*rate/(100-rate), "derived: a margin is a share of the price"
+			default:
+				s.Raw = l.Quantity.InexactFloat64() * rate
 			}
 			if l.Unit == "%" || l.Unit == "% margin" {
 				s.Inputs = []trace.Input{
@@ -197,8 +206,16 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 					trace.In("k", "percentage", l.Rate.InexactFloat64(), "%", "costs "+l.Code),
 				}
 			}
-			s.Raw = s.Value
 			return s
+		})
+	}
+	if !slices.ContainsFunc(b.Lines, func(l bid.Line) bool { return l.Code == "access-repairs" }) {
+		log.Add(func() trace.Step { // each repair has a share of it, be it nothing
+			return trace.Step{
+				ID: "bid/access-repairs", Name: "access to the repairs", Rule: "bid.sum", Formula: "Σ cost of the access of each repair",
+				Inputs: []trace.Input{trace.In("repairs", "repairs, none of whose access costs anything", float64(len(p.Counted)), "", "accesses")},
+				Unit:   b.Currency, Source: "accesses table of the firm",
+			}
 		})
 	}
 	sum := func(id, name string, v float64) {

@@ -172,7 +172,10 @@ func (k *rules) thickness(u unit, hole float64, out *demand, log *trace.Log) (fl
 		t, err = soundThickness(u, p, stress, out, set, show)
 	case "ignored":
 		out.method = "substrate ignored"
-		t, err = ignoredThickness(u, p, fT*life.Value, hoopStrain, out, show)
+		var axialStrain float64
+		if axialStrain, err = (design.Strain{Base: w.StrainA, FT: fT, FLife: life.Value}).Allowable(show("strain-along")); err == nil {
+			t, err = ignoredThickness(u, p, hoopStrain, axialStrain, out, show)
+		}
 	}
 	if err != nil {
 		return 0, err
@@ -210,18 +213,18 @@ func soundThickness(u unit, p, stress float64, out *demand, set *catalog.Setting
 	return math.Max(hoop.T, axial.T), nil
 }
 
-func ignoredThickness(u unit, p, axialFactor, strain float64, out *demand, show func(string) *design.Working) (float64, error) {
+func ignoredThickness(u unit, p, hoopStrain, axialStrain float64, out *demand, show func(string) *design.Working) (float64, error) {
 	d, w := u.d, u.wrap
 	force, err := axialForce(d, p, out, show)
 	if err != nil {
 		return 0, err
 	}
 	rule := design.Ignored{D: d.OD.V, P: p, F: force, Ec: w.HoopMod, Ea: w.AxialMod, Nu: w.Poisson}
-	hoop, err := rule.Hoop(strain, show("hoop"))
+	hoop, err := rule.Hoop(hoopStrain, show("hoop"))
 	if err != nil {
 		return 0, err
 	}
-	axial, err := rule.Axial(w.StrainA*axialFactor, show("axial"))
+	axial, err := rule.Axial(axialStrain, show("axial"))
 	if err != nil {
 		return 0, err
 	}

@@ -117,12 +117,12 @@ func logPad(p *scope.Patch, at string, set *catalog.Settings, log *trace.Log) {
 	}
 	side("pad-axial", "pad along the pipe", "a", p.A, p.PadA)
 	side("pad-round", "pad round the pipe", "c", p.C, p.PadC)
-	sheet := func(id, name, symbol string, pad, v float64) {
+	sheet := func(id, from, name, symbol string, pad, v float64) {
 		log.Add(func() trace.Step {
 			return trace.Step{
 				ID: at + id, Name: name, Rule: "takeoff.sheet.size", Formula: symbol + " + 2·e",
 				Inputs: []trace.Input{
-					trace.In(symbol, "pad", pad, "mm", "step "+at+"pad"),
+					trace.In(symbol, "pad", pad, "mm", "step "+at+from),
 					trace.In("e", "edge a side", set.SheetEdge, "mm", "setting sheet.edge"),
 				},
 				Raw: pad + 2*set.SheetEdge, Value: v, Unit: "mm",
@@ -130,8 +130,8 @@ func logPad(p *scope.Patch, at string, set *catalog.Settings, log *trace.Log) {
 			}
 		})
 	}
-	sheet("sheet-axial", "sheet along the pipe", "a_p", p.PadA, p.SheetA)
-	sheet("sheet-round", "sheet round the pipe", "c_p", p.PadC, p.SheetC)
+	sheet("sheet-axial", "pad-axial", "sheet along the pipe", "a_p", p.PadA, p.SheetA)
+	sheet("sheet-round", "pad-round", "sheet round the pipe", "c_p", p.PadC, p.SheetC)
 }
 
 // sealantVolume is the pad and the holes under it:
