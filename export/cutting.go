@@ -329,7 +329,7 @@ func (b *book) pieceTable(pg *pager, cl *estimate.CutList, byID map[string]*scop
 			}
 		}
 	} else {
-		pg.rows(crewsHead("", "Sheet", "|Piece no.", "Label", "For", "#Corner at\n("+unit+")", "#Size\n("+unit+")"))
+		pg.rows(crewsHead("", "Sheet", "|Piece no.", "Label", "For", "#Corner, from lower left\n("+unit+")", "#Size\n("+unit+")"))
 		for _, at := range cl.Sheets.Assign(cl.Rects) {
 			corner := table.Text(b.bare(at.X)+" ; "+b.bare(at.Y), table.TextStyle.To(table.Right))
 			if !row(at.Sheet, at.Position, at.Label, whose(at.Label), corner, b.bare(at.W)+" × "+b.bare(at.H)) {
