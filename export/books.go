@@ -214,7 +214,7 @@ func fileWord(text string) string {
 	var b strings.Builder
 	gap := false
 	for _, r := range text {
-		if !unicode.IsLetter(r) && !unicode.IsDigit(r) && r != '.' && r != '_' {
+		if !unicode.IsLetter(r) && !unicode.IsDigit(r) && r != '_' {
 			gap = true
 			continue
 		}

@@ -1,0 +1,361 @@
+package export
+
+import (
+	"archive/zip"
+	"bytes"
+	"crypto/sha256"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/shopspring/decimal"
+
+	"wraptally/catalog"
+	"wraptally/estimate"
+	"wraptally/estimate/order"
+	"wraptally/estimate/survey"
+	"wraptally/export/table"
+	"wraptally/export/xlsx"
+	"wraptally/export/xlsx/xlsxtest"
+)
+
+// demoSurvey is the invented survey that the README shows.
+const demoSurvey = "../testdata/surveys/campaign.csv"
+
+// trial is a survey with what may be changed about its estimate.
+type trial struct {
+	path   string // of the survey, else text
+	text   string
+	sets   []string
+	stock  []estimate.StockLot
+	change func(*catalog.Catalog)
+	tables *strings.Replacer // over the built-in tables
+}
+
+func (tr trial) run(t testing.TB) *estimate.Campaign {
+	t.Helper()
+	c, err := catalog.Load(catalog.Options{Sets: tr.sets, Dir: tr.folder(t)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if tr.change != nil {
+		tr.change(c)
+	}
+	text := tr.text
+	if tr.path != "" {
+		b, err := os.ReadFile(tr.path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text = string(b)
+	}
+	s, err := survey.Read(strings.NewReader(text), int64(len(text)), survey.Options{Name: "survey.csv", Sizes: c})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := estimate.Run(s, c, estimate.Options{Name: "survey.csv", Stock: tr.stock})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return p
+}
+
+// folder is one of changed tables, "" where none are.
+func (tr trial) folder(t testing.TB) string {
+	t.Helper()
+	if tr.tables == nil {
+		return ""
+	}
+	dir := t.TempDir()
+	if err := catalog.WriteBuiltin(dir, true); err != nil {
+		t.Fatal(err)
+	}
+	names, err := filepath.Glob(filepath.Join(dir, "*.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range names {
+		b, err := os.ReadFile(name)
+		if err == nil {
+			err = os.WriteFile(name, []byte(tr.tables.Replace(string(b))), 0o666)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	return dir
+}
+
+// writeBooks writes a campaign's workbooks into a folder.
+func writeBooks(t testing.TB, p *estimate.Campaign, opt Options) []string {
+	t.Helper()
+	dir := t.TempDir()
+	opt.Version = "test"
+	var paths []string
+	for _, b := range Books(p, opt, filepath.Join(dir, "demo.xlsx")) {
+		var out bytes.Buffer
+		if err := b.Write(&out); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(b.Path, out.Bytes(), 0o666); err != nil {
+			t.Fatal(err)
+		}
+		paths = append(paths, b.Path)
+	}
+	return paths
+}
+
+func march(d int) time.Time { return time.Date(2027, 3, d, 0, 0, 0, 0, time.UTC) }
+
+// demoStock are invented lots of which some expire too soon.
+func demoStock() []estimate.StockLot {
+	lot := func(item, id string, n int64, expiry time.Time) estimate.StockLot {
+		return estimate.StockLot{Item: item, Lot: order.Lot{ID: id, Location: "R1", Quantity: decimal.NewFromInt(n), Expiry: expiry}}
+	}
+	return []estimate.StockLot{
+		lot("GLOVE", "G1", 40, time.Time{}), lot("WRAP-100-6", "W1", 6, march(20)), lot("WRAP-100-6", "W2", 5, march(90)),
+		lot("BOARD", "B1", 500, time.Time{}), lot("PUTTY-1", "P1", 3, march(1)),
+	}
+}
+
+// trials are the forms a workbook takes.
+var trials = map[string]trial{
+	"demo":             {path: demoSurvey},
+	"inch, Letter":     {path: demoSurvey, sets: []string{"output.units=inch", "output.paper=Letter"}},
+	"with stock":       {path: demoSurvey, stock: demoStock(), sets: []string{"order.working_days=yes"}},
+	"split orders":     {path: demoSurvey, sets: []string{"order.split_suppliers=yes", "crew.count=3"}},
+	"one repair":       {text: storeSurvey(1, true, "L-1")},
+	"300 repairs":      {text: storeSurvey(300, true, "L-1"), sets: []string{"output.kits_per_book=90"}},
+	"prices in steps":  {text: storeSurvey(25, true, "L-1"), change: stepPrices},
+	"codes as pattern": {path: demoSurvey, tables: strings.NewReplacer("GLOVE", "GLOVE*", "WIPE", "wipe~?", "BOARD", "0012", "Supplier C", "Supplier C*")},
+	"no minor unit":    {path: demoSurvey, change: noMinorUnit},
+	"nothing at all":   {text: storeHeads + "D-1,L,A,1,60,2,NPS,3.9,20,999,1,no,6:00,0.5,20,dry,ground\n"},
+}
+
+// stepPrices makes every price rise step by step, so that a line of the order
+// has several prices.
+func stepPrices(c *catalog.Catalog) {
+	for i := range c.Offers {
+		if c.Offers[i].Prices[0].FromPacks == 1 {
+			c.Offers[i].Scheme = "incremental"
+		}
+	}
+}
+
+// noMinorUnit has the bid in a currency without smaller units.
+func noMinorUnit(c *catalog.Catalog) {
+	for i := range c.Currencies {
+		c.Currencies[i].Minor = 0
+	}
+}
+
+// Every formula of every sheet, computed anew by LibreOffice, gives the value
+// kept with it: to the cent for money, exactly for text.
+func TestCrossEveryFormulaRecalculated(t *testing.T) {
+	for name, tr := range trials {
+		t.Run(name, func(t *testing.T) {
+			p := tr.run(t)
+			for i, path := range writeBooks(t, p, Options{}) {
+				if i > 1 {
+					break // the other kit workbooks are made alike
+				}
+				t.Logf("%s: %d formulas", filepath.Base(path), xlsxtest.Recalculated(t, path))
+			}
+		})
+	}
+}
+
+// Nothing of a workbook says that it does not add up as it is written.
+func TestChecksAddUp(t *testing.T) {
+	for name, tr := range trials {
+		t.Run(name, func(t *testing.T) {
+			checks := 0
+			for _, path := range writeBooks(t, tr.run(t), Options{}) {
+				for _, v := range valuesOf(t, path) {
+					if v.Text == addsUp || v.Text == coveredText {
+						checks++
+					}
+					if v.Formula != "" && (strings.HasPrefix(v.Text, doesNotAdd) || v.Text == shortText) {
+						t.Errorf("%s!%s: %s", v.Sheet, v.Cell, v.Text)
+					}
+				}
+			}
+			if checks == 0 {
+				t.Error("no check was found")
+			}
+		})
+	}
+}
+
+func valuesOf(t testing.TB, path string) []xlsxtest.Value {
+	t.Helper()
+	z, err := zip.OpenReader(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer z.Close()
+	var out []xlsxtest.Value
+	if err := xlsxtest.Read(&z.Reader, func(v xlsxtest.Value) error { out = append(out, v); return nil }); err != nil {
+		t.Fatal(err)
+	}
+	return out
+}
+
+// The workbook opens without a repair: an independent validator of ECMA-376
+// finds nothing, and openpyxl reads every cell and every name.
+func TestCrossReadByOthers(t *testing.T) {
+	p := trials["with stock"].run(t)
+	vary, err := p.Vary(-1, 0.1, demoStock(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := writeBooks(t, p, Options{Vary: &vary})[0]
+	t.Run("valid", func(t *testing.T) { xlsxtest.Valid(t, path) })
+	t.Run("recalculated", func(t *testing.T) { xlsxtest.Recalculated(t, path) })
+	cells, names := xlsxtest.Openpyxl(t, path, false)
+	got := map[string]any{}
+	for _, c := range cells {
+		got[c.Sheet+"!"+c.Cell] = c.Value
+	}
+	compared := 0
+	for _, v := range valuesOf(t, path) {
+		if v.Text == "" {
+			continue
+		}
+		if _, ok := got[v.Sheet+"!"+v.Cell]; !ok {
+			t.Errorf("%s!%s is not read by openpyxl", v.Sheet, v.Cell)
+		}
+		compared++
+	}
+	t.Logf("%d cells read back", compared)
+	have := strings.Join(names, " ")
+	for _, name := range []string{"bid_total", "bid_net", "direct_cost", "range_low", "range_high", "materials_total", "growth", "crew_rate", "crew_hours", "mass_sent"} {
+		if !strings.Contains(" "+have+" ", " "+name+" ") {
+			t.Errorf("the name %s is not defined; there are %s", name, have)
+		}
+	}
+}
+
+// Text that looks like a formula stays text on every sheet.
+func TestFormulaLikeTextStaysText(t *testing.T) {
+	text := strings.ReplaceAll(storeSurvey(3, true, "=1+1"), "Area 1", "@SUM(A1)")
+	text = strings.ReplaceAll(text, "D-2,", "+cmd|x,")
+	found := 0
+	for _, path := range writeBooks(t, trial{text: text}.run(t), Options{}) {
+		for _, v := range valuesOf(t, path) {
+			if strings.Contains(v.Text, "=1+1") || strings.Contains(v.Text, "@SUM(A1)") || strings.Contains(v.Text, "+cmd|x") {
+				found++
+				if v.Formula != "" && !strings.HasPrefix(v.Formula, "HYPERLINK(") {
+					t.Errorf("%s!%s became the formula %s", v.Sheet, v.Cell, v.Formula)
+				}
+			}
+		}
+	}
+	if found < 10 {
+		t.Errorf("only %d cells hold the text", found)
+	}
+}
+
+// A campaign of many kits has them in several workbooks, each kit once, none
+// with more than the setting allows, and the areas in the files' names.
+func TestKitsAreSplitByArea(t *testing.T) {
+	p := trial{text: storeSurvey(300, true, "L-1"), sets: []string{"output.kits_per_book=50"}}.run(t)
+	parts := splitByArea(p, "/x/job.xlsx", 50)
+	seen := map[int]bool{}
+	for _, k := range parts {
+		if len(k.part) == 0 || len(k.part) > 50 {
+			t.Errorf("%s holds %d kits", k.name, len(k.part))
+		}
+		for _, n := range k.part {
+			if seen[n] {
+				t.Errorf("kit %d is in two workbooks", n)
+			}
+			seen[n] = true
+		}
+		if !strings.HasPrefix(k.name, "job-kits-") || !strings.Contains(k.name, fileWord(k.areas[0])) {
+			t.Errorf("the name %s does not tell the area %s", k.name, k.areas[0])
+		}
+	}
+	if len(seen) != len(p.Counted) {
+		t.Errorf("%d kits of %d are in workbooks", len(seen), len(p.Counted))
+	}
+	books := Books(p, Options{}, "/x/job.xlsx")
+	if len(books) != len(parts)+1 || books[0].Path != "/x/job.xlsx" || books[1].Path != "/x/"+parts[0].name {
+		t.Errorf("%d workbooks, the first two %s and %s", len(books), books[0].Path, books[1].Path)
+	}
+	if n := len(Books(p, Options{}, "x.xlsx")); n != len(parts)+1 {
+		t.Errorf("%d workbooks the second time", n)
+	}
+}
+
+func TestFileWord(t *testing.T) {
+	for in, want := range map[string]string{"Area 1": "Area-1", "": "no-area", "../../etc": "etc", "a/b\\c:d": "a-b-c-d", "  ": "no-area", "北区 2": "北区-2"} {
+		if got := fileWord(in); got != want {
+			t.Errorf("%q: %q, want %q", in, got, want)
+		}
+	}
+}
+
+const bytesOnly = "WRAPTALLY_TEST_WRITE"
+
+// The same survey gives the same bytes in 20 of 20 processes.
+func TestSameBytesInEveryProcess(t *testing.T) {
+	sum := func() string {
+		h := sha256.New()
+		for _, b := range Books(trial{path: demoSurvey, stock: demoStock()}.run(t), Options{Version: "test"}, "demo.xlsx") {
+			if err := b.Write(h); err != nil {
+				t.Fatal(err)
+			}
+		}
+		return fmt.Sprintf("%x", h.Sum(nil))
+	}
+	if os.Getenv(bytesOnly) != "" {
+		fmt.Println("sum", sum())
+		return
+	}
+	if testing.Short() {
+		t.Skip("runs 20 processes")
+	}
+	want := "sum " + sum()
+	for range 20 {
+		cmd := exec.Command(os.Args[0], "-test.run=^TestSameBytesInEveryProcess$", "-test.v")
+		cmd.Env = append(os.Environ(), bytesOnly+"=1")
+		said, err := cmd.CombinedOutput()
+		if err != nil || !strings.Contains(string(said), want) {
+			t.Fatalf("another process: %v\n%s\nwant %s", err, said, want)
+		}
+	}
+}
+
+// The kept parts guard the look of the sheets that are read first.
+func TestBookLooksAsKept(t *testing.T) {
+	p := trial{text: storeSurvey(2, true, "L-1"), sets: []string{"campaign.start=2027-03-15", "output.working_repairs=0"}}.run(t)
+	d := newDesk(p, Options{Version: "test"}, allOf(p), nil)
+	order, _, cost := d.orderSheet(), d.needsSheet(), d.costSheet()
+	repairs := d.repairsSheet()
+	w := d.bind("Repair campaign", d.summarySheet(), repairs, order, cost)
+	var out bytes.Buffer
+	if err := xlsx.Write(&out, w); err != nil {
+		t.Fatal(err)
+	}
+	xlsxtest.Golden(t, out.Bytes(), filepath.Join("testdata", "book"))
+}
+
+// Text that no cell can hold is shown as far as it can be, and never stops a
+// workbook.
+func TestLegible(t *testing.T) {
+	long := strings.Repeat("längere Zeile ", 10_000)
+	for _, in := range []string{"", "plain", "tab\there", "bell\a", "\xff\xfe", "a\uFFFEb", long, "\x00", "two\nlines", "carriage\rreturn"} {
+		c := table.Text(legible(in), table.TextStyle)
+		if problem := table.CheckCell(&c); problem != "" {
+			t.Errorf("%.20q: %s", in, problem)
+		}
+	}
+	if legible("plain text, 北") != "plain text, 北" {
+		t.Error("plain text is changed")
+	}
+}
