@@ -1,6 +1,9 @@
 package survey
 
-import "hash/maphash"
+import (
+	"hash/maphash"
+	"strconv"
+)
 
 // idSet remembers the ids of a survey and the line each was first used in. A
 // million ids may pass through it. As long as they rise, P-1, P-2, ... P-10,
@@ -12,11 +15,18 @@ type idSet struct {
 	names []string
 	lines []int32
 	seed  maphash.Seed
-	slots []uint64 // upper half: hash; lower half: index+1, 0 for an empty slot; nil while ids rise
+	slots []uint64       // upper half: hash; lower half: index+1, 0 for an empty slot; nil while ids rise
+	uses  map[string]int // of ids used more than once
 }
 
-func newIDSet(n int) *idSet {
-	return &idSet{names: make([]string, 0, n), lines: make([]int32, 0, n)}
+// again gives the next name for a row whose id was used before: "P-3#2".
+func (s *idSet) again(id string) string {
+	if s.uses == nil {
+		s.uses = make(map[string]int)
+	}
+	n := max(s.uses[id], 1) + 1
+	s.uses[id] = n
+	return id + "#" + strconv.Itoa(n)
 }
 
 // rises reports whether the id comes after the last one: longer, or as long and
@@ -36,7 +46,7 @@ func (s *idSet) line(id []byte) (int, bool) {
 			return 0, false
 		}
 		s.seed = maphash.MakeSeed()
-		s.grow(max(64, cap(s.names)))
+		s.grow(len(s.names))
 	}
 	h := maphash.Bytes(s.seed, id)
 	for i := h & uint64(len(s.slots)-1); s.slots[i] != 0; i = (i + 1) & uint64(len(s.slots)-1) {

@@ -123,7 +123,7 @@ type rowFilter struct {
 	values []string
 	any    bool // any cell that is not blank will do
 	rows   int
-	seen   map[string]int
+	seen   map[string]*int
 }
 
 const (
@@ -147,8 +147,12 @@ func (f *rowFilter) passes(cells [][]byte) bool {
 		}
 	}
 	f.rows++
-	if _, ok := f.seen[string(cell)]; ok || len(f.seen) < maxSeenValues {
-		f.seen[clip(string(cell))]++
+	if n := f.seen[string(cell)]; n != nil {
+		*n++
+	} else if len(f.seen) < maxSeenValues && len(cell) <= 80 {
+		n = new(int)
+		*n = 1
+		f.seen[string(cell)] = n
 	}
 	return false
 }
@@ -156,7 +160,7 @@ func (f *rowFilter) passes(cells [][]byte) bool {
 func (f *rowFilter) topValues() []ValueCount {
 	var out []ValueCount
 	for v, n := range f.seen {
-		out = append(out, ValueCount{v, n})
+		out = append(out, ValueCount{printable(v), *n})
 	}
 	slices.SortFunc(out, func(a, b ValueCount) int {
 		if a.Rows != b.Rows {
@@ -178,7 +182,7 @@ func (rd *reader) newFilters(only []Filter) error {
 		value := strings.TrimSpace(o.Value)
 		i := slices.IndexFunc(rd.filters, func(f rowFilter) bool { return f.column == at })
 		if i < 0 {
-			rd.filters = append(rd.filters, rowFilter{rule: "only " + rd.head.texts[at] + " = " + value, column: at, seen: make(map[string]int)})
+			rd.filters = append(rd.filters, rowFilter{rule: "only " + rd.head.texts[at] + " = " + value, column: at, seen: make(map[string]*int)})
 			i = len(rd.filters) - 1
 		} else {
 			rd.filters[i].rule += " or " + value

@@ -36,6 +36,7 @@ type reader struct {
 	account   Account
 	notGiven  int
 	defects   []Defect
+	progress  func() float64 // share of the file read; nil where unknown
 	ids       *idSet
 	tableODs  []tableSize
 	lastLine  string
@@ -226,26 +227,23 @@ func (rd *reader) setDecimal() error {
 	return nil
 }
 
-// reserve makes room for the records that a file of this size will hold, judged
-// from the length of the sample's rows, so that a million records are not copied
-// again and again.
-func (rd *reader) reserve(size int64, sample []byte, h *header) {
-	if len(h.below) < 20 {
-		return
-	}
-	bytesOf := 0
-	for _, r := range h.below {
-		bytesOf += len(r.cells)
-		for _, c := range r.cells {
-			bytesOf += len(c)
+// keep adds the row in hand to the records. When room runs out, the share of the
+// file read so far says how many records there will be: a million records are
+// not copied again and again, and a register of which one row in a hundred is a
+// defect takes room for the hundredth part.
+func (rd *reader) keep() {
+	if n := len(rd.defects); n == cap(rd.defects) {
+		room := max(256, 2*n)
+		if rd.progress != nil && n > 0 {
+			if f := rd.progress(); f > 0 {
+				room = min(max(int(float64(n)/f*1.03)+64, n+n/4), 8*n)
+			}
 		}
+		grown := make([]Defect, n, min(room, max(rd.opts.Limits.Rows, n+1)))
+		copy(grown, rd.defects)
+		rd.defects = grown
 	}
-	mean := float64(bytesOf) / float64(len(h.below))
-	if mean < 16 {
-		return
-	}
-	n := int(float64(size)/mean*1.02) + 16
-	rd.defects = make([]Defect, 0, min(n, rd.opts.Limits.Rows))
+	rd.defects = append(rd.defects, rd.rec)
 }
 
 // row takes one row below the heading.
@@ -292,7 +290,7 @@ func (rd *reader) row(r *textRow) error {
 		return nil
 	}
 	rd.account.Kept++
-	rd.defects = append(rd.defects, rd.rec)
+	rd.keep()
 	return nil
 }
 
@@ -376,13 +374,13 @@ func (rd *reader) readID() {
 		return
 	}
 	if rd.ids == nil {
-		rd.ids = newIDSet(cap(rd.defects))
+		rd.ids = &idSet{}
 	}
 	id := string(cell)
 	rd.d.ID = id
 	if first, used := rd.ids.line(cell); used {
-		for n := 2; used; n++ {
-			id = fmt.Sprintf("%s#%d", cell, n)
+		for used {
+			id = rd.ids.again(string(cell))
 			_, used = rd.ids.line([]byte(id))
 		}
 		rd.d.ID = id

@@ -29,9 +29,12 @@ type textForm struct {
 
 // reader gives the decoded text from the start.
 func (f textForm) reader(r io.ReaderAt, size int64) io.Reader {
-	var in io.Reader = io.NewSectionReader(r, f.skip, size-f.skip)
+	return f.decode(io.NewSectionReader(r, f.skip, size-f.skip))
+}
+
+func (f textForm) decode(in io.Reader) io.Reader {
 	if f.enc != nil {
-		in = f.enc.NewDecoder().Reader(in)
+		return f.enc.NewDecoder().Reader(in)
 	}
 	return in
 }
@@ -335,8 +338,9 @@ func readText(r io.ReaderAt, size int64, opts Options) (*Result, error) {
 	if !form.sure {
 		rd.rep.assume("encoding-guess", fmt.Sprintf("The text is read as %s, judged from its bytes; --encoding states another.", form.name), "common practice, no source", 1, opts.Name)
 	}
-	rd.reserve(size, sample, head)
-	s := newSplitter(form.reader(r, size), delim, ends == "CR", opts.Limits.FieldBytes, opts.Limits.Columns)
+	raw := &countReader{r: io.NewSectionReader(r, form.skip, size-form.skip), budget: size}
+	s := newSplitter(form.decode(raw), delim, ends == "CR", opts.Limits.FieldBytes, opts.Limits.Columns)
+	rd.progress = func() float64 { return float64(raw.n-int64(s.end-s.start)) / float64(size) }
 	for {
 		row, err := s.next()
 		if err == io.EOF {

@@ -82,4 +82,6 @@ func TestCampaign(t *testing.T) {
 	}
 }
 
+const severityStop = trace.Stop
+
 func containsText(s, sub string) bool { return strings.Contains(s, sub) }
