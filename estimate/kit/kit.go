@@ -180,7 +180,7 @@ func (p *Packer) PackWith(r *scope.Repair, rolls RollChoice, log *trace.Log) *Ki
 }
 
 func (p *Packer) pack(r *scope.Repair, rolls *RollChoice, log *trace.Log) *Kit {
-	k := &Kit{Repair: r, Net: takeoff.Measure(r, p.c, log)}
+	k := &Kit{Repair: r, Net: takeoff.Measure(r, p.c, log), Lines: make([]Line, 0, 24), Times: make([]Time, 0, len(p.c.Tasks))}
 	k.Queries = append(k.Queries, k.Net.Queries...)
 	k.Area = k.Net.Prep
 	p.sealing(k, log)

@@ -11,7 +11,7 @@ import (
 
 // Pieces are the labels and sizes of what is cut for a repair's kit.
 func (p *Packer) Pieces(r *scope.Repair) []Piece {
-	k := &Kit{Repair: r, Net: takeoff.Measure(r, p.c, nil)}
+	k := &Kit{Repair: r, Net: takeoff.Sealing(r, p.c, nil)}
 	p.sealing(k, nil)
 	return k.Pieces
 }

@@ -21,13 +21,22 @@ type Net struct {
 // Measure takes off a repair. It is a pure function of its arguments; the log
 // may be nil.
 func Measure(r *scope.Repair, c *catalog.Catalog, log *trace.Log) *Net {
-	n := &Net{}
-	for i := range r.Patches {
-		n.Seals = append(n.Seals, n.seal(r, i, c, log))
-	}
+	n := Sealing(r, c, log)
 	n.Putty = n.putty(r, c, log)
 	n.Tapes = n.tapes(r, c, log)
 	n.Prep = prepArea(r, &c.Settings, log)
+	return n
+}
+
+// Sealing is the part of Measure that takes off the sealing sets alone.
+func Sealing(r *scope.Repair, c *catalog.Catalog, log *trace.Log) *Net {
+	n := &Net{}
+	if len(r.Patches) > 0 {
+		n.Seals = make([]Seal, 0, len(r.Patches))
+	}
+	for i := range r.Patches {
+		n.Seals = append(n.Seals, n.seal(r, i, c, log))
+	}
 	return n
 }
 

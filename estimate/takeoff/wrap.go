@@ -2,6 +2,7 @@ package takeoff
 
 import (
 	"math"
+	"slices"
 	"strconv"
 
 	"wraptally/catalog"
@@ -20,18 +21,16 @@ type Tape struct {
 // tapes takes off the wrap in each width that the diameter allows.
 func (n *Net) tapes(r *scope.Repair, c *catalog.Catalog, log *trace.Log) []Tape {
 	set := &c.Settings
-	var out []Tape
-	for _, w := range c.WrapsFor(r.OD) {
+	widths := c.WrapsFor(r.OD)
+	out := make([]Tape, 0, len(widths))
+	for i := range widths {
+		w := &widths[i]
 		if w.System != r.System {
 			continue
 		}
-		t := Tape{Width: w.Width, Net: tapeLength(r, w.Width, set, log)}
-		for _, roll := range w.Rolls {
-			hands := handsFor(roll, r.SurfaceTemp, set)
-			if hands <= set.MaxHands {
-				t.Rolls = append(t.Rolls, roll)
-				t.Hands = max(t.Hands, hands)
-			}
+		t := Tape{Width: w.Width, Net: tapeLength(r, w.Width, set, log), Rolls: layable(w.Rolls, r.SurfaceTemp, set)}
+		for _, roll := range t.Rolls {
+			t.Hands = max(t.Hands, handsFor(roll, r.SurfaceTemp, set))
 		}
 		if len(t.Rolls) > 0 {
 			out = append(out, t)
@@ -43,6 +42,16 @@ func (n *Net) tapes(r *scope.Repair, c *catalog.Catalog, log *trace.Log) []Tape 
 			"work when the pipe is cooler, use shorter rolls, or raise wrap.max_hands")
 	}
 	return out
+}
+
+// layable are the rolls that can be laid in their working time. Where all can, as
+// nearly always, the catalogue's own list serves.
+func layable(rolls []*catalog.Wrap, temp float64, set *catalog.Settings) []*catalog.Wrap {
+	tooLong := func(roll *catalog.Wrap) bool { return handsFor(roll, temp, set) > set.MaxHands }
+	if !slices.ContainsFunc(rolls, tooLong) {
+		return rolls
+	}
+	return slices.DeleteFunc(slices.Clone(rolls), tooLong)
 }
 
 // tapeLength is the tape of all passes of helical wrapping in width w with
