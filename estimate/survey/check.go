@@ -89,6 +89,9 @@ func (rd *reader) checkSeries() (od, wall float64) {
 	if d.Size == "" {
 		return 0, 0
 	}
+	if name, ok := rd.seriesName(d.Series); ok {
+		d.Series = name
+	}
 	named := x.sizeSeries // what the size cell or its heading names
 	switch {
 	case d.Series == "" && named == "NPS":

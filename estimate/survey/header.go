@@ -227,7 +227,7 @@ func (rd *reader) plan(h *header) error {
 		}
 		if !mt.taken() {
 			if mt.via == "" {
-				if f := near(normHeading(h.texts[i])); f != noField {
+				if f := nearHeading(h.texts[i]); f != noField {
 					mt = match{field: noField, via: viaMisspelt, may: []fieldID{f}, text: "is it " + f.heading() + "?"}
 					h.matches[i] = mt
 				}

@@ -283,6 +283,28 @@ func (m *matcher) word(w string) match {
 	return match{field: noField}
 }
 
+// nearHeading gives the field that a heading, with or without its unit, seems to
+// misspell.
+func nearHeading(heading string) fieldID {
+	if len(heading) > maxHeading {
+		return noField
+	}
+	if f := near(normHeading(heading)); f != noField {
+		return f
+	}
+	words, unit, _ := bracketUnit(heading)
+	if unit == nil {
+		words, unit = tailUnit(heading)
+	}
+	if unit == nil {
+		return noField
+	}
+	if f := near(normHeading(words)); f != noField && fits(f, unit) {
+		return f
+	}
+	return noField
+}
+
 // near gives the field whose own heading or key the words miss by one or two
 // letters.
 func near(w string) fieldID {

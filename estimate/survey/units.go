@@ -23,24 +23,25 @@ const (
 )
 
 // Unit converts a value to the base unit of its dimension:
-// base = value·Factor + Offset. The base units are mm, MPa, °C, N, %, degree
-// and year.
+// base = (value·Factor + Offset)/Div. The base units are mm, MPa, °C, N, %,
+// degree and year. The divisor keeps decimal values clean: 6.625 in are
+// 6.625·254/10 = 168.275 mm, where 6.625·25.4 in binary is 168.27499999999998.
 type Unit struct {
-	Name           string // the name printed: "in", "bar", "°C"
-	Dim            Dim
-	Factor, Offset float64
+	Name                string // the name printed: "in", "bar", "°C"
+	Dim                 Dim
+	Factor, Offset, Div float64
 }
 
 // Base gives the value in the base unit of the dimension.
 func (u Unit) Base(v float64) float64 {
-	if u.Factor == 1 && u.Offset == 0 {
+	if u.Factor == 1 && u.Offset == 0 && u.Div == 1 {
 		return v
 	}
-	return v*u.Factor + u.Offset
+	return (v*u.Factor + u.Offset) / u.Div
 }
 
 // From gives the base value in this unit.
-func (u Unit) From(base float64) float64 { return (base - u.Offset) / u.Factor }
+func (u Unit) From(base float64) float64 { return (base*u.Div - u.Offset) / u.Factor }
 
 // unitRow is one line of the unit table: the unit and every way of writing it,
 // in lower case.
@@ -56,50 +57,47 @@ type unitRow struct {
 // Absolute pressures (bara, psia) are left out on purpose: a design pressure is
 // a gauge pressure, and a heading that says otherwise deserves a question.
 var unitTable = []unitRow{
-	{Unit{"mm", DimLength, 1, 0}, "mm millimetre millimetres millimeter millimeters мм"},
-	{Unit{"cm", DimLength, 10, 0}, "cm centimetre centimetres centimeter centimeters см"},
-	{Unit{"m", DimLength, 1000, 0}, "m mtr mtrs metre metres meter meters м"},
-	{Unit{"km", DimLength, 1e6, 0}, "km kilometre kilometres kilometer kilometers км"},
-	{Unit{"in", DimLength, 25.4, 0}, "in in. inch inches ins \" ″ ” '' дюйм"},
-	{Unit{"ft", DimLength, 304.8, 0}, "ft ft. foot feet ' ′ ’"},
-	{Unit{"yd", DimLength, 914.4, 0}, "yd yds yard yards"},
-	{Unit{"mil", DimLength, 0.0254, 0}, "mil mils thou"},
-	{Unit{"µm", DimLength, 0.001, 0}, "µm μm um micron microns micrometre micrometer мкм"},
+	{Unit{"mm", DimLength, 1, 0, 1}, "mm millimetre millimetres millimeter millimeters мм"},
+	{Unit{"cm", DimLength, 10, 0, 1}, "cm centimetre centimetres centimeter centimeters см"},
+	{Unit{"m", DimLength, 1000, 0, 1}, "m mtr mtrs metre metres meter meters м"},
+	{Unit{"km", DimLength, 1e6, 0, 1}, "km kilometre kilometres kilometer kilometers км"},
+	{Unit{"in", DimLength, 254, 0, 10}, "in in. inch inches ins \" ″ ” '' дюйм"},
+	{Unit{"ft", DimLength, 3048, 0, 10}, "ft ft. foot feet ' ′ ’"},
+	{Unit{"yd", DimLength, 9144, 0, 10}, "yd yds yard yards"},
+	{Unit{"mil", DimLength, 254, 0, 10000}, "mil mils thou"},
+	{Unit{"µm", DimLength, 1, 0, 1000}, "µm μm um micron microns micrometre micrometer мкм"},
 
-	{Unit{"MPa", DimPressure, 1, 0}, "mpa mpag mpa(g) n/mm2 n/mm² мпа"},
-	{Unit{"kPa", DimPressure, 1e-3, 0}, "kpa kpag kpa(g) кпа"},
-	{Unit{"Pa", DimPressure, 1e-6, 0}, "pa па"},
-	{Unit{"bar", DimPressure, 0.1, 0}, "bar bars barg bar(g) бар"},
-	{Unit{"mbar", DimPressure, 1e-4, 0}, "mbar mbarg"},
-	{Unit{"psi", DimPressure, psiMPa, 0}, "psi psig psi(g) lbf/in2 lbf/in²"},
-	{Unit{"ksi", DimPressure, 1000 * psiMPa, 0}, "ksi"},
-	{Unit{"kgf/cm²", DimPressure, 0.0980665, 0}, "kgf/cm2 kgf/cm² kg/cm2 kg/cm² кгс/см2 кгс/см²"},
+	{Unit{"MPa", DimPressure, 1, 0, 1}, "mpa mpag mpa(g) n/mm2 n/mm² мпа"},
+	{Unit{"kPa", DimPressure, 1, 0, 1000}, "kpa kpag kpa(g) кпа"},
+	{Unit{"Pa", DimPressure, 1, 0, 1e6}, "pa па"},
+	{Unit{"bar", DimPressure, 1, 0, 10}, "bar bars barg bar(g) бар"},
+	{Unit{"mbar", DimPressure, 1, 0, 10000}, "mbar mbarg"},
+	{Unit{"psi", DimPressure, poundForce, 0, 25.4 * 25.4}, "psi psig psi(g) lbf/in2 lbf/in²"},
+	{Unit{"ksi", DimPressure, 1000 * poundForce, 0, 25.4 * 25.4}, "ksi"},
+	{Unit{"kgf/cm²", DimPressure, 980665, 0, 1e7}, "kgf/cm2 kgf/cm² kg/cm2 kg/cm² кгс/см2 кгс/см²"},
 
-	{Unit{"°C", DimTemperature, 1, 0}, "°c c degc deg.c celsius ºc ℃ °с с"}, // the last two with the Cyrillic letter
-	{Unit{"°F", DimTemperature, 5.0 / 9.0, -160.0 / 9.0}, "°f f degf deg.f fahrenheit ºf ℉"},
-	{Unit{"K", DimTemperature, 1, -273.15}, "k kelvin"},
+	{Unit{"°C", DimTemperature, 1, 0, 1}, "°c c degc deg.c celsius ºc ℃ °с с"}, // the last two with the Cyrillic letter
+	{Unit{"°F", DimTemperature, 5, -160, 9}, "°f f degf deg.f fahrenheit ºf ℉"},
+	{Unit{"K", DimTemperature, 1, -273.15, 1}, "k kelvin"},
 
-	{Unit{"N", DimForce, 1, 0}, "n newton newtons н"},
-	{Unit{"kN", DimForce, 1000, 0}, "kn кн"},
-	{Unit{"MN", DimForce, 1e6, 0}, "mn"},
-	{Unit{"kgf", DimForce, 9.80665, 0}, "kgf кгс"},
-	{Unit{"tf", DimForce, 9806.65, 0}, "tf tonf"},
-	{Unit{"lbf", DimForce, poundForce, 0}, "lbf lbs lb"},
-	{Unit{"kip", DimForce, 1000 * poundForce, 0}, "kip kips"},
+	{Unit{"N", DimForce, 1, 0, 1}, "n newton newtons н"},
+	{Unit{"kN", DimForce, 1000, 0, 1}, "kn кн"},
+	{Unit{"MN", DimForce, 1e6, 0, 1}, "mn"},
+	{Unit{"kgf", DimForce, 980665, 0, 1e5}, "kgf кгс"},
+	{Unit{"tf", DimForce, 980665, 0, 100}, "tf tonf"},
+	{Unit{"lbf", DimForce, poundForce, 0, 1}, "lbf lbs lb"},
+	{Unit{"kip", DimForce, 1000 * poundForce, 0, 1}, "kip kips"},
 
-	{Unit{"%", DimPercent, 1, 0}, "% pct percent rh %rh"},
+	{Unit{"%", DimPercent, 1, 0, 1}, "% pct percent rh %rh"},
 
-	{Unit{"deg", DimAngle, 1, 0}, "deg degs degree degrees ° º"},
-	{Unit{"clock", DimAngle, 30, 0}, "h hr hrs hour hours o'clock oclock hh:mm h:mm ч"},
+	{Unit{"deg", DimAngle, 1, 0, 1}, "deg degs degree degrees ° º"},
+	{Unit{"clock", DimAngle, 30, 0, 1}, "clock h hr hrs hour hours o'clock oclock hh:mm h:mm ч"},
 
-	{Unit{"years", DimTime, 1, 0}, "years year yrs yr y a лет"},
-	{Unit{"months", DimTime, 1.0 / 12, 0}, "months month mo"},
+	{Unit{"years", DimTime, 1, 0, 1}, "years year yrs yr y a лет"},
+	{Unit{"months", DimTime, 1, 0, 12}, "months month mo"},
 }
 
-const (
-	poundForce = 4.4482216152605
-	psiMPa     = poundForce / (25.4 * 25.4)
-)
+const poundForce = 4.4482216152605 // N
 
 var unitByName = func() map[string]*Unit {
 	m := make(map[string]*Unit)
