@@ -29,6 +29,7 @@ func TestScripts(t *testing.T) {
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"longcell": longCell,
+			"control":  controlCharacters,
 		},
 	})
 }
@@ -38,5 +39,14 @@ func longCell(ts *testscript.TestScript, _ bool, args []string) {
 	text := "id,line,chainage_m,od_mm,axial_mm,circ_mm,leaking\n" +
 		"A,L1,1,168.3,30,30,yes\n" +
 		strings.Repeat("x", 1_000_000) + ",L1,9,168.3,30,30,yes\n"
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(text), 0o644))
+}
+
+// controlCharacters writes a survey whose second row has a control character in
+// the name of its line.
+func controlCharacters(ts *testscript.TestScript, _ bool, args []string) {
+	text := "id,line,chainage_m,od_mm,axial_mm,circ_mm,leaking\n" +
+		"A,L1,1,168.3,30,30,yes\n" +
+		"B,L\x071,20,168.3,30,30,yes\n"
 	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(text), 0o644))
 }
