@@ -141,7 +141,7 @@ func costLine(cost catalog.Cost, c Campaign, base decimal.Decimal) (Line, error)
 	case "kg":
 		count(c.Mass, "kg")
 	case "campaign":
-		count(decimal.NewFromInt(1), "campaign")
+		count(qty.Whole(min(c.Repairs, 1)), "campaign") // nothing to do costs nothing
 	default:
 		return l, fmt.Errorf("cost %s: basis %q is not known", cost.Code, cost.Basis)
 	}
