@@ -1,0 +1,248 @@
+package estimate_test
+
+import (
+	"math"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/shopspring/decimal"
+
+	"wraptally/estimate"
+	"wraptally/estimate/internal/trial"
+	"wraptally/estimate/order"
+	"wraptally/estimate/scope"
+	"wraptally/estimate/survey"
+	"wraptally/estimate/trace"
+)
+
+func known(v float64) survey.Num { return survey.Known(v) }
+
+// hole is a round leak on a dry NPS 6 line at 20 °C.
+func hole(id, line string, x, d float64) survey.Defect {
+	return survey.Defect{
+		ID: id, Line: line, Line0: 2, Chainage: known(x), OD: known(168.3), Size: "6", Series: "NPS", Wall: known(7.11), Axial: known(d), Circ: known(d), Hole: true,
+		Leaking: survey.Yes, Clock: known(0), Pressure: known(0.6), SurfaceTemp: known(20), Surface: survey.Dry, Access: "ground",
+	}
+}
+
+// A survey of which nothing is estimated orders nothing and costs nothing, and
+// says why.
+func TestNothingEstimated(t *testing.T) {
+	c := builtin(t)
+	bad := hole("a", "L", 0, 8)
+	bad.OD = known(12000)
+	for name, ds := range map[string][]survey.Defect{"empty": nil, "all stopped": {bad}} {
+		p := run(t, ds, c)
+		if len(p.Counted) > 0 || len(p.Orders) > 0 || len(p.Needs) > 0 || len(p.Cuts) > 0 || !p.Bid.Total.IsZero() || p.Minutes != 0 || p.CrewShifts != 0 {
+			t.Errorf("%s: %d orders, %s, %v min", name, len(p.Orders), p.Bid.Total, p.Minutes)
+		}
+		if len(ds) > 0 && p.Stops() == 0 {
+			t.Errorf("%s: nothing says why", name)
+		}
+		if p.Account.Read != len(ds) || p.Account.Queried != len(ds) {
+			t.Errorf("%s: %+v", name, p.Account)
+		}
+	}
+}
+
+// The campaign of the leak that the kit's test works by hand, twice on different
+// lines: what is issued, ordered and paid, worked on.
+func TestTwoAlike(t *testing.T) {
+	c := builtin(t, "order.growth=0")
+	p := run(t, []survey.Defect{hole("a", "L", 5000, 8), hole("b", "M", 5000, 8)}, c)
+	if len(p.Counted) != 2 || p.Repairs[0].ID != "R0001" || p.Repairs[1].Line != "M" {
+		t.Fatalf("%d repairs", len(p.Repairs))
+	}
+	for code, want := range map[string]float64{
+		"FAST-20":  6, // 3 bands of one strip each
+		"PUTTY-1":  4, // 1.52 kg each take two packs of 1 kg
+		"SEAL-DRY": 2, // one stick each
+		"FILM":     2,
+		"LABEL":    2,
+		"SOLVENT":  2, // 0.3·0.17448 = 0.052 L each, issued to the crew by the shift, up to 1 L
+		"MARKER":   2, // one a crew-shift
+		"SHORE":    1,
+		// 6 strips of 670 mm and 6 cuts of 1 mm are 4.03 m: one coil of 15 m.
+		"BAND-20-15":   1,
+		"SHEET-03-500": 1, // two patches of 60 × 60 mm
+	} {
+		found := false
+		for _, n := range p.Needs {
+			if n.Item.Code == code {
+				found = true
+				if n.Issued != want {
+					t.Errorf("%s: %v issued, by hand %v", code, n.Issued, want)
+				}
+			}
+		}
+		if !found {
+			t.Errorf("%s is not needed", code)
+		}
+	}
+	// Alike repairs carry alike shares, to the cent that cannot be parted.
+	a, b := p.Bid.Shares[0], p.Bid.Shares[1]
+	if a.Total.Sub(b.Total).Abs().GreaterThan(decimal.New(2, -2)) {
+		t.Errorf("shares of %s and %s", a.Total, b.Total)
+	}
+	// A shift holds 8·60·0.7 − 50 = 286 min. Each repair takes 179.47 min (the kit's
+	// 194.47 less 15 for drying), so the second waits for the next shift: 2 crew-shifts,
+	// 2·179.469 + 2·50 + 240 for coming = 698.94 min.
+	if math.Abs(p.Minutes-698.938) > 0.001 || p.CrewShifts != 2 || p.Days != 2 || p.Visits[1].Shift != 2 {
+		t.Errorf("%v minutes in %d crew-shifts", p.Minutes, p.CrewShifts)
+	}
+}
+
+// Stock is drawn before anything is bought, the earliest to expire first; what
+// does not last to the work and its margin is passed over, and said to be.
+func TestStockIsUsed(t *testing.T) {
+	c := builtin(t, "order.growth=0", "campaign.start=2027-03-01")
+	ds := []survey.Defect{hole("a", "L", 5000, 8), hole("b", "M", 5000, 8)}
+	day := func(m time.Month, d int) time.Time { return time.Date(2027, m, d, 0, 0, 0, 0, time.UTC) }
+	lot := func(item, id string, n int64, until time.Time) estimate.StockLot {
+		return estimate.StockLot{Item: item, Lot: order.Lot{ID: id, Quantity: decimal.NewFromInt(n), Expiry: until}}
+	}
+	p, err := estimate.Run(trial.Result(ds), c, estimate.Options{Stock: []estimate.StockLot{
+		lot("SEAL-DRY", "late", 5, day(12, 1)), lot("SEAL-DRY", "soon", 1, day(6, 1)), lot("SEAL-DRY", "gone", 9, day(3, 10)), lot("PUTTY-1", "p", 3, day(9, 1)),
+	}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, o := range p.Orders {
+		switch o.Item {
+		case "SEAL-DRY": // 2 needed: 1 of the lot that expires first, 1 of the other; 1 March + 14 days is past 10 March
+			if len(o.Lines) > 0 || len(o.Draws) != 2 || o.Draws[0].Lot.ID != "soon" || o.Draws[1].Lot.ID != "late" || len(o.Passed) != 1 {
+				t.Errorf("%+v", o.Order)
+			}
+		case "PUTTY-1": // 4 needed, 3 there
+			if !o.Net.Equal(decimal.NewFromInt(1)) {
+				t.Errorf("%s packs to buy", o.Net)
+			}
+		}
+	}
+	if p.Dates.Need != day(3, 1) || p.Dates.End != day(3, p.Days) || p.Dates.From == "" {
+		t.Errorf("%+v with %d days", p.Dates, p.Days)
+	}
+}
+
+// Without a start the work is wanted by the earliest date of the survey; without
+// any the outputs say that dates are not checked.
+func TestNeedDate(t *testing.T) {
+	c := builtin(t)
+	a, b := hole("a", "L", 0, 8), hole("b", "M", 0, 8)
+	if p := run(t, []survey.Defect{a, b}, c); !p.Dates.Need.IsZero() || p.FirstOrder() >= 0 || !assumed(p, "need-date-unknown") {
+		t.Errorf("%+v, %v", p.Dates, p.Assumptions)
+	}
+	a.NeedDate, b.NeedDate = time.Date(2027, 5, 3, 0, 0, 0, 0, time.UTC), time.Date(2027, 4, 12, 0, 0, 0, 0, time.UTC)
+	p := run(t, []survey.Defect{a, b}, c)
+	if p.Dates.Need != b.NeedDate || assumed(p, "need-date-unknown") {
+		t.Errorf("%+v", p.Dates)
+	}
+	for _, o := range p.Orders {
+		for _, l := range o.Lines { // latest order = need − lead time
+			if want := b.NeedDate.AddDate(0, 0, -o.Offers[l.Offer].LeadDays); l.LatestOrder != want {
+				t.Errorf("%s by %v, want %v", o.Item, l.LatestOrder, want)
+			}
+		}
+	}
+}
+
+func assumed(p *estimate.Campaign, code string) bool {
+	for _, a := range p.Assumptions {
+		if a.Code == code && a.Text != "" && a.Basis != "" {
+			return true
+		}
+	}
+	return false
+}
+
+// A kit that cannot be packed keeps its repair out and leaves the rest alone.
+func TestKitStops(t *testing.T) {
+	c := builtin(t)
+	hot := hole("hot", "H", 0, 8)
+	hot.SurfaceTemp = known(48) // wraps to 50 °C, putties to 45 °C
+	p := run(t, []survey.Defect{hot, hole("a", "L", 0, 8)}, c)
+	if len(p.Counted) != 1 || p.Repairs[p.Counted[0]].Line != "L" || p.Repairs[0].Status != scope.Queried {
+		t.Fatalf("%d counted, %+v", len(p.Counted), p.Repairs[0])
+	}
+	named := false
+	for _, q := range p.Queries {
+		named = named || q.Code == "putty-none" && q.Repair == p.Repairs[0].ID && q.Severity == trace.Stop && q.Place.File == "survey.csv"
+	}
+	if !named {
+		t.Errorf("%v", p.Queries)
+	}
+	if p.QueryTotalOf(trace.Stop) != p.Stops() || p.QueryTotal() != len(p.Queries) {
+		t.Errorf("%d stops counted, %d listed; %d queries counted, %d listed", p.QueryTotalOf(trace.Stop), p.Stops(), p.QueryTotal(), len(p.Queries))
+	}
+}
+
+// A repair is found by its id in any case, or by the id of a row it holds.
+func TestFind(t *testing.T) {
+	p := run(t, []survey.Defect{hole("x-1", "L", 0, 8), hole("x-2", "M", 0, 8)}, builtin(t))
+	for name, want := range map[string]int{"R0001": 0, "r0002": 1, "x-2": 1} {
+		if i, ok := p.Find(name); !ok || i != want {
+			t.Errorf("%s: %d, %v", name, i, ok)
+		}
+	}
+	if _, ok := p.Find("R0003"); ok {
+		t.Error("found what is not there")
+	}
+	if names := p.RepairNames(1); !strings.HasPrefix(names, "R0001") || strings.Contains(names, "R0002") {
+		t.Error(names)
+	}
+}
+
+// Two crews share the repairs; what is issued with the kits stays the same, and
+// each crew gets its own tools.
+func TestCrews(t *testing.T) {
+	one, two := builtin(t, "order.rechoose=no"), builtin(t, "order.rechoose=no", "crew.count=2")
+	ds := trial.Plant(60, one)
+	a, b := run(t, ds, one), run(t, ds, two)
+	issued := func(p *estimate.Campaign, code string) float64 {
+		for _, n := range p.Needs {
+			if n.Item.Code == code {
+				return n.Issued
+			}
+		}
+		return 0
+	}
+	for _, code := range []string{"FAST-20", "SEAL-WET", "PUTTY-1", "LABEL", "ABRASIVE"} {
+		if x, y := issued(a, code), issued(b, code); x != y || x == 0 {
+			t.Errorf("%s: %v by one crew, %v by two", code, x, y)
+		}
+	}
+	if x, y := issued(a, "SHORE"), issued(b, "SHORE"); x != 1 || y != 2 {
+		t.Errorf("durometers: %v for one crew, %v for two", x, y)
+	}
+	if a.Days <= b.Days {
+		t.Errorf("%d days by one crew, %d by two", a.Days, b.Days)
+	}
+}
+
+// Moving an input gives the table of what changes; the unmoved row is the
+// campaign itself, and a longer defect costs no less.
+func TestVary(t *testing.T) {
+	p := run(t, []survey.Defect{hole("a", "L", 0, 8)}, builtin(t, "cut.work_units=100000"))
+	table, err := p.Vary(0, 0.1, nil, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(table.Rows) == 0 {
+		t.Fatalf("%+v", table)
+	}
+	rolls, sticks, putty := 0.0, 0.0, 0.0
+	k := p.Kit(0, nil)
+	for _, r := range k.Rolls {
+		rolls += float64(r.Count)
+	}
+	for _, s := range k.Sticks {
+		sticks += float64(s.Count)
+	}
+	putty = k.Net.Putty.Mass
+	for i, want := range []float64{1, putty, rolls, sticks, float64(k.Net.Seals[0].Bands), 0, p.Bid.Net.InexactFloat64()} {
+		if got := table.Base[i]; i != 5 && math.Abs(got-want) > 1e-9*want {
+			t.Errorf("%s is %v, in the campaign %v", estimate.VaryOutputs[i], got, want)
+		}
+	}
+}
