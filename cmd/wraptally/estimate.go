@@ -41,11 +41,8 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	opt := export.Options{Printed: printed, Version: version()}
 	set := file.NewSet(in.inputs(f.Arg(0), stock)...)
 	defer set.Abort()
-	books, err := writeAll(set, job, opt, workbook, json, orderCSV)
-	if err != nil {
-		return err
-	}
-	if err := set.Commit(); err != nil {
+	files, books := outputs(job, opt, workbook, json, orderCSV)
+	if err := in.write(set, files, errOut, quiet); err != nil {
 		return err
 	}
 	if !quiet {
@@ -64,33 +61,25 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	return verdict(job, strict, errOut)
 }
 
-// writeAll writes every output beside its target; Commit puts them in place.
-func writeAll(set *file.Set, job *estimate.Campaign, opt export.Options, workbook, json, orderCSV string) (books []string, err error) {
-	if workbook != "" && len(job.Repairs) > 0 {
-		for _, b := range export.Books(job, opt, workbook) {
-			if err := set.Add(b.Path, b.Write); err != nil {
-				return nil, err
-			}
+// outputs are the files to be written and the names of the workbooks among them.
+func outputs(job *estimate.Campaign, opt export.Options, workbook, json, orderCSV string) (list []file.Output, books []string) {
+	if workbook != "" {
+		made := []export.Book{export.QueriesOnly(job, opt, workbook)}
+		if len(job.Repairs) > 0 {
+			made = export.Books(job, opt, workbook)
+		}
+		for _, b := range made {
+			list = append(list, file.Output{Path: b.Path, Write: b.Write})
 			books = append(books, b.Path)
 		}
-	} else if workbook != "" {
-		b := export.QueriesOnly(job, opt, workbook)
-		if err := set.Add(b.Path, b.Write); err != nil {
-			return nil, err
-		}
-		books = append(books, b.Path)
 	}
 	if json != "" {
-		if err := set.Add(json, func(w io.Writer) error { return export.JSON(w, job, opt) }); err != nil {
-			return nil, err
-		}
+		list = append(list, file.Output{Path: json, Write: func(w io.Writer) error { return export.JSON(w, job, opt) }})
 	}
 	if orderCSV != "" {
-		if err := set.Add(orderCSV, func(w io.Writer) error { return export.OrderCSV(w, job) }); err != nil {
-			return nil, err
-		}
+		list = append(list, file.Output{Path: orderCSV, Write: func(w io.Writer) error { return export.OrderCSV(w, job) }})
 	}
-	return books, nil
+	return list, books
 }
 
 // verdict tells on errOut what was left out and decides the exit code: 1 when

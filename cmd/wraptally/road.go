@@ -9,6 +9,7 @@ import (
 
 	"wraptally/estimate"
 	"wraptally/export"
+	"wraptally/export/file"
 )
 
 // road reads catalogue, survey and stock and runs the estimate.
@@ -33,6 +34,20 @@ func (in *intake) road(path, stock string, errOut io.Writer, quiet bool, sets []
 		opt.Progress = p.Tell
 	}
 	return estimate.Run(s, c, opt)
+}
+
+// write writes the files and puts them in place, all or none.
+func (in *intake) write(set *file.Set, files []file.Output, errOut io.Writer, quiet bool) error {
+	told := func(int) {}
+	if !quiet {
+		p := export.NewProgress(errOut)
+		defer p.Done()
+		told = func(done int) { p.Tell("files written", done, len(files)) }
+	}
+	if err := set.AddAll(files, told); err != nil {
+		return err
+	}
+	return set.Commit()
 }
 
 // inputs are the files that no output may replace.

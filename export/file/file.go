@@ -11,8 +11,10 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
 )
 
 // Replace writes one file and puts it in the place of whatever had that name.
@@ -54,35 +56,112 @@ type temporary interface {
 // NewSet starts a set of outputs none of which may be one of the inputs.
 func NewSet(inputs ...string) *Set { return &Set{inputs: slices.Clone(inputs)} }
 
+// An Output is a file to be written.
+type Output struct {
+	Path  string
+	Write func(io.Writer) error
+}
+
 // Add writes a file beside its target. The target is not touched before Commit;
 // when the target is not a file but a device or a pipe, there is nothing to keep
 // and it is written at once.
 func (s *Set) Add(path string, write func(io.Writer) error) error {
+	return s.AddAll([]Output{{path, write}})
+}
+
+// AddAll is Add for several files, written side by side on the processors there
+// are; told is called after each, one call at a time, and may be nil. Of several
+// failures the one of the file named first is returned.
+func (s *Set) AddAll(outputs []Output, told ...func(done int)) error {
+	errs := make([]error, len(outputs))
+	before := len(s.drafts)
+	work := make(chan func(), len(outputs))
+	var mu sync.Mutex
+	done := 0
+	finish := func(i int, err error) {
+		mu.Lock()
+		defer mu.Unlock()
+		errs[i] = err
+		done++
+		for _, tell := range told {
+			tell(done)
+		}
+	}
+	for i, out := range outputs {
+		d, old, err := s.draft(out.Path)
+		switch {
+		case err != nil:
+			finish(i, err)
+		case d == nil:
+			finish(i, writeStream(out.Path, out.Write))
+		default:
+			s.drafts = append(s.drafts, *d) // dropped by Abort where it is not committed
+			work <- func() { finish(i, explain(out.Path, fill(d.temp, old, out.Write))) }
+		}
+		if errs[i] != nil {
+			break
+		}
+	}
+	close(work)
+	if err := sideBySide(work); err != nil {
+		panic(err) // in the caller's goroutine, whose Abort cleans up
+	}
+	for _, err := range errs {
+		if err != nil {
+			for _, d := range s.drafts[before:] {
+				d.temp.drop()
+			}
+			s.drafts = s.drafts[:before]
+			return err
+		}
+	}
+	return nil
+}
+
+// sideBySide does the work on as many goroutines as there are processors and
+// gives what the first of them to panic panicked with.
+func sideBySide(work <-chan func()) (crash any) {
+	var group sync.WaitGroup
+	var once sync.Once
+	for range min(runtime.GOMAXPROCS(0), len(work)) {
+		group.Go(func() {
+			defer func() {
+				if r := recover(); r != nil {
+					once.Do(func() { crash = r })
+				}
+			}()
+			for write := range work {
+				write()
+			}
+		})
+	}
+	group.Wait()
+	return crash
+}
+
+// draft makes the file that an output is written to; nil where the target is a
+// device or a pipe.
+func (s *Set) draft(path string) (*draft, fs.FileInfo, error) {
 	if err := s.refuse(path); err != nil {
-		return err
+		return nil, nil, err
 	}
 	target, old, err := resolve(path)
 	if err != nil {
-		return err
+		return nil, nil, err
 	}
 	if old != nil && !old.Mode().IsRegular() {
-		return writeStream(path, write)
+		return nil, nil, nil
 	}
 	if old != nil {
 		if err := writable(path, target, old); err != nil {
-			return err
+			return nil, nil, err
 		}
 	}
 	temp, err := create(filepath.Dir(target), filepath.Base(target))
 	if err != nil {
-		return cannot("create a file in the folder of", path, err)
+		return nil, nil, cannot("create a file in the folder of", path, err)
 	}
-	if err := fill(temp, old, write); err != nil {
-		temp.drop()
-		return explain(path, err)
-	}
-	s.drafts = append(s.drafts, draft{asked: path, target: target, temp: temp})
-	return nil
+	return &draft{asked: path, target: target, temp: temp}, old, nil
 }
 
 // Commit gives every file its name. When one cannot be renamed, those renamed
