@@ -17,7 +17,9 @@ type Answer struct {
 	Field string // own heading of the field: "od_mm"
 	Code  string // of the query; may be empty
 	Value string // the cell's new value, with or without a unit; "confirm"; "drop"
-	Place trace.Place
+
+	Stored bool // from a workbook and written as a sheet stores numbers, so its decimal mark is a point
+	Place  trace.Place
 }
 
 // Words with which a client answers other than by a value.
@@ -93,31 +95,66 @@ func (s *answerSheet) confirmed(id string) map[string]bool {
 	return codes
 }
 
-// answer gives the client's value for a cell as a column that carries it. An
+// answer reads the client's value in place of a cell, where there is one. An
 // answer without a unit is in the unit of the survey's column; where that is
-// not the field's own unit, the answer must say.
-func (rd *reader) answer(as []*heldAnswer, c *column, cell []byte) (*column, bool) {
+// not the field's own unit, which the query sheet names, the answer must say.
+func (rd *reader) answer(as []*heldAnswer, c *column, cell []byte) bool {
 	for _, a := range as {
 		if a.field != c.field || a.confirm || a.drop {
 			continue
 		}
 		a.used = true
-		own := c.field.ownUnit()
-		with := *c
-		with.carried = []byte(strings.TrimSpace(a.Value))
-		with.unitGiven = false // the answer's own unit decides
-		_, bare := plainNumber(with.carried, rd.decimal)
-		if bare && own != nil && c.unit != nil && c.unit != own && fieldTable[c.field].Kind == KindNumber {
-			rd.query("answer-unit", c.field, c.at+1, clip(a.Value), fmt.Sprintf("the answer has no unit; the survey gives %s in %s", fieldTable[c.field].Key, c.unit.Name), "answer with the unit: "+clip(a.Value)+" "+c.unit.Name)
-			continue
+		text := []byte(strings.TrimSpace(a.Value))
+		decimal, sure := rd.decimal, rd.sure
+		rd.decimal, rd.sure = answerMark(a, decimal), a.Stored
+		ok := rd.unitStated(a, c, text)
+		if ok {
+			rd.rep.assume("answered", "Cells are replaced by the client's answers to earlier queries.", "answers of the client", 1, rd.d.ID)
+			rd.d.Leans = append(rd.d.Leans, "answered")
+			rd.query("answer-used", c.field, c.at+1, clip(string(cell)), "the client's answer is used: "+quote(a.Value), "")
+			with := *c
+			with.unitGiven = false // the answer's own unit decides
+			with.lastOK, with.words, with.sizes = false, make(map[string]string), nil
+			rd.value(&with, text)
 		}
-		code := "answered"
-		rd.rep.assume(code, "Cells are replaced by the client's answers to earlier queries.", "answers of the client", 1, rd.d.ID)
-		rd.d.Leans = append(rd.d.Leans, code)
-		rd.query("answer-used", c.field, c.at+1, clip(string(cell)), "the client's answer is used: "+quote(a.Value), "")
-		return &with, true
+		rd.decimal, rd.sure = decimal, sure
+		if ok {
+			return true
+		}
 	}
-	return nil, false
+	return false
+}
+
+// unitStated reports whether it is clear which unit an answer is in, and asks
+// where it is not.
+func (rd *reader) unitStated(a *heldAnswer, c *column, text []byte) bool {
+	own := c.field.ownUnit()
+	if own == nil || c.unit == nil || c.unit == own || !c.number {
+		return true
+	}
+	if _, rest, st := scanNumber(text, rd.decimal, true); st != numOK || len(trim(rest)) > 0 {
+		return true // a unit follows, or the cell will raise its own query
+	}
+	rd.query("answer-unit", c.field, c.at+1, clip(a.Value), fmt.Sprintf("the answer has no unit; the survey gives %s in %s", fieldTable[c.field].Key, c.unit.Name), "answer with the unit: "+clip(a.Value)+" "+c.unit.Name)
+	return false
+}
+
+// answerMark is the decimal mark of an answer: a point where a sheet stored it
+// as a number, the only mark it has where that can be nothing else, and the
+// survey's otherwise.
+func answerMark(a *heldAnswer, survey byte) byte {
+	if a.Stored {
+		return '.'
+	}
+	var m marks
+	m.weigh(a.Value)
+	switch {
+	case m.point > m.comma:
+		return '.'
+	case m.comma > m.point:
+		return ','
+	}
+	return survey
 }
 
 // answerAbsent takes answers to fields that the survey has no column for.
@@ -127,9 +164,7 @@ func (rd *reader) answerAbsent(as []*heldAnswer) {
 			continue
 		}
 		c := newColumn(-1, a.field, a.field.ownUnit())
-		if with, ok := rd.answer([]*heldAnswer{a}, &c, nil); ok {
-			rd.value(with, with.carried)
-		}
+		rd.answer([]*heldAnswer{a}, &c, nil)
 	}
 }
 
@@ -179,6 +214,9 @@ func ReadAnswers(r io.ReaderAt, size int64, opts Options) ([]Answer, error) {
 		}
 		a := Answer{Row: named(row.cells, at, "row"), Field: named(row.cells, at, "field"), Code: named(row.cells, at, "code"), Value: named(row.cells, at, "answer"),
 			Place: trace.Place{File: opts.Name, Sheet: opts.Sheet, Line: row.line, Column: at["answer"] + 1, Field: "answer"}}
+		if i := at["answer"]; i < len(row.raw) {
+			a.Stored = storedNumber([]byte(row.raw[i]))
+		}
 		if a.Value != "" && a.Row != "" {
 			out = append(out, a)
 		}

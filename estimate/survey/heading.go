@@ -1,7 +1,6 @@
 package survey
 
 import (
-	"slices"
 	"strings"
 	"unicode"
 )
@@ -424,5 +423,3 @@ func allUnits(cells []string) bool {
 	}
 	return n > 0
 }
-
-func contains(fs []fieldID, f fieldID) bool { return slices.Contains(fs, f) }

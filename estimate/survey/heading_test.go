@@ -1,8 +1,11 @@
 package survey
 
 import (
+	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/xuri/excelize/v2"
 
 	"wraptally/estimate/trace"
 )
@@ -259,6 +262,51 @@ func TestAnswers(t *testing.T) {
 	}
 	if _, err := ReadAnswers(strings.NewReader("a,b\n1,2\n"), 8, Options{Name: "q.csv"}); err == nil || !strings.Contains(err.Error(), "no heading with row, field and answer") {
 		t.Errorf("%v", err)
+	}
+}
+
+// TestAnswersFromWorkbook reads answers that a spreadsheet stored as numbers
+// into a survey with decimal commas.
+func TestAnswersFromWorkbook(t *testing.T) {
+	f := excelize.NewFile()
+	if _, err := f.NewSheet("Queries"); err != nil {
+		t.Fatal(err)
+	}
+	for i, row := range [][]any{{"row", "field", "answer"}, {"S1", "od_mm", 168.3}, {"S1", "wall_mm", 7.112}, {"S2", "od_mm", "168,3"}, {"S3", "od_mm", "114.3"}} {
+		cell, _ := excelize.CoordinatesToCellName(1, i+1)
+		if err := f.SetSheetRow("Queries", cell, &row); err != nil {
+			t.Fatal(err)
+		}
+	}
+	path := filepath.Join(t.TempDir(), "q.xlsx")
+	if err := f.SaveAs(path); err != nil {
+		t.Fatal(err)
+	}
+	answers, err := OpenAnswers(path, "")
+	if err != nil || len(answers) != 4 {
+		t.Fatalf("%v %+v", err, answers)
+	}
+	text := "id;line;chainage_m;od_mm;wall_mm;axial_mm;circ_mm;leaking\nS1;L1;1,5;;;40;30;no\nS2;L1;2,5;;;40;30;no\nS3;L1;3,5;;;40;30;no\n"
+	r := read(t, text, Options{Answers: answers})
+	if len(r.Defects) != 3 || r.Defects[0].OD != Known(168.3) || r.Defects[0].Wall != Known(7.112) || r.Defects[1].OD != Known(168.3) || r.Defects[2].OD != Known(114.3) {
+		t.Errorf("%+v", r.Defects)
+	}
+	// The same from a CSV is unclear: 7.112 may be seven thousand.
+	for i := range answers {
+		answers[i].Stored = false
+	}
+	r = read(t, text, Options{Answers: answers})
+	if q := queryOf(r, "number-unclear"); q == nil || q.Row != "S1" || q.Place.Field != "wall_mm" {
+		t.Errorf("%v", r.Queries)
+	}
+}
+
+// TestDefaultsHaveAPoint: a setting is written with a point even where the
+// survey has commas.
+func TestDefaultsHaveAPoint(t *testing.T) {
+	r := read(t, "line;chainage_m;od_mm;axial_mm;circ_mm;leaking\nL1;1,5;168,3;40;30;no\n", Options{Defaults: []Default{{"wall_mm", "7.112"}}})
+	if len(r.Defects) != 1 || r.Defects[0].Wall != Known(7.112) {
+		t.Errorf("%+v %v", r.Defects, r.Queries)
 	}
 }
 

@@ -274,6 +274,7 @@ func (rd *reader) row(r *textRow) error {
 	rd.rec = Defect{Line0: r.line}
 	rd.d, rd.stopped = &rd.rec, false
 	rd.extra = rowExtra{}
+	rd.rowAcc = nil
 	rd.readID()
 	if rd.answers.drops(rd.d.ID) {
 		rd.dropped.rows++
@@ -384,6 +385,7 @@ func (rd *reader) readID() {
 			_, used = rd.ids.line([]byte(id))
 		}
 		rd.d.ID = id
+		rd.rowAcc = rd.answers.confirmed(id)
 		rd.query("id-duplicate", fID, at, string(cell), fmt.Sprintf("the id was used in line %d; this row is called %s", first, id), "give each row its own id")
 	}
 	rd.ids.add(id, rd.now.line)
@@ -399,8 +401,7 @@ func (rd *reader) cells() {
 		}
 		cell := rd.cellOf(c)
 		if answered != nil {
-			if a, ok := rd.answer(answered, c, cell); ok {
-				rd.value(a, a.carried)
+			if rd.answer(answered, c, cell) {
 				continue
 			}
 		}
@@ -426,8 +427,7 @@ func (rd *reader) cells() {
 	}
 	for _, f := range rd.absent {
 		if answered != nil {
-			if a, ok := rd.answer(answered, &rd.defaults[f].col, nil); ok {
-				rd.value(a, a.carried)
+			if rd.answer(answered, &rd.defaults[f].col, nil) {
 				continue
 			}
 		}
@@ -485,7 +485,10 @@ func isNA(b []byte) bool {
 
 func (rd *reader) useDefault(f fieldID) {
 	dv := rd.defaults[f]
+	decimal, sure := rd.decimal, rd.sure
+	rd.decimal, rd.sure = '.', true // a setting is written with a point, whatever the survey does
 	rd.value(&dv.col, dv.text)
+	rd.decimal, rd.sure = decimal, sure
 	unit := ""
 	if dv.col.unit != nil {
 		unit = " " + dv.col.unit.Name

@@ -337,7 +337,7 @@ func workbookRows(r io.ReaderAt, size int64, opts *Options, most int) (rows []he
 				cells[i] = string(raw)
 			}
 		}
-		rows = append(rows, headRow{line: row.line, cells: cells})
+		rows = append(rows, headRow{line: row.line, cells: cells, raw: cellStrings(row.raw)})
 	}
 	return nil, &Error{Place: trace.Place{Sheet: sheet}, Problem: fmt.Sprintf("more than %d rows of answers", most)}
 }
