@@ -44,6 +44,7 @@ func runCheck(args []string, out, errOut io.Writer) error {
 	write := func(w io.Writer) error { return export.QueriesJSON(w, job, most) }
 	switch json {
 	case "":
+		export.PrintIntake(out, job)
 		export.PrintQueries(out, job, most)
 	case "-":
 		if err := write(out); err != nil {

@@ -1,0 +1,71 @@
+package export
+
+import (
+	"fmt"
+	"io"
+	"strings"
+	"text/tabwriter"
+
+	"wraptally/estimate"
+)
+
+// PrintIntake tells how the survey was read: the form that was found or given,
+// and what became of each column.
+func PrintIntake(out io.Writer, p *estimate.Campaign) {
+	d := p.Survey.Detected
+	form := []string{d.Form}
+	if d.Sheet != "" {
+		form = append(form, fmt.Sprintf("sheet %q", d.Sheet))
+	}
+	if d.Encoding != "" {
+		form = append(form, d.Encoding)
+	}
+	if d.BOM {
+		form = append(form, "with byte order mark")
+	}
+	if d.LineEnds != "" {
+		form = append(form, d.LineEnds+" line ends")
+	}
+	if d.Delimiter != "" {
+		form = append(form, fmt.Sprintf("separator %q", d.Delimiter))
+	}
+	if d.Decimal != "" {
+		form = append(form, fmt.Sprintf("decimal sign %q", d.Decimal))
+	}
+	form = append(form, fmt.Sprintf("headings on line %d", d.HeaderRow))
+	if d.HeaderRows > 1 {
+		form[len(form)-1] += fmt.Sprintf(" to %d", d.HeaderRow+d.HeaderRows-1)
+	}
+	given := "found by itself"
+	if len(d.Set) > 0 {
+		given = "given: " + strings.Join(d.Set, ", ")
+	}
+	fmt.Fprintf(out, "read as %s (%s)\n", strings.Join(form, ", "), given)
+	tab := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	for _, c := range d.Columns {
+		switch {
+		case c.Field == "":
+			why := c.Why
+			if why == "" {
+				why = "not one of our fields"
+			}
+			fmt.Fprintf(tab, "  column %d\t%q\tignored: %s\n", c.Index, c.Heading, why)
+		case c.Heading != c.Field:
+			unit := ""
+			if c.Unit != "" {
+				unit = ", in " + c.Unit + " by " + c.UnitFrom
+			}
+			fmt.Fprintf(tab, "  column %d\t%q\tread as %s (%s%s)\n", c.Index, c.Heading, c.Field, c.Via, unit)
+		}
+	}
+	tab.Flush()
+	if len(d.Missing) > 0 {
+		fmt.Fprintf(out, "not in the survey: %s\n", strings.Join(d.Missing, ", "))
+	}
+	for _, f := range p.Survey.Account.FilteredBy {
+		fmt.Fprintf(out, "left out by the rule %s: %d rows\n", f.Rule, f.Rows)
+	}
+	for _, a := range p.Survey.Assumptions {
+		fmt.Fprintf(out, "assumed: %s (%d times)\n", a.Text, a.Count)
+	}
+}
