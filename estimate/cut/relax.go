@@ -58,15 +58,35 @@ func (r *relax) worths() (worths, bool) {
 	return v, ok
 }
 
+// completer searches the pool as it stands for the rest of a plan.
+func (r *relax) completer() *pooled {
+	p := r.s.p
+	return newPooled(r.pool, func(t *pattern) int64 { return p.bins[t.bin].cost }, r.root, r.cp.scale,
+		func(t *pattern, rem []int) *pattern { return t.trimmed(p, rem) }, p.work)
+}
+
 // dive dives once from the relaxation of the whole demand.
 func (r *relax) dive(name string, wander float64, rand *rng) {
 	s, p := r.s, r.s.p
+	v := r.completer()
 	d := diver{
-		solve:  r.solve,
-		trim:   func(t *pattern, rem []int) *pattern { return t.trimmed(p, rem) },
-		finish: func(taken []use, rem, left []int) { s.finish(name, taken, rem, left) },
-		done:   s.satisfied,
-		work:   p.work,
+		solve: r.solve,
+		trim:  func(t *pattern, rem []int) *pattern { return t.trimmed(p, rem) },
+		finish: func(taken []use, rem, left []int) {
+			s.finish(name, taken, rem, left)
+			if s.best.missing > 0 || s.proven() {
+				return
+			}
+			toBeat := s.best.cost
+			for _, u := range taken {
+				toBeat -= int64(u.n) * p.bins[u.bin].cost
+			}
+			if rest := v.complete(rem, left, toBeat, 1000); rest != nil {
+				s.offer(name+" and search of the patterns", p.solution(append(slices.Clone(taken), rest...)))
+			}
+		},
+		done: s.satisfied,
+		work: p.work,
 	}
 	d.dive(r.root, p.demand(), p.stockLeft(), wander, rand)
 }

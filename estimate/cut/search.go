@@ -77,6 +77,9 @@ func (s *search) columns() {
 		rand := newRNG(1)
 		for n := 0; n < 30 && !s.proven() && !p.work.out(); n++ {
 			r.dive("column generation", 0.3*float64(min(n, 3)), rand)
+			if n%10 == 1 {
+				s.polish(2000)
+			}
 		}
 	}
 	if s.satisfied() || p.keep == 0 && len(p.bins) == 1 {

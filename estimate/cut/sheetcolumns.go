@@ -145,7 +145,17 @@ func (s *sheetSearch) columns() {
 	if r.exact != nil {
 		s.prove(r.exact.worths(p, root.y))
 	}
+	var v *pooled
 	finish := func(taken []use, rem, left []int) {
+		if s.best.missing == 0 && !s.proven() {
+			toBeat := s.best.cost
+			for _, u := range taken {
+				toBeat -= int64(u.n) * p.boards[u.bin].cost
+			}
+			if rest := v.complete(rem, left, toBeat, 1000); rest != nil {
+				s.offer("column generation and search of the layouts", append(slices.Clone(taken), rest...))
+			}
+		}
 		for _, fill := range []fillSheet{s.byStrips, s.byAll} {
 			uses := s.run(slices.Clone(rem), slices.Clone(left), fill)
 			s.offer("column generation", append(slices.Clone(taken), uses...))
@@ -157,6 +167,7 @@ func (s *sheetSearch) columns() {
 	d := diver{solve: r.solve, trim: p.limitedPattern, finish: finish, done: s.proven, work: p.work}
 	rand := newRNG(3)
 	for n := 0; n < 20 && !s.proven() && !p.work.out(); n++ {
+		v = newPooled(r.pool, func(t *pattern) int64 { return p.boards[t.bin].cost }, root, r.scale, p.limitedPattern, p.work)
 		d.dive(root, p.demand(), p.stockLeft(), 0.3*float64(min(n, 3)), rand)
 	}
 }

@@ -1,5 +1,7 @@
 package cut
 
+import "slices"
+
 // small completes a plan whose rest is a handful of pieces by trying every
 // place for each, longest first: in a coil already open or in a new one of any
 // kind. It is a depth-first search cut off by cost and by a number of steps, so
@@ -27,23 +29,35 @@ const smallRest = 14
 // finishSmall offers taken with its rest completed by small.
 func (s *search) finishSmall(name string, taken []use, rem, left []int, steps int) {
 	p := s.p
-	v := &small{p: p, left: append([]int(nil), left...), cost: -1, steps: steps}
+	toBeat := int64(-1)
+	if s.best.missing == 0 {
+		toBeat = s.best.cost // equal cost is of no use here
+		for _, u := range taken {
+			toBeat -= int64(u.n) * p.bins[u.bin].cost
+		}
+	}
+	if rest, _ := p.tryAll(rem, left, toBeat, steps); rest != nil {
+		s.offer(name, p.solution(append(slices.Clone(taken), rest...)))
+	}
+}
+
+// tryAll cuts the pieces remaining by small, for less than a cost to beat (−1:
+// any), and returns the coils and their cost; none where there are too many
+// pieces or nothing was found.
+func (p *problem) tryAll(rem, left []int, toBeat int64, steps int) ([]use, int64) {
+	v := &small{p: p, left: slices.Clone(left), cost: toBeat, steps: steps}
 	width := 0
 	for i, n := range rem {
-		for range n {
+		for range min(n, smallRest+1) {
 			v.pieces = append(v.pieces, i)
 			width += p.items[i].w
 		}
+		if len(v.pieces) > smallRest {
+			return nil, 0
+		}
 	}
-	if n := len(v.pieces); n == 0 || n > smallRest {
-		return
-	}
-	var spent int64
-	for _, u := range taken {
-		spent += int64(u.n) * p.bins[u.bin].cost
-	}
-	if s.best.missing == 0 {
-		v.cost = s.best.cost - spent // equal cost is of no use here
+	if len(v.pieces) == 0 {
+		return nil, 0
 	}
 	for b := range p.bins {
 		if r := float64(p.bins[b].cost) / float64(p.bins[b].cap); b == 0 || r < v.rate {
@@ -53,9 +67,9 @@ func (s *search) finishSmall(name string, taken []use, rem, left []int, steps in
 	v.try(0, -1, width, 0)
 	p.work.spend(int64(20 * (steps - v.steps)))
 	if v.best == nil {
-		return
+		return nil, 0
 	}
-	uses := append([]use(nil), taken...)
+	var uses []use
 	for _, c := range v.best {
 		t := &pattern{bin: c.bin}
 		for k := 0; k < len(c.items); {
@@ -68,7 +82,7 @@ func (s *search) finishSmall(name string, taken []use, rem, left []int, steps in
 		}
 		uses = append(uses, use{t, 1})
 	}
-	s.offer(name, p.solution(uses))
+	return uses, v.cost
 }
 
 // try places piece k and all after it; from is the coil that took the piece
@@ -85,7 +99,7 @@ func (v *small) try(k, from, width int, cost int64) {
 		v.cost = cost
 		v.best = make([]smallCoil, len(v.open))
 		for i, c := range v.open {
-			v.best[i] = smallCoil{c.bin, c.room, append([]int(nil), c.items...)}
+			v.best[i] = smallCoil{c.bin, c.room, slices.Clone(c.items)}
 		}
 		return
 	}
