@@ -3,13 +3,18 @@
 //
 // The road through the package:
 //
-//	Open / Read      the file, its limits, CSV or workbook by content
-//	sniff.go         encoding, line ends, delimiter, decimal mark
-//	split.go         text into cells; xlsx.go: sheet rows into cells
-//	header.go        which row is the heading, which column is which field
-//	row.go           one row into one Defect, or into the queries that stop it
-//	check.go         the named checks of a row; afterwards those between rows
-//	report.go        queries, assumptions and the account of rows
+//	survey.go      Open and Read: the options, the limits, the result
+//	encoding.go    bytes into text; sniff.go: line ends and delimiter
+//	split.go       text into rows of cells
+//	xlsx.go        a sheet's rows into the same, once zipguard.go has passed the file
+//	header.go      which rows are the heading; heading.go: what a heading means
+//	plan.go        which column feeds which field, in which unit
+//	row.go         a row into a Defect, or into the queries that stop it
+//	value.go       a cell into its field; measure.go: numbers with units
+//	check.go       the named checks of a row; sizes.go: against the pipe table
+//	between.go     the checks between rows
+//	report.go      queries, assumptions and the account of rows
+//	answers.go     the client's answers to earlier queries
 //
 // Nothing is corrected silently. What cannot be read is a trace.Query with its
 // place; what was taken for granted is a trace.Assumption with its count; every

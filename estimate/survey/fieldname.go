@@ -1,0 +1,148 @@
+package survey
+
+import (
+	"strings"
+	"unicode"
+)
+
+// nearHeading gives the field that a heading, with or without its unit, seems to
+// misspell.
+func nearHeading(heading string) fieldID {
+	if len(heading) > maxHeading {
+		return noField
+	}
+	if f := near(normHeading(heading)); f != noField {
+		return f
+	}
+	words, unit, _ := bracketUnit(heading)
+	if unit == nil {
+		words, unit = tailUnit(heading)
+	}
+	if unit == nil {
+		return noField
+	}
+	if f := near(normHeading(words)); f != noField && fits(f, unit) {
+		return f
+	}
+	return noField
+}
+
+// near gives the field whose own heading or key the words miss by one or two
+// letters.
+func near(w string) fieldID {
+	w = strings.ReplaceAll(w, " ", "_")
+	if len(w) < 4 {
+		return noField
+	}
+	best, bestD := noField, 3
+	for f := range numFields {
+		for _, own := range []string{fieldTable[f].Key, fieldTable[f].Heading} {
+			limit := 1
+			if len(own) >= 7 {
+				limit = 2
+			}
+			if d := editDistance(w, own); d <= limit && d < bestD {
+				best, bestD = f, d
+			}
+		}
+	}
+	return best
+}
+
+// editDistance is the Levenshtein distance of two short words.
+func editDistance(a, b string) int {
+	if len(a) > 40 || len(b) > 40 {
+		return 99
+	}
+	var row [41]int
+	for j := range len(b) + 1 {
+		row[j] = j
+	}
+	for i := range len(a) {
+		diag := row[0]
+		row[0] = i + 1
+		for j := range len(b) {
+			cost := diag
+			if a[i] != b[j] {
+				cost++
+			}
+			diag = row[j+1]
+			row[j+1] = min(cost, row[j]+1, diag+1)
+		}
+	}
+	return row[len(b)]
+}
+
+// fieldOf finds a field by key, own heading, or key with another unit ("od_in").
+func fieldOf(name string) (fieldID, bool) {
+	n := strings.ReplaceAll(normHeading(name), " ", "_")
+	if f, ok := fieldByKey[n]; ok {
+		return f, true
+	}
+	if ok, u := ownWithUnit(n); ok && u != nil {
+		w, _ := tailUnit(n)
+		return fieldByKey[w], true
+	}
+	return noField, false
+}
+
+// ownWithUnit reports whether the name is a field's key, and the unit behind it.
+func ownWithUnit(name string) (bool, *Unit) {
+	n := strings.ToLower(strings.TrimSpace(name))
+	if f, ok := fieldByKey[n]; ok {
+		if n == fieldTable[f].Key {
+			return true, nil
+		}
+		return true, f.ownUnit()
+	}
+	w, u := tailUnit(n)
+	if f, ok := fieldByKey[w]; ok && u != nil && fits(f, u) {
+		return true, u
+	}
+	return false, nil
+}
+
+func headings(fs []fieldID, sep string) string {
+	var names []string
+	for _, f := range fs {
+		names = append(names, f.heading())
+	}
+	return strings.Join(names, sep)
+}
+
+func fieldKeys() string {
+	var keys []string
+	for f := range numFields {
+		keys = append(keys, fieldTable[f].Key)
+	}
+	return strings.Join(keys, ", ")
+}
+
+func quote(s string) string {
+	if r := []rune(s); len(r) > 60 {
+		s = string(r[:57]) + "..."
+	}
+	return `"` + strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) {
+			return '\ufffd'
+		}
+		return r
+	}, s) + `"`
+}
+
+// allUnits reports whether a row holds nothing but units, at least one: the
+// second row of a two-row heading.
+func allUnits(cells []string) bool {
+	n := 0
+	for _, c := range cells {
+		c = strings.TrimSpace(c)
+		if c == "" || c == "-" || c == "–" {
+			continue
+		}
+		if lookUnit(strings.Trim(c, "[]()")) == nil {
+			return false
+		}
+		n++
+	}
+	return n > 0
+}

@@ -1,0 +1,268 @@
+package survey
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"wraptally/estimate/trace"
+)
+
+// column is a column of the file that feeds a field.
+type column struct {
+	at        int // index of the cell
+	field     fieldID
+	unit      *Unit
+	unitGiven bool   // by the heading or a mapping, not by assumption
+	series    string // what the heading says of the pipe series
+	heading   string
+
+	number bool       // of the field: a number
+	plain  bool       // and one that in its usual range raises no question
+	usual  [2]float64 // that range
+
+	carry     bool
+	carried   []byte            // the value above
+	carriedOK bool              // there is one
+	words     map[string]string // texts seen, so that each is stored once
+	last      string            // the cell of the row above
+	lastText  string            // and the text it stands for
+	lastOK    bool
+	sizes     map[string]*sizeSeen // nominal sizes seen
+}
+
+func newColumn(at int, f fieldID, unit *Unit) column {
+	t := &fieldTable[f]
+	c := column{at: at, field: f, unit: unit, number: t.Kind == KindNumber, usual: t.usual, words: make(map[string]string)}
+	c.plain = c.number && f != fDepth && f != fRemaining && f != fLayers && f != fOD
+	return c
+}
+
+// plan turns the heading into columns, or says why it cannot.
+func (rd *reader) plan(h *header) error {
+	rd.head = h
+	rd.width = len(h.texts)
+	if h.rows == 0 {
+		return rd.noHeading()
+	}
+	place := trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet, Line: h.line}
+	byField := make(map[fieldID]int)
+	mapped := make(map[fieldID]bool)
+	for _, mt := range h.matches {
+		if mt.taken() && mt.via == viaMapping {
+			mapped[mt.field] = true
+		}
+	}
+	for i, mt := range h.matches {
+		at := place
+		at.Column, at.Field = i+1, h.texts[i]
+		col := Column{Index: i + 1, Heading: h.texts[i]}
+		if mt.taken() && mapped[mt.field] && mt.via != viaMapping {
+			mt = match{field: noField}
+			col.Why = "the field is mapped to another column"
+		}
+		if !mt.taken() {
+			if mt.via == "" {
+				if f := nearHeading(h.texts[i]); f != noField {
+					mt = match{field: noField, via: viaMisspelt, may: []fieldID{f}, text: "is it " + f.heading() + "?"}
+					h.matches[i] = mt
+				}
+			}
+			rd.ignored(at, &col, mt)
+			rd.det.Columns = append(rd.det.Columns, col)
+			continue
+		}
+		if first, ok := byField[mt.field]; ok {
+			problem := fmt.Sprintf("columns %d and %d (%s and %s) both give %s", first+1, i+1, quote(h.texts[first]), quote(h.texts[i]), mt.field.heading())
+			return &Error{Place: at, Problem: problem, Hint: "say which with --map " + fieldTable[mt.field].Key + "=\"heading\", or take one out"}
+		}
+		byField[mt.field] = i
+		c := newColumn(i, mt.field, mt.unit)
+		c.unitGiven, c.series, c.heading = mt.unit != nil, mt.series, h.texts[i]
+		col.Field, col.Via = mt.field.heading(), string(mt.via)
+		col.UnitFrom = "heading"
+		if mt.via == viaMapping || mt.via == viaTable {
+			col.UnitFrom = "mapping"
+		}
+		if c.unit == nil && needsUnit(mt.field) {
+			c.unit = rd.assumedUnit(mt.field)
+			col.UnitFrom = "assumed"
+			rd.unitless = append(rd.unitless, c)
+		}
+		if c.unit != nil {
+			col.Unit = c.unit.Name
+		} else {
+			col.UnitFrom = ""
+		}
+		rd.cols = append(rd.cols, c)
+		rd.det.Columns = append(rd.det.Columns, col)
+	}
+	rd.assumeUnits()
+	return rd.missing(byField, place)
+}
+
+func needsUnit(f fieldID) bool {
+	t := &fieldTable[f]
+	return t.Kind == KindNumber && t.Dim != DimNone
+}
+
+// assumedUnit is the unit of a field whose heading names none.
+func (rd *reader) assumedUnit(f fieldID) *Unit {
+	switch {
+	case f == fChainage:
+		return rd.units.chainage
+	case fieldTable[f].Dim == DimLength:
+		return rd.units.length
+	case fieldTable[f].Dim == DimPressure:
+		return rd.units.pressure
+	case fieldTable[f].Dim == DimTemperature:
+		return rd.units.temperature
+	}
+	return f.ownUnit()
+}
+
+// assumeUnits lists the headings without a unit, a line for each unit taken.
+func (rd *reader) assumeUnits() {
+	for _, u := range unitTable {
+		var names []string
+		for _, c := range rd.unitless {
+			if c.unit.Name == u.Name {
+				names = append(names, c.heading)
+			}
+		}
+		if len(names) > 0 {
+			rd.rep.assume("unit-assumed", fmt.Sprintf("Headings without a unit are read in %s: %s.", u.Name, strings.Join(names, ", ")),
+				"setting; state the unit in the heading or by option", len(names), rd.opts.Name)
+		}
+	}
+}
+
+// ignored records a column that no field takes.
+func (rd *reader) ignored(at trace.Place, col *Column, mt match) {
+	code, what, advice := "heading-ignored", "no field takes this column; it is ignored", "map it with --map FIELD=\"heading\" if it matters"
+	switch mt.via {
+	case viaUnclear:
+		code, what = "heading-unclear", "the heading is not clear; the column is ignored: "+mt.text
+		advice = "say which with --map FIELD=\"heading\""
+	case viaMisspelt:
+		code, what = "heading-misspelt", "no field has this name; the column is ignored: "+mt.text
+	case viaUnitless:
+		code, what = "heading-without-unit", "the column is ignored: "+mt.text
+	case viaUnit:
+		code, what = "heading-unclear", "the column is ignored: "+mt.text
+	}
+	if col.Why == "" {
+		col.Why = mt.text
+	}
+	if col.Heading == "" {
+		if !rd.holdsValues(col.Index - 1) {
+			return
+		}
+		what, advice = "the column has no heading; it is ignored", "give it a heading if it matters"
+	}
+	rd.rep.add(trace.Query{Code: code, Severity: severityOf[code], Place: at, Found: clip(col.Heading), Message: what, Advice: advice})
+}
+
+// holdsValues reports whether a column of the sample holds anything.
+func (rd *reader) holdsValues(at int) bool {
+	for _, r := range rd.head.below {
+		if cellAt(r.cells, at) != "" {
+			return true
+		}
+	}
+	return false
+}
+
+// missing checks that the survey says what an estimate needs.
+func (rd *reader) missing(byField map[fieldID]int, place trace.Place) error {
+	has := func(f fieldID) bool {
+		_, ok := byField[f]
+		return ok || rd.defaults[f] != nil
+	}
+	var lacks []string
+	need := func(ok bool, what string) {
+		if !ok {
+			lacks = append(lacks, what)
+		}
+	}
+	need(has(fLine), fLine.heading())
+	need(has(fChainage), fChainage.heading())
+	need(has(fOD) || has(fCircumference) || has(fSize), "od_mm (or circumference_mm, or size with series)")
+	need(has(fHole) || has(fAxial) && has(fCirc), "axial_mm with circ_mm (or hole_mm)")
+	need(has(fLeaking), fLeaking.heading())
+	for f := range numFields {
+		if !has(f) {
+			rd.det.Missing = append(rd.det.Missing, f.heading())
+		}
+	}
+	if len(lacks) == 0 {
+		return nil
+	}
+	return &Error{Place: place, Problem: "the heading lacks " + strings.Join(lacks, ", "), Hint: rd.headingHint()}
+}
+
+// headingHint lists the columns that were not understood, for the message about
+// what is missing.
+func (rd *reader) headingHint() string {
+	var left []string
+	for i, c := range rd.det.Columns {
+		if c.Field == "" && c.Heading != "" && len(left) < 12 {
+			s := quote(c.Heading)
+			if t := rd.head.matches[i].text; t != "" {
+				s += " (" + t + ")"
+			}
+			left = append(left, s)
+		}
+	}
+	hint := "map a column with --map FIELD=\"Their heading [unit]\", or give one value for all rows with --set survey.FIELD=VALUE"
+	if len(left) > 0 {
+		hint += "; columns not understood: " + strings.Join(left, ", ")
+	}
+	return hint
+}
+
+func (rd *reader) noHeading() error {
+	e := &Error{Place: trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet},
+		Problem: fmt.Sprintf("no heading was found in the first %d rows", headRows),
+		Hint:    "a heading names at least line, chainage_m, od_mm, axial_mm, circ_mm and leaking; state its row with --header-row, the client's names with --map"}
+	if rd.opts.HeaderRow > 0 {
+		e.Place.Line = rd.opts.HeaderRow
+		e.Problem = "no field is named in this row"
+	}
+	return e
+}
+
+// repeatsHeading reports whether a row repeats the heading, as a new page of a
+// printed register does.
+func (rd *reader) repeatsHeading(cells [][]byte) bool {
+	if rd.head.rows != 1 || len(rd.cols) == 0 {
+		return false
+	}
+	for i := range rd.cols {
+		c := &rd.cols[i]
+		if c.at >= len(cells) || string(trim(cells[c.at])) != c.heading {
+			return false
+		}
+	}
+	return true
+}
+
+// columnFor finds the column that a filter names, by its heading or by its
+// field.
+func (rd *reader) columnFor(name string) int {
+	want := normHeading(name)
+	if i := slices.IndexFunc(rd.head.texts, func(t string) bool { return strings.EqualFold(strings.TrimSpace(t), strings.TrimSpace(name)) }); i >= 0 {
+		return i
+	}
+	if i := slices.IndexFunc(rd.head.texts, func(t string) bool { return normHeading(t) == want && want != "" }); i >= 0 {
+		return i
+	}
+	if f, ok := fieldOf(name); ok {
+		for i := range rd.cols {
+			if rd.cols[i].field == f {
+				return rd.cols[i].at
+			}
+		}
+	}
+	return -1
+}

@@ -1,0 +1,223 @@
+package survey
+
+import (
+	"strings"
+)
+
+// reader turns rows of cells into defects.
+type reader struct {
+	opts    Options
+	det     Detected
+	rep     *report
+	head    *header
+	width   int // columns of the heading
+	cols    []column
+	byField [numFields]int // index into cols, from 1; 0 where the survey has no such column
+	idCol   int            // index into cols of the id, -1
+	decimal byte
+	sure    bool // thousands marks are known to be in use
+	units   struct{ length, pressure, temperature, chainage *Unit }
+
+	unitless  []column
+	defaults  [numFields]*defaultValue
+	absent    []fieldID // fields with a default and no column
+	carries   bool
+	filters   []rowFilter
+	repeated  *rowFilter
+	dropped   *rowFilter
+	accepts   map[string]bool
+	answers   *answerSheet
+	doubts    [numFields]doubt
+	account   Account
+	notGiven  int
+	defects   []Defect
+	progress  func() float64 // share of the file read; nil where unknown
+	ids       *idSet
+	tableODs  []tableSize
+	lastLine  string
+	date1904  bool                     // the workbook counts days from 1904
+	formulaAt func(line, col int) bool // a cell holds a formula; nil where every formula has its value
+	depthWall float64                  // standard wall of the row's nominal size
+
+	// of the row in hand
+	now     *textRow
+	d       *Defect // = &rec: filled in one place and copied when whole
+	rec     Defect
+	extra   rowExtra
+	stopped bool
+	rowAcc  map[string]bool // codes that the client's answers confirm for this row
+}
+
+// rowExtra is what a row says that a Defect does not hold.
+type rowExtra struct {
+	circumference, hole, depth Num
+	depthPercent               bool
+	holeWord                   bool // the hole cell says yes instead of a size
+	sizeSeries                 string
+	odCell                     []byte
+	odUnit                     *Unit
+	remainPercent              Num
+	size                       *sizeSeen
+	cell                       [numFields]int32 // 1-based column of each field with a value
+}
+
+// defaultValue is the text that stands in for blank cells of a field.
+type defaultValue struct {
+	text []byte
+	col  column
+}
+
+// newReader prepares for the rows below the heading.
+func newReader(opts Options, det Detected, head *header) (*reader, error) {
+	rd := &reader{opts: opts, det: det, rep: newReport(opts.Limits.Queries), idCol: -1}
+	rd.det.HeaderRow, rd.det.HeaderRows, rd.det.Preamble = head.line, head.rows, head.preamble
+	if opts.HeaderRow > 0 {
+		rd.det.Set = append(rd.det.Set, "header row")
+	}
+	if err := rd.setUnits(); err != nil {
+		return nil, err
+	}
+	if err := rd.setDefaults(); err != nil {
+		return nil, err
+	}
+	if err := rd.plan(head); err != nil {
+		return nil, err
+	}
+	if err := rd.setDecimal(); err != nil {
+		return nil, err
+	}
+	for i := range rd.cols {
+		c := &rd.cols[i]
+		rd.byField[c.field] = i + 1
+		if c.field == fID {
+			rd.idCol = i
+		}
+	}
+	for f := range numFields {
+		if dv := rd.defaults[f]; dv != nil && !rd.hasColumn(f) {
+			rd.absent = append(rd.absent, f)
+		}
+	}
+	if err := rd.setCarries(); err != nil {
+		return nil, err
+	}
+	if err := rd.newFilters(opts.Only); err != nil {
+		return nil, err
+	}
+	n := len(rd.filters)
+	rd.filters = append(rd.filters, rowFilter{rule: repeatedHeading, column: -1}, rowFilter{rule: droppedByAnswer, column: -1})
+	rd.repeated, rd.dropped = &rd.filters[n], &rd.filters[n+1]
+	rd.accepts = make(map[string]bool)
+	for _, code := range opts.Accept {
+		if _, ok := severityOf[code]; !ok {
+			return nil, &Error{Problem: "no query has the code " + quote(code)}
+		}
+		rd.accepts[code] = true
+	}
+	rd.answers = newAnswerSheet(opts.Answers)
+	rd.tableODs = tableSizes(opts.Sizes)
+	return rd, nil
+}
+
+func (rd *reader) hasColumn(f fieldID) bool {
+	return rd.byField[f] > 0
+}
+
+func (rd *reader) setUnits() error {
+	for _, u := range []struct {
+		to         **Unit
+		name, what string
+		fallback   string
+		dim        Dim
+	}{
+		{&rd.units.length, rd.opts.LengthUnit, "length", "mm", DimLength},
+		{&rd.units.pressure, rd.opts.PressureUnit, "pressure", "MPa", DimPressure},
+		{&rd.units.temperature, rd.opts.TemperatureUnit, "temperature", "°C", DimTemperature},
+		{&rd.units.chainage, rd.opts.ChainageUnit, "chainage", "m", DimLength},
+	} {
+		name := u.name
+		if name == "" {
+			name = u.fallback
+		}
+		*u.to = lookUnit(name)
+		if *u.to == nil || (*u.to).Dim != u.dim {
+			return &Error{Problem: quote(name) + " is no unit of " + u.what, Hint: "units: " + strings.Join(UnitNames(u.dim), ", ")}
+		}
+	}
+	return nil
+}
+
+func (rd *reader) setDefaults() error {
+	for _, d := range rd.opts.Defaults {
+		f, ok := fieldOf(d.Field)
+		if !ok {
+			return &Error{Problem: "no field is called " + quote(d.Field), Hint: "the fields are " + fieldKeys()}
+		}
+		_, unit := ownWithUnit(d.Field)
+		if unit == nil {
+			unit = f.ownUnit()
+		}
+		rd.defaults[f] = &defaultValue{text: []byte(strings.TrimSpace(d.Value)), col: newColumn(-1, f, unit)}
+		if err := rd.tryDefault(f, d); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// tryDefault refuses a default that no row could use.
+func (rd *reader) tryDefault(f fieldID, d Default) error {
+	dv := rd.defaults[f]
+	if len(dv.text) == 0 {
+		return &Error{Problem: "the setting survey." + d.Field + " is empty"}
+	}
+	trial := &reader{opts: rd.opts, rep: newReport(10), decimal: '.', sure: true, now: &textRow{}, d: &Defect{}, accepts: map[string]bool{}, answers: newAnswerSheet(nil)}
+	col := dv.col
+	trial.value(&col, dv.text)
+	if len(trial.rep.queries) > 0 {
+		q := trial.rep.queries[0]
+		return &Error{Problem: "the setting survey." + d.Field + " = " + quote(d.Value) + " cannot be used: " + q.Message, Hint: q.Advice}
+	}
+	return nil
+}
+
+func (rd *reader) setCarries() error {
+	for _, name := range rd.opts.CarryDown {
+		f, ok := fieldOf(name)
+		if !ok {
+			return &Error{Problem: "no field is called " + quote(name), Hint: "the fields are " + fieldKeys()}
+		}
+		found := false
+		for i := range rd.cols {
+			if rd.cols[i].field == f {
+				rd.cols[i].carry, found = true, true
+			}
+		}
+		if !found {
+			return &Error{Problem: "values of " + f.heading() + " are to be carried down, but the survey has no such column"}
+		}
+		rd.carries = true
+	}
+	return nil
+}
+
+// setDecimal takes the user's decimal mark, or judges it from the rows of the
+// sample.
+func (rd *reader) setDecimal() error {
+	rd.decimal = '.'
+	switch rd.opts.Decimal {
+	case 0:
+		v := sniffDecimal(rd.head.below, rd.cols)
+		rd.sure = v.thousands
+		if v.comma > v.point {
+			rd.decimal = ','
+		}
+	case '.', ',':
+		rd.decimal, rd.sure = byte(rd.opts.Decimal), true
+		rd.det.Set = append(rd.det.Set, "decimal")
+	default:
+		return &Error{Problem: "the decimal mark must be a point or a comma"}
+	}
+	rd.det.Decimal = string(rune(rd.decimal))
+	return nil
+}
