@@ -1,8 +1,10 @@
 package export
 
 import (
+	"errors"
 	"fmt"
 	"strings"
+	"sync"
 
 	"wraptally/estimate/scope"
 	"wraptally/export/draw"
@@ -16,6 +18,7 @@ var labelColumns = []table.Column{{Width: 2}, {Width: 28}, {Width: 15}, {Width: 
 const (
 	labelsAcross = 2
 	labelsDown   = 4
+	labelsOnPage = labelsAcross * labelsDown
 	labelSpan    = 3 // columns of one label
 	codeMM       = 26
 )
@@ -40,16 +43,15 @@ func (b *book) labelsSheet() *table.Sheet {
 		if len(b.part) == 0 {
 			pg.rows(table.Spread("No kit: no repair is estimated.", look(table.Muted), len(labelColumns)))
 		}
+		var codes []draw.Picture
 		for at := 0; at < len(b.part); at += labelsAcross {
-			if at%(labelsAcross*labelsDown) == 0 {
+			if on := at % labelsOnPage; on == 0 {
 				pg.page()
+				if codes, failed = b.codes(at, min(at+labelsOnPage, len(b.part))); failed != nil {
+					return
+				}
 			}
-			rows, err := b.labelRow(at)
-			if err != nil {
-				failed = err
-				return
-			}
-			pg.rows(rows...)
+			pg.rows(b.labelRow(at, codes[at%labelsOnPage:])...)
 			if pg.stopped {
 				return
 			}
@@ -58,25 +60,37 @@ func (b *book) labelsSheet() *table.Sheet {
 	return s
 }
 
+// codes draws the codes of the kits from one up to but not including another,
+// side by side on all processors: drawing them is most of the work.
+func (b *book) codes(from, to int) ([]draw.Picture, error) {
+	pictures, faults := make([]draw.Picture, to-from), make([]error, to-from)
+	var work sync.WaitGroup
+	for i := range pictures {
+		work.Go(func() {
+			r := b.repair(from + i)
+			if pictures[i], faults[i] = draw.QR(b.codeText(r), codeMM); faults[i] != nil {
+				faults[i] = fmt.Errorf("label of kit %s: %w", r.ID, faults[i])
+			}
+		})
+	}
+	work.Wait()
+	return pictures, errors.Join(faults...)
+}
+
 // labelRow is the labels of neighbouring kits, the first of them k.
-func (b *book) labelRow(k int) ([]table.Row, error) {
+func (b *book) labelRow(k int, codes []draw.Picture) []table.Row {
 	rows := make([]table.Row, len(labelRows))
 	for i := range rows {
 		rows[i] = table.Row{Cells: make([]table.Cell, len(labelColumns)), Height: labelRows[i]}
 	}
-	for i := range labelsAcross {
-		if k+i >= len(b.part) {
-			break
-		}
-		if err := b.label(rows, k+i, 1+i*labelSpan); err != nil {
-			return nil, err
-		}
+	for i := range min(labelsAcross, len(b.part)-k) {
+		b.label(rows, k+i, 1+i*labelSpan, codes[i])
 	}
-	return rows, nil
+	return rows
 }
 
 // label writes the label of the k-th kit into rows, from a column on.
-func (b *book) label(rows []table.Row, k, column int) error {
+func (b *book) label(rows []table.Row, k, column int, picture draw.Picture) {
 	r, v := b.repair(k), b.visit(k)
 	text, code := column, column+1 // indexes of the columns after the margin
 	narrow, wide := labelColumns[text].Width, labelColumns[text].Width+labelColumns[code].Width
@@ -96,15 +110,10 @@ func (b *book) label(rows []table.Row, k, column int) error {
 	across(5, fitLines(b.inside(k), wide, 4), table.Style{Wrap: true})
 	across(6, fmt.Sprintf("%s kg, crew %d, shift %d, %s", trimmed(v.Mass, 1), v.Crew, v.Shift, r.Kind()), look(table.Label))
 	across(7, "Estimate, not a design. Safety data sheets go with the kit.", look(table.Muted))
-	picture, err := draw.QR(b.codeText(r), codeMM)
-	if err != nil {
-		return fmt.Errorf("label of kit %s: %w", r.ID, err)
-	}
 	rows[1].Pictures = append(rows[1].Pictures, table.Picture{
 		At: table.At{Column: code + 1}, OffsetXMM: 1, OffsetYMM: 0.5, PNG: picture.PNG, WidthMM: picture.WidthMM, HeightMM: picture.HeightMM,
 		Alt: "QR code: " + b.codeText(r),
 	})
-	return nil
 }
 
 func (b *book) sizeLine(r *scope.Repair) string {
@@ -135,9 +144,10 @@ func (b *book) inside(k int) string {
 }
 
 // codeText is what the code holds: plain text in fields set apart by
-// semicolons. Long names are shortened so that the code stays coarse enough to
-// be read.
+// semicolons: kit, line, diameter, middle of the repair. It is kept short so that
+// the code stays coarse enough to be read from a dirty label.
 func (b *book) codeText(r *scope.Repair) string {
-	field := func(s string, n int) string { return strings.ReplaceAll(clip(s, n), ";", ",") }
-	return fmt.Sprintf("KIT %s;%s;%s;%s", r.ID, field(lineName(r), 24), field(b.sizeLine(r), 30), b.alongText(r))
+	line := strings.ReplaceAll(clip(lineName(r), 20), ";", ",")
+	at, unit := b.along((r.From + r.To) / 2)
+	return fmt.Sprintf("KIT %s;%s;OD %s;%s %s", r.ID, line, b.lengthText(r.OD), trimmed(at, 2), unit)
 }

@@ -341,7 +341,7 @@ func TestCrossKitsAndLabelsPrintOnTheirPages(t *testing.T) {
 			}
 			want := len(b.part)
 			if what == "labels" {
-				want = (len(b.part) + labelsAcross*labelsDown - 1) / (labelsAcross * labelsDown)
+				want = (len(b.part) + labelsOnPage - 1) / labelsOnPage
 			}
 			if _, pages := xlsxtest.PDF(t, file); pages != want {
 				t.Errorf("%s of %d kits on %s: %d pages, want %d", what, len(b.part), paper, pages, want)
