@@ -19,7 +19,7 @@ type column struct {
 
 	number bool       // of the field: a number
 	plain  bool       // and one that in its usual range raises no question
-	usual  [2]float64 // that range
+	usual  [2]float64 // that range, within what the field can hold
 
 	carry     bool
 	carried   []byte            // the value above
@@ -33,7 +33,8 @@ type column struct {
 
 func newColumn(at int, f fieldID, unit *Unit) column {
 	t := &fieldTable[f]
-	c := column{at: at, field: f, unit: unit, number: t.Kind == KindNumber, usual: t.usual, words: make(map[string]string)}
+	c := column{at: at, field: f, unit: unit, number: t.Kind == KindNumber, words: make(map[string]string)}
+	c.usual = [2]float64{max(t.usual[0], t.beyond[0]), min(t.usual[1], t.beyond[1])}
 	c.plain = c.number && f != fDepth && f != fRemaining && f != fLayers && f != fOD
 	return c
 }
