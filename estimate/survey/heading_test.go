@@ -1,11 +1,14 @@
 package survey
 
 import (
+	"fmt"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
 	"github.com/xuri/excelize/v2"
+	"pgregory.net/rapid"
 
 	"wraptally/estimate/trace"
 )
@@ -367,5 +370,68 @@ func TestNominalAlone(t *testing.T) {
 		if got := queryOf(r, "od-is-nominal") != nil; got != ask || len(r.Defects) != 1 {
 			t.Errorf("OD %s: asked %v, want %v", od, got, ask)
 		}
+	}
+}
+
+// TestIDs compares the id set with a plain map on ids that rise, fall and
+// repeat, kept and not.
+func TestIDs(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		ids := rapid.SliceOfN(rapid.StringMatching(`[AB]-[0-9]{1,2}`), 1, 200).Draw(t, "ids")
+		if rapid.Bool().Draw(t, "sorted") {
+			slices.SortFunc(ids, func(a, b string) int {
+				if len(a) != len(b) {
+					return len(a) - len(b)
+				}
+				return strings.Compare(a, b)
+			})
+		}
+		text := plainHead + "\n"
+		first := make(map[string]int)
+		for i, id := range ids {
+			leak := "no"
+			if rapid.Bool().Draw(t, "stopped") {
+				leak = "perhaps"
+			}
+			text += fmt.Sprintf("%s,L1,%d,168.3,40,30,%s\n", id, i, leak)
+			if _, ok := first[id]; !ok {
+				first[id] = i + 2
+			}
+		}
+		r, err := readBytes([]byte(text), Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		repeats := 0
+		for _, q := range r.Queries {
+			if q.Code == "id-duplicate" {
+				repeats++
+				if want := fmt.Sprintf("was used in line %d;", first[q.Found]); !strings.Contains(q.Message, want) {
+					t.Fatalf("%s: %s, want %s", q.Found, q.Message, want)
+				}
+			}
+		}
+		if repeats != len(ids)-len(first) {
+			t.Fatalf("%d repeats found of %d", repeats, len(ids)-len(first))
+		}
+		seen := make(map[string]bool)
+		for _, d := range r.Defects {
+			if seen[d.ID] {
+				t.Fatalf("%s twice", d.ID)
+			}
+			seen[d.ID] = true
+		}
+	})
+}
+
+// TestColumnDoubt raises one query at a heading that many values contradict.
+func TestColumnDoubt(t *testing.T) {
+	r := read(t, "line,chainage_m,OD [in],axial_mm,circ_mm,leaking\nL1,1,168.3,40,30,no\nL1,2,168.3,40,30,no\nL1,3,168.3,40,30,no\n", Options{})
+	if r.Account.Queried != 3 {
+		t.Fatalf("%+v", r.Account)
+	}
+	q := r.Queries[0]
+	if q.Place.Line != 1 || q.Place.Column != 3 || q.Severity != trace.Ask || !strings.Contains(q.Message, "3 rows contradict the unit in of this heading; likely meant: mm") {
+		t.Errorf("%v", q)
 	}
 }

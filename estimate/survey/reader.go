@@ -32,7 +32,7 @@ type reader struct {
 	notGiven  int
 	defects   []Defect
 	progress  func() float64 // share of the file read; nil where unknown
-	ids       *idSet
+	ids       idSet
 	tableODs  []tableSize
 	lastLine  string
 	date1904  bool                     // the workbook counts days from 1904

@@ -60,6 +60,7 @@ func (rd *reader) row(r *textRow) error {
 	if rd.answers.drops(rd.d.ID) {
 		rd.dropped.rows++
 		rd.account.Filtered++
+		rd.ids.notKept(rd.d.ID, r.line)
 		return nil
 	}
 	rd.rowAcc = rd.answers.confirmed(rd.d.ID)
@@ -69,6 +70,7 @@ func (rd *reader) row(r *textRow) error {
 	}
 	if rd.stopped {
 		rd.account.Queried++
+		rd.ids.notKept(rd.d.ID, r.line)
 		return nil
 	}
 	rd.account.Kept++
@@ -155,15 +157,12 @@ func (rd *reader) readID() {
 		rd.badCharacter(fID, at, cell, r)
 		return
 	}
-	if rd.ids == nil {
-		rd.ids = &idSet{}
-	}
 	id := string(cell)
 	rd.d.ID = id
-	if first, used := rd.ids.line(cell); used {
+	if first, used := rd.ids.line(cell, rd.defects); used {
 		for used {
 			id = rd.ids.again(string(cell))
-			_, used = rd.ids.line([]byte(id))
+			_, used = rd.ids.line([]byte(id), rd.defects)
 		}
 		rd.d.ID = id
 		rd.rowAcc = rd.answers.confirmed(id)
