@@ -65,8 +65,14 @@ type Share struct {
 	Materials, Labour, Access, Other, Total decimal.Decimal
 }
 
-// Build makes the bid. It refuses a cost line whose basis it does not know.
+// Build makes the bid. It refuses a cost line whose basis it does not know, a
+// margin that leaves nothing, and weights that are not one a repair.
 func Build(c Campaign) (*Bid, error) {
+	for _, weights := range [][]float64{c.MaterialWeights, c.LabourWeights, c.AccessWeights} {
+		if len(weights) != c.Repairs {
+			return nil, fmt.Errorf("%d weights for the shares of %d repairs", len(weights), c.Repairs)
+		}
+	}
 	b := &Bid{Currency: c.Currency, Minor: c.Minor}
 	running := decimal.Zero
 	add := func(l Line) {
