@@ -246,3 +246,44 @@ func TestVary(t *testing.T) {
 		}
 	}
 }
+
+// A repair's share of the materials is its part of each item's order, by the
+// quantity it is the reason for, and an even part of what none is the reason for.
+func TestMaterialShares(t *testing.T) {
+	c := builtin(t)
+	small, large := hole("a", "L", 0, 8), hole("b", "M", 0, 8)
+	small.Leaking, large.Leaking = survey.No, survey.No // nothing to be cut
+	small.Remaining, large.Remaining = known(4), known(4)
+	large.Axial = known(900)
+	p := run(t, []survey.Defect{small, large}, c)
+	if len(p.Counted) != 2 || len(p.Cuts) != 0 {
+		t.Fatalf("%d counted, %d cut lists", len(p.Counted), len(p.Cuts))
+	}
+	quantities := make([]map[string]float64, 2)
+	for n, i := range p.Counted {
+		quantities[n] = map[string]float64{}
+		for _, l := range p.Kit(i, nil).Lines {
+			quantities[n][l.Item.Code] = l.Qty
+		}
+	}
+	want := [2]float64{}
+	for i, o := range p.Orders {
+		cost, code := o.Total.InexactFloat64(), p.Needs[i].Item.Code
+		sum := quantities[0][code] + quantities[1][code]
+		for n := range want {
+			if sum == 0 {
+				want[n] += cost / 2
+			} else {
+				want[n] += cost * quantities[n][code] / sum
+			}
+		}
+	}
+	for n, w := range want {
+		if got := p.Bid.Shares[n].Materials.InexactFloat64(); math.Abs(got-w) > 0.05 { // each order line is rounded to the cent
+			t.Errorf("%s: %v of the materials, by its quantities %v", p.Repairs[n].ID, got, w)
+		}
+	}
+	if !(want[1] > want[0]) {
+		t.Errorf("the larger repair costs %v, the smaller %v", want[1], want[0])
+	}
+}

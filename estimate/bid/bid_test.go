@@ -114,6 +114,11 @@ func TestBuildRefuses(t *testing.T) {
 			t.Errorf("%s: %v", cost.Code, err)
 		}
 	}
+	c := campaign()
+	c.LabourWeights = c.LabourWeights[:2]
+	if _, err := Build(c); err == nil {
+		t.Error("two weights for three repairs")
+	}
 	b, err := Build(Campaign{Minor: 2, Costs: costs()})
 	if err != nil || len(b.Shares) != 0 {
 		t.Errorf("an empty campaign: %+v, %v", b, err)
@@ -165,4 +170,15 @@ func TestAddsUp(t *testing.T) {
 			t.Fatalf("shares %+v of total %s, stages %v", all, b.Total, stages)
 		}
 	})
+}
+
+// A half goes away from zero, not to the even digit: 2.5 h at 0.85 are 2.125.
+func TestHalfAwayFromZero(t *testing.T) {
+	b, err := Build(Campaign{Materials: dec("0.125"), LabourHours: dec("2.5"), CrewRate: dec("0.85"), Minor: 2})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !b.Lines[0].Amount.Equal(dec("0.13")) || !b.Lines[1].Amount.Equal(dec("2.13")) || !b.Total.Equal(dec("2.26")) {
+		t.Errorf("%+v", b.Lines)
+	}
 }

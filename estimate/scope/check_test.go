@@ -366,3 +366,22 @@ func TestBendLength(t *testing.T) {
 		t.Errorf("leans on %v", r.Leans)
 	}
 }
+
+// Angles are brought into −180 … 180, the ends included either way.
+func TestTurn(t *testing.T) {
+	for deg, want := range map[float64]float64{0: 0, 90: 90, 179: 179, 181: -179, 190: -170, 270: -90, 359: -1, 360: 0, -181: 179, -350: 10, 725: 5} {
+		near(t, "turn", turn(deg), want, 1e-12)
+	}
+}
+
+// A joined repair takes the worst of its defects: the thickest wall, the hottest
+// and the coldest surface, the wettest state, the highest pressure, any hazard.
+func TestJoinedTakesTheWorst(t *testing.T) {
+	a, b, d := pit("a", 0, 168.3, 7.11, 20), pit("b", 50, 168.3, 6.5, 20), pit("c", 100, 169, 7, 20)
+	a.SurfaceTemp, b.SurfaceTemp, d.SurfaceTemp = known(30), known(12), known(20)
+	b.Surface, b.Pressure, d.Hazardous = survey.Wet, known(0.9), survey.Yes
+	r := Plan([]survey.Defect{a, b, d}, builtin(t))[0]
+	if len(r.Defects) != 3 || r.Wall != 7.11 || r.OD != 169 || r.SurfaceTemp != 30 || r.SurfaceTempLow != 12 || r.Surface != survey.Wet || r.Pressure.V != 0.9 || !r.Hazardous {
+		t.Errorf("%+v", r)
+	}
+}
