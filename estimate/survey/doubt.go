@@ -16,8 +16,9 @@ type doubt struct {
 }
 
 // doubtUnit raises the query of a value that its heading's unit makes
-// impossible and another makes likely.
-func (rd *reader) doubtUnit(c *column, cell []byte, base float64, likely []string) {
+// impossible and another makes likely. It reports whether the value is confirmed
+// all the same, by the user or the client.
+func (rd *reader) doubtUnit(c *column, cell []byte, base float64, likely []string) (confirmed bool) {
 	f := c.field
 	u := baseUnitName(c.unit.Dim)
 	alt, _ := ParseUnit(likely[0])
@@ -26,16 +27,15 @@ func (rd *reader) doubtUnit(c *column, cell []byte, base float64, likely []strin
 		fmt.Sprintf("%s %s is %s %s, outside the usual %s to %s %s; likely meant: %s (%s %s)",
 			short(c.unit.From(base)), c.unit.Name, short(base), u, short(fieldTable[f].usual[0]), short(fieldTable[f].usual[1]), u, meaning, short(alt.Base(c.unit.From(base))), u),
 		"state the unit with --map "+fieldTable[f].Key+"=\"heading [unit]\", or confirm the value with --accept unit-contradicted")
+	if rd.confirmed("unit-contradicted") {
+		return true
+	}
 	d := &rd.doubts[f]
 	d.rows++
 	if d.rows == 1 {
 		d.likely, d.column, d.found = meaning, *c, clip(string(cell))
 	}
-	if !rd.stopped { // confirmed
-		if s := slot(rd.d, &rd.extra, f); s != nil {
-			*s = Known(base)
-		}
-	}
+	return false
 }
 
 // columnDoubts raises, for a column whose values contradict its heading more

@@ -71,8 +71,7 @@ func (rd *reader) measured(c *column, cell []byte, v float64, unit *Unit) {
 		return
 	}
 	if (v < t.usual[0] || v > t.usual[1]) && unit != nil && unit == c.unit && f != fOD {
-		if likely := likelyUnits(unit.From(v), unit, t.usual[0], t.usual[1]); len(likely) > 0 {
-			rd.doubtUnit(c, cell, v, likely)
+		if likely := likelyUnits(unit.From(v), unit, t.usual[0], t.usual[1]); len(likely) > 0 && !rd.doubtUnit(c, cell, v, likely) {
 			return
 		}
 	}

@@ -266,7 +266,7 @@ func isNA(b []byte) bool {
 // query raises a query about the row in hand. A confirmed one becomes a note.
 func (rd *reader) query(code string, f fieldID, col int, found, message, advice string) {
 	sev := severityOf[code]
-	if sev > trace.Note && (rd.accepts[code] || rd.rowAcc[code]) && confirmable[code] {
+	if sev > trace.Note && rd.confirmed(code) {
 		sev = trace.Note
 	}
 	if sev == trace.Stop {
@@ -279,6 +279,12 @@ func (rd *reader) query(code string, f fieldID, col int, found, message, advice 
 	rd.rep.add(trace.Query{Code: code, Severity: sev,
 		Place: trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet, Line: rd.now.line, Column: col, Field: f.heading()},
 		Found: printable(found), Message: message, Advice: advice, Row: rd.d.ID})
+}
+
+// confirmed reports whether the user, or the client for this row, has confirmed
+// what a named check asks.
+func (rd *reader) confirmed(code string) bool {
+	return confirmable[code] && (rd.accepts[code] || rd.rowAcc[code])
 }
 
 // muted counts a frequent note that would not be listed any more, to spare the

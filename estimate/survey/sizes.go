@@ -130,8 +130,7 @@ func (rd *reader) checkOD(tableOD float64) {
 	od := d.OD.V
 	agrees := tableOD > 0 && math.Abs(od-tableOD) <= 0.05*tableOD
 	if t := &fieldTable[fOD]; !agrees && (od < t.usual[0] || od > t.usual[1]) && x.odUnit != nil && rd.byField[fOD] > 0 && x.odUnit == rd.cols[rd.byField[fOD]-1].unit {
-		if likely := likelyUnits(x.odUnit.From(od), x.odUnit, t.usual[0], t.usual[1]); len(likely) > 0 {
-			rd.doubtUnit(&rd.cols[rd.byField[fOD]-1], x.odCell, od, likely)
+		if likely := likelyUnits(x.odUnit.From(od), x.odUnit, t.usual[0], t.usual[1]); len(likely) > 0 && !rd.doubtUnit(&rd.cols[rd.byField[fOD]-1], x.odCell, od, likely) {
 			return
 		}
 	}
