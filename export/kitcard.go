@@ -166,7 +166,7 @@ func (b *book) wrapCard(kt *kit.Kit) block {
 	if kt.Tape == nil {
 		return card
 	}
-	row("Tape", fmt.Sprintf("%s, overlap %s; %s full turn(s) each end of a pass",
+	row("Tape", fmt.Sprintf("%s, overlap %s; full turns at each end of a pass: %s",
 		b.lengthText(kt.Tape.Width), b.lengthText(kt.Tape.Width*set.Overlap), trimmed(set.EndTurns, 1)))
 	var rolls []string
 	soak, work := 0.0, math.Inf(1)

@@ -351,9 +351,9 @@ func (b *book) widerIssues(kt *kit.Kit) []table.Row {
 	}
 	text := "Tools and protection"
 	if len(names) > 0 {
-		text += ", and " + strings.Join(names, ", ")
+		text += "; " + strings.Join(names, "; ")
 	}
-	text += ": issued with the crew or the campaign, see the sheet " + sheetCrews + "."
+	text += " – issued with the crew or the campaign, see the sheet " + sheetCrews + "."
 	return []table.Row{kitGap, rowOf(kitWidth,
 		over(1, 2, table.Text("Not in this kit", table.Style{Look: table.Label})),
 		over(3, kitWidth, table.Text(text, table.Style{Wrap: true})))}
