@@ -169,8 +169,8 @@ func (d *desk) repairCells(i int, r *scope.Repair, c []table.Cell) {
 // holds nothing where that was worked out.
 func (d *desk) reason(r *scope.Repair) string {
 	text := r.Reason
-	if r.Status == scope.NotRepairable && r.Ceiling > 0 {
-		text += "; no thickness of this wrap holds more than " + trace.WithUnit(r.Ceiling, "MPa")
+	if ceiling := trace.WithUnit(r.Ceiling, "MPa"); r.Status == scope.NotRepairable && r.Ceiling > 0 && !strings.Contains(text, ceiling) {
+		text += "; no thickness of this wrap holds more than " + ceiling
 	}
 	return text
 }

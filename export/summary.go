@@ -12,8 +12,8 @@ import (
 
 const (
 	summaryWidth = 6
-	mostLeftOut  = 12 // repairs left out that the summary names
-	mostFirst    = 5  // orders to be placed first
+	mostLeftOut  = 6 // repairs of each status left out that the summary names
+	mostFirst    = 5 // orders to be placed first
 )
 
 // summarySheet is read in ten seconds: what it costs, what to order first and by
@@ -39,9 +39,9 @@ func (d *desk) summarySheet() *table.Sheet {
 	if len(p.Counted) > 0 {
 		d.summaryCharts(l, s)
 	}
+	d.contents(l)
 	err := d.strips(l)
 	s.Failed = func() error { return err }
-	d.contents(l)
 	s.Rows = l.All()
 	return s
 }
@@ -166,35 +166,49 @@ func (d *desk) leftOut(l *leaf) {
 		l.note("Nothing is left out.")
 		return
 	}
-	l.heads("Repair", "Line", "Survey rows", "Status", "Why", "")
-	l.Row(l.Next() - 1).Merge = []table.Span{{First: 5, Last: 6}}
-	listed, hidden, inRepairs := 0, 0, 0
+	l.heads("Repair", "Line", "Survey rows", "Why", "", "")
+	l.Row(l.Next() - 1).Merge = []table.Span{{First: 4, Last: summaryWidth}}
+	inRepairs := 0
 	for _, status := range []scope.Status{scope.NotRepairable, scope.Queried} {
-		for i, r := range d.p.Repairs {
-			if r.Status != status {
-				continue
-			}
-			inRepairs += len(r.Defects)
-			if listed++; listed > mostLeftOut {
-				hidden++
-				continue
-			}
-			word := string(status)
-			if status == scope.NotRepairable {
-				word = "NOT REPAIRABLE"
-			}
-			l.AddRow(table.Row{Merge: []table.Span{{First: 5, Last: 6}}, Cells: []table.Cell{
-				linkTo(r.ID, sheetRepairs, 1, repairRow(i), table.TextStyle), table.Text(legible(r.Line), table.WrapStyle), table.Text(legible(strings.Join(rowIDs(r), ", ")), table.WrapStyle),
-				table.Text(word, look(table.Subtotal).Wrapped()), table.Text(legible(d.reason(r)), table.WrapStyle), table.Empty(table.TextStyle),
-			}})
-		}
-	}
-	if hidden > 0 {
-		l.note(fmt.Sprintf("and %d more: sheet %s, column Status.", hidden, sheetRepairs))
+		inRepairs += d.leftOutAs(l, status)
 	}
 	if rows := a.Queried + a.NotRepairable - inRepairs; rows > 0 {
 		l.note(fmt.Sprintf("%s could not be read far enough to make a repair of: sheet %s.", countOf(rows, "row", "rows"), sheetQueries))
 	}
+}
+
+// leftOutAs names the repairs of one status, and counts their rows.
+func (d *desk) leftOutAs(l *leaf, status scope.Status) (rows int) {
+	repairs := 0
+	for _, r := range d.p.Repairs {
+		if r.Status == status {
+			repairs++
+			rows += len(r.Defects)
+		}
+	}
+	if repairs == 0 {
+		return 0
+	}
+	head := fmt.Sprintf("Queried: %s, until answered", countOf(repairs, "repair", "repairs"))
+	if status == scope.NotRepairable {
+		head = fmt.Sprintf("NOT REPAIRABLE by this method: %s", countOf(repairs, "repair", "repairs"))
+	}
+	l.AddRow(groupRow(table.Text(head, look(table.Group)), summaryWidth))
+	listed := 0
+	for i, r := range d.p.Repairs {
+		if r.Status != status {
+			continue
+		}
+		if listed++; listed > mostLeftOut {
+			l.note(fmt.Sprintf("and %d more: sheet %s, column Status.", repairs-mostLeftOut, sheetRepairs))
+			break
+		}
+		l.AddRow(table.Row{Merge: []table.Span{{First: 4, Last: summaryWidth}}, Cells: []table.Cell{
+			linkTo(r.ID, sheetRepairs, 1, repairRow(i), table.TextStyle), table.Text(legible(r.Line), table.WrapStyle), table.Text(fitLines(strings.Join(rowIDs(r), ", "), l.columns[2].Width, 2), table.WrapStyle),
+			table.Text(legible(d.reason(r)), table.WrapStyle), table.Empty(table.TextStyle), table.Empty(table.TextStyle),
+		}})
+	}
+	return rows
 }
 
 // contents leads to the other sheets.
@@ -226,14 +240,14 @@ func (d *desk) summaryCharts(l *leaf, s *table.Sheet) {
 	l.heading("Where the money goes")
 	l.Row(l.Next() - 1).Break = true
 	at := l.Next()
-	const rowsHigh = 22
+	const rowsHigh = 20
 	place := func(n int) table.At { return table.At{Column: 1 + 3*(n%2), Row: at + 1 + rowsHigh*(n/2)} }
 	n := 0
 	add := func(title string, rows table.Span, column int, alt string) {
 		if rows.Last < rows.First || rows.Last-rows.First >= mostChartBars {
 			return
 		}
-		s.Charts = append(s.Charts, table.Chart{Kind: table.BarChart, At: place(n), WidthMM: 94, HeightMM: 80, Title: title, YTitle: d.p.Bid.Currency, Values: table.Number(0), Labels: true, Alt: alt,
+		s.Charts = append(s.Charts, table.Chart{Kind: table.BarChart, At: place(n), WidthMM: 94, HeightMM: 72, Title: title, YTitle: d.p.Bid.Currency, Values: table.Number(0), Labels: true, Alt: alt,
 			Series: []table.Series{{Name: "Amount", Categories: span(sheetCost, 1, rows.First, rows.Last), Numbers: span(sheetCost, column, rows.First, rows.Last)}}})
 		n++
 	}
