@@ -23,19 +23,18 @@ func (p *Campaign) KitLines(n int) iter.Seq2[int, float64] {
 	}
 }
 
-// Pot is how a kit's putty is mixed when the pipe is colder or hotter than the
-// kit was planned for.
+// Pot is how the putty of a kit may be mixed when the pipe is colder or hotter
+// than the kit was planned for.
 type Pot struct {
 	Temp    float64 // °C
-	Minutes float64 // from the end of mixing to use a batch; 0 where Why is set
-	Largest float64 // kg, largest batch that can be used in time
+	Largest float64 // kg, largest batch that can be used in time; 0 where Why is set
+	Minutes float64 // from the end of mixing to use such a batch or a smaller one
 	Why     string  // why nothing may be mixed
 }
 
 // PotAt works out the pot of a kit at another surface temperature, °C, from the
-// measured points of its putty. The minutes are those of the tested mass that
-// the kit's batches are planned by. Source: see mix.Life; common practice, no
-// source.
+// measured points of its putty, as the kit's own batches were. Source: see
+// mix.Life; common practice, no source.
 func (p *Campaign) PotAt(k *kit.Kit, temp float64) Pot {
 	out := Pot{Temp: temp}
 	set := &p.Catalog.Settings
@@ -65,11 +64,6 @@ func (p *Campaign) PotAt(k *kit.Kit, temp float64) Pot {
 		out.Why = "not known"
 		return out
 	}
-	working, err := life.At(k.Putty.Largest, temp, nil)
-	if err != nil {
-		out.Why = "not known"
-		return out
-	}
 	largest, err := life.Largest(temp, mix.Usage{Mixing: set.MixTime, Reserve: set.MixReserve, Rate: putty.ApplyRate}, nil)
 	var late *mix.TimeError
 	switch {
@@ -78,7 +72,7 @@ func (p *Campaign) PotAt(k *kit.Kit, temp float64) Pot {
 	case err != nil:
 		out.Why = "not known"
 	default:
-		out.Minutes, out.Largest = math.Max(0, working.Minutes-set.MixTime-set.MixReserve), largest.Mass
+		out.Minutes, out.Largest = largest.Usable, largest.Mass
 	}
 	return out
 }

@@ -41,7 +41,7 @@ func (b *book) mixingCard(kt *kit.Kit) block {
 
 // mixingNote stands under the mixing card and the table beside it.
 func (b *book) mixingNote(kt *kit.Kit) table.Row {
-	text := fmt.Sprintf("Mix about %s min to one colour; minutes count from the end of mixing; what is then left in the pot is waste, %s g planned. Dash: a pot as on the card sets too soon.",
+	text := fmt.Sprintf("Mix about %s min to one colour; minutes count from the end of mixing; what is then left in the pot is waste, %s g planned. A batch heavier than the most in one pot is mixed in smaller ones.",
 		trimmed(b.p.Catalog.Settings.MixTime, 1), trimmed(grams(kt.Putty.Waste), 0))
 	return rowOf(kitWidth, note(1, kitWidth, text)...)
 }
@@ -97,27 +97,20 @@ func packsText(batch *kit.Batch) string {
 	return strings.Join(parts, " + ")
 }
 
-// potTable shows how the minutes change when the pipe is colder or hotter.
+// potTable shows how the largest pot and its minutes change when the pipe is
+// colder or hotter. Masses are rounded down to 10 g.
 func (b *book) potTable(kt *kit.Kit) block {
 	card := block{blockHead(rightAt, kitWidth, "If the pipe is colder or hotter")}
-	card.add(head(rightAt, rightAt, "°C", table.Right), head(rightAt+1, rightAt+1, "Minutes", table.Right), head(rightAt+2, kitWidth, "Most in one pot, grams", table.Right))
+	card.add(head(rightAt, rightAt, "°C", table.Right), head(rightAt+1, rightAt+2, "Most in one pot, grams", table.Right), head(rightAt+3, kitWidth, "Use it within, min", table.Right))
 	for _, step := range []float64{-10, -5, 0, 5, 10} {
 		pot := b.p.PotAt(kt, kt.Putty.Temp+step)
-		temp := table.Num(pot.Temp, table.TextStyle.In(table.Number(0)))
-		if pot.Temp != math.Trunc(pot.Temp) {
-			temp = table.Num(pot.Temp, table.TextStyle.In(table.Number(1)))
-		}
+		temp := over(rightAt, rightAt, table.Num(pot.Temp, shown(quantityFormat(pot.Temp))))
 		if pot.Why != "" {
-			card.add(over(rightAt, rightAt, temp), over(rightAt+1, kitWidth, table.Text(pot.Why, table.TextStyle.To(table.Right))))
+			card.add(temp, over(rightAt+1, kitWidth, table.Text(pot.Why, table.TextStyle.To(table.Right))))
 			continue
 		}
-		minutes := table.Int(minutesDown(pot.Minutes), table.IntStyle)
-		if minutesDown(pot.Minutes) < 1 {
-			minutes = table.Text("–", table.TextStyle.To(table.Right))
-		}
-		card.add(over(rightAt, rightAt, temp),
-			over(rightAt+1, rightAt+1, minutes),
-			over(rightAt+2, kitWidth, table.Num(math.Floor(pot.Largest*100+1e-6)*10, table.IntStyle)))
+		card.add(temp, over(rightAt+1, rightAt+2, table.Num(math.Floor(pot.Largest*100+1e-6)*10, table.IntStyle)),
+			over(rightAt+3, kitWidth, table.Int(minutesDown(pot.Minutes), table.IntStyle)))
 	}
 	return card
 }

@@ -239,7 +239,8 @@ func TestPickListTakesWhatIsIssued(t *testing.T) {
 }
 
 // At the kit's own temperature the table of temperatures says what the card
-// says, hotter is shorter, and outside what was measured it says so.
+// says; hotter, no pot is larger; each pot can be laid in its minutes; and
+// outside what was measured it says so.
 func TestPotTableAgreesWithTheCard(t *testing.T) {
 	p := campaignOf(t, storeSurvey(40, true, "L-1"))
 	for n := range p.Counted {
@@ -248,15 +249,23 @@ func TestPotTableAgreesWithTheCard(t *testing.T) {
 		if at.Why != "" || math.Abs(at.Minutes-kt.Putty.Usable) > 1e-9 || math.Abs(at.Largest-kt.Putty.Largest) > 1e-9 {
 			t.Errorf("%s: card %v min and %v kg, table %+v", kt.Repair.ID, kt.Putty.Usable, kt.Putty.Largest, at)
 		}
-		before := at
-		for _, step := range []float64{5, 10, 15, 20} {
-			hot := p.PotAt(kt, kt.Putty.Temp+step)
-			if hot.Why == "" && hot.Minutes >= before.Minutes && before.Minutes > 0 {
-				t.Errorf("%s: %v min at %v °C, %v min at %v °C", kt.Repair.ID, hot.Minutes, hot.Temp, before.Minutes, before.Temp)
+		rate := kt.Putty.Batches[0].Packs[0].Putty.ApplyRate
+		for _, step := range []float64{-10, -5, 5, 10, 15, 20} {
+			pot := p.PotAt(kt, kt.Putty.Temp+step)
+			if pot.Why != "" {
+				if pot.Largest != 0 || pot.Minutes != 0 {
+					t.Errorf("%s: %+v", kt.Repair.ID, pot)
+				}
+				continue
 			}
-			before = hot
+			if hotter := step > 0; hotter && pot.Largest > at.Largest+1e-9 || !hotter && pot.Largest < at.Largest-1e-9 {
+				t.Errorf("%s: %v kg at %v °C, %v kg at %v °C", kt.Repair.ID, pot.Largest, pot.Temp, at.Largest, at.Temp)
+			}
+			if pot.Largest > pot.Minutes*rate+1e-9 {
+				t.Errorf("%s: %v kg cannot be laid in %v min", kt.Repair.ID, pot.Largest, pot.Minutes)
+			}
 		}
-		if far := p.PotAt(kt, 90); far.Why == "" || far.Minutes != 0 {
+		if far := p.PotAt(kt, 90); far.Why == "" {
 			t.Errorf("%s: %+v at 90 °C", kt.Repair.ID, far)
 		}
 	}
