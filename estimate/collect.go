@@ -22,6 +22,13 @@ func (p *Campaign) collect() {
 			}
 			p.Queries = append(p.Queries, q)
 		}
+		if r.Status == scope.NotRepairable {
+			d := r.Defects[0]
+			p.Queries = append(p.Queries, trace.Query{
+				Code: notRepairable, Severity: trace.Stop, Place: trace.Place{File: p.Name, Sheet: s.Detected.Sheet, Line: d.Line0},
+				Row: d.ID, Repair: r.ID, Message: r.Reason, Advice: "lower the pressure for good, replace the pipe, or have another method designed",
+			})
+		}
 		switch r.Status {
 		case scope.Estimated:
 			p.Account.Estimated++

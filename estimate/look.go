@@ -56,11 +56,14 @@ func (p *Campaign) QueryCounts() []survey.CodeCount {
 			out = addCount(out, q)
 		}
 		if r.Status == scope.NotRepairable {
-			out = addCount(out, trace.Query{Code: "not-repairable", Severity: trace.Stop})
+			out = addCount(out, trace.Query{Code: notRepairable, Severity: trace.Stop})
 		}
 	}
 	return out
 }
+
+// notRepairable is the code of the query of a repair that the method cannot hold.
+const notRepairable = "not-repairable"
 
 // supplyShort is the code of the query of an order that exceeds what is on offer.
 const supplyShort = "supply-short"

@@ -66,11 +66,6 @@ func PrintQueries(out io.Writer, p *estimate.Campaign, most int) {
 	a := p.Account
 	fmt.Fprintf(out, "%d rows read = %d estimated + %d merged + %d queried + %d not repairable + %d filtered + %d blank\n",
 		a.Read, a.Estimated, a.Merged, a.Queried, a.NotRepairable, a.Filtered, a.Blank)
-	for _, r := range p.Repairs {
-		if r.Status == "not repairable" {
-			fmt.Fprintf(out, "%s (%s, %s): %s\n", r.ID, r.Line, strings.Join(rowIDs(r), ", "), r.Reason)
-		}
-	}
 	for _, sev := range []trace.Severity{trace.Stop, trace.Ask, trace.Note} {
 		shown := 0
 		for _, q := range p.Queries {
