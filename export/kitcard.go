@@ -41,7 +41,7 @@ func (b *book) mixingCard(kt *kit.Kit) block {
 
 // mixingNote stands under the mixing card and the table beside it.
 func (b *book) mixingNote(kt *kit.Kit) table.Row {
-	text := fmt.Sprintf("Mix about %s min to one colour; minutes count from the end of mixing; what is then left in the pot is waste, %s g planned. A batch heavier than the most in one pot is mixed in smaller ones.",
+	text := fmt.Sprintf("Mix about %s min to one colour; minutes count from the end of mixing; what is then left in the pot is waste, %s g planned. Split a batch over the most in one pot.",
 		trimmed(b.p.Catalog.Settings.MixTime, 1), trimmed(grams(kt.Putty.Waste), 0))
 	return rowOf(kitWidth, note(1, kitWidth, text)...)
 }
@@ -159,8 +159,11 @@ func (b *book) wrapCard(kt *kit.Kit) block {
 	if kt.Tape == nil {
 		return card
 	}
-	row("Tape", fmt.Sprintf("%s, overlap %s; full turns at each end of a pass: %s",
-		b.lengthText(kt.Tape.Width), b.lengthText(kt.Tape.Width*set.Overlap), trimmed(set.EndTurns, 1)))
+	turns := trimmed(set.EndTurns, 1) + " full turns"
+	if set.EndTurns == 1 {
+		turns = "a full turn"
+	}
+	row("Tape", fmt.Sprintf("%s, overlap %s; %s each end of a pass", b.lengthText(kt.Tape.Width), b.lengthText(kt.Tape.Width*set.Overlap), turns))
 	var rolls []string
 	soak, work := 0.0, math.Inf(1)
 	for _, x := range kt.Rolls {
