@@ -222,7 +222,7 @@ func coilProgram(pieces []Piece, stock []Stock, rule LinearRule, price []int64) 
 			trim = rule.OffcutTrim
 		}
 		var cols []int
-		pats := maximalPatterns(lengths, demand, st.Length-trim, rule.Kerf, 600)
+		pats := maximalPatterns(lengths, demand, st.Length-trim, rule.Kerf, 400)
 		if pats == nil {
 			return g, false
 		}
@@ -244,7 +244,7 @@ func coilProgram(pieces []Piece, stock []Stock, rule LinearRule, price []int64) 
 // of thumb.
 func coilInstance(seed uint64) ([]Piece, int, LinearRule, string) {
 	r := newRNG(seed)
-	rule := LinearRule{Kerf: r.intn(3) * 2, Trim: r.intn(2) * 40, KeepOver: r.intn(2) * 1000}
+	rule := LinearRule{Budget: 150_000_000, Kerf: r.intn(3) * 2, Trim: r.intn(2) * 40, KeepOver: r.intn(2) * 1000}
 	coil := 6000
 	var lengths []int
 	kind := []string{"uniform", "thirds", "bands", "multiples", "just under", "few per coil"}[seed%6]
@@ -509,7 +509,7 @@ func TestCrossSheets(t *testing.T) {
 	var c tally
 	for seed := uint64(0); c.compared < crossed(); seed++ {
 		r := newRNG(seed + 500)
-		rule := SheetRule{Kerf: r.intn(3), Trim: r.intn(2) * 3, Rotate: r.intn(2) == 0, KeepOver: r.intn(2) * 20}
+		rule := SheetRule{Budget: 150_000_000, Kerf: r.intn(3), Trim: r.intn(2) * 3, Rotate: r.intn(2) == 0, KeepOver: r.intn(2) * 20}
 		sheets := []Sheet{{W: 100, H: 150 + r.intn(2)*50, Count: Unlimited}}
 		if seed%2 == 1 {
 			sheets[0].Cost = decimal.NewFromInt(int64(100 + r.intn(40)))

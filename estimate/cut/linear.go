@@ -35,7 +35,7 @@ type LinearRule struct {
 
 // DefaultBudget is the work allowed where a rule names no budget. It is
 // reached only while a gap is left between plan and bound.
-const DefaultBudget int64 = 1_000_000_000
+const DefaultBudget int64 = 700_000_000
 
 // Cut is a number of pieces of one length in a pattern.
 type Cut struct {

@@ -1,25 +1,30 @@
 package cut
 
+import "strings"
+
 // polish improves a plan a few coils at a time: it takes apart coils chosen at
-// random, as many as hold a handful of pieces, and tries everything with those
-// pieces. Equal answers are taken too, so that the plan keeps moving.
-func (s *search) polish(rounds int) {
+// random and cuts their pieces again, a handful by trying everything, more of
+// them by filling coils of kinds chosen at random. Equal answers are taken too,
+// so that the plan keeps moving.
+func (s *search) polish(rounds int, rand *rng) {
 	p := s.p
 	if s.best.missing > 0 {
 		return
 	}
-	rand := newRNG(6)
 	coils := s.best.single()
 	cost := s.best.cost
-	for range rounds {
+	for round := range rounds {
 		if s.proven() || p.work.out() || len(coils) < 2 {
 			return
 		}
 		// A random choice of coils, moved to the end of the list.
-		pieces, n := 0, len(coils)
+		pieces, n, most := 0, len(coils), smallRest
+		if round%2 == 1 {
+			most = 60
+		}
 		for n > 0 {
 			k := rand.intn(n)
-			if pieces += coils[k].pieces(); pieces > smallRest && len(coils)-n > 1 {
+			if pieces += coils[k].pieces(); pieces > most && len(coils)-n > 1 {
 				break
 			}
 			n--
@@ -43,15 +48,63 @@ func (s *search) polish(rounds int) {
 			}
 		}
 		p.work.spend(int64(2 * len(coils)))
-		found, now := p.tryAll(rem, left, was+1, 3000)
+		var found []use
+		var now int64
+		if round%2 == 0 {
+			found, now, _ = p.tryAll(rem, left, was+1, 3000)
+		} else {
+			found, now = p.refill(rem, left, was, rand)
+		}
 		if found == nil {
 			continue
 		}
 		coils = append(coils[:n], found...)
 		if cost += now - was; cost < s.best.cost {
-			s.offer(s.method+", polished", p.solution(coils))
+			s.offer(polished(s.method), p.solution(coils))
 		}
 	}
+}
+
+func polished(method string) string {
+	if strings.HasSuffix(method, ", polished") {
+		return method
+	}
+	return method + ", polished"
+}
+
+// refill cuts the pieces remaining from coils of kinds chosen at random, each
+// filled as full as may be, for a cost of no more than limit; nil if that fails.
+func (p *problem) refill(rem, left []int, limit int64, rand *rng) ([]use, int64) {
+	f := p.newFiller(rem, left)
+	var uses []use
+	var cost int64
+	for f.more > 0 {
+		b := rand.intn(len(p.bins))
+		if left[b] == 0 || cost+p.bins[b].cost > limit {
+			// The cheapest that is left.
+			b = -1
+			for c := range p.bins {
+				if left[c] != 0 && (b < 0 || p.bins[c].cost < p.bins[b].cost) {
+					b = c
+				}
+			}
+			if b < 0 || cost+p.bins[b].cost > limit {
+				return nil, 0
+			}
+		}
+		t := f.fullest(b, 0, 50+rand.intn(300))
+		if len(t.item) == 0 {
+			return nil, 0
+		}
+		t.take(rem, 1)
+		f.more -= t.pieces()
+		if left[b] != Unlimited {
+			left[b]--
+		}
+		cost += p.bins[b].cost
+		uses = append(uses, use{t, 1})
+	}
+	return uses, cost
 }
 
 // single lists the coils of a solution one by one.

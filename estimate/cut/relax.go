@@ -116,5 +116,5 @@ func (s *search) finish(name string, taken []use, rem, left []int) {
 // satisfied reports that a dive has nothing left to gain: cost proven least and
 // no scrap to save.
 func (s *search) satisfied() bool {
-	return s.proven() && (s.p.keep == 0 || s.best.scrap == 0)
+	return (s.proven() || s.settled) && (s.p.keep == 0 || s.best.scrap == 0)
 }

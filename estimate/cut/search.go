@@ -16,7 +16,7 @@ type search struct {
 	floor   int64 // proven lower bound on the cost, in the problem's units
 	proof   worths
 	tooFew  bool // the stock is proven not to suffice
-	noProof bool
+	settled bool // everything was tried: no plan costs less, whatever the bound
 }
 
 // search is the road from quick to thorough: plans by rules of thumb, quick
@@ -74,11 +74,11 @@ func (s *search) columns() {
 		if !s.proven() {
 			s.finishSmall("trying everything", nil, p.demand(), p.stockLeft(), 100_000)
 		}
-		rand := newRNG(1)
-		for n := 0; n < 30 && !s.proven() && !p.work.out(); n++ {
+		rand, polish := newRNG(1), newRNG(6)
+		for n := 0; n < 30 && !s.proven() && !s.settled && !p.work.out(); n++ {
 			r.dive("column generation", 0.3*float64(min(n, 3)), rand)
-			if n%10 == 1 {
-				s.polish(2000)
+			if len(p.bins) > 1 {
+				s.polish(1000, polish)
 			}
 		}
 	}

@@ -164,10 +164,17 @@ func (s *sheetSearch) columns() {
 			}
 		}
 	}
+	// Where sizes are few in number, the root cuts some more often than asked;
+	// dive from the relaxation that does not.
+	if !s.proven() && slices.ContainsFunc(root.pats, func(t *pattern) bool { return t.times(p.demand()) == 0 }) {
+		root = r.solve(p.demand(), p.stockLeft(), 200)
+	}
+	polish := newRNG(8)
 	d := diver{solve: r.solve, trim: p.limitedPattern, finish: finish, done: s.proven, work: p.work}
 	rand := newRNG(3)
 	for n := 0; n < 20 && !s.proven() && !p.work.out(); n++ {
 		v = newPooled(r.pool, func(t *pattern) int64 { return p.boards[t.bin].cost }, root, r.scale, p.limitedPattern, p.work)
 		d.dive(root, p.demand(), p.stockLeft(), 0.3*float64(min(n, 3)), rand)
+		s.polish(2000, polish)
 	}
 }

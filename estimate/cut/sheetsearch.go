@@ -25,7 +25,11 @@ func (p *sheetProblem) search() *sheetSearch {
 	s := &sheetSearch{p: p, places: placings()}
 	s.offer("nothing to cut", nil)
 	s.prove(p.areaWorths())
-	if len(p.plates) == 0 || s.tooFew {
+	if len(p.plates) == 0 {
+		return s
+	}
+	if s.tooFew { // say at least how far the sheets would go
+		s.offer("strips", s.run(p.demand(), p.stockLeft(), s.byStrips))
 		return s
 	}
 	s.thumb()

@@ -36,15 +36,17 @@ func (s *search) finishSmall(name string, taken []use, rem, left []int, steps in
 			toBeat -= int64(u.n) * p.bins[u.bin].cost
 		}
 	}
-	if rest, _ := p.tryAll(rem, left, toBeat, steps); rest != nil {
+	rest, _, whole := p.tryAll(rem, left, toBeat, steps)
+	s.settled = s.settled || whole && len(taken) == 0
+	if rest != nil {
 		s.offer(name, p.solution(append(slices.Clone(taken), rest...)))
 	}
 }
 
 // tryAll cuts the pieces remaining by small, for less than a cost to beat (−1:
 // any), and returns the coils and their cost; none where there are too many
-// pieces or nothing was found.
-func (p *problem) tryAll(rem, left []int, toBeat int64, steps int) ([]use, int64) {
+// pieces or nothing was found. whole is true where the search was not cut short.
+func (p *problem) tryAll(rem, left []int, toBeat int64, steps int) (uses []use, cost int64, whole bool) {
 	v := &small{p: p, left: slices.Clone(left), cost: toBeat, steps: steps}
 	width := 0
 	for i, n := range rem {
@@ -53,11 +55,11 @@ func (p *problem) tryAll(rem, left []int, toBeat int64, steps int) ([]use, int64
 			width += p.items[i].w
 		}
 		if len(v.pieces) > smallRest {
-			return nil, 0
+			return nil, 0, false
 		}
 	}
 	if len(v.pieces) == 0 {
-		return nil, 0
+		return nil, 0, false
 	}
 	for b := range p.bins {
 		if r := float64(p.bins[b].cost) / float64(p.bins[b].cap); b == 0 || r < v.rate {
@@ -66,10 +68,10 @@ func (p *problem) tryAll(rem, left []int, toBeat int64, steps int) ([]use, int64
 	}
 	v.try(0, -1, width, 0)
 	p.work.spend(int64(20 * (steps - v.steps)))
+	whole = v.steps >= 0
 	if v.best == nil {
-		return nil, 0
+		return nil, 0, whole
 	}
-	var uses []use
 	for _, c := range v.best {
 		t := &pattern{bin: c.bin}
 		for k := 0; k < len(c.items); {
@@ -82,7 +84,7 @@ func (p *problem) tryAll(rem, left []int, toBeat int64, steps int) ([]use, int64
 		}
 		uses = append(uses, use{t, 1})
 	}
-	return uses, v.cost
+	return uses, v.cost, whole
 }
 
 // try places piece k and all after it; from is the coil that took the piece
