@@ -125,6 +125,6 @@ func (b *book) page(landscape bool) table.Page {
 
 // Book is one workbook to be written.
 type Book struct {
-	Path  string
-	table *table.Workbook
+	Path string
+	make func() *table.Workbook // when it is written, so that one at a time is held
 }

@@ -44,7 +44,7 @@ type kitBook struct {
 // by area, with an index on the sheet Kits of the first.
 func Books(p *estimate.Campaign, opt Options, path string) []Book {
 	if len(p.Counted) == 0 {
-		return []Book{{Path: path, table: leftOutBook(p, opt)}}
+		return []Book{{path, func() *table.Workbook { return leftOutBook(p, opt) }}}
 	}
 	all := make([]int, len(p.Counted))
 	for n := range all {
@@ -52,25 +52,28 @@ func Books(p *estimate.Campaign, opt Options, path string) []Book {
 	}
 	limit := max(1, p.Catalog.Settings.KitsPerBook)
 	if len(all) <= limit {
-		return []Book{{Path: path, table: newDesk(p, opt, all, nil).workbook()}}
+		return []Book{{path, func() *table.Workbook { return newDesk(p, opt, all, nil).workbook() }}}
 	}
 	apart := splitByArea(p, path, limit)
-	books := []Book{{Path: path, table: newDesk(p, opt, nil, apart).workbook()}}
+	books := []Book{{path, func() *table.Workbook { return newDesk(p, opt, nil, apart).workbook() }}}
 	for i, k := range apart {
-		b := newBook(p, opt, k.part)
-		books = append(books, Book{Path: filepath.Join(filepath.Dir(path), k.name), table: b.kitWorkbook(k, i+1, len(apart), filepath.Base(path))})
+		books = append(books, Book{filepath.Join(filepath.Dir(path), k.name), func() *table.Workbook {
+			return newBook(p, opt, k.part).kitWorkbook(i+1, len(apart), filepath.Base(path))
+		}})
 	}
 	return books
 }
 
 // QueriesOnly is a workbook to be answered and sent back.
 func QueriesOnly(p *estimate.Campaign, opt Options, path string) Book {
-	b := newBook(p, opt, nil)
-	return Book{Path: path, table: b.bind("Queries", b.queriesSheet(), b.assumptionsSheet(), b.settingsSheet())}
+	return Book{path, func() *table.Workbook {
+		b := newBook(p, opt, nil)
+		return b.bind("Queries", b.queriesSheet(), b.assumptionsSheet(), b.settingsSheet())
+	}}
 }
 
 // Write writes the workbook; nothing reaches w when it cannot be made.
-func (b Book) Write(w io.Writer) error { return xlsx.Write(w, b.table) }
+func (b Book) Write(w io.Writer) error { return xlsx.Write(w, b.make()) }
 
 func newDesk(p *estimate.Campaign, opt Options, part []int, apart []kitBook) *desk {
 	d := &desk{book: newBook(p, opt, part), apart: apart}
@@ -116,7 +119,7 @@ func (d *desk) workbook() *table.Workbook {
 }
 
 // kitWorkbook binds the kits of part of the campaign.
-func (b *book) kitWorkbook(k kitBook, number, of int, campaign string) *table.Workbook {
+func (b *book) kitWorkbook(number, of int, campaign string) *table.Workbook {
 	l := newLeaf("Contents", fmt.Sprintf("Kits, workbook %d of %d", number, of), "The order, the cutting and the cost are in the workbook "+legible(campaign)+". Quantities changed here change these kits' pages, not the order: see "+sheetInputs+" there.", widths(9, 18, 18, 11, 11, 8, 8, 10, 10))
 	l.Blank(1)
 	l.heads("Kit", "Area", "Line", "#From\n(m)", "#To\n(m)", "#Crew", "#Shift", "#Weight\n(kg)", "#Lines")
