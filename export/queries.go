@@ -11,7 +11,7 @@ import (
 // The heads row, field, code and answer are what the survey package looks for
 // when the sheet is sent back.
 var queryColumns = []table.Column{
-	{Title: "No", Width: 6, Style: table.IntStyle},
+	{Title: "No", Width: 6, Style: table.IntStyle.To(table.Left)},
 	{Title: "Severity", Width: 10, Style: table.TextStyle},
 	{Title: "Row", Width: 16, Style: table.WrapStyle},
 	{Title: "Field", Width: 18, Style: table.WrapStyle},
@@ -71,7 +71,7 @@ func (b *book) yieldQueries(yield func(table.Row) bool) bool {
 				field = table.Empty(look(table.FillIn))
 			}
 			if !yield(table.Row{Cells: []table.Cell{
-				table.Int(at, table.IntStyle), table.Text(q.Severity.String(), table.TextStyle), table.Text(legible(q.Row), table.WrapStyle.In(table.Literal)), field,
+				table.Int(at, table.IntStyle.To(table.Left)), table.Text(q.Severity.String(), table.TextStyle), table.Text(legible(q.Row), table.WrapStyle.In(table.Literal)), field,
 				table.Text(legible(q.Found), table.WrapStyle.In(table.Literal)), table.Text(legible(q.Message), table.WrapStyle), table.Text(legible(q.Advice), table.WrapStyle),
 				table.Empty(look(table.FillIn).In(table.Literal).Wrapped()), table.Text(q.Repair, table.TextStyle), table.Text(legible(q.Place.String()), table.WrapStyle), table.Text(q.Code, look(table.Code).Wrapped()),
 			}}) {

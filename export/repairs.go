@@ -15,8 +15,8 @@ const (
 	repairLine   = 3
 	repairFrom   = 4
 	repairTo     = 5
-	repairSize   = 6
-	repairOD     = 7
+	repairOD     = 6
+	repairSize   = 7
 	repairKind   = 8
 	repairStatus = 9
 	repairRows   = 10
@@ -52,8 +52,8 @@ func (d *desk) repairColumns() []table.Column {
 	money, unit := shown(d.money()), d.p.Bid.Currency
 	return []table.Column{
 		repairID - 1:        {Title: "Repair", Width: 9, Style: table.TextStyle},
-		repairArea - 1:      {Title: "Area", Width: 15, Style: table.TextStyle},
-		repairLine - 1:      {Title: "Line", Width: 15, Style: table.TextStyle},
+		repairArea - 1:      {Title: "Area", Width: 15, Style: table.WrapStyle},
+		repairLine - 1:      {Title: "Line", Width: 15, Style: table.WrapStyle},
 		repairFrom - 1:      {Title: "From", Unit: "m", Width: 10, Style: shown(table.Number(3))},
 		repairTo - 1:        {Title: "To", Unit: "m", Width: 10, Style: shown(table.Number(3))},
 		repairSize - 1:      {Title: "Size", Width: 8, Style: unitStyle},
@@ -145,8 +145,8 @@ func (d *desk) repairCells(i int, r *scope.Repair, c []table.Cell) {
 		}
 	}
 	c[repairID-1] = table.Text(r.ID, table.TextStyle)
-	c[repairArea-1] = table.Text(legible(r.Area), table.TextStyle)
-	c[repairLine-1] = table.Text(legible(r.Line), table.TextStyle)
+	c[repairArea-1] = table.Text(legible(r.Area), table.WrapStyle)
+	c[repairLine-1] = table.Text(legible(r.Line), table.WrapStyle)
 	number(repairFrom, r.From/1000, table.Number(3))
 	number(repairTo, r.To/1000, table.Number(3))
 	c[repairSize-1] = table.Text(legible(r.Size), unitStyle)

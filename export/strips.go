@@ -68,7 +68,10 @@ func (d *desk) strips(l *leaf) error {
 		wide += table.MM(c.Width)
 	}
 	for _, ln := range lines {
-		s := draw.Strip{Title: table.Shorten(legible(lineTitle(ln.area, ln.name)), 100), Legend: stripLegend}
+		// The title is a cell: the drawing's letters do not cover every script.
+		title := clip(lineTitle(ln.area, ln.name), 100)
+		l.AddRow(table.Spread(title, look(table.Label).To(table.Left), len(l.columns)))
+		s := draw.Strip{Legend: stripLegend}
 		for _, r := range ln.repairs {
 			if middle := (r.From + r.To) / 2; !math.IsNaN(middle) {
 				s.Marks = append(s.Marks, draw.Mark{At: middle, Length: math.Max(0, r.To-r.From), Label: r.ID, Shape: stripShape(r)})
@@ -78,7 +81,7 @@ func (d *desk) strips(l *leaf) error {
 		if err != nil {
 			return fmt.Errorf("strip map of line %s: %w", ln.name, err)
 		}
-		d.picture(l, pic, fmt.Sprintf("%s: %s along the line", s.Title, countOf(len(ln.repairs), "repair", "repairs")))
+		d.picture(l, pic, fmt.Sprintf("%s: %s along the line", title, countOf(len(ln.repairs), "repair", "repairs")))
 	}
 	return nil
 }
