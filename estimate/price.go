@@ -4,6 +4,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"wraptally/estimate/bid"
+	"wraptally/estimate/order"
 	"wraptally/estimate/qty"
 )
 
@@ -40,14 +41,21 @@ func (p *Campaign) price() error {
 	return err
 }
 
-// Cost is the cost of an item's order: each line rounded once to the minor unit
-// of the base currency.
+// Cost is the cost of an item's order in the base currency.
 func (o ItemOrder) Cost(minor int32) decimal.Decimal {
 	sum := decimal.Zero
 	for _, l := range o.Lines {
-		for _, t := range l.Tiers {
-			sum = sum.Add(t.Cost.Mul(l.Rate).Round(minor))
-		}
+		sum = sum.Add(LineCost(l, minor))
+	}
+	return sum
+}
+
+// LineCost is the cost of one line in the base currency: what is bought at each
+// price is a line of the order list, rounded once to the minor unit.
+func LineCost(l order.Line, minor int32) decimal.Decimal {
+	sum := decimal.Zero
+	for _, t := range l.Tiers {
+		sum = sum.Add(t.Cost.Mul(l.Rate).Round(minor))
 	}
 	return sum
 }

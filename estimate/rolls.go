@@ -17,6 +17,10 @@ import (
 // width; more were never taken on the surveys tried.
 const waysPerRepair = 4
 
+// rechooseWork bounds the search: small campaigns settle long before it, large
+// ones gain next to nothing from more.
+const rechooseWork = 400_000
+
 // RollSaving is what choosing the rolls again over the campaign came to, in the
 // base currency.
 type RollSaving struct {
@@ -65,7 +69,7 @@ func (p *Campaign) rechoose() error {
 	}
 	rule := p.orderRule()
 	rule.InstallDate, rule.CampaignEnd = p.Dates.Need, p.Dates.Need // the schedule is not known yet
-	got, err := order.Rechoose(list, items, rule, 0)
+	got, err := order.Rechoose(list, items, rule, rechooseWork)
 	if errors.Is(err, order.ErrTooLarge) || errors.Is(err, order.ErrUncoverable) {
 		return nil // each repair keeps its own best
 	}

@@ -16,6 +16,7 @@ const CampaignPrefix = "campaign/"
 func (p *Campaign) Steps() []trace.Step {
 	log := &trace.Log{Prefix: CampaignPrefix}
 	p.issueSteps(log)
+	p.rollSteps(log)
 	p.cutSteps(log)
 	for i := range p.Orders {
 		p.orderSteps(i, log)
@@ -56,6 +57,26 @@ func (p *Campaign) issueSteps(log *trace.Log) {
 				trace.In("productive", "productive share of the shift", set.Productive, "", "setting crew.productive"),
 			},
 			Value: p.Minutes / 60 / set.Productive, Unit: "h", Source: "common practice, no source",
+		}
+	})
+}
+
+// rollSteps say what choosing the rolls again over the campaign came to.
+func (p *Campaign) rollSteps(log *trace.Log) {
+	r := p.Rolls
+	if r == nil {
+		return
+	}
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: "rolls", Name: "cost of the rolls, chosen over the campaign", Rule: "campaign.rolls",
+			Formula: "least cost of all rolls together, each repair with one of its near-best mixes and no more rolls than by itself",
+			Inputs: []trace.Input{
+				trace.In("before", "with each repair's own cheapest mix", r.Before.InexactFloat64(), p.Bid.Currency, "steps R…/wrap/rolls"),
+				trace.In("bound", "no choice costs less", r.Bound.InexactFloat64(), p.Bid.Currency, "Lagrangian bound"),
+				trace.In("changed", "repairs that got other rolls", float64(r.Changed), "", "this step"),
+			},
+			Value: r.After.InexactFloat64(), Unit: p.Bid.Currency, Source: "search with a bound",
 		}
 	})
 }
@@ -172,7 +193,7 @@ func (p *Campaign) orderSteps(i int, log *trace.Log) {
 					trace.In("price", "price of one pack at the break reached", l.Break.Price.InexactFloat64(), l.Currency, "prices "+l.Part),
 					trace.In("rate", "one "+l.Currency+" in "+o.Base, l.Rate.InexactFloat64(), "", "currencies"),
 				},
-				Raw: l.BaseCost.InexactFloat64(), Value: l.BaseCost.Round(p.Bid.Minor).InexactFloat64(), Unit: o.Base,
+				Raw: l.BaseCost.InexactFloat64(), Value: LineCost(l, p.Bid.Minor).InexactFloat64(), Unit: o.Base,
 				Rounding: "to the minor unit, half away from zero", Source: "ISO 4217 minor units",
 			}
 		})

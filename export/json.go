@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"encoding/json"
 	"io"
+	"strconv"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -118,6 +119,13 @@ func JSON(w io.Writer, p *estimate.Campaign, opt Options) error {
 	j.field("queries", queriesJSON(p))
 	j.list("repairs", len(p.Repairs), repairLister(p))
 	j.field("issues", issuesJSON(p))
+	if r := p.Rolls; r != nil {
+		at := estimate.CampaignPrefix + "rolls"
+		j.field("rolls", map[string]any{
+			"before": figure{exact(r.Before), p.Bid.Currency, at}, "after": figure{exact(r.After), p.Bid.Currency, at},
+			"bound": figure{exact(r.Bound), p.Bid.Currency, at}, "proven": r.Proven, "changed": r.Changed,
+		})
+	}
 	j.field("cutting", cuttingJSON(p))
 	j.field("order", orderJSON(p))
 	j.field("dates", map[string]string{"need": day(p.Dates.Need), "end": day(p.Dates.End), "from": p.Dates.From})
@@ -253,13 +261,15 @@ func repairLister(p *estimate.Campaign) func(int) any {
 		figures := map[string]figure{
 			"outside_diameter": {r.OD, "mm", "survey"},
 			"reach":            {r.Reach, "mm", at + "reach"},
-			"taper":            {r.Taper, "mm", at + "taper"},
 			"length":           {r.Length, "mm", at + "length"},
 			"from":             {r.From / 1000, "m", at + "length"},
 			"to":               {r.To / 1000, "m", at + "length"},
-			"layers":           {r.Layers, "", at + "layers"},
-			"passes":           {r.Passes, "", at + "passes"},
-			"wrap_thickness":   {r.WrapThickness, "mm", at + "wrap-thickness"},
+		}
+		if r.WrapThickness > 0 { // a repair that is left out may have none
+			figures["taper"] = figure{r.Taper, "mm", at + "taper"}
+			figures["layers"] = figure{r.Layers, "", at + "layers"}
+			figures["passes"] = figure{r.Passes, "", at + "passes"}
+			figures["wrap_thickness"] = figure{r.WrapThickness, "mm", at + "wrap-thickness"}
 		}
 		if r.Ceiling > 0 {
 			figures["pressure_ceiling"] = figure{r.Ceiling, "MPa", at + "thickness/ceiling"}
@@ -389,12 +399,12 @@ func orderJSON(p *estimate.Campaign) any {
 		at := estimate.CampaignPrefix + "order/" + n.Item.Code + "/"
 		lines := []any{}
 		for k, l := range o.Lines {
-			id := at + "line" + string(rune('1'+k))
+			id := at + "line" + strconv.Itoa(k+1)
 			lines = append(lines, map[string]any{
 				"supplier": l.Supplier, "part_code": l.Part, "packs": figure{l.Packs, "pack", id + "/packs"},
 				"price":        figure{exact(l.Break.Price), l.Currency, "prices"},
 				"cost":         figure{exact(l.Cost), l.Currency, id + "/cost"},
-				"cost_base":    figure{exact(l.BaseCost.Round(p.Bid.Minor)), o.Base, id + "/cost"},
+				"cost_base":    figure{exact(estimate.LineCost(l, p.Bid.Minor)), o.Base, id + "/cost"},
 				"latest_order": day(l.LatestOrder),
 			})
 		}

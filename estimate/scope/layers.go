@@ -1,7 +1,6 @@
 package scope
 
 import (
-	"errors"
 	"math"
 	"strconv"
 
@@ -18,7 +17,7 @@ type demand struct {
 	method  string   // design method, for the kit
 	ceiling float64  // MPa, of a through-wall hole; 0 where not computed
 	leans   []string // assumptions
-	refused error    // *design.NotRepairable, *design.RangeError: the method does not fit
+	refused error    // *design.NotRepairable: no thickness holds; else a rule that does not reach so far
 }
 
 // unit is everything about a defect's pipe that the rules need.
@@ -278,13 +277,4 @@ func lifeTable(c *catalog.Catalog) design.LifeTable {
 		out[i] = design.LifePoint{Years: f.Years, Value: f.Factor, Basis: f.Basis}
 	}
 	return out
-}
-
-// refusal is the reason and the ceiling of a demand that the method refuses.
-func (d demand) refusal() (reason string, ceiling float64) {
-	var n *design.NotRepairable
-	if errors.As(d.refused, &n) {
-		return n.Error(), n.Ceiling
-	}
-	return "not repairable by this method: " + d.refused.Error(), 0
 }

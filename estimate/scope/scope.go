@@ -1,10 +1,13 @@
 package scope
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"sort"
 	"strconv"
+
+	"github.com/shopspring/decimal"
 
 	"wraptally/catalog"
 	"wraptally/estimate/design"
@@ -190,8 +193,8 @@ func (k *rules) surroundings(r *Repair) {
 		if d.Component == survey.Bend {
 			k.bend(r, d)
 		}
-		if r.Access == "" {
-			r.Access = d.Access
+		if r.Access == "" || k.accessCost(d.Access).GreaterThan(k.accessCost(r.Access)) {
+			r.Access = d.Access // the dearest way reaches them all
 		}
 	}
 	if r.Component == "" {
@@ -202,6 +205,15 @@ func (k *rules) surroundings(r *Repair) {
 		r.lean(AccessGround)
 	}
 	r.SurfaceTemp, r.SurfaceTempLow = hot, cold
+}
+
+// accessCost is what a way of access costs by the repair; nothing where it is
+// not in the catalogue.
+func (k *rules) accessCost(name string) decimal.Decimal {
+	if a, ok := k.c.AccessOf(name); ok {
+		return a.Cost
+	}
+	return decimal.Zero
 }
 
 // surface is the state of the surface at a defect. Where the survey is silent a
@@ -356,10 +368,17 @@ func (k *rules) layersOf(r *Repair, log *trace.Log) {
 		for _, code := range got.leans {
 			r.lean(code)
 		}
-		if got.refused != nil && r.Status != NotRepairable {
-			r.Reason, r.Ceiling = got.refusal()
-			r.Status = NotRepairable
-			most, governs = got, ask
+		var impossible *design.NotRepairable
+		switch {
+		case got.refused == nil:
+		case errors.As(got.refused, &impossible):
+			if r.Status != NotRepairable {
+				r.Status, r.Reason, r.Ceiling = NotRepairable, impossible.Error(), impossible.Ceiling
+				most, governs = got, ask
+			}
+			return
+		default: // outside the range in which a rule holds: not known, rather than impossible
+			r.query(trace.Stop, "design-outside-range", "", got.refused.Error(), "have it designed by a qualified person, or correct the survey")
 			return
 		}
 		if r.Status != NotRepairable && (governs == nil || got.layers > most.layers) {
