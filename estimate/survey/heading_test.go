@@ -435,3 +435,18 @@ func TestColumnDoubt(t *testing.T) {
 		t.Errorf("%v", q)
 	}
 }
+
+// TestLineEnds: a lone inch sign in the heading does not hide the line ends.
+func TestLineEnds(t *testing.T) {
+	for text, want := range map[string]string{
+		"a\nb\n": "LF", "a\r\nb\r\n": "CRLF", "a\rb\r": "CR", "a\r\nb\n": "mixed", "a": "LF", "\"a\nb\"\r\nc": "CRLF", "OD \"\rb\rc\r": "CR", "OD \"\r\nb\r\n": "CRLF",
+	} {
+		if got := lineEndsOf([]byte(text)); got != want {
+			t.Errorf("%q: %s, want %s", text, got, want)
+		}
+	}
+	r := read(t, strings.ReplaceAll("line,chainage_m,OD \",axial_mm,circ_mm,leaking\nL1,1,6.625,40,30,no\n", "\n", "\r"), Options{})
+	if len(r.Defects) != 1 || r.Defects[0].OD != Known(168.275) {
+		t.Errorf("%+v", r.Defects)
+	}
+}

@@ -34,6 +34,7 @@ type reader struct {
 	progress  func() float64 // share of the file read; nil where unknown
 	ids       idSet
 	tableODs  []tableSize
+	series    []string // of the pipe table
 	lastLine  string
 	date1904  bool                     // the workbook counts days from 1904
 	formulaAt func(line, col int) bool // a cell holds a formula; nil where every formula has its value

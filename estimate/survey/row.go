@@ -17,7 +17,11 @@ func (rd *reader) keep() {
 		room := max(256, 2*n)
 		if rd.progress != nil && n > 0 {
 			if f := rd.progress(); f > 0 {
-				room = min(max(int(float64(n)/f*1.03)+64, n+n/4), 8*n)
+				most := 8 * n // the first rows are a poor sample
+				if n >= 10_000 {
+					most = 64 * n
+				}
+				room = min(max(int(float64(n)/f*1.03)+64, n+n/4), most)
 			}
 		}
 		grown := make([]Defect, n, min(room, max(rd.opts.Limits.Rows, n+1)))

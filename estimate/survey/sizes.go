@@ -110,10 +110,10 @@ func (rd *reader) seriesName(s string) (string, bool) {
 }
 
 func (rd *reader) seriesNames() []string {
-	if rd.opts.Sizes == nil {
-		return nil
+	if rd.series == nil && rd.opts.Sizes != nil {
+		rd.series = rd.opts.Sizes.Series()
 	}
-	return rd.opts.Sizes.Series()
+	return rd.series
 }
 
 func (rd *reader) seriesAdvice() string {

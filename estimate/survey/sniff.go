@@ -12,16 +12,26 @@ import (
 // sampleBytes of decoded text decide delimiter, heading and decimal mark.
 const sampleBytes = 256 << 10
 
-// lineEndsOf names the line ends of the sample; those inside quotation marks do
-// not count.
+// lineEndsOf names the line ends of the sample. Those between quotation marks do
+// not count, unless there are no others: a mark may be a lone inch sign.
 func lineEndsOf(sample []byte) string {
+	if ends := countLineEnds(sample, true); ends != "" {
+		return ends
+	}
+	if ends := countLineEnds(sample, false); ends != "" {
+		return ends
+	}
+	return "LF"
+}
+
+func countLineEnds(sample []byte, skipQuoted bool) string {
 	lf, crlf, cr := 0, 0, 0
 	quoted := false
 	for i, c := range sample {
 		switch {
 		case c == '"':
 			quoted = !quoted
-		case quoted:
+		case quoted && skipQuoted:
 		case c == '\n' && i > 0 && sample[i-1] == '\r':
 			crlf++
 		case c == '\n':
@@ -31,7 +41,9 @@ func lineEndsOf(sample []byte) string {
 		}
 	}
 	switch {
-	case lf+crlf == 0 && cr > 0:
+	case lf+crlf+cr == 0:
+		return ""
+	case lf+crlf == 0:
 		return "CR"
 	case lf == 0 && crlf > 0:
 		return "CRLF"
