@@ -21,6 +21,7 @@ const (
 	labelsOnPage = labelsAcross * labelsDown
 	labelSpan    = 3 // columns of one label
 	codeMM       = 26
+	codeTallMM   = 18 // a tall bar code is read at a slant, on a curved bag, with a streak across it
 )
 
 // The heights of a label's rows in points: eight labels fill a page of A4 or
@@ -68,7 +69,7 @@ func (b *book) codes(from, to int) ([]draw.Picture, error) {
 	for i := range pictures {
 		work.Go(func() {
 			r := b.repair(from + i)
-			if pictures[i], faults[i] = draw.QR(b.codeText(r), codeMM); faults[i] != nil {
+			if pictures[i], faults[i] = draw.Code128(r.ID, codeMM, codeTallMM); faults[i] != nil {
 				faults[i] = fmt.Errorf("label of kit %s: %w", r.ID, faults[i])
 			}
 		})
@@ -112,7 +113,7 @@ func (b *book) label(rows []table.Row, k, column int, picture draw.Picture) {
 	across(7, "Estimate, not a design. Safety data sheets go with the kit.", look(table.Muted))
 	rows[1].Pictures = append(rows[1].Pictures, table.Picture{
 		At: table.At{Column: code + 1}, OffsetXMM: 1, OffsetYMM: 0.5, PNG: picture.PNG, WidthMM: picture.WidthMM, HeightMM: picture.HeightMM,
-		Alt: "QR code: " + b.codeText(r),
+		Alt: "bar code: " + r.ID,
 	})
 }
 
@@ -141,13 +142,4 @@ func (b *book) inside(k int) string {
 		}
 	}
 	return strings.Join(append(parts, small...), ", ")
-}
-
-// codeText is what the code holds: plain text in fields set apart by
-// semicolons: kit, line, diameter, middle of the repair. It is kept short so that
-// the code stays coarse enough to be read from a dirty label.
-func (b *book) codeText(r *scope.Repair) string {
-	line := strings.ReplaceAll(clip(lineName(r), 20), ";", ",")
-	at, unit := b.along((r.From + r.To) / 2)
-	return fmt.Sprintf("KIT %s;%s;OD %s;%s %s", r.ID, line, b.lengthText(r.OD), trimmed(at, 2), unit)
 }

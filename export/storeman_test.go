@@ -378,7 +378,7 @@ func TestCrossLabelsScan(t *testing.T) {
 					t.Fatalf("zbarimg: %v", err)
 				}
 				got := strings.TrimSuffix(string(said), "\n")
-				if want := b.codeText(b.repair(k)); got != want || !strings.HasPrefix(got, "KIT "+b.repair(k).ID+";") || strings.Count(got, ";") != 3 {
+				if want := b.repair(k).ID; got != want {
 					t.Errorf("read %q, want %q", got, want)
 				}
 				k++

@@ -6,24 +6,7 @@ import (
 
 	"github.com/boombuler/barcode"
 	"github.com/boombuler/barcode/code128"
-	"github.com/boombuler/barcode/qr"
 )
-
-// QR draws a QR code (ISO/IEC 18004) of any text, widthMM square on paper with
-// its quiet zone of four modules. A quarter of it may be soiled and it can still
-// be read (level M corrects about 15 %, Q about 25 %).
-func QR(text string, widthMM float64) (Picture, error) {
-	if text == "" {
-		return Picture{}, fmt.Errorf("draw: a code of nothing")
-	}
-	code, err := qr.Encode(text, qr.Q, qr.Auto)
-	if err != nil {
-		return Picture{}, fmt.Errorf("draw: QR code: %w", err)
-	}
-	const quiet = 4
-	modules := code.Bounds().Dx() + 2*quiet
-	return modulesPicture(code, modules, modules, quiet, quiet, widthMM, widthMM)
-}
 
 // Code128 draws a Code 128 bar code (ISO/IEC 15417) of plain ASCII text with its
 // quiet zones of ten modules.

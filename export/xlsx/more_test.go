@@ -67,7 +67,7 @@ func TestCrossEveryStyleIsValid(t *testing.T) {
 func labels(tb testing.TB, n int) *table.Workbook {
 	codes := make([][]byte, n)
 	for i := range codes {
-		p, err := draw.QR(fmt.Sprintf("K-%05d", i), 20)
+		p, err := draw.Code128(fmt.Sprintf("K-%05d", i), 20, 12)
 		if err != nil {
 			tb.Fatal(err)
 		}
