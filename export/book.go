@@ -41,6 +41,8 @@ type book struct {
 
 	firstLine []int // alongside part: row of the kit's first line on the sheet Kit lines
 	lineCount []int // alongside part: number of lines there
+
+	kits *kitLayout // laid out once, see kitLayout
 }
 
 // kitLinesHead is the number of rows above the first line of the sheet Kit

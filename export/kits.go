@@ -35,8 +35,7 @@ const (
 // kitsSheet is one printed page a kit: what to pack, how to mix and lay it, what
 // to check.
 func (b *book) kitsSheet() *table.Sheet {
-	page, _ := b.kitPaper()
-	s := &table.Sheet{Name: sheetKits, Columns: kitColumns, Protected: true, Page: page}
+	s := &table.Sheet{Name: sheetKits, Columns: kitColumns, Protected: true, Page: b.kitLayout().page}
 	s.Rows = func(yield func(table.Row) bool) {
 		pg := newPager(kitColumns, s.Page, yield)
 		b.kitPages(pg)
@@ -56,6 +55,21 @@ func (b *book) kitsSheet() *table.Sheet {
 type kitSize struct {
 	points float64
 	rows   int
+}
+
+// kitLayout is the page of the kits and the row of the sheet Kits in which each
+// begins. Laying out is as much work as writing, so it is kept.
+type kitLayout struct {
+	page table.Page
+	rows []int
+}
+
+func (b *book) kitLayout() *kitLayout {
+	if b.kits == nil {
+		page, sizes := b.kitPaper()
+		b.kits = &kitLayout{page, b.startRows(page, sizes)}
+	}
+	return b.kits
 }
 
 // kitPaper is the page of a kit, shrunk to the width. Wider margins at the sides
@@ -105,9 +119,12 @@ func (b *book) kitPages(pg *pager) {
 }
 
 // kitRows is the row of the sheet Kits in which each kit of this workbook
-// begins, to lead to it from other sheets. It lays every kit out.
-func (b *book) kitRows() []int {
-	page, sizes := b.kitPaper()
+// begins, to lead to it from other sheets.
+func (b *book) kitRows() []int { return b.kitLayout().rows }
+
+// startRows adds up the rows of the kits; only a kit that is longer than its
+// page has to be laid out again, since its heading is repeated.
+func (b *book) startRows(page table.Page, sizes []kitSize) []int {
 	rows := make([]int, len(b.part))
 	pg := newPager(kitColumns, page, func(table.Row) bool { return true })
 	for k, size := range sizes {

@@ -40,7 +40,7 @@ type canvas struct {
 
 func newCanvas(widthMM, heightMM float64) (*canvas, error) {
 	w, h := dots(widthMM), dots(heightMM)
-	if !(widthMM > 0 && heightMM > 0) || w < 1 || h < 1 || w > 30_000 || h > 30_000 || w*h > mostDots {
+	if !(widthMM > 0 && heightMM > 0) || !drawable(w, h) {
 		return nil, fmt.Errorf("draw: a picture of %.4g × %.4g mm is not possible", widthMM, heightMM)
 	}
 	c := &canvas{img: image.NewGray(image.Rect(0, 0, w, h)), w: w, h: h}
@@ -48,6 +48,11 @@ func newCanvas(widthMM, heightMM float64) (*canvas, error) {
 		c.img.Pix[i] = 255
 	}
 	return c, nil
+}
+
+// drawable reports whether a picture of so many dots can be made.
+func drawable(w, h int) bool {
+	return w >= 1 && h >= 1 && w <= 30_000 && h <= 30_000 && w*h <= mostDots
 }
 
 func dots(mm float64) int { return int(math.Round(min(mm, 1e6) * dotsPerMM)) }

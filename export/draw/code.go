@@ -1,15 +1,17 @@
 package draw
 
 import (
+	"bytes"
 	"fmt"
 	"image"
+	"image/color"
 
-	"github.com/boombuler/barcode"
 	"github.com/boombuler/barcode/code128"
 )
 
 // Code128 draws a Code 128 bar code (ISO/IEC 15417) of plain ASCII text with its
-// quiet zones of ten modules.
+// quiet zones of ten modules. Every module is a whole number of dots wide, so
+// that all are equally wide; the paper size is what was asked for.
 func Code128(text string, widthMM, heightMM float64) (Picture, error) {
 	if text == "" {
 		return Picture{}, fmt.Errorf("draw: a code of nothing")
@@ -19,30 +21,27 @@ func Code128(text string, widthMM, heightMM float64) (Picture, error) {
 		return Picture{}, fmt.Errorf("draw: Code 128: %w", err)
 	}
 	const quiet = 10
-	return modulesPicture(code, code.Bounds().Dx()+2*quiet, 1, quiet, 0, widthMM, heightMM)
-}
-
-// modulesPicture draws a code with a whole number of dots to a module, so that
-// all modules are equally wide; the paper size is what was asked for.
-func modulesPicture(code barcode.Barcode, wide, tall, quietX, quietY int, widthMM, heightMM float64) (Picture, error) {
-	across := max(dots(widthMM)/wide, 2)
-	down := across
-	if tall == 1 {
-		down = max(dots(heightMM), 1)
+	modules := code.Bounds().Dx()
+	across := max(dots(widthMM)/(modules+2*quiet), 2)
+	wide, tall := (modules+2*quiet)*across, max(dots(heightMM), 1)
+	if !drawable(wide, tall) {
+		return Picture{}, fmt.Errorf("draw: a code of %.4g × %.4g mm is not possible", widthMM, heightMM)
 	}
-	c, err := newCanvas(float64(wide*across)/dotsPerMM, float64(tall*down)/dotsPerMM)
-	if err != nil {
-		return Picture{}, err
-	}
-	b := code.Bounds()
-	for y := range b.Dy() {
-		for x := range b.Dx() {
-			if r, _, _, _ := code.At(b.Min.X+x, b.Min.Y+y).RGBA(); r < 0x8000 {
-				c.fill(image.Rect((x+quietX)*across, (y+quietY)*down, (x+quietX+1)*across, (y+quietY+1)*down), 0)
+	img := image.NewPaletted(image.Rect(0, 0, wide, tall), color.Palette{color.White, color.Black})
+	line := img.Pix[:wide]
+	for x := range modules {
+		if r, _, _, _ := code.At(code.Bounds().Min.X+x, 0).RGBA(); r < 0x8000 {
+			for dot := range across {
+				line[(x+quiet)*across+dot] = 1
 			}
 		}
 	}
-	p, err := c.picture()
-	p.WidthMM, p.HeightMM = widthMM, heightMM
-	return p, err
+	for y := 1; y < tall; y++ {
+		copy(img.Pix[y*img.Stride:], line)
+	}
+	var out bytes.Buffer
+	if err := encoder.Encode(&out, img); err != nil {
+		return Picture{}, err
+	}
+	return Picture{PNG: out.Bytes(), WidthMM: widthMM, HeightMM: heightMM}, nil
 }
