@@ -18,7 +18,8 @@ type pooled struct {
 	y, z  []float64 // duals by item and bin, in units of cost
 	trim  func(t *pattern, rem []int) *pattern
 	work  *meter
-	order []int // items, worth most first
+	order []int   // items, worth most first
+	reach float64 // the most a rest may cost to be searched: a few coils
 
 	rem, left []int
 	steps     int
@@ -30,6 +31,7 @@ type pooled struct {
 // cost.
 func newPooled(pool []*pattern, cost func(*pattern) int64, root relaxed, scale float64, trim func(*pattern, []int) *pattern, work *meter) *pooled {
 	v := &pooled{pool: pool, trim: trim, work: work, with: make([][]int, len(root.y))}
+	v.reach = 6 * scale
 	for _, y := range root.y {
 		v.y = append(v.y, y*scale)
 	}
@@ -73,7 +75,11 @@ func (v *pooled) complete(rem, left []int, toBeat int64, steps int) []use {
 	v.rem, v.left = slices.Clone(rem), slices.Clone(left)
 	v.best, v.steps = toBeat, steps
 	v.cur, v.won = v.cur[:0], nil
-	v.cover(0, v.floor(), -1, 0)
+	floor := v.floor()
+	if floor > v.reach {
+		return nil
+	}
+	v.cover(0, floor, -1, 0)
 	v.work.spend(int64(60 * (steps - v.steps)))
 	return v.won
 }

@@ -81,7 +81,7 @@ func (r *relax) dive(name string, wander float64, rand *rng) {
 			for _, u := range taken {
 				toBeat -= int64(u.n) * p.bins[u.bin].cost
 			}
-			if rest := v.complete(rem, left, toBeat, 1000); rest != nil {
+			if rest := v.complete(rem, left, toBeat, 3000); rest != nil {
 				s.offer(name+" and search of the patterns", p.solution(append(slices.Clone(taken), rest...)))
 			}
 		},

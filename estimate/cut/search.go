@@ -78,7 +78,10 @@ func (s *search) columns() {
 		for n := 0; n < 30 && !s.proven() && !s.settled && !p.work.out(); n++ {
 			r.dive("column generation", 0.3*float64(min(n, 3)), rand)
 			if len(p.bins) > 1 {
-				s.polish(1000, polish)
+				s.polish(2000, polish)
+			}
+			if n == 1 && len(p.bins) > 1 && s.best.missing == 0 {
+				r.tryMixes(200)
 			}
 		}
 	}
