@@ -53,12 +53,13 @@ type Campaign struct {
 	Assumptions []trace.Assumption
 	Account     Account
 
-	packer *kit.Packer
-	stock  []StockLot
-	chosen map[int]kit.RollChoice // by repair, where the campaign chose other rolls than the repair alone
-	places map[string]PiecePlace  // by label: where a cut piece comes from
-	lines  [][]usage              // alongside Counted
-	pots   [][]pot                // alongside Counted: what is weighed out; nil where packs are not shared
+	packer     *kit.Packer
+	stock      []StockLot
+	chosen     map[int]kit.RollChoice // by repair, where the campaign chose other rolls than the repair alone
+	places     map[string]PiecePlace  // by label: where a cut piece comes from
+	lines      [][]usage              // alongside Counted
+	issuesWith [][]int                // alongside Counted: places in Issues, see IssuesWith
+	pots       [][]pot                // alongside Counted: what is weighed out; nil where packs are not shared
 }
 
 // Account is what became of every row that was read.
@@ -97,6 +98,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	if err := p.issue(); err != nil {
 		return nil, fmt.Errorf("issue: %w", err)
 	}
+	p.placeIssues()
 	if err := p.cut(); err != nil {
 		return nil, fmt.Errorf("cutting: %w", err)
 	}

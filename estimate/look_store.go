@@ -85,3 +85,7 @@ func (p *Campaign) WrapSeconds(roll *catalog.Wrap, temp float64) float64 {
 	set := &p.Catalog.Settings
 	return mix.Arrhenius(roll.Work, 30, math.Max(temp, 30-set.MixPastEnds), set.MixEnergy)
 }
+
+// IssuesWith are the places in Issues of what goes out with the n-th kit counted:
+// the kit is the first of its crew and shift, of its crew, or of the campaign.
+func (p *Campaign) IssuesWith(n int) []int { return p.issuesWith[n] }

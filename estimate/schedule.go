@@ -153,5 +153,25 @@ func (p *Campaign) wideRules(add func(crew, shift, item int, q float64)) {
 	}
 }
 
+// placeIssues notes with which kit each issue goes out: the first of its crew
+// and shift, of its crew, or of the campaign.
+func (p *Campaign) placeIssues() {
+	p.issuesWith = make([][]int, len(p.Counted))
+	type key struct{ crew, shift int }
+	first := map[key]int{}
+	for n, v := range p.Visits {
+		for _, k := range []key{{v.Crew, v.Shift}, {v.Crew, 0}, {0, 0}} {
+			if _, ok := first[k]; !ok {
+				first[k] = n
+			}
+		}
+	}
+	for i, is := range p.Issues {
+		if n, ok := first[key{is.Crew, is.Shift}]; ok {
+			p.issuesWith[n] = append(p.issuesWith[n], i)
+		}
+	}
+}
+
 // repair is the n-th repair that is counted.
 func (p *Campaign) repair(n int) *scope.Repair { return p.Repairs[p.Counted[n]] }

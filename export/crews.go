@@ -64,24 +64,14 @@ func (b *book) issues() []estimate.Issue {
 	if b.complete() {
 		return b.p.Issues
 	}
-	mine := map[int]bool{}
+	var at []int
 	for _, n := range b.part {
-		mine[n] = true
+		at = append(at, b.p.IssuesWith(n)...)
 	}
-	type key struct{ crew, shift int }
-	first := map[key]int{}
-	for n, v := range b.p.Visits {
-		for _, k := range []key{{v.Crew, v.Shift}, {v.Crew, 0}, {0, 0}} {
-			if _, ok := first[k]; !ok {
-				first[k] = n
-			}
-		}
-	}
-	var out []estimate.Issue
-	for _, is := range b.p.Issues {
-		if n, ok := first[key{is.Crew, is.Shift}]; ok && mine[n] {
-			out = append(out, is)
-		}
+	slices.Sort(at)
+	out := make([]estimate.Issue, len(at))
+	for i, k := range at {
+		out[i] = b.p.Issues[k]
 	}
 	return out
 }

@@ -64,8 +64,8 @@ func BenchmarkSheets(b *testing.B) {
 	sheets := []Sheet{{W: 1000, H: 2000, Count: Unlimited}}
 	for _, kerf := range []int{0, 3} {
 		for _, turn := range []bool{false, true} {
-			for _, n := range []int{100, 500, 2000} {
-				for _, sizes := range []int{6, 12, 20, 40} {
+			for _, n := range []int{100, 1000, 10000} {
+				for _, sizes := range []int{6, 24, 72, 0} {
 					b.Run(fmt.Sprintf("kerf%d/turn=%v/%d/%d", kerf, turn, n, sizes), func(b *testing.B) {
 						r := newRNG(uint64(n + sizes))
 						benchSheets(b, patchDemand(r, sizes, n), sheets, SheetRule{Kerf: kerf, Trim: 5, Rotate: turn, KeepOver: 150})

@@ -20,10 +20,11 @@ func Code128(text string, widthMM, heightMM float64) (Picture, error) {
 	if err != nil {
 		return Picture{}, fmt.Errorf("draw: Code 128: %w", err)
 	}
-	const quiet = 10
+	const quiet, stretch = 10, 6
 	modules := code.Bounds().Dx()
 	across := max(dots(widthMM)/(modules+2*quiet), 2)
-	wide, tall := (modules+2*quiet)*across, max(dots(heightMM), 1)
+	// Upright bars need few lines: they are stretched on paper, not in the file.
+	wide, tall := (modules+2*quiet)*across, max(dots(heightMM)/stretch, 1)
 	if !drawable(wide, tall) {
 		return Picture{}, fmt.Errorf("draw: a code of %.4g × %.4g mm is not possible", widthMM, heightMM)
 	}
