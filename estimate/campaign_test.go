@@ -224,7 +224,7 @@ func TestCrews(t *testing.T) {
 // campaign itself, and a longer defect costs no less.
 func TestVary(t *testing.T) {
 	p := run(t, []survey.Defect{hole("a", "L", 0, 8)}, builtin(t, "cut.work_units=100000"))
-	table, err := p.Vary(0, 0.1, nil, nil)
+	table, err := p.Vary(0, 0.1, func(int, int) {})
 	if err != nil {
 		t.Fatal(err)
 	}

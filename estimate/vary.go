@@ -42,7 +42,7 @@ var VaryOutputs = []string{"repairs", "putty kg", "rolls", "sticks", "bands", "o
 // steps: a swing of nothing says that the pack count holds. An input that the
 // survey does not give is not moved; a repair that an input pushes out of the
 // method falls out of the totals, which the column "repairs" shows.
-func (p *Campaign) Vary(repair int, fraction float64, stock []StockLot, tell func(done, total int)) (design.SensitivityTable, error) {
+func (p *Campaign) Vary(repair int, fraction float64, tell func(done, total int)) (design.SensitivityTable, error) {
 	var base []survey.Defect
 	if repair >= 0 {
 		for _, d := range p.Repairs[repair].Defects {
@@ -68,9 +68,7 @@ func (p *Campaign) Vary(repair int, fraction float64, stock []StockLot, tell fun
 	}
 	runs, total := 0, 2*len(variables)+1
 	return design.Sensitivity(variables, fraction, VaryOutputs, func(factors []float64) ([]float64, error) {
-		if tell != nil {
-			tell(runs, total)
-		}
+		tell(runs, total)
 		runs++
 		moved := make([]survey.Defect, len(base))
 		copy(moved, base)
@@ -86,7 +84,7 @@ func (p *Campaign) Vary(repair int, fraction float64, stock []StockLot, tell fun
 		}
 		s := *p.Survey
 		s.Defects = moved
-		got, err := Run(&s, p.Catalog, Options{Name: p.Name, Stock: stock})
+		got, err := Run(&s, p.Catalog, Options{Name: p.Name, Stock: p.stock})
 		if err != nil {
 			return nil, err
 		}

@@ -14,7 +14,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	f := newFlags("estimate", "estimate SURVEY [-o CAMPAIGN.xlsx] [--json FILE] [options]", out)
 	var in intake
 	var workbook, json, orderCSV, stock, start, paper, units, date string
-	var strict, quiet bool
+	var strict, quiet, whatIf bool
 	f.StringVarP(&workbook, "output", "o", "", "write the workbook to `FILE`.xlsx")
 	f.StringVar(&json, "json", "", "write every quantity with its derivation to `FILE`")
 	f.StringVar(&orderCSV, "order-csv", "", "write the order lines as plain CSV to `FILE`")
@@ -23,6 +23,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	f.StringVar(&paper, "paper", "", "`SIZE` of printed sheets, A4 or Letter")
 	f.StringVar(&units, "units", "", "lengths shown in `SYSTEM`, metric or inch")
 	f.StringVar(&date, "date", "", "date printed on the sheets: `YYYY-MM-DD`; without, SOURCE_DATE_EPOCH, else the first day of the work")
+	f.BoolVar(&whatIf, "what-if", false, "add the sheet What if: the whole estimate again with each input changed (output.sensitivity)")
 	f.BoolVar(&strict, "strict", false, "exit with 1 when anything was left out of the estimate")
 	f.BoolVarP(&quiet, "quiet", "q", false, "print nothing but errors")
 	in.define(f)
@@ -39,6 +40,11 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		return err
 	}
 	opt := export.Options{Printed: printed, Version: version()}
+	if whatIf && len(job.Counted) > 0 {
+		if opt.Vary, err = vary(job, -1, job.Catalog.Settings.Sensitive, errOut, quiet); err != nil {
+			return err
+		}
+	}
 	set := file.NewSet(in.inputs(f.Arg(0), stock)...)
 	defer set.Abort()
 	files, books := outputs(job, opt, workbook, json, orderCSV)

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"io"
 
+	"wraptally/estimate"
+	"wraptally/estimate/design"
 	"wraptally/export"
 )
 
@@ -35,11 +37,25 @@ func runVary(args []string, out, errOut io.Writer) error {
 		}
 		repair = i
 	}
-	p := export.NewProgress(errOut)
-	defer p.Done()
-	t, err := job.Vary(repair, by/100, nil, func(done, total int) { p.Tell("run", done, total) })
+	t, err := vary(job, repair, by, errOut, false)
 	if err != nil {
 		return err
 	}
-	return export.PrintVary(out, t)
+	return export.PrintVary(out, *t)
+}
+
+// vary runs the estimate with each input of a repair, or of all where repair is
+// −1, changed by so many per cent either way.
+func vary(job *estimate.Campaign, repair int, percent float64, errOut io.Writer, quiet bool) (*design.SensitivityTable, error) {
+	if !(percent > 0 && percent < 100) {
+		return nil, withHint(fmt.Errorf("inputs cannot be changed by %g %%", percent), "set output.sensitivity to more than 0 and less than 100")
+	}
+	tell := func(int, int) {}
+	if !quiet {
+		p := export.NewProgress(errOut)
+		defer p.Done()
+		tell = func(done, total int) { p.Tell("what if", done, total) }
+	}
+	t, err := job.Vary(repair, percent/100, tell)
+	return &t, err
 }

@@ -55,7 +55,7 @@ func TestCampaign(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if a := r.Account; a.Read != 14 || a.Kept != 13 || a.Queried != 1 {
+	if a := r.Account; a.Read != 15 || a.Kept != 14 || a.Queried != 1 {
 		t.Errorf("account %+v", a)
 	}
 	for _, q := range r.Queries {
