@@ -9,6 +9,7 @@ type filler struct {
 	left []int // coils left, by bin; Unlimited stays so
 	next []int // next[i] is an index ≥ i whose length may remain; path-compressed
 	more int   // pieces remaining in all
+	must bool  // finish even when the budget is used up
 
 	stack []fillStep // scratch of the search
 }
@@ -155,7 +156,7 @@ type choose func(f *filler, bin int) *pattern
 // each time, and returns the patterns; pieces that find no place stay in rem.
 func (f *filler) run(fill choose) []use {
 	var uses []use
-	for f.more > 0 && !f.p.work.out() {
+	for f.more > 0 && (f.must || !f.p.work.out()) {
 		t := f.bestBin(fill)
 		if t == nil {
 			break

@@ -76,7 +76,7 @@ func (p *sheetProblem) freeRectangles(board int, rem []int, rule placing) *patte
 			free = append(free, p.place(t, bestWay, rule.long)...)
 		}
 	}
-	p.work.spend(int64(2*steps + 10))
+	p.work.spend(int64(2*steps + 40*len(order) + 10))
 	return p.sheetPattern(board, root)
 }
 
@@ -108,18 +108,10 @@ func (p *sheetProblem) place(t *tree, way int, long bool) []*tree {
 // waysOf yields the indices of the ways a plate may lie.
 func (p *sheetProblem) waysOf(plate int) func(yield func(int) bool) {
 	return func(yield func(int) bool) {
-		for w := p.firstWay(plate); w < len(p.ways) && p.ways[w].plate == plate; w++ {
+		for w := p.first[plate]; w < len(p.ways) && p.ways[w].plate == plate; w++ {
 			if !yield(w) {
 				return
 			}
 		}
 	}
-}
-
-func (p *sheetProblem) firstWay(plate int) int {
-	w := plate // at least one way for each before it
-	for p.ways[w].plate < plate {
-		w++
-	}
-	return w
 }

@@ -135,3 +135,10 @@ func TestSheetsProperties(t *testing.T) {
 		}
 	})
 }
+
+// A budget however small still yields a whole plan.
+func TestTinyBudget(t *testing.T) {
+	r := newRNG(3)
+	mustLinear(t, demandFor(r, uniformLengths(r, 3000, 500, 15_000, 1), 5000), coils(30_000), LinearRule{Kerf: 2, Budget: 1})
+	mustSheets(t, patchDemand(r, 2000, 3000), []Sheet{{W: 1000, H: 2000, Count: Unlimited}}, SheetRule{Kerf: 2, Budget: 1})
+}

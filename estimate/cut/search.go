@@ -130,6 +130,7 @@ func (s *search) thumb() {
 	p := s.p
 	try := func(name string, fill choose) {
 		f := p.newFiller(p.demand(), p.stockLeft())
+		f.must = s.best.missing > 0 // the first plan is made whatever the budget
 		s.offer(name, p.solution(f.run(fill)))
 	}
 	try("first-fit decreasing", func(f *filler, b int) *pattern { return f.largestFirst(b) })

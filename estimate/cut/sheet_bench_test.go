@@ -25,7 +25,7 @@ func patchDemand(r *rng, sizes, n int) []Rect {
 	}
 	left := n
 	for i := range rects {
-		k := min(left, max(1, int(float64(n)*weight[i]/sum)))
+		k := min(left, max(1, int(float64(n-sizes)*weight[i]/sum)))
 		if i == sizes-1 {
 			k = left
 		}
@@ -63,10 +63,14 @@ func benchSheets(b *testing.B, rects []Rect, sheets []Sheet, rule SheetRule) {
 func BenchmarkSheets(b *testing.B) {
 	sheets := []Sheet{{W: 1000, H: 2000, Count: Unlimited}}
 	for _, kerf := range []int{0, 3} {
-		for _, turn := range []bool{false, true} {
-			for _, n := range []int{100, 1000, 10000} {
-				for _, sizes := range []int{6, 24, 72, 0} {
-					b.Run(fmt.Sprintf("kerf%d/turn=%v/%d/%d", kerf, turn, n, sizes), func(b *testing.B) {
+		for _, turn := range []bool{kerf > 0} {
+			for _, n := range []int{100, 1000, 2000, 10000} {
+				for _, sizes := range []int{6, 12, 20, 72, 0} {
+					name := fmt.Sprintf("kerf%d/turn=%v/%d/%d", kerf, turn, n, sizes)
+					if sizes == 0 {
+						sizes, name = n, fmt.Sprintf("kerf%d/turn=%v/%d/unique", kerf, turn, n)
+					}
+					b.Run(name, func(b *testing.B) {
 						r := newRNG(uint64(n + sizes))
 						benchSheets(b, patchDemand(r, sizes, n), sheets, SheetRule{Kerf: kerf, Trim: 5, Rotate: turn, KeepOver: 150})
 					})

@@ -307,10 +307,13 @@ func mostByGuillotine(c SheetCertificate, rule SheetRule, w, h int) int64 {
 	}
 	var ps []piece
 	for i, z := range c.Sizes {
-		a, b := (z.W+rule.Kerf)/c.Grid, (z.H+rule.Kerf)/c.Grid
-		ps = append(ps, piece{a, b, c.Y[i]})
-		if rule.Rotate && a != b {
-			ps = append(ps, piece{b, a, c.Y[i]})
+		// What does not fit must not come to fit by rounding down.
+		a, b := z.W+rule.Kerf, z.H+rule.Kerf
+		if a <= w && b <= h {
+			ps = append(ps, piece{a / c.Grid, b / c.Grid, c.Y[i]})
+		}
+		if rule.Rotate && a != b && b <= w && a <= h {
+			ps = append(ps, piece{b / c.Grid, a / c.Grid, c.Y[i]})
 		}
 	}
 	w, h = w/c.Grid, h/c.Grid

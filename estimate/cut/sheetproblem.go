@@ -43,6 +43,7 @@ type lying struct {
 type sheetProblem struct {
 	plates []plate // largest area first
 	ways   []lying // by plate, then as demanded before turned
+	first  []int   // first way of each plate
 	boards []board
 	rule   SheetRule
 	sheets int
@@ -149,6 +150,7 @@ func (p *sheetProblem) group(rects []Rect) error {
 		p.plates = append(p.plates, pl)
 	}
 	for i, pl := range p.plates {
+		p.first = append(p.first, len(p.ways))
 		p.ways = append(p.ways, lying{i, pl.w, pl.h})
 		if p.rule.Rotate && pl.w != pl.h {
 			p.ways = append(p.ways, lying{i, pl.h, pl.w})

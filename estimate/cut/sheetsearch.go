@@ -29,7 +29,7 @@ func (p *sheetProblem) search() *sheetSearch {
 		return s
 	}
 	if s.tooFew { // say at least how far the sheets would go
-		s.offer("strips", s.run(p.demand(), p.stockLeft(), s.byStrips))
+		s.offer("shelves", s.shelves())
 		return s
 	}
 	s.thumb()
@@ -156,6 +156,9 @@ func (s *sheetSearch) run(rem, left []int, fill fillSheet) []use {
 
 // byStrips fills with the strips of the largest area of pieces.
 func (s *sheetSearch) byStrips(board int, rem []int) *pattern {
+	if n := int64(len(s.p.ways)); n*n*int64(s.p.boards[board].w+s.p.boards[board].h) > s.p.work.limit/4 {
+		return nil // too many sizes for strips to be quick
+	}
 	v := make([]float64, len(s.p.plates))
 	for i, pl := range s.p.plates {
 		v[i] = float64(pl.area)
@@ -180,6 +183,7 @@ func (s *sheetSearch) byAll(board int, rem []int) *pattern {
 // thumb tries the quick plans.
 func (s *sheetSearch) thumb() {
 	p := s.p
+	s.offer("shelves", s.shelves())
 	try := func(method string, fill fillSheet) {
 		if !s.proven() && !p.work.out() {
 			s.offer(method, s.run(p.demand(), p.stockLeft(), fill))
