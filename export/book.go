@@ -3,8 +3,6 @@ package export
 import (
 	"time"
 
-	"github.com/shopspring/decimal"
-
 	"wraptally/estimate"
 	"wraptally/estimate/kit"
 	"wraptally/estimate/scope"
@@ -70,9 +68,6 @@ func (b *book) kit(k int) *kit.Kit { return b.p.Kit(b.p.Counted[b.part[k]], nil)
 
 // visit is when the k-th kit of this workbook is used.
 func (b *book) visit(k int) estimate.Visit { return b.p.Visits[b.part[k]] }
-
-// share is what the k-th kit of this workbook costs.
-func (b *book) shareTotal(k int) decimal.Decimal { return b.p.Bid.Shares[b.part[k]].Total }
 
 // paper is the size of printed sheets.
 func (b *book) paper() table.Paper {

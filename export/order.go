@@ -55,12 +55,12 @@ type orderRow struct {
 	offer      *catalog.Offer
 	got        *order.Line
 
-	cover, least, more int // packs worked out from what is to cover, and more or less than that
-	packs              int // at this price
-	from               int
-	price              decimal.Decimal
-	cost, base         decimal.Decimal
-	toCover            decimal.Decimal
+	cover, more int // packs worked out from what is to cover, and more or less than that
+	packs       int // at this price
+	from        int
+	price       decimal.Decimal
+	cost, base  decimal.Decimal
+	toCover     decimal.Decimal
 }
 
 // orderRows are the lines of the order by the last day to order, then supplier.

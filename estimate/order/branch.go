@@ -24,7 +24,7 @@ type region struct {
 // bound is split first, so the least bound of those left is one of the whole.
 func (p *part) branch(d *dual) {
 	open := []region{{d.root, d.prices, p.bound, 0}}
-	settled := int64(safe) // least bound of regions that cannot be split
+	settled := safe // least bound of regions that cannot be split
 	slope := make([]int64, len(p.curves))
 	repairs := 0
 	for g := range p.groups {

@@ -48,7 +48,7 @@ func allMixes(need int, packs []Pack, splice int) []Mix {
 			all = append(all, m)
 			return
 		}
-		most := need + 1
+		var most int
 		if packs[i].Size > splice {
 			most = (need+splice)/(packs[i].Size-splice) + 2
 		} else {
