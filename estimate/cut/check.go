@@ -11,8 +11,8 @@ import (
 // CheckLinear replays a plan against its input and returns the first thing that
 // is wrong with it: demands not met exactly, a coil too short for its pattern
 // with kerf and trim, more stock than there is, totals that do not add up, or a
-// bound that its certificate does not prove. It shares no code with the solver:
-// every rule is stated here a second time.
+// bound that its certificate does not prove. It shares no code with the solver
+// but the greatest common divisor: every rule is stated here a second time.
 func CheckLinear(pieces []Piece, stock []Stock, rule LinearRule, plan LinearPlan) error {
 	want := map[int]int{}
 	pieceCount := 0

@@ -136,7 +136,7 @@ func replayNode(n *Node, l Layout, rule SheetRule, a *areas, made []bool) error 
 			return fmt.Errorf("a rectangle that is not cut has parts")
 		}
 		if n.Part < 0 {
-			if keep := rule.Keeps(n.W, n.H); keep != n.Keep {
+			if keep := rule.KeepOver > 0 && min(n.W, n.H) >= rule.KeepOver && size >= rule.KeepArea; keep != n.Keep {
 				return fmt.Errorf("a leftover of %d × %d mm is marked keep=%v", n.W, n.H, n.Keep)
 			}
 			if n.Keep {
