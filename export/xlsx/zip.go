@@ -175,7 +175,7 @@ func (p *part) pack(last bool) {
 		}
 		packers.Put(z)
 		if cap(plain) == blockSize {
-			plainBlocks.Put(plain) //nolint:staticcheck // 24 bytes once a block of half a megabyte
+			plainBlocks.Put(plain) //nolint:staticcheck // 24 bytes once a block of a megabyte
 		}
 	})
 }
