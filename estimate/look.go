@@ -112,16 +112,18 @@ func (p *Campaign) FirstOrder() int {
 	return first
 }
 
+// Counts are the numbers of coils or sheets used, alongside Items.
+func (cl CutList) Counts() []int {
+	if cl.Linear != nil {
+		return cl.Linear.StocksUsed
+	}
+	return cl.Sheets.SheetsUsed
+}
+
 // Used says how many coils or sheets of which kind a cut list takes.
 func (cl CutList) Used() string {
-	var counts []int
-	if cl.Linear != nil {
-		counts = cl.Linear.StocksUsed
-	} else {
-		counts = cl.Sheets.SheetsUsed
-	}
 	var parts []string
-	for i, n := range counts {
+	for i, n := range cl.Counts() {
 		if n > 0 {
 			name := cl.Items[i]
 			if cl.Lots[i] != "" {

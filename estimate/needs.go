@@ -57,13 +57,7 @@ func (p *Campaign) need() error {
 		needs[is.Item].Issued += is.Qty
 	}
 	for _, cl := range p.Cuts {
-		used := []int(nil)
-		if cl.Linear != nil {
-			used = cl.Linear.StocksUsed
-		} else {
-			used = cl.Sheets.SheetsUsed
-		}
-		for i, n := range used {
+		for i, n := range cl.Counts() {
 			if cl.Lots[i] != "" {
 				continue // an offcut from store is not ordered
 			}

@@ -193,7 +193,7 @@ func surveyJSON(p *estimate.Campaign) any {
 	a := p.Account
 	return map[string]any{
 		"file":     p.Name,
-		"detected": p.Survey.Detected,
+		"detected": detectedJSON(p.Survey.Detected),
 		"rows": map[string]int{
 			"read": a.Read, "estimated": a.Estimated, "merged": a.Merged, "queried": a.Queried, "not_repairable": a.NotRepairable,
 			"filtered": a.Filtered, "blank": a.Blank,
@@ -364,30 +364,6 @@ func issuesJSON(p *estimate.Campaign) any {
 			"item": it.Code, "crew": is.Crew, "shift": is.Shift,
 			"issued": figure{is.Qty, it.Unit, estimate.CampaignPrefix + estimate.IssueID(is, it.Code)},
 		})
-	}
-	return out
-}
-
-func cuttingJSON(p *estimate.Campaign) any {
-	out := []any{}
-	for _, cl := range p.Cuts {
-		j := map[string]any{"kind": cl.Kind, "stock": cl.Stock}
-		used := []any{}
-		counts := []int(nil)
-		if cl.Linear != nil {
-			j["plan"], counts = cl.Linear, cl.Linear.StocksUsed
-		} else {
-			j["plan"], counts = cl.Sheets, cl.Sheets.SheetsUsed
-		}
-		for i, n := range counts {
-			if cl.Lots[i] != "" {
-				used = append(used, map[string]any{"item": cl.Items[i], "lot": cl.Lots[i], "count": figure{n, "pc", "stock"}})
-				continue
-			}
-			used = append(used, map[string]any{"item": cl.Items[i], "count": figure{n, "pc", estimate.CampaignPrefix + "cut/" + cl.Items[i]}})
-		}
-		j["used"] = used
-		out = append(out, j)
 	}
 	return out
 }

@@ -6,6 +6,7 @@ import (
 
 	"wraptally/catalog"
 	"wraptally/estimate/survey"
+	"wraptally/export"
 )
 
 // runCatalog writes the built-in tables into a folder for editing.
@@ -39,4 +40,14 @@ func runFields(args []string, out, _ io.Writer) error {
 		fmt.Fprintf(out, "%-22s %-9s %s, %s\n", fd.Heading, fd.Required, fd.Meaning, fd.Example)
 	}
 	return nil
+}
+
+// runSchema prints the form of the JSON that estimate writes.
+func runSchema(args []string, out, _ io.Writer) error {
+	f := newFlags("schema", "schema", out)
+	if err := parse(f, args, 0, 0, "no arguments"); err != nil {
+		return err
+	}
+	_, err := io.WriteString(out, export.SchemaText)
+	return err
 }

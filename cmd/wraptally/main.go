@@ -28,6 +28,7 @@ usage:
   wraptally vary     SURVEY [REPAIR] [options]   what a change of each input does
   wraptally catalog  -o DIR                      the built-in tables, for editing
   wraptally fields                               the survey's headings
+  wraptally schema                               the form of the JSON
   wraptally version
 
 'wraptally COMMAND --help' lists the options of a command.
@@ -57,6 +58,7 @@ var commands = []command{
 	{"vary", runVary},
 	{"catalog", runCatalog},
 	{"fields", runFields},
+	{"schema", runSchema},
 }
 
 // run is the program without the process: it returns the exit code.
