@@ -3,9 +3,10 @@ package catalog
 import (
 	"encoding/json"
 	"math"
-	"os"
 	"os/exec"
 	"testing"
+
+	"wraptally/estimate/trace/outside"
 )
 
 // fluidsPython is the interpreter that sees the Debian modules.
@@ -21,23 +22,13 @@ except ImportError:
 print(json.dumps([[float(n), float(o), float(t)] for n, o, t in zip(p.NPSSTD, p.STDo, p.STDt)]))
 `
 
-// missing skips a cross-check, or fails it where all are required, in the words
-// of estimate/internal/outside, which cannot be imported from here.
-func missing(t *testing.T, what string) {
-	t.Helper()
-	if os.Getenv("WRAPTALLY_CROSSCHECK") == "require" {
-		t.Fatalf("cross-check needs %s, which is not installed here", what)
-	}
-	t.Skipf("cross-check skipped: %s is not installed", what)
-}
-
 // Source: the Debian package python3-fluids, module fluids.piping, which holds
 // the sizes of ASME B36.10M in mm. Every NPS size from 1/8 to 48 has the same
 // outside diameter and standard wall, and there is no size more or less.
 func TestCrossPipesEqualFluids(t *testing.T) {
 	out, err := exec.Command(fluidsPython, "-c", fluidsScript).Output()
 	if err != nil {
-		missing(t, "python3-fluids")
+		outside.Missing(t, "python3-fluids")
 	}
 	var theirs [][3]float64
 	if err := json.Unmarshal(out, &theirs); err != nil {

@@ -13,6 +13,7 @@ import (
 
 	"wraptally/catalog"
 	"wraptally/estimate"
+	"wraptally/estimate/trace/outside"
 	"wraptally/export/xlsx/xlsxtest"
 )
 
@@ -76,7 +77,7 @@ func runPython(t testing.TB, script string, args ...string) []byte {
 func afterEdits(t testing.TB, path string, edits []edit, names ...string) map[string]float64 {
 	t.Helper()
 	if err := exec.Command(python, "-c", "import openpyxl").Run(); err != nil {
-		xlsxtest.Missing(t, "python3-openpyxl")
+		outside.Missing(t, "python3-openpyxl")
 	}
 	list, err := json.Marshal(edits)
 	if err != nil {

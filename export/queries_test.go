@@ -10,7 +10,7 @@ import (
 
 	"wraptally/catalog"
 	"wraptally/estimate/survey"
-	"wraptally/export/xlsx/xlsxtest"
+	"wraptally/estimate/trace/outside"
 )
 
 // columnOf is the number of a column of the query sheet.
@@ -30,7 +30,7 @@ func columnOf(t testing.TB, title string) int {
 func checkAnswers(t *testing.T, path string, tr trial) {
 	t.Helper()
 	if err := exec.Command(python, "-c", "import openpyxl").Run(); err != nil {
-		xlsxtest.Missing(t, "python3-openpyxl")
+		outside.Missing(t, "python3-openpyxl")
 	}
 	filled := filepath.Join(t.TempDir(), "filled.xlsx")
 	edits := `[{"sheet": "Queries", "find": ` + itoa(columnOf(t, "Row")) + `, "text": "P-09", "set": ` + itoa(columnOf(t, "Answer")) + `, "value": "90"},

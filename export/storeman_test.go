@@ -14,6 +14,7 @@ import (
 	"wraptally/catalog"
 	"wraptally/estimate"
 	"wraptally/estimate/survey"
+	"wraptally/estimate/trace/outside"
 	"wraptally/export/table"
 	"wraptally/export/xlsx"
 	"wraptally/export/xlsx/xlsxtest"
@@ -362,7 +363,7 @@ func TestCrossKitsAndLabelsPrintOnTheirPages(t *testing.T) {
 // A scanner reads from each label's code which kit it is on, whatever the line
 // is called.
 func TestCrossLabelsScan(t *testing.T) {
-	xlsxtest.Need(t, "zbarimg")
+	outside.Need(t, "zbarimg")
 	for _, line := range []string{"CW-101", longCJK, longRTL, "a;b"} {
 		p := campaignOf(t, storeSurvey(3, true, line))
 		b := newBook(p, Options{}, allOf(p))

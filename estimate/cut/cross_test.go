@@ -10,7 +10,7 @@ import (
 	"strings"
 	"testing"
 
-	"wraptally/estimate/internal/outside"
+	"wraptally/estimate/trace/outside"
 
 	"github.com/shopspring/decimal"
 )

@@ -9,7 +9,7 @@ import (
 	"strconv"
 	"testing"
 
-	"wraptally/estimate/internal/outside"
+	"wraptally/estimate/trace/outside"
 	"wraptally/estimate/internal/trial"
 	"wraptally/estimate/kit"
 	"wraptally/estimate/scope"

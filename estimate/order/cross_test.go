@@ -14,7 +14,7 @@ import (
 
 	"github.com/shopspring/decimal"
 
-	"wraptally/estimate/internal/outside"
+	"wraptally/estimate/trace/outside"
 )
 
 // The cross-checks put the same question, written as an integer programme, to

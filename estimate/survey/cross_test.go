@@ -13,7 +13,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"wraptally/estimate/internal/outside"
+	"wraptally/estimate/trace/outside"
 )
 
 // TestCrossUnits compares every unit of the table, in every way of writing that

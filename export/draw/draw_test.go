@@ -13,6 +13,7 @@ import (
 	"strings"
 	"testing"
 
+	"wraptally/estimate/trace/outside"
 	"wraptally/export/xlsx/xlsxtest"
 )
 
@@ -244,7 +245,7 @@ func second(_ Picture, err error) error { return err }
 
 // The codes are read back by another program (zbarimg of ZBar).
 func TestCrossCodesAreRead(t *testing.T) {
-	xlsxtest.Need(t, "zbarimg")
+	outside.Need(t, "zbarimg")
 	dir := t.TempDir()
 	for _, text := range []string{"K-0042", "PART 30/304-A", "1234567890"} {
 		p, err := Code128(text, 60, 12)

@@ -13,6 +13,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"wraptally/estimate/trace/outside"
 )
 
 // alwaysRecalculate is a LibreOffice profile that computes every formula anew on
@@ -100,7 +102,7 @@ func readFile(t testing.TB, name string, yield func(Value)) {
 // convert has LibreOffice convert the workbook and returns the new file.
 func convert(t testing.TB, workbook, format string) string {
 	t.Helper()
-	Need(t, "soffice")
+	outside.Need(t, "soffice")
 	profile, out := t.TempDir(), t.TempDir()
 	user := filepath.Join(profile, "user")
 	if err := os.MkdirAll(user, 0o777); err != nil {
@@ -125,7 +127,7 @@ var pageCount = regexp.MustCompile(`(?m)^Pages:\s+(\d+)`)
 // PDF prints the workbook and returns the file and its number of pages.
 func PDF(t testing.TB, workbook string) (file string, pages int) {
 	t.Helper()
-	Need(t, "soffice", "pdfinfo")
+	outside.Need(t, "soffice", "pdfinfo")
 	file = convert(t, workbook, "pdf")
 	said, err := exec.Command("pdfinfo", file).Output()
 	if err != nil {
@@ -145,7 +147,7 @@ func PDF(t testing.TB, workbook string) (file string, pages int) {
 // PrintedText is the text of the printed workbook, page by page, as laid out.
 func PrintedText(t testing.TB, pdf string) []string {
 	t.Helper()
-	Need(t, "pdftotext")
+	outside.Need(t, "pdftotext")
 	said, err := exec.Command("pdftotext", "-layout", pdf, "-").Output()
 	if err != nil {
 		t.Fatalf("pdftotext: %v", err)
@@ -156,7 +158,7 @@ func PrintedText(t testing.TB, pdf string) []string {
 // PNG draws the pages of a PDF into a folder, to be looked at.
 func PNG(t testing.TB, pdf, folder string, dpi int) []string {
 	t.Helper()
-	Need(t, "pdftoppm")
+	outside.Need(t, "pdftoppm")
 	prefix := filepath.Join(folder, strings.TrimSuffix(filepath.Base(pdf), ".pdf"))
 	if said, err := exec.Command("pdftoppm", "-png", "-r", strconv.Itoa(dpi), pdf, prefix).CombinedOutput(); err != nil {
 		t.Fatalf("pdftoppm: %v\n%s", err, said)
@@ -181,7 +183,7 @@ func Valid(t testing.TB, workbook string) {
 
 func schemaErrors(t testing.TB, workbook string) (list []string) {
 	t.Helper()
-	Need(t, "ooxml-validator")
+	outside.Need(t, "ooxml-validator")
 	// The program ends with a failure when it finds something; its output tells.
 	said, err := exec.Command("ooxml-validator", workbook).Output()
 	var report struct {
@@ -221,7 +223,7 @@ func Openpyxl(t testing.TB, workbook string, formulas bool) (cells []PythonCell,
 	t.Helper()
 	const python = "/usr/bin/python3"
 	if err := exec.Command(python, "-c", "import openpyxl").Run(); err != nil {
-		Missing(t, "python3-openpyxl")
+		outside.Missing(t, "python3-openpyxl")
 	}
 	mode := "values"
 	if formulas {
