@@ -86,9 +86,11 @@ func (p *Campaign) cutBands(list []kit.Piece) (CutList, error) {
 			cl.Coils = append(cl.Coils, cut.Stock{Length: l.Length, Count: n, Name: l.ID, Offcut: true})
 		}
 	}
-	plan, err := cut.Linear(cl.Pieces, cl.Coils, cut.LinearRule{
-		Kerf: int(set.CutKerf), Trim: int(set.CutTrim), KeepOver: int(set.CutKeep), OffcutsFirst: true, Budget: int64(set.CutBudget),
-	})
+	rule := cut.LinearRule{Kerf: int(set.CutKerf), Trim: int(set.CutTrim), KeepOver: int(set.CutKeep), OffcutsFirst: true, Budget: int64(set.CutBudget)}
+	plan, err := cut.Linear(cl.Pieces, cl.Coils, rule)
+	if err == nil {
+		err = cut.CheckLinear(cl.Pieces, cl.Coils, rule, plan) // nobody cuts by a plan that was not replayed
+	}
 	cl.Linear = &plan
 	return cl, err
 }
@@ -112,9 +114,11 @@ func (p *Campaign) cutSheets(list []kit.Piece) (CutList, error) {
 			cl.Plates = append(cl.Plates, cut.Sheet{W: l.Width, H: l.Length, Count: n, Name: l.ID})
 		}
 	}
-	plan, err := cut.Sheets(cl.Rects, cl.Plates, cut.SheetRule{
-		Kerf: int(set.SheetKerf), Trim: int(set.SheetTrim), Rotate: set.SheetTurn == "yes", KeepOver: int(set.SheetKeep), Budget: int64(set.CutBudget),
-	})
+	rule := cut.SheetRule{Kerf: int(set.SheetKerf), Trim: int(set.SheetTrim), Rotate: set.SheetTurn == "yes", KeepOver: int(set.SheetKeep), Budget: int64(set.CutBudget)}
+	plan, err := cut.Sheets(cl.Rects, cl.Plates, rule)
+	if err == nil {
+		err = cut.CheckSheets(cl.Rects, cl.Plates, rule, plan)
+	}
 	cl.Sheets = &plan
 	return cl, err
 }

@@ -97,6 +97,9 @@ func (p *Campaign) order() error {
 				})
 			}
 		}
+		if err == nil {
+			err = order.Check(got, need, list, lots, rule) // nobody orders by a sum that was not done twice
+		}
 		if err != nil {
 			return err
 		}

@@ -1,9 +1,7 @@
 package export
 
 import (
-	"encoding/csv"
 	"io"
-	"strconv"
 
 	"wraptally/estimate"
 	"wraptally/estimate/qty"
@@ -11,38 +9,41 @@ import (
 )
 
 // OrderCSV writes the order lines as plain comma-separated text, for import
-// elsewhere: a line a supplier and price tier, dates as 2027-03-01, decimals
-// with a point. Text that a spreadsheet would take for a formula is prefixed
-// with an apostrophe.
+// elsewhere: a line a supplier and price step, dates as 2027-03-01, decimals with
+// a point, text safe from being taken for a formula.
 func OrderCSV(w io.Writer, p *estimate.Campaign) error {
-	out := csv.NewWriter(w)
-	rows := [][]string{{
+	plain := table.Style{}
+	head := []string{
 		"item", "name", "supplier", "part_code", "unit", "needed", "packs", "pack_qty", "pack", "ordered_qty", "from_packs", "price_per_pack",
 		"currency", "cost", "rate", "cost_" + p.Bid.Currency, "latest_order", "lead_days", "why",
-	}}
-	for i, o := range p.Orders {
-		n := p.Needs[i]
-		for k, l := range o.Lines {
-			offer := o.Offers[l.Offer]
-			for _, t := range l.Tiers {
-				rows = append(rows, []string{
-					n.Item.Code, n.Item.Name, l.Supplier, l.Part, n.Item.Unit, o.Net.String(), strconv.Itoa(t.Packs), l.PackQuantity.String(), offer.PackName,
-					l.PackQuantity.Mul(qty.Whole(t.Packs)).String(), strconv.Itoa(t.FromPacks), t.Price.String(), l.Currency, t.Cost.String(), l.Rate.String(),
-					t.Cost.Mul(l.Rate).Round(p.Bid.Minor).StringFixed(p.Bid.Minor), day(l.LatestOrder), strconv.Itoa(offer.LeadDays), reasonsOf(o, k),
-				})
+	}
+	return table.WriteCSV(w, "order lines", func(yield func(table.Row) bool) {
+		var row table.Row
+		for _, name := range head {
+			row.Cells = append(row.Cells, table.Text(name, plain))
+		}
+		if !yield(row) {
+			return
+		}
+		for i, o := range p.Orders {
+			n := p.Needs[i]
+			for k, l := range o.Lines {
+				offer := o.Offers[l.Offer]
+				for _, t := range l.Tiers {
+					packs := qty.Whole(t.Packs)
+					if !yield(table.Row{Cells: []table.Cell{
+						table.Text(n.Item.Code, plain), table.Text(n.Item.Name, plain), table.Text(l.Supplier, plain), table.Text(l.Part, plain), table.Text(n.Item.Unit, plain),
+						table.Dec(o.Net, plain), table.Int(t.Packs, plain), table.Dec(l.PackQuantity, plain), table.Text(offer.PackName, plain),
+						table.Dec(l.PackQuantity.Mul(packs), plain), table.Int(t.FromPacks, plain), table.Dec(t.Price, plain),
+						table.Text(l.Currency, plain), table.Dec(t.Cost, plain), table.Dec(l.Rate, plain), table.Dec(t.Cost.Mul(l.Rate).Round(p.Bid.Minor), plain),
+						table.Text(day(l.LatestOrder), plain), table.Int(offer.LeadDays, plain), table.Text(reasonsOf(o, k), plain),
+					}}) {
+						return
+					}
+				}
 			}
 		}
-	}
-	for _, row := range rows {
-		for i := range row {
-			row[i] = table.SafeText(row[i])
-		}
-		if err := out.Write(row); err != nil {
-			return err
-		}
-	}
-	out.Flush()
-	return out.Error()
+	})
 }
 
 // reasonsOf joins the reasons of one line of an order.

@@ -3,18 +3,22 @@ package main
 import (
 	"fmt"
 	"io"
+	"os"
+	"path/filepath"
+	"strings"
 
 	"wraptally/catalog"
 	"wraptally/estimate/survey"
 	"wraptally/export"
+	"wraptally/export/file"
 )
 
 // runCatalog writes the built-in tables into a folder for editing.
 func runCatalog(args []string, out, _ io.Writer) error {
-	f := newFlags("catalog", "catalog -o DIR [--overwrite]", out)
+	f := newFlags("catalog", "catalog -o DIR|FILE.xlsx [--overwrite]", out)
 	var dir string
 	var overwrite bool
-	f.StringVarP(&dir, "output", "o", "", "`DIR` to write the tables into")
+	f.StringVarP(&dir, "output", "o", "", "`DIR` to write the tables into, or a workbook FILE.xlsx with a sheet for each")
 	f.BoolVar(&overwrite, "overwrite", false, "replace tables that are there already")
 	if err := parse(f, args, 0, 0, "no arguments"); err != nil {
 		return err
@@ -22,7 +26,14 @@ func runCatalog(args []string, out, _ io.Writer) error {
 	if dir == "" {
 		return badUsage("write 'wraptally catalog -o DIR'", "catalog needs a folder to write into")
 	}
-	if err := catalog.WriteBuiltin(dir, overwrite); err != nil {
+	if strings.EqualFold(filepath.Ext(dir), ".xlsx") {
+		if _, err := os.Lstat(dir); err == nil && !overwrite {
+			return withHint(fmt.Errorf("%s is there already", dir), "give --overwrite to replace it")
+		}
+		if err := file.Replace(dir, nil, catalog.WriteWorkbook); err != nil {
+			return err
+		}
+	} else if err := catalog.WriteBuiltin(dir, overwrite); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "written: the built-in tables, in %s\nTheir products, prices and suppliers are invented. Edit them, delete those you keep as they are,\nand use them with --catalog %s\n", dir, dir)
@@ -38,6 +49,10 @@ func runFields(args []string, out, _ io.Writer) error {
 	fmt.Fprintf(out, "%-22s %-9s %s\n", "heading", "required", "meaning, example")
 	for _, fd := range survey.Fields() {
 		fmt.Fprintf(out, "%-22s %-9s %s, %s\n", fd.Heading, fd.Required, fd.Meaning, fd.Example)
+	}
+	fmt.Fprintf(out, "\n%-34s %-5s %s\n", "query raised by a survey", "usual", "meaning")
+	for _, c := range survey.Codes() {
+		fmt.Fprintf(out, "%-34s %-5s %s\n", c.Code, c.Severity, c.Meaning)
 	}
 	return nil
 }

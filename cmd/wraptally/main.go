@@ -27,7 +27,7 @@ usage:
   wraptally explain  SURVEY REPAIR [ITEM] [options]   how a quantity came about
   wraptally vary     SURVEY [REPAIR] [options]   what a change of each input does
   wraptally catalog  -o DIR                      the built-in tables, for editing
-  wraptally fields                               the survey's headings
+  wraptally fields                               the survey's headings, and the queries it may raise
   wraptally schema                               the form of the JSON
   wraptally version
 
