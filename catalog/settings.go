@@ -105,4 +105,14 @@ type Settings struct {
 	Paper     string  `set:"output.paper"`       // "A4" or "Letter"
 	Units     string  `set:"output.units"`       // "metric" or "inch"
 	Sensitive float64 `set:"output.sensitivity"` // %
+
+	// Limits of what a survey may take.
+	IntakeFile    int     `set:"intake.file_mb"`
+	IntakeCell    int     `set:"intake.cell_bytes"`
+	IntakeRows    int     `set:"intake.rows"`
+	IntakeColumns int     `set:"intake.columns"`
+	IntakeUnzip   int     `set:"intake.unzip_mb"`
+	IntakeRatio   float64 `set:"intake.unzip_ratio"`
+	IntakeParts   int     `set:"intake.zip_parts"`
+	IntakeQueries int     `set:"intake.queries"`
 }

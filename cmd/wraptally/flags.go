@@ -103,7 +103,7 @@ func (in *intake) read(path string, c *catalog.Catalog) (*survey.Result, error) 
 func (in *intake) options(path string, c *catalog.Catalog) (survey.Options, error) {
 	opt := survey.Options{
 		Name: path, Sheet: in.sheet, Encoding: in.encoding, HeaderRow: in.headerRow, CarryDown: in.carry, Accept: in.accept,
-		LengthUnit: in.length, PressureUnit: in.pressure, TemperatureUnit: in.temp, ChainageUnit: in.chainage, Sizes: c,
+		LengthUnit: in.length, PressureUnit: in.pressure, TemperatureUnit: in.temp, ChainageUnit: in.chainage, Sizes: c, Limits: limits(&c.Settings),
 	}
 	var err error
 	if opt.Delimiter, err = delimiter(in.delimiter); err != nil {
@@ -145,6 +145,15 @@ func (in *intake) options(path string, c *catalog.Catalog) (survey.Options, erro
 		opt.Synonyms = append(opt.Synonyms, survey.Synonym{Field: h.Field, Heading: h.Heading, Unit: h.Unit})
 	}
 	return opt, nil
+}
+
+// limits are what a survey may take, by the settings.
+func limits(s *catalog.Settings) survey.Limits {
+	const mega = 1 << 20
+	return survey.Limits{
+		FileBytes: int64(s.IntakeFile) * mega, FieldBytes: s.IntakeCell, Rows: s.IntakeRows, Columns: s.IntakeColumns,
+		UnzipBytes: int64(s.IntakeUnzip) * mega, UnzipRatio: s.IntakeRatio, ZipEntries: s.IntakeParts, Queries: s.IntakeQueries,
+	}
 }
 
 func delimiter(s string) (rune, error) {

@@ -35,7 +35,7 @@ func (rd *reader) keep() {
 func (rd *reader) row(r *textRow) error {
 	rd.account.Read++
 	if rd.account.Read > rd.opts.Limits.Rows {
-		return &Error{Place: trace.Place{Sheet: rd.det.Sheet, Line: r.line}, Problem: fmt.Sprintf("more than %d rows", rd.opts.Limits.Rows), Hint: "split the survey, or raise the limit"}
+		return &Error{Place: trace.Place{Sheet: rd.det.Sheet, Line: r.line}, Problem: fmt.Sprintf("more than %d rows", rd.opts.Limits.Rows), Hint: "split the survey, or raise the setting intake.rows"}
 	}
 	if blankRow(r.cells) {
 		rd.account.Blank++
