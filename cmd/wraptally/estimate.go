@@ -55,8 +55,12 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		if err := export.Summary(out, job); err != nil {
 			return err
 		}
-		for _, name := range append(books, json, orderCSV) {
-			if name != "" {
+		for i, name := range append(books, json, orderCSV) {
+			switch {
+			case name == "" || i > 0 && i < len(books)-1 && len(books) > 4:
+			case i == len(books)-1 && len(books) > 4:
+				fmt.Fprintf(out, "written: %d workbooks of kits, the last %s\n", len(books)-1, name)
+			default:
 				fmt.Fprintln(out, "written:", name)
 			}
 		}
