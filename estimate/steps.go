@@ -1,8 +1,10 @@
 package estimate
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
+	"strings"
 
 	"wraptally/estimate/bid"
 	"wraptally/estimate/trace"
@@ -134,14 +136,41 @@ func (p *Campaign) cutSteps(log *trace.Log) {
 	}
 }
 
+// issuedOf says to whom the issued quantity of an item goes: with the kits, to
+// crews, shifts or the campaign, and stock that is cut.
+func (p *Campaign) issuedOf(n Need) []trace.Input {
+	wide, cut, code := 0.0, 0.0, n.Item.Code
+	wideFrom := "no issue at a wider level"
+	for _, is := range p.Issues {
+		if is.Item == n.Position {
+			wide += is.Qty
+			wideFrom = "steps " + CampaignPrefix + "issue/" + code + "/…"
+		}
+	}
+	cutFrom := "nothing of it is cut"
+	for _, cl := range p.Cuts {
+		for i, count := range cl.Counts() {
+			if cl.Lots[i] == "" && cl.Items[i] == code {
+				cut += float64(count)
+				cutFrom = "step " + CampaignPrefix + "cut/" + code
+			}
+		}
+	}
+	return []trace.Input{
+		trace.In("q_kits", fmt.Sprintf("issued whole with kits; %d ask for it", n.Kits), n.Issued-wide-cut, n.Item.Unit, "steps R…/item/"+code),
+		trace.In("q_wide", "issued whole to crews, shifts or the campaign", wide, n.Item.Unit, wideFrom),
+		trace.In("q_cut", "stock cut for the kits", cut, n.Item.Unit, cutFrom),
+	}
+}
+
 func (p *Campaign) orderSteps(i int, log *trace.Log) {
 	n, o := p.Needs[i], p.Orders[i]
 	at := "order/" + n.Item.Code + "/"
 	log.Add(func() trace.Step {
 		return trace.Step{
-			ID: at + "issued", Name: n.Item.Name + ", issued in all", Rule: "order.issued", Formula: "Σ issued to kits, crews and campaign, and stock cut",
-			Inputs: []trace.Input{trace.In("kits", "kits it goes into", float64(n.Kits), "", "steps R…/item/"+n.Item.Code)},
-			Raw:    n.Net, Value: n.Issued, Unit: n.Item.Unit, Rounding: "each whole at its level of issue", Source: "derived",
+			ID: at + "issued", Name: n.Item.Name + ", issued in all", Rule: "order.issued", Formula: "q_kits + q_wide + q_cut",
+			Inputs: p.issuedOf(n),
+			Raw:    n.Issued, Value: n.Issued, Unit: n.Item.Unit, Rounding: "each already whole at its level of issue", Source: "derived",
 		}
 	})
 	growth := p.Catalog.Settings.Growth
@@ -176,9 +205,9 @@ func (p *Campaign) orderSteps(i int, log *trace.Log) {
 				Inputs: []trace.Input{
 					trace.In("needed", "to be bought", o.Net.InexactFloat64(), n.Item.Unit, "step "+CampaignPrefix+at+"needed"),
 					trace.In("pack", "in one pack", l.PackQuantity.InexactFloat64(), n.Item.Unit, "offers "+l.Part),
-					trace.InText("why", "why this many", why, "this step"),
+					trace.InText("why", "why this many", cmp.Or(why, "the only way to buy it; nothing over"), "this step"),
 				},
-				Value: float64(l.Packs), Unit: "pack", Rounding: "whole packs", Source: "exact search",
+				Raw: float64(l.Packs), Value: float64(l.Packs), Unit: "pack", Rounding: "whole packs", Source: "exact search",
 			}
 		})
 		log.Add(func() trace.Step {
@@ -212,8 +241,22 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 				},
 				Value: l.Amount.InexactFloat64(), Unit: b.Currency, Rounding: "to the minor unit, half away from zero", Source: "costs table of the firm",
 			}
+			baseName := "running total before the stage"
+			if l.Basis == "percent-materials" {
+				baseName = "materials"
+			}
 			base, rate := l.Base.InexactFloat64(), l.Rate.InexactFloat64()
 			switch l.Basis {
+			case "sum": // the order's lines, or the access of the repairs: there is no rate
+				s.Formula, s.Source = "Σ cost of the lines of the order", "derived"
+				from := "steps " + CampaignPrefix + "order/…/cost"
+				if l.Code == "access-repairs" {
+					s.Formula, s.Source, from = "Σ cost of the access of each repair", "accesses table of the firm", "accesses"
+				}
+				s.Raw, s.Inputs = rate, []trace.Input{trace.In("C", "sum", l.Amount.InexactFloat64(), b.Currency, from)}
+			case "hour":
+				s.Inputs[0].From, s.Inputs[1].From, s.Source = "step "+CampaignPrefix+"hours", "labour, the whole crew", "labour table of the firm"
+				s.Raw = l.Quantity.InexactFloat64() * rate
 			case "percent", "percent-materials":
 				s.Formula, s.Raw = "base·k/100", base*rate/100
 			case "percent-margin":
@@ -221,9 +264,15 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 			default:
 				s.Raw = l.Quantity.InexactFloat64() * rate
 			}
+			switch l.Basis {
+			case "crew-shift":
+				s.Inputs[0].From = "step " + CampaignPrefix + "crew-shifts"
+			case "kg":
+				s.Inputs[0].Name, s.Inputs[0].From = "weight of the kits", "steps R…/mass"
+			}
 			if l.Unit == "%" || l.Unit == "% margin" {
 				s.Inputs = []trace.Input{
-					trace.In("base", "running total before the stage", l.Base.InexactFloat64(), b.Currency, "steps campaign/bid/…"),
+					trace.In("base", baseName, l.Base.InexactFloat64(), b.Currency, "steps "+CampaignPrefix+"bid/…"),
 					trace.In("k", "percentage", l.Rate.InexactFloat64(), "%", "costs "+l.Code),
 				}
 			}
@@ -239,16 +288,24 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 			}
 		})
 	}
-	sum := func(id, name string, v float64) {
+	sum := func(id, name, last string, v float64) {
 		log.Add(func() trace.Step {
+			var lines []trace.Input
+			var symbols []string
+			upTo := slices.Index(bid.Stages, last)
+			for _, l := range b.Lines {
+				if slices.Index(bid.Stages, l.Stage) <= upTo {
+					symbols = append(symbols, fmt.Sprintf("k_%d", len(symbols)+1))
+					lines = append(lines, trace.In(symbols[len(symbols)-1], l.Name, l.Amount.InexactFloat64(), b.Currency, "step "+CampaignPrefix+"bid/"+l.Code))
+				}
+			}
 			return trace.Step{
-				ID: "bid/" + id, Name: name, Rule: "bid.sum", Formula: "Σ lines",
-				Inputs: []trace.Input{trace.In("lines", "lines of the build-up", float64(len(b.Lines)), "", "steps campaign/bid/…")},
-				Value:  v, Unit: b.Currency, Source: "derived",
+				ID: "bid/" + id, Name: name, Rule: "bid.sum", Formula: strings.Join(symbols, " + "),
+				Inputs: lines, Value: v, Unit: b.Currency, Source: "derived",
 			}
 		})
 	}
-	sum("direct", "direct cost", b.Direct.InexactFloat64())
-	sum("net", "bid before tax", b.Net.InexactFloat64())
-	sum("total", "bid with tax", b.Total.InexactFloat64())
+	sum("direct", "direct cost", "freight", b.Direct.InexactFloat64())
+	sum("net", "bid before tax", "profit", b.Net.InexactFloat64())
+	sum("total", "bid with tax", "tax", b.Total.InexactFloat64())
 }

@@ -7,6 +7,7 @@ import (
 	"io"
 	"strings"
 	"text/tabwriter"
+	"unicode/utf8"
 
 	"github.com/shopspring/decimal"
 
@@ -115,7 +116,7 @@ type ExplainOptions struct {
 // own figures.
 func Explain(out io.Writer, p *estimate.Campaign, repair, item string, opt ExplainOptions) error {
 	var steps []trace.Step
-	title := "campaign"
+	title, leftOut := "campaign", ""
 	if repair == strings.TrimSuffix(estimate.CampaignPrefix, "/") {
 		steps = p.Steps()
 	} else {
@@ -126,7 +127,7 @@ func Explain(out io.Writer, p *estimate.Campaign, repair, item string, opt Expla
 		r := p.Repairs[i]
 		title = fmt.Sprintf("%s: line %s, %s", r.ID, r.Line, r.Kind())
 		if r.Reason != "" {
-			title += "; " + string(r.Status) + ": " + r.Reason
+			leftOut = "LEFT OUT of order and cost, " + string(r.Status) + ": " + strings.TrimPrefix(r.Reason, "not repairable by this method: ")
 		}
 		steps = p.Explain(i)
 	}
@@ -136,26 +137,67 @@ func Explain(out io.Writer, p *estimate.Campaign, repair, item string, opt Expla
 			return fmt.Errorf("no step of %s concerns %q", repair, item)
 		}
 	}
-	if opt.Markdown {
-		fmt.Fprintf(out, "# %s\n\n%s\n\n", title, Notice)
-		return trace.WriteMarkdown(out, steps)
-	}
-	fmt.Fprintf(out, "%s\n%s\n\n", title, Notice)
-	if err := trace.WriteText(out, steps, opt.Width); err != nil {
-		return err
-	}
 	leans := map[string]bool{}
 	for _, s := range steps {
 		for _, code := range s.Leans {
 			leans[code] = true
 		}
 	}
+	var taken []string
 	for _, a := range p.Assumptions {
 		if leans[a.Code] {
-			fmt.Fprintf(out, "assumption %s: %s (%s)\n", a.Code, a.Text, a.Basis)
+			taken = append(taken, fmt.Sprintf("assumption %s: %s (%s)", a.Code, a.Text, a.Basis))
 		}
 	}
-	return nil
+	if opt.Markdown {
+		for _, paragraph := range []string{"# " + title, leftOut, Notice} {
+			if paragraph != "" {
+				fmt.Fprintf(out, "%s\n\n", paragraph)
+			}
+		}
+		err := trace.WriteMarkdown(out, steps)
+		for _, line := range taken {
+			fmt.Fprintf(out, "\n%s\n", line)
+		}
+		return err
+	}
+	for _, line := range []string{title, leftOut, Notice} {
+		fmt.Fprint(out, folded(line, opt.Width))
+	}
+	fmt.Fprintln(out)
+	err := trace.WriteText(out, steps, opt.Width)
+	if len(taken) > 0 {
+		fmt.Fprintln(out)
+	}
+	for _, line := range taken {
+		fmt.Fprint(out, folded(line, opt.Width))
+	}
+	return err
+}
+
+// folded breaks a line at spaces so that it is no wider than so many columns,
+// one character a column; what follows the first line is set in by two.
+func folded(text string, width int) string {
+	var b strings.Builder
+	column := 0
+	for _, word := range strings.Fields(text) {
+		n := utf8.RuneCountInString(word)
+		switch {
+		case column == 0:
+		case column+1+n > width:
+			b.WriteString("\n  ")
+			column = 2
+		default:
+			b.WriteByte(' ')
+			column++
+		}
+		b.WriteString(word)
+		column += n
+	}
+	if column > 0 {
+		b.WriteByte('\n')
+	}
+	return b.String()
 }
 
 // stepsFor keeps the steps of an item code, an item's name, a kind of material
@@ -184,13 +226,11 @@ func stepsFor(steps []trace.Step, item string, p *estimate.Campaign) []trace.Ste
 				continue
 			}
 			for _, in := range s.Inputs {
-				name, ok := strings.CutPrefix(in.From, "step ")
-				if !ok {
-					continue
-				}
-				for k := range steps {
-					if !hit[k] && (steps[k].ID == name || strings.HasSuffix(steps[k].ID, "/"+name)) {
-						hit[k], changed = true, true
+				for _, name := range stepsNamed(in.From) {
+					for k := range steps {
+						if !hit[k] && isStep(steps[k].ID, name) {
+							hit[k], changed = true, true
+						}
 					}
 				}
 			}
@@ -203,4 +243,30 @@ func stepsFor(steps []trace.Step, item string, p *estimate.Campaign) []trace.Ste
 		}
 	}
 	return out
+}
+
+// stepsNamed are the steps that an input's origin names: "step wrap/rolls, setting
+// wrap.splice" names one, "steps seal1/bands times seal1/strips" two.
+func stepsNamed(from string) []string {
+	var names []string
+	for _, part := range strings.Split(from, ", ") {
+		list, ok := strings.CutPrefix(part, "step ")
+		if !ok {
+			if list, ok = strings.CutPrefix(part, "steps "); !ok {
+				continue
+			}
+		}
+		names = append(names, strings.Split(list, " times ")...)
+	}
+	return names
+}
+
+// isStep reports whether a step has the name, with or without its prefix; a name
+// that ends in "/…" stands for all steps that begin with it.
+func isStep(id, name string) bool {
+	if start, ok := strings.CutSuffix(name, "…"); ok {
+		_, local, _ := strings.Cut(id, "/")
+		return start != "" && !strings.HasPrefix(start, "R…") && (strings.HasPrefix(id, start) || strings.HasPrefix(local, start))
+	}
+	return id == name || strings.HasSuffix(id, "/"+name)
 }

@@ -2,6 +2,8 @@ package kit
 
 import (
 	"sort"
+	"strconv"
+	"strings"
 
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
@@ -96,7 +98,7 @@ func (p *Packer) consumables(k *Kit, log *trace.Log) {
 		log.Add(func() trace.Step {
 			s := trace.Step{
 				ID: "item/" + l.Item.Code, Name: l.Item.Name + ", issued at " + l.Item.Issue + " level", Rule: "kit.issue", Formula: "Σ rules",
-				Inputs: []trace.Input{trace.InText("rules", "what asks for it", l.Rule, "this repair")},
+				Inputs: []trace.Input{trace.InText("rules", "what asks for it", l.Rule, k.askedBy(l))},
 				Raw:    l.Net, Value: l.Qty, Unit: l.Item.Unit, Source: "common practice, no source",
 			}
 			if l.Item.Issue == "kit" {
@@ -110,6 +112,29 @@ func (p *Packer) consumables(k *Kit, log *trace.Log) {
 	})
 }
 
+// askedBy names the steps that ask for a line of the kit.
+func (k *Kit) askedBy(l *Line) string {
+	var steps []string
+	for _, rule := range strings.Split(l.Rule, ", ") {
+		switch rule {
+		case "sealant":
+			steps = append(steps, "step sticks/"+l.Item.Code)
+		case "wrap":
+			steps = append(steps, "step wrap/rolls")
+		case "putty":
+			steps = append(steps, "step mix/batches")
+		case "fastener":
+			for i := range k.Net.Seals {
+				at := "seal" + strconv.Itoa(i+1)
+				steps = append(steps, "steps "+at+"/bands times "+at+"/strips")
+			}
+		default:
+			steps = append(steps, "steps rule/"+l.Item.Code+"/"+strings.TrimPrefix(rule, "per ")+"/…")
+		}
+	}
+	return strings.Join(steps, ", ")
+}
+
 // weigh is the weight of what is issued with the kit. Pieces cut from coil and
 // sheet weigh their share of the coil or sheet.
 func (p *Packer) weigh(k *Kit, log *trace.Log) {
@@ -118,15 +143,16 @@ func (p *Packer) weigh(k *Kit, log *trace.Log) {
 			k.Mass += l.Qty * l.Item.UnitMass
 		}
 	}
+	goods := k.Mass
 	for _, piece := range k.Pieces {
 		k.Mass += p.pieceMass(piece)
 	}
 	log.Add(func() trace.Step {
 		return trace.Step{
-			ID: "mass", Name: "weight of the kit", Rule: "kit.mass", Formula: "Σ q·m + Σ pieces",
+			ID: "mass", Name: "weight of the kit", Rule: "kit.mass", Formula: "m_goods + m_cut",
 			Inputs: []trace.Input{
-				trace.In("q", "lines issued with the kit", float64(len(k.Lines)), "", "steps item/…"),
-				trace.In("pieces", "pieces cut", float64(len(k.Pieces)), "", "steps seal…"),
+				trace.In("m_goods", "Σ quantity times unit mass of what is issued with the kit", goods, "kg", "steps item/…, items"),
+				trace.In("m_cut", "bands and sheets cut, "+strconv.Itoa(len(k.Pieces))+", each its share of the coil or sheet", k.Mass-goods, "kg", "steps seal…, items"),
 			},
 			Value: k.Mass, Unit: "kg", Source: "unit masses of the items table",
 		}
@@ -184,10 +210,14 @@ func (p *Packer) time(k *Kit, log *trace.Log) {
 		})
 	}
 	log.Add(func() trace.Step {
+		minutes, symbols := make([]trace.Input, len(k.Times)), make([]string, len(k.Times))
+		for i, t := range k.Times {
+			symbols[i] = "t_" + strconv.Itoa(i+1)
+			minutes[i] = trace.In(symbols[i], t.Task.Name, t.Minutes, "min", "step time/"+t.Task.Task)
+		}
 		return trace.Step{
-			ID: "time", Name: "crew time of the repair", Rule: "kit.time.total", Formula: "Σ tasks",
-			Inputs: []trace.Input{trace.In("tasks", "number of tasks", float64(len(k.Times)), "", "steps time/…")},
-			Value:  k.Minutes, Unit: "min", Source: "derived",
+			ID: "time", Name: "crew time of the repair", Rule: "kit.time.total", Formula: strings.Join(symbols, " + "),
+			Inputs: minutes, Value: k.Minutes, Unit: "min", Source: "derived",
 		}
 	})
 }

@@ -119,7 +119,7 @@ func (k *Kit) choose(p *Packer, ch RollChoice, log *trace.Log) {
 				trace.In("splice", "lost by each roll after the first", p.set.Splice/1000, "m", "setting wrap.splice"),
 				trace.In("laid", "length that the rolls give", float64(k.Laid)/1000, "m", "this step"),
 			},
-			Raw: k.Tape.Net / 1000, Value: float64(ch.Mix.Packs), Unit: "roll", Rounding: "whole rolls: an opened pouch is used up",
+			Raw: float64(ch.Mix.Packs), Value: float64(ch.Mix.Packs), Unit: "roll", Rounding: "whole rolls: an opened pouch is used up",
 			Source: "exact search over whole rolls; " + "common practice, no source",
 		}
 	})

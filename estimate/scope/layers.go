@@ -1,6 +1,7 @@
 package scope
 
 import (
+	"maps"
 	"math"
 	"strconv"
 
@@ -97,15 +98,55 @@ func logLayers(out demand, asked float64, set *catalog.Settings, log *trace.Log)
 // Where the symbols of the design rules come from.
 var (
 	fromSurvey = map[string]string{
-		"D": "survey", "P": "survey", "t_rem": "survey", "t": "survey", "s": "survey or setting design.pipe_stress",
+		"D": "survey", "P": "survey", "t_rem": "survey", "t": "survey", "s": "survey",
 		"E_s": "setting design.pipe_modulus", "E_c": "wraps", "E_a": "wraps", "ν": "wraps", "γ": "wraps", "G": "wraps",
-		"f": "setting design.hole_factor, times the temperature factor", "d": "survey", "T_m": "wraps", "T_d": "survey or setting design.temperature",
-		"F": "survey, or step thickness/thrust", "P_s": "step thickness/substrate", "ε": "step thickness/strain-round",
-		"ε_a": "step thickness/strain-along", "n": "survey or setting design.life", "f_T": "step thickness/temperature",
-		"f_n": "step thickness/life", "ε_0": "wraps", "run_out": "setting reach.run_out", "L_min": "setting reach.minimum",
+		"f": "setting design.hole_factor, times the temperature factor", "d": "survey", "T_m": "wraps", "T_d": "survey",
+		"F": "survey", "P_s": "step thickness/substrate", "ε": "step thickness/strain-round",
+		"ε_a": "step thickness/strain-along", "n": "step layers", "f_T": "step thickness/temperature",
+		"f_y": "step thickness/life", "y": "survey", "y_1": "life_factors", "y_2": "life_factors", "v_1": "life_factors", "v_2": "life_factors",
+		"c_2": "setting design.temp_quadratic", "c_1": "setting design.temp_linear", "c_0": "setting design.temp_constant",
+		"Δα": "not counted here", "ΔT": "not counted here", "p": "step passes", "t_ply": "wraps", "o": "setting wrap.overlap", "n_t": "setting wrap.thickness_limit",
+		"D_low": "setting set.od_min", "D_high": "setting set.od_max", "c": "survey", "share": "setting set.max_arc", "share_s": "once round the pipe",
+		"h": "sheets", "ε_max": "setting screen.patch_curvature", "T_air": "survey", "RH": "survey", "T_surface": "survey",
+		"A": "setting screen.magnus_a", "B": "setting screen.magnus_b", "margin": "setting screen.dew_margin", "R": "survey", "θ": "survey", "ε_0": "wraps", "run_out": "setting reach.run_out", "L_min": "setting reach.minimum",
 		"ratio": "setting taper.ratio", "t_wrap": "step wrap-thickness", "E_ac": "step thickness/modulus",
 	}
 )
+
+// origins are fromSurvey with what the survey of this defect leaves to a table, a
+// setting or another step. It is needed only where steps are written.
+func (k *rules) origins(d *survey.Defect) map[string]string {
+	from := maps.Clone(fromSurvey)
+	switch {
+	case d.ODFrom == "size":
+		from["D"] = "pipes " + d.Series + " " + d.Size
+	case d.ODFrom == "circumference":
+		from["D"] = "survey, circumference/π"
+	}
+	if _, code := k.wall(d); code == WallStandard {
+		from["t"] = "pipes " + d.Series + " " + d.Size + ", standard wall"
+	}
+	for _, left := range []struct {
+		known        bool
+		symbol, from string
+	}{
+		{d.Stress.OK, "s", "setting design.pipe_stress"},
+		{d.DesignTemp.OK, "T_d", "setting design.temperature"},
+		{d.Life.OK, "y", "setting design.life"},
+		{d.AxialForce.OK, "F", "step thickness/thrust"},
+		{d.SurfaceTemp.OK, "T_surface", "setting work.temperature"},
+	} {
+		if !left.known {
+			from[left.symbol] = left.from
+		}
+	}
+	if k.set.ReachEdition == "iso" {
+		from["k"] = "setting reach.iso_factor"
+	} else {
+		from["k"] = "setting reach.pcc2_factor"
+	}
+	return from
+}
 
 // thickness is the preliminary thickness in mm on the basis chosen, before the
 // component factor; 0 where pressure or wall is not known, with the assumption
@@ -126,7 +167,11 @@ func (k *rules) thickness(u unit, hole float64, out *demand, log *trace.Log) (fl
 			basis = "ignored"
 		}
 	}
-	show := func(id string) *design.Working { return design.Show(log, "thickness/"+id, fromSurvey) }
+	var from map[string]string
+	if log.On() {
+		from = k.origins(d)
+	}
+	show := func(id string) *design.Working { return design.Show(log, "thickness/"+id, from) }
 
 	td := d.DesignTemp.Or(set.DesignTemp)
 	if !d.DesignTemp.OK {

@@ -286,7 +286,7 @@ func (k *rules) reachOf(r *Repair, log *trace.Log) {
 	}
 	if governs != nil && log.On() {
 		wall, _ := k.wall(governs)
-		_, _ = k.reach.Over(governs.OD.V, wall, k.set.RunOut, design.Show(log, "reach", fromSurvey, r.Leans...))
+		_, _ = k.reach.Over(governs.OD.V, wall, k.set.RunOut, design.Show(log, "reach", k.origins(governs), r.Leans...))
 	}
 }
 
@@ -347,6 +347,10 @@ func (k *rules) pitsOf(r *Repair) {
 			pit.Deep = math.Max(0, wall.V-d.Remaining.V)
 		case wall.OK:
 			r.lean(PitDepthUnknown)
+		case d.Remaining.OK:
+			r.query(trace.Ask, "pit-depth-unknown", trace.WithUnit(d.Remaining.V, "mm")+" remaining",
+				"the nominal wall is not known: how deep the pit is cannot be said, and the metal lost is not filled in the estimate",
+				"give the wall, or size and series")
 		default:
 			r.query(trace.Ask, "pit-depth-unknown", "", "neither wall nor remaining wall is known: the metal lost at the pit is not filled in the estimate",
 				"give wall and remaining wall")

@@ -66,7 +66,7 @@ func (k *rules) patchFits(r *Repair, log *trace.Log) {
 		return
 	}
 	for i := range r.Patches {
-		r.finding(trace.Stop, design.PatchWidth(r.Patches[i].SheetC, r.OD, 1, numbered(log, "check/patch-width", i)))
+		r.finding(trace.Stop, design.PatchWidth(r.Patches[i].SheetC, r.OD, 1, numbered(log, "check/patch-width", i).Knowing("c_s", "step seal"+strconv.Itoa(i+1)+"/sheet-round")))
 	}
 	if _, sheets, ok := k.c.SheetFor(r.OD); ok {
 		limit := 1 / (k.set.PatchCurve + 1) // D/h at least so much, as a strain of the outer fibre
@@ -154,7 +154,11 @@ func (k *rules) dryEnough(r *Repair, log *trace.Log) {
 			continue
 		}
 		surface := d.SurfaceTemp.Or(k.set.WorkTemp)
-		r.finding(trace.Ask, design.AboveDewPoint(surface, dew, k.set.DewMargin, numbered(log, "check/above-dew", i)))
+		w := numbered(log, "check/above-dew", i).Knowing("T_dew", "step check/dew-point"+strconv.Itoa(i+1))
+		if !d.SurfaceTemp.OK {
+			w = w.Knowing("T_surface", "setting work.temperature")
+		}
+		r.finding(trace.Ask, design.AboveDewPoint(surface, dew, k.set.DewMargin, w))
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"wraptally/catalog"
 	"wraptally/estimate/scope"
@@ -65,23 +66,33 @@ func layable(rolls []*catalog.Wrap, temp float64, set *catalog.Settings) []*cata
 // (R + D_p/2)/R; elsewhere β is the component's surface factor. Derived.
 func tapeLength(r *scope.Repair, width float64, set *catalog.Settings, log *trace.Log) float64 {
 	total := 0.0
+	id := "wrap/" + strconv.FormatFloat(width, 'f', -1, 64)
+	var passes []trace.Input
 	for p := 1; p <= r.Passes; p++ {
 		dp := r.WrapOD(set) + float64(2*p-1)*r.LayersPerPass*r.Ply
 		beta := r.AreaFactor
 		if r.BendRadius > 0 {
 			beta *= (r.BendRadius + dp/2) / r.BendRadius
 		}
+		betaFrom := "components " + string(r.Component)
+		if r.BendRadius > 0 {
+			betaFrom += ", (R + D_p/2)/R with the bend's radius of the survey"
+		}
 		helix := math.Pi * dp * r.Length * beta / (width * (1 - set.Overlap))
 		ends := 2 * set.EndTurns * math.Pi * dp
 		total += helix + ends
+		if log.On() {
+			n := strconv.Itoa(p)
+			passes = append(passes, trace.In("L_"+n, "tape of pass "+n, metres(helix+ends), "m", "step "+id+"/pass"+n))
+		}
 		log.Add(func() trace.Step {
 			return trace.Step{
-				ID: "wrap/" + strconv.FormatFloat(width, 'f', -1, 64) + "/pass" + strconv.Itoa(p), Name: "tape of pass " + strconv.Itoa(p),
+				ID: id + "/pass" + strconv.Itoa(p), Name: "tape of pass " + strconv.Itoa(p),
 				Rule: "takeoff.wrap.pass", Formula: "π·D_p·L·β/(w·(1 − o)) + 2·turns·π·D_p",
 				Inputs: []trace.Input{
 					trace.In("D_p", "diameter in the middle of the pass", dp, "mm", "D + 2·h1 + (2p − 1)·n·t_ply"),
 					trace.In("L", "repair length", r.Length, "mm", "step length"),
-					trace.In("β", "surface or outer radius of a bend against a straight pipe", beta, "", "components"),
+					trace.In("β", "surface or outer radius of a bend against a straight pipe", beta, "", betaFrom),
 					trace.In("w", "width of the tape", width, "mm", "wraps"),
 					trace.In("o", "overlap", set.Overlap, "", "setting wrap.overlap"),
 					trace.In("turns", "full turns at each end", set.EndTurns, "", "setting wrap.end_turns"),
@@ -91,10 +102,13 @@ func tapeLength(r *scope.Repair, width float64, set *catalog.Settings, log *trac
 		})
 	}
 	log.Add(func() trace.Step {
+		symbols := make([]string, len(passes))
+		for i, in := range passes {
+			symbols[i] = in.Symbol
+		}
 		return trace.Step{
-			ID: "wrap/" + strconv.FormatFloat(width, 'f', -1, 64) + "/net", Name: "tape of all passes", Rule: "takeoff.wrap.net", Formula: "Σ passes",
-			Inputs: []trace.Input{trace.In("passes", "passes summed", float64(r.Passes), "", "step passes")},
-			Value:  metres(total), Unit: "m", Source: "derived",
+			ID: id + "/net", Name: "tape of all passes", Rule: "takeoff.wrap.net", Formula: strings.Join(symbols, " + "),
+			Inputs: passes, Value: metres(total), Unit: "m", Source: "derived",
 		}
 	})
 	return total

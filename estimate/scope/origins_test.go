@@ -1,0 +1,72 @@
+package scope
+
+import (
+	"strings"
+	"testing"
+
+	"wraptally/catalog"
+	"wraptally/estimate/survey"
+	"wraptally/estimate/trace"
+)
+
+// What the survey leaves open is said to come from the table or the setting that
+// filled it, never from the survey.
+func TestOriginsAreExact(t *testing.T) {
+	c := builtin(t)
+	d := leak("a", 0, 0, 114.3, 6.02, 6)
+	d.Wall, d.DesignTemp, d.Life, d.AxialForce = survey.Num{}, survey.Num{}, survey.Num{}, survey.Num{}
+	d.Size, d.Series, d.ODFrom, d.Pressure = "4", "NPS", "size", survey.Known(1)
+	from := originsOf(t, c, d)
+	for at, want := range map[string]string{
+		"reach D": "pipes NPS 4", "reach t": "pipes NPS 4, standard wall", "reach k": "setting reach.pcc2_factor",
+		"thickness/temperature T_d": "setting design.temperature", "thickness/life y": "setting design.life",
+		"thickness/hoop F": "step thickness/thrust", "thickness/strain-round f_y": "step thickness/life", "passes n": "step layers",
+		"wrap-thickness t_ply": "wraps",
+	} {
+		if from[at] != want {
+			t.Errorf("%s comes from %q, want %q", at, from[at], want)
+		}
+	}
+	d.DesignTemp, d.Life, d.ODFrom = survey.Known(50), survey.Known(30), "circumference"
+	from = originsOf(t, c, d)
+	for at, want := range map[string]string{
+		"reach D": "survey, circumference/π", "thickness/temperature T_d": "survey", "thickness/life y": "survey",
+	} {
+		if from[at] != want {
+			t.Errorf("%s comes from %q, want %q", at, from[at], want)
+		}
+	}
+}
+
+// A pit whose remaining wall is known but not its nominal wall asks for the wall
+// only.
+func TestPitDepthAsksForWhatLacks(t *testing.T) {
+	c := builtin(t)
+	d := pit("a", 0, 168.3, 7.11, 20)
+	d.Wall, d.Remaining = survey.Num{}, survey.Known(2)
+	r := Plan([]survey.Defect{d}, c)[0]
+	for _, q := range r.Queries {
+		if q.Code == "pit-depth-unknown" {
+			if strings.Contains(q.Message, "neither") || q.Found != "2 mm remaining" {
+				t.Errorf("%+v", q)
+			}
+			return
+		}
+	}
+	t.Errorf("not asked: %v", r.Queries)
+}
+
+// originsOf plans one defect and gives where each input of its steps comes from,
+// under "step symbol".
+func originsOf(t *testing.T, c *catalog.Catalog, d survey.Defect) map[string]string {
+	t.Helper()
+	log := &trace.Log{}
+	Explain(Plan([]survey.Defect{d}, c)[0], c, log)
+	from := map[string]string{}
+	for _, s := range log.Steps {
+		for _, in := range s.Inputs {
+			from[s.ID+" "+in.Symbol] = in.From
+		}
+	}
+	return from
+}
