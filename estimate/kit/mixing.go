@@ -142,7 +142,11 @@ func (p *Packer) life(lives []catalog.PuttyLife) (*mix.Life, error) {
 	for i, l := range lives {
 		points[i] = mix.Point{Mass: l.Mass, Temperature: l.Temp, Minutes: l.Minutes}
 	}
-	return mix.NewLife(points, p.set.MixEnergy)
+	life, err := mix.NewLife(points, p.set.MixEnergy)
+	if err != nil {
+		return nil, err
+	}
+	return life.Past(p.set.MixPastEnds), nil
 }
 
 func (p *Packer) usage(putty *catalog.Putty) mix.Usage {

@@ -16,7 +16,7 @@ func inputError(format string, args ...any) error {
 	return fmt.Errorf("%w: %s", ErrInput, fmt.Sprintf(format, args...))
 }
 
-// RangeError: the temperature is further than Beyond from the tabulated ones.
+// RangeError: the temperature is further than Life.Past allows from the tabulated ones.
 type RangeError struct {
 	Temperature float64 // asked for
 	Low, High   float64 // between which there is an answer

@@ -16,7 +16,7 @@ const (
 	// = 51.2 (derived; a rule of the trade, no source).
 	ActivationEnergy = 51.2
 	// Beyond is how far past the tabulated temperatures, in °C, the working
-	// life is carried on (common practice, no source).
+	// life is usually carried on (common practice, no source); see Life.Past.
 	Beyond = 10.0
 
 	kelvin = 273.15
@@ -51,6 +51,15 @@ type Working struct {
 type Life struct {
 	curves []curve // by rising mass
 	energy float64 // kJ/mol
+	beyond float64 // °C past the ends
+}
+
+// Past is the same life carried on at most so many °C past the tabulated
+// temperatures, instead of Beyond; 0 carries nothing on.
+func (l *Life) Past(beyond float64) *Life {
+	out := *l
+	out.beyond = max(0, beyond)
+	return &out
 }
 
 // curve is the points of one mass by rising temperature.
@@ -74,7 +83,7 @@ func NewLife(points []Point, energy float64) (*Life, error) {
 	slices.SortStableFunc(sorted, func(a, b Point) int {
 		return cmp.Or(cmp.Compare(a.Mass, b.Mass), cmp.Compare(a.Temperature, b.Temperature))
 	})
-	l := &Life{energy: energy}
+	l := &Life{energy: energy, beyond: Beyond}
 	for _, p := range sorted {
 		if !(p.Mass > 0) || !(p.Minutes > 0) || !(p.Temperature > -kelvin) || math.IsInf(p.Mass+p.Minutes+p.Temperature, 0) {
 			return nil, inputError("working life of %g kg at %g °C: %g min", p.Mass, p.Temperature, p.Minutes)
@@ -135,8 +144,8 @@ func Arrhenius(t, from, to, energy float64) float64 {
 	return t * math.Exp(energy*1000/GasConstant*(1/(to+kelvin)-1/(from+kelvin)))
 }
 
-// at is the life of the curve's mass, carried on at most Beyond past the ends.
-func (c *curve) at(temperature, energy float64) (Working, bool) {
+// at is the life of the curve's mass, carried on at most beyond past the ends.
+func (c *curve) at(temperature, energy, beyond float64) (Working, bool) {
 	if w, ok := c.inside(temperature); ok {
 		return w, true
 	}
@@ -144,7 +153,7 @@ func (c *curve) at(temperature, energy float64) (Working, bool) {
 	if temperature > end.Temperature {
 		end = c.points[len(c.points)-1]
 	}
-	if !(math.Abs(temperature-end.Temperature) <= Beyond) {
+	if !(math.Abs(temperature-end.Temperature) <= beyond) {
 		return Working{}, false
 	}
 	return Working{Arrhenius(end.Minutes, end.Temperature, temperature, energy), c.mass, PastPoint, end, end}, true
@@ -175,7 +184,7 @@ func (l *Life) At(mass, temperature float64, log *trace.Log) (Working, error) {
 func (l *Life) all(temperature float64) []Working {
 	var known []Working
 	for i := range l.curves {
-		w, ok := l.curves[i].at(temperature, l.energy)
+		w, ok := l.curves[i].at(temperature, l.energy, l.beyond)
 		if !ok {
 			continue
 		}
@@ -193,8 +202,8 @@ func (l *Life) outside(mass, temperature float64) error {
 	e := &RangeError{temperature, math.Inf(1), math.Inf(-1)}
 	for _, c := range l.curves {
 		if c.mass >= mass {
-			e.Low = min(e.Low, c.points[0].Temperature-Beyond)
-			e.High = max(e.High, c.points[len(c.points)-1].Temperature+Beyond)
+			e.Low = min(e.Low, c.points[0].Temperature-l.beyond)
+			e.High = max(e.High, c.points[len(c.points)-1].Temperature+l.beyond)
 		}
 	}
 	return e

@@ -191,3 +191,23 @@ func TestLargestProperties(t *testing.T) {
 		}
 	})
 }
+
+// A firm may carry the life on less far, or not at all.
+func TestPastIsHonoured(t *testing.T) {
+	l, err := NewLife([]Point{{1, 20, 40}, {1, 30, 20}}, ActivationEnergy)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		past, temp float64
+		ok         bool
+	}{{Beyond, 38, true}, {5, 38, false}, {5, 35, true}, {0, 30, true}, {0, 30.5, false}, {20, 45, true}} {
+		_, err := l.Past(c.past).At(1, c.temp, nil)
+		if (err == nil) != c.ok {
+			t.Errorf("carried on %g °C, at %g °C: %v", c.past, c.temp, err)
+		}
+	}
+	if _, err := l.At(1, 38, nil); err != nil {
+		t.Errorf("Past changed the life it was made from: %v", err)
+	}
+}
