@@ -24,7 +24,7 @@ func (d *desk) varySheet(t *design.SensitivityTable) *table.Sheet {
 	for _, name := range t.Outputs {
 		heads = append(heads, "#"+name)
 	}
-	l.heads(append(heads, "#Change of the last")...)
+	l.heads(append(heads, "#Change of the "+t.Outputs[last])...)
 	values := func(name, change string, v []float64, base int) int {
 		c := []table.Cell{table.Text(name, table.TextStyle), table.Text(change, table.TextStyle)}
 		for i, x := range v {

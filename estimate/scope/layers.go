@@ -1,6 +1,7 @@
 package scope
 
 import (
+	"errors"
 	"maps"
 	"math"
 	"strconv"
@@ -18,6 +19,7 @@ type demand struct {
 	method  string   // design method, for the kit
 	ceiling float64  // MPa, of a through-wall hole; 0 where not computed
 	leans   []string // assumptions
+	doubt   string   // what speaks against the designer's layers; they are kept
 	refused error    // *design.NotRepairable: no thickness holds; else a rule that does not reach so far
 }
 
@@ -44,6 +46,7 @@ func (k *rules) layersFor(u unit, hole float64, log *trace.Log) demand {
 			out.from = "the smallest number of layers (the designer's " + strconv.Itoa(n) + " are fewer)"
 		}
 		logLayers(out, u.d.Layers.V, set, log)
+		out.doubt = k.doubt(u, hole, out.layers)
 		return out
 	}
 	out := demand{method: "firm's minimum layers"}
@@ -80,6 +83,23 @@ func (k *rules) layersFor(u unit, hole float64, log *trace.Log) demand {
 		}
 	})
 	return out
+}
+
+// doubt holds the designer's layers against the preliminary thickness. They are
+// kept, since the designer may know more, but what speaks against them is asked.
+func (k *rules) doubt(u unit, hole float64, layers int) string {
+	t, err := k.thickness(u, hole, &demand{}, nil)
+	var impossible *design.NotRepairable
+	switch {
+	case errors.As(err, &impossible):
+		return impossible.Error()
+	case err != nil:
+		return "" // the rule does not reach so far: it says nothing
+	}
+	if n := int(math.Ceil(t*u.factor/u.wrap.Ply - 1e-9)); n > layers {
+		return "the preliminary thickness asks for " + strconv.Itoa(n) + " layers"
+	}
+	return ""
 }
 
 func logLayers(out demand, asked float64, set *catalog.Settings, log *trace.Log) {

@@ -70,3 +70,29 @@ func originsOf(t *testing.T, c *catalog.Catalog, d survey.Defect) map[string]str
 	}
 	return from
 }
+
+// The designer's layers are taken, but where the preliminary thickness asks for
+// more, or no thickness holds the pressure, that is asked. Ceiling over a hole of
+// 25 mm: 0.333·0.9014·√(0.15·π·15492/(0.96·25)) = 5.235 MPa at 40 °C.
+func TestDesignersLayersAreDoubted(t *testing.T) {
+	c := builtin(t)
+	for _, v := range []struct {
+		layers, pressure float64
+		want             string
+	}{
+		{2, 9, "not repairable"}, {2, 2, "asks for"}, {40, 2, ""},
+	} {
+		d := leak("a", 0, 0, 114.3, 6.02, 25)
+		d.Layers, d.Pressure = survey.Known(v.layers), survey.Known(v.pressure)
+		r := Plan([]survey.Defect{d}, c)[0]
+		got := ""
+		for _, q := range r.Queries {
+			if q.Code == "designer-layers" {
+				got = q.Message
+			}
+		}
+		if (got == "") != (v.want == "") || !strings.Contains(got, v.want) || r.Layers != int(v.layers) || r.Status != Estimated {
+			t.Errorf("%v layers at %v MPa: %q, %d layers, %s", v.layers, v.pressure, got, r.Layers, r.Status)
+		}
+	}
+}

@@ -372,6 +372,10 @@ func (k *rules) layersOf(r *Repair, log *trace.Log) {
 		for _, code := range got.leans {
 			r.lean(code)
 		}
+		if got.doubt != "" {
+			r.query(trace.Ask, "designer-layers", strconv.Itoa(got.layers)+" layers", "the designer's layers are taken, but "+got.doubt,
+				"have the designer confirm layers, pressure and size of the defect before anything is ordered")
+		}
 		var impossible *design.NotRepairable
 		switch {
 		case got.refused == nil:
