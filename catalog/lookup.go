@@ -375,6 +375,16 @@ func (c *Catalog) PuttyFor(temp float64) (name string, packs []*Putty, lives []P
 	return "", nil, nil, false
 }
 
+// PuttyNamed is the packs (smallest first) and measured lives of a putty.
+func (c *Catalog) PuttyNamed(name string) (packs []*Putty, lives []PuttyLife, ok bool) {
+	for i := range c.find.putties {
+		if g := &c.find.putties[i]; g.name == name {
+			return g.packs, g.lives, true
+		}
+	}
+	return nil, nil, false
+}
+
 // WrapsFor is every width of wrap for an outside diameter: systems in the
 // order of the table, widths rising. The result is shared; do not change it.
 func (c *Catalog) WrapsFor(od float64) []WrapWidth {

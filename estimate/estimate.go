@@ -3,7 +3,7 @@
 // order and its price. Each stop is a package of its own below this one, and
 // imports only what lies before it:
 //
-//	survey → scope → takeoff → mix → kit → cut, order → bid
+//	survey → scope → mix, takeoff → kit → cut, order → bid
 //
 // The result is an estimate, not a design.
 package estimate

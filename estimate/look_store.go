@@ -3,9 +3,7 @@ package estimate
 import (
 	"errors"
 	"iter"
-	"math"
 
-	"wraptally/catalog"
 	"wraptally/estimate/kit"
 	"wraptally/estimate/mix"
 )
@@ -37,36 +35,15 @@ type Pot struct {
 // mix.Life; common practice, no source.
 func (p *Campaign) PotAt(k *kit.Kit, temp float64) Pot {
 	out := Pot{Temp: temp}
-	set := &p.Catalog.Settings
-	var putty *catalog.Putty
-	for i := range p.Catalog.Putties {
-		if q := &p.Catalog.Putties[i]; q.Putty == k.Net.Putty.Name {
-			putty = q
-			break
-		}
-	}
-	if putty == nil || k.Putty.Largest <= 0 {
+	if k.Putty.Largest <= 0 {
 		out.Why = "no putty"
 		return out
 	}
-	if temp < putty.TempMin || temp > putty.TempMax {
-		out.Why = "not this putty"
-		return out
-	}
-	var points []mix.Point
-	for _, l := range p.Catalog.PuttyLives {
-		if l.Putty == putty.Putty {
-			points = append(points, mix.Point{Mass: l.Mass, Temperature: l.Temp, Minutes: l.Minutes})
-		}
-	}
-	life, err := mix.NewLife(points, set.MixEnergy)
-	if err != nil {
-		out.Why = "not known"
-		return out
-	}
-	largest, err := life.Largest(temp, mix.Usage{Mixing: set.MixTime, Reserve: set.MixReserve, Rate: putty.ApplyRate}, nil)
+	largest, err := p.packer.Largest(k.Net.Putty.Name, temp)
 	var late *mix.TimeError
 	switch {
+	case errors.Is(err, kit.ErrPuttyRange):
+		out.Why = "not this putty"
 	case errors.As(err, &late):
 		out.Why = "do not mix"
 	case err != nil:
@@ -75,15 +52,6 @@ func (p *Campaign) PotAt(k *kit.Kit, temp float64) Pot {
 		out.Minutes, out.Largest = largest.Usable, largest.Mass
 	}
 	return out
-}
-
-// WrapSeconds is the time in seconds in which a soaked roll must be laid at a
-// surface temperature: the roll's own at 30 °C carried to it by the law that
-// holds for the putty, no longer than setting mix.past_ends below 30 °C, since a
-// longer one was not measured. Source: common practice, no source.
-func (p *Campaign) WrapSeconds(roll *catalog.Wrap, temp float64) float64 {
-	set := &p.Catalog.Settings
-	return mix.Arrhenius(roll.Work, 30, math.Max(temp, 30-set.MixPastEnds), set.MixEnergy)
 }
 
 // IssuesWith are the places in Issues of what goes out with the n-th kit counted:

@@ -10,8 +10,8 @@ import (
 	"strings"
 	"testing"
 
-	"wraptally/estimate/trace/outside"
 	"wraptally/estimate/trace"
+	"wraptally/estimate/trace/outside"
 )
 
 //go:embed testdata/recompute.py

@@ -9,11 +9,11 @@ import (
 	"strconv"
 	"testing"
 
-	"wraptally/estimate/trace/outside"
 	"wraptally/estimate/internal/trial"
 	"wraptally/estimate/kit"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
+	"wraptally/estimate/trace/outside"
 )
 
 //go:embed testdata/recompute.py

@@ -1,6 +1,9 @@
 package kit
 
 import (
+	"errors"
+	"fmt"
+
 	"wraptally/catalog"
 	"wraptally/estimate/mix"
 	"wraptally/estimate/trace"
@@ -85,6 +88,20 @@ func (m *Mixing) weighed(pack *catalog.Putty) float64 {
 	return sum
 }
 
+// Largest is the largest batch of a putty at a temperature, °C. Errors: those of
+// mix.Life.Largest, and one where the temperature is outside the putty's range.
+func (p *Packer) Largest(putty string, temp float64) (mix.Largest, error) {
+	packs, _, ok := p.c.PuttyNamed(putty)
+	if !ok || temp < packs[0].TempMin || temp > packs[0].TempMax {
+		return mix.Largest{}, fmt.Errorf("%w: %s at %s", ErrPuttyRange, putty, trace.WithUnit(temp, "°C"))
+	}
+	r := p.recipe(putty, temp)
+	return r.largest, r.err
+}
+
+// ErrPuttyRange is a temperature at which a putty may not be used.
+var ErrPuttyRange = errors.New("outside the putty's range of temperature")
+
 // recipe is remembered: temperatures and putties repeat from repair to repair.
 func (p *Packer) recipe(putty string, temp float64) *recipe {
 	key := recipeKey{putty, temp}
@@ -102,7 +119,7 @@ func (p *Packer) recipe(putty string, temp float64) *recipe {
 }
 
 func (p *Packer) newRecipe(putty string, temp float64) *recipe {
-	_, packs, lives, _ := p.c.PuttyFor(temp)
+	packs, lives, _ := p.c.PuttyNamed(putty)
 	r := &recipe{packs: packs}
 	life, err := p.life(lives)
 	if err != nil {
@@ -158,7 +175,7 @@ func (p *Packer) explainLife(putty string, temp float64, r *recipe, log *trace.L
 	if !log.On() {
 		return
 	}
-	_, packs, lives, _ := p.c.PuttyFor(temp)
+	packs, lives, _ := p.c.PuttyNamed(putty)
 	if life, err := p.life(lives); err == nil {
 		_, _ = life.Largest(temp, p.usage(packs[0]), log)
 	}

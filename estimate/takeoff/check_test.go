@@ -250,10 +250,10 @@ func TestStripsAtLargestSize(t *testing.T) {
 func TestWorkSeconds(t *testing.T) {
 	c := builtin(t)
 	roll := &catalog.Wrap{Length: 9000, Work: 30}
-	near(t, "at 30 °C", workSeconds(roll, 30, &c.Settings), 30, 1e-9)
-	near(t, "at 20 °C", workSeconds(roll, 20, &c.Settings), 60, 0.05)
-	near(t, "colder than known", workSeconds(roll, 5, &c.Settings), workSeconds(roll, 20, &c.Settings), 0)
-	if hot := workSeconds(roll, 50, &c.Settings); !(hot > 5 && hot < 15) {
+	near(t, "at 30 °C", WorkSeconds(roll, 30, &c.Settings), 30, 1e-9)
+	near(t, "at 20 °C", WorkSeconds(roll, 20, &c.Settings), 60, 0.05)
+	near(t, "colder than known", WorkSeconds(roll, 5, &c.Settings), WorkSeconds(roll, 20, &c.Settings), 0)
+	if hot := WorkSeconds(roll, 50, &c.Settings); !(hot > 5 && hot < 15) {
 		t.Errorf("%v s at 50 °C", hot)
 	}
 	// 9 m at 6 m/min take 90 s: three pairs of hands at 30 °C, two at 20 °C.

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"wraptally/catalog"
+	"wraptally/estimate/mix"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/trace"
 )
@@ -114,25 +115,19 @@ func tapeLength(r *scope.Repair, width float64, set *catalog.Settings, log *trac
 	return total
 }
 
-// arrheniusEnergy and gas constant: the working time of the wrap is carried
-// from 30 °C to the surface temperature in the same way as that of the putty.
-const (
-	gasConstant = 8.314462618e-3 // kJ/(mol·K), exact by the 2019 SI
-	kelvin      = 273.15
-)
-
-// workSeconds is the working time of a roll at a surface temperature:
-// t = t30·exp(Ea/R·(1/T − 1/303.15)), no longer than at past_ends below 30 °C
-// since a longer one was not measured; hotter it shortens without limit.
-func workSeconds(roll *catalog.Wrap, temp float64, set *catalog.Settings) float64 {
-	temp = math.Max(temp, 30-set.MixPastEnds)
-	return roll.Work * math.Exp(set.MixEnergy/gasConstant*(1/(temp+kelvin)-1/(30+kelvin)))
+// WorkSeconds is the time in seconds in which a soaked roll must be laid at a
+// surface temperature: the roll's own at 30 °C carried to it by the law that
+// holds for the putty, no longer than setting mix.past_ends below 30 °C, since a
+// longer one was not measured; hotter it shortens without limit. Source: common
+// practice, no source.
+func WorkSeconds(roll *catalog.Wrap, temp float64, set *catalog.Settings) float64 {
+	return mix.Arrhenius(roll.Work, 30, math.Max(temp, 30-set.MixPastEnds), set.MixEnergy)
 }
 
 // handsFor is how many pairs of hands lay a roll within its working time:
 // ceil(length/(laying speed · time)). Source: common practice, no source.
 func handsFor(roll *catalog.Wrap, temp float64, set *catalog.Settings) int {
-	perHand := set.LayingSpeed * 1000 / 60 * workSeconds(roll, temp, set)
+	perHand := set.LayingSpeed * 1000 / 60 * WorkSeconds(roll, temp, set)
 	if perHand <= 0 {
 		return math.MaxInt32
 	}
