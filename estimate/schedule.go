@@ -9,7 +9,8 @@ import (
 
 // Visit is when and by whom a repair is done.
 type Visit struct {
-	Crew, Shift int     // from 1
+	Crew, Shift int     // from 1; the shift in which it is begun
+	Last        int     // shift in which it is finished
 	Start       float64 // working minutes of the crew before it
 	Minutes     float64
 	Mass        float64 // kg of the kit
@@ -56,8 +57,8 @@ func (p *Campaign) schedule() {
 		v.Start = start
 		v.Crew, v.Shift = crew+1, int(math.Floor(start/shift+1e-9))+1
 		free[crew] = start + v.Minutes
-		last := int(math.Ceil(free[crew]/shift - 1e-9))
-		for s := v.Shift; s <= max(last, v.Shift); s++ {
+		v.Last = max(v.Shift, int(math.Ceil(free[crew]/shift-1e-9)))
+		for s := v.Shift; s <= v.Last; s++ {
 			if !worked[[2]int{v.Crew, s}] {
 				worked[[2]int{v.Crew, s}] = true
 				p.CrewShifts++
@@ -124,7 +125,9 @@ func (p *Campaign) issue() error {
 
 // wideRules applies the consumable rules by crew-shift, crew and campaign. A
 // condition holds for a crew-shift, a crew or the campaign when it holds for one
-// of its repairs.
+// of its repairs. A repair that runs on into further shifts takes along what
+// those shifts need, where nothing else has been issued to them: it is issued
+// to the shift in which the repair is begun.
 func (p *Campaign) wideRules(add func(crew, shift, item int, q float64)) {
 	removal := p.Catalog.Settings.Removal == "yes"
 	for i := range p.Catalog.Consumables {
@@ -134,20 +137,29 @@ func (p *Campaign) wideRules(add func(crew, shift, item int, q float64)) {
 			continue
 		}
 		done := map[[2]int]bool{}
-		for n, v := range p.Visits {
-			at := [2]int{v.Crew, v.Shift}
-			switch rule.Per {
-			case "crew-shift":
-			case "crew":
-				at[1] = 0
-			case "campaign":
-				at = [2]int{}
-			default:
-				continue
-			}
+		once := func(at [2]int, n int) {
 			if !done[at] && kit.Applies(rule.When, p.repair(n), removal) {
 				done[at] = true
-				add(v.Crew, v.Shift, item, rule.Qty)
+				add(p.Visits[n].Crew, p.Visits[n].Shift, item, rule.Qty)
+			}
+		}
+		switch rule.Per {
+		case "crew-shift":
+			for n, v := range p.Visits {
+				once([2]int{v.Crew, v.Shift}, n)
+			}
+			for n, v := range p.Visits { // then the shifts in which no repair is begun
+				for s := v.Shift + 1; s <= v.Last; s++ {
+					once([2]int{v.Crew, s}, n)
+				}
+			}
+		case "crew":
+			for n, v := range p.Visits {
+				once([2]int{v.Crew, 0}, n)
+			}
+		case "campaign":
+			for n := range p.Visits {
+				once([2]int{}, n)
 			}
 		}
 	}

@@ -3,6 +3,7 @@ package export
 import (
 	"fmt"
 	"io"
+	"strings"
 	"text/tabwriter"
 
 	"wraptally/estimate/design"
@@ -11,14 +12,18 @@ import (
 
 // PrintVary writes the table of what a change of each input does, the largest
 // swing of the bid first.
-func PrintVary(out io.Writer, t design.SensitivityTable) error {
+func PrintVary(out io.Writer, t design.SensitivityTable, currency string) error {
 	by := trace.FormatNumber(t.Fraction*100, "%")
-	fmt.Fprintf(out, "each input changed by −%s %% and +%s %%, the others as they are; whole packs make the figures move in steps\n%s\n\n", by, by, Notice)
+	fmt.Fprintf(out, "Each input changed by −%s %% and +%s %%, the others as they are. Whole packs make\nthe figures move in steps.\n%s\n", by, by, folded(Notice, 80))
 	tab := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
 	line := func(name, change string, values []float64) {
 		fmt.Fprintf(tab, "%s\t%s\t", name, change)
-		for _, v := range values {
-			fmt.Fprintf(tab, "%s\t", trace.FormatNumber(v, ""))
+		for i, v := range values {
+			unit := ""
+			if name := t.Outputs[i]; strings.Contains(name, "cost") || strings.Contains(name, "bid") {
+				unit = currency
+			}
+			fmt.Fprintf(tab, "%s\t", trace.FormatNumber(v, unit))
 		}
 		fmt.Fprintln(tab)
 	}

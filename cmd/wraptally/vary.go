@@ -41,7 +41,7 @@ func runVary(args []string, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
-	return export.PrintVary(out, *t)
+	return export.PrintVary(out, *t, job.Bid.Currency)
 }
 
 // vary runs the estimate with each input of a repair, or of all where repair is

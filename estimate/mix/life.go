@@ -229,9 +229,9 @@ func (l *Life) step(mass, temperature float64, w Working) trace.Step {
 			trace.In("t2", "working life at T2", w.To.Minutes, "min", "working life points"),
 			trace.In("T2", "temperature of the next point", w.To.Temperature, "°C", "working life points"))
 	default:
-		s.Formula, s.Source = "t1·exp(Ea/R·(1/(T + 273.15) − 1/(T1 + 273.15)))", "Arrhenius, at most 10 °C past the last point"
+		s.Formula, s.Source = "t1·exp(Ea/R·(1/(T + 273.15) − 1/(T1 + 273.15)))", "Arrhenius, past the last point"
 		s.Inputs = append(s.Inputs,
-			trace.In("Ea", "activation energy", l.energy, "kJ/mol", "setting"),
+			trace.In("Ea", "activation energy", l.energy, "kJ/mol", "setting mix.activation_energy"),
 			trace.In("R", "gas constant", GasConstant/1000, "kJ/(mol·K)", "CODATA"))
 	}
 	return s

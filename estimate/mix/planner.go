@@ -404,7 +404,7 @@ func (p *Planner) explain(plan Plan) trace.Step {
 			trace.In("m", "mass needed", plan.Need, "kg", ""),
 			trace.In("b", "largest batch", kilograms(p.limit), "kg", "step largest"),
 		},
-		Value: float64(len(plan.Batches)), Unit: "batches", Source: "exact dynamic programme over the pack masses",
+		Value: float64(len(plan.Batches)), Unit: "batch", Source: "exact dynamic programme over the pack masses",
 	}
 	for i, n := range plan.Packs {
 		s.Inputs = append(s.Inputs, trace.In(fmt.Sprintf("n%d", i+1), "packs of "+p.packs[i].Name, float64(n), "pack", "result"))

@@ -318,8 +318,8 @@ func poolStep(s Scope, by Sharing, openMinutes float64) trace.Step {
 		Formula: "least cost of packs such that each demand is weighed out of packs open no longer than t_open",
 		Inputs: []trace.Input{
 			trace.In("m", "mass needed", s.Need, "kg", ""),
-			trace.In("t_open", "open life", openMinutes, "min", "setting"),
-			trace.InText("by", "shared within", by.String(), "setting"),
+			trace.In("t_open", "open life", openMinutes, "min", "putties"),
+			trace.InText("by", "shared within", by.String(), "setting mix.pooling"),
 			trace.In("n_shared", "packs shared by several repairs", float64(shared), "pack", "result"),
 			trace.In("w", "left in opened packs", s.Waste, "kg", "result"),
 		},

@@ -178,7 +178,7 @@ func (k *rules) origins(d *survey.Defect) map[string]string {
 func (k *rules) thickness(u unit, hole float64, out *demand, log *trace.Log) (float64, error) {
 	set, w, d := k.set, u.wrap, u.d
 	basis := set.DesignBasis
-	if basis == "none" || !d.Pressure.OK {
+	if !d.Pressure.OK || basis == "none" && hole == 0 {
 		return 0, nil
 	}
 	if basis == "auto" || basis == "hole" {
@@ -200,6 +200,11 @@ func (k *rules) thickness(u unit, hole float64, out *demand, log *trace.Log) (fl
 	rule := design.TemperatureRule{A: set.TempQuad, B: set.TempLinear, C: set.TempConst, Source: set.DesignEdition}
 	fT, err := rule.Factor(w.Service, td, show("temperature"))
 	if err != nil {
+		return 0, err
+	}
+	if basis == "none" {
+		// No thickness is asked for, but what no thickness holds stays impossible.
+		_, err := holeThickness(w, hole, d.Pressure.V, set.ServiceFactor*fT, out, show)
 		return 0, err
 	}
 	life, err := k.life.At(d.Life.Or(set.Life), show("life"))
@@ -310,7 +315,7 @@ func holeThickness(w *catalog.Wrap, hole, p, factor float64, out *demand, show f
 		return 0, err
 	}
 	rule := design.Hole{D: hole, Gamma: w.Gamma, Eac: eac, G: w.ShearMod, Nu: w.Poisson, F: factor}
-	if out.ceiling, err = rule.Ceiling(show("ceiling")); err != nil {
+	if out.ceiling, err = rule.Ceiling(nil); err != nil {
 		return 0, err
 	}
 	got, err := rule.Thickness(p, show("hole"))

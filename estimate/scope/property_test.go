@@ -356,7 +356,7 @@ func TestExplainAgrees(t *testing.T) {
 				}
 			}
 			if r.Ceiling > 0 {
-				if s, ok := ids[r.ID+"/thickness/ceiling"]; !ok || !trial.Near(s.Value, r.Ceiling) {
+				if s, ok := ids[r.ID+"/thickness/hole/ceiling"]; !ok || !trial.Near(s.Value, r.Ceiling) {
 					t.Fatalf("%s: ceiling %v, in the working %v %v", r.ID, r.Ceiling, s.Value, ok)
 				}
 			}

@@ -37,6 +37,9 @@ func FormatNumber(v float64, unit string) string {
 	case a < 1e-6 || a >= 1e15:
 		return strconv.FormatFloat(v, 'g', significant, 64)
 	}
+	if isCurrency(unit) {
+		return amount(v)
+	}
 	places := significant - 1 - exponent(v)
 	if most, ok := decimals[unit]; ok && places > most {
 		places = most
@@ -45,6 +48,37 @@ func FormatNumber(v float64, unit string) string {
 		}
 	}
 	return trimZeros(strconv.FormatFloat(v, 'f', max(0, places), 64))
+}
+
+// isCurrency reports whether a unit is a currency by its ISO 4217 code.
+func isCurrency(unit string) bool {
+	if len(unit) != 3 {
+		return false
+	}
+	for i := range 3 {
+		if unit[i] < 'A' || unit[i] > 'Z' {
+			return false
+		}
+	}
+	return true
+}
+
+// amount writes money to the last minor unit, so that a sum can be done again to
+// the cent: whole amounts as they are, others with two decimals or as many more
+// as they have, four at the most.
+func amount(v float64) string {
+	s := strconv.FormatFloat(v, 'f', 4, 64)
+	whole, part, _ := strings.Cut(s, ".")
+	part = strings.TrimRight(part, "0")
+	switch {
+	case part == "" && strings.Trim(whole, "-0") == "":
+		return "0"
+	case part == "":
+		return whole
+	case len(part) == 1:
+		part += "0"
+	}
+	return whole + "." + part
 }
 
 // WithUnit is FormatNumber with the unit behind it.
