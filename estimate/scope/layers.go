@@ -74,7 +74,7 @@ func (k *rules) layersFor(u unit, hole float64, log *trace.Log) demand {
 			Inputs: []trace.Input{
 				trace.In("n_min", "smallest number of layers", float64(set.MinLayers), "", "setting wrap.min_layers"),
 				trace.In("n_service", "the firm's minimum for the service", float64(minimum), "", "min_layers"),
-				trace.In("t", "preliminary thickness", t/u.factor, "mm", "steps thickness/…; 0 where none was computed"),
+				trace.In("t", "preliminary thickness", t/u.factor, "mm", "steps thickness/…, 0 where none was computed"),
 				trace.In("f_c", "component factor", u.factor, "", "components "+string(u.d.Component)),
 				trace.In("t_ply", "thickness of one ply", u.wrap.Ply, "mm", "wraps "+u.wrap.Wrap),
 			},
