@@ -73,14 +73,3 @@ func (p *Campaign) assume() {
 		})
 	}
 }
-
-// Stops is how many of the listed queries keep something out of the totals.
-func (p *Campaign) Stops() int {
-	n := 0
-	for _, q := range p.Queries {
-		if q.Severity == trace.Stop {
-			n++
-		}
-	}
-	return n
-}

@@ -31,16 +31,3 @@ func NewRollCoverer(rolls []Roll, splice int) (*Coverer, error) {
 	}
 	return newCoverer(packs, splice)
 }
-
-// RollsWithin parts the rolls that can be laid within their working time, the
-// longest such length being given in mm, from those that cannot.
-func RollsWithin(rolls []Roll, longest int) (usable, tooLong []Roll) {
-	for _, r := range rolls {
-		if r.Length <= longest {
-			usable = append(usable, r)
-		} else {
-			tooLong = append(tooLong, r)
-		}
-	}
-	return usable, tooLong
-}

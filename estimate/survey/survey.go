@@ -130,9 +130,6 @@ type CodeCount struct {
 	Count    int
 }
 
-// Stopped reports whether any query keeps a row out.
-func (r *Result) Stopped() bool { return r.Account.Queried > 0 }
-
 // Account is what became of the rows below the heading:
 // Read = Kept + Queried + Filtered + Blank, always.
 type Account struct {
