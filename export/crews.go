@@ -97,7 +97,7 @@ func (b *book) crewsRows() int {
 
 func (b *book) crewsLayout(pg *pager, links []int) {
 	pg.rows(table.Spread("Crews and shifts", look(table.Title), crewsWidth),
-		table.Spread("Kits in the order of the work, and what is issued beside them, whole at its own level. Minutes are of the whole crew and hold no reserve.", look(table.Muted), crewsWidth))
+		table.Spread("Kits in the order of the work, and what is issued beside them, whole at its own level. A kit stands in the shift in which it is begun; work that is longer than the shift runs on into the next. Minutes are of the whole crew and hold no reserve.", look(table.Muted), crewsWidth))
 	issues := b.issues()
 	b.crewsIssue(pg, "For the campaign", of(issues, 0, 0))
 	crew := 0
@@ -152,13 +152,13 @@ func crewsHead(titles ...string) table.Row {
 
 func (b *book) crewsKits(pg *pager, title string, kits []int, links []int) {
 	_, unit := b.along(0)
-	pg.heading = func() table.Row {
-		return rowOf(crewsWidth, over(1, crewsWidth, table.Text(title+", continued", look(table.Subheading))))
-	}
 	top := subhead(title, 1, crewsWidth)
 	heads := crewsHead("", "Kit", "Line", "Area", "#Chainage\n("+unit+")", "|Size", "Kind", "#Minutes", "#Weight\n(kg)", "", "|Done")
 	pg.room(pg.heightOf([]table.Row{top, heads}) + 2*18)
 	pg.rows(table.Row{Height: 6}, top, heads)
+	pg.heading = func() table.Row {
+		return rowOf(crewsWidth, over(1, crewsWidth, table.Text(title+", continued", look(table.Subheading))))
+	}
 	first, minutes, mass := pg.next, 0.0, 0.0
 	for _, k := range kits {
 		v := b.visit(k)
@@ -216,13 +216,13 @@ func (b *book) crewsIssue(pg *pager, title string, issues []estimate.Issue) {
 		order = append(order, is.Item)
 	}
 	byStore(items, order)
-	pg.heading = func() table.Row {
-		return rowOf(crewsWidth, over(1, crewsWidth, table.Text(title+", continued", look(table.Subheading))))
-	}
 	top := subhead(title, 1, crewsWidth)
 	heads := crewsHead("", "Item", "Name", "From", "Unit", "", "", "#Each\n(kg)", "#Weight\n(kg)", "#Issued", "|Back")
 	pg.room(pg.heightOf([]table.Row{top, heads}) + 2*18)
 	pg.rows(table.Row{Height: 6}, top, heads)
+	pg.heading = func() table.Row {
+		return rowOf(crewsWidth, over(1, crewsWidth, table.Text(title+", continued", look(table.Subheading))))
+	}
 	for _, item := range order {
 		it, is := &items[item], byItem[item]
 		pg.add(func(row int) table.Row {

@@ -21,9 +21,42 @@ const (
 	cutTakeFirst = 6 // first row of what to take
 )
 
-// cutTake is a number of coils or sheets of one kind that the plans use.
+// cutTake is a number of coils or sheets of one kind, or of offcuts of one lot,
+// that the plans use.
 type cutTake struct {
-	list, item, count int
+	list, stock, item, count int
+}
+
+// offcut is the lot of an offcut from store; empty for whole coils and sheets.
+func (b *book) offcut(t cutTake) string { return b.p.Cuts[t.list].Lots[t.stock] }
+
+// stockCode names a stock of a cutting list: the item, or the lot of an offcut.
+func stockCode(cl *estimate.CutList, stock int) string {
+	if lot := cl.Lots[stock]; lot != "" {
+		return "lot " + lot
+	}
+	return cl.Items[stock]
+}
+
+// takeName is what is taken, an offcut with its size, and the unit it is counted in.
+func (b *book) takeName(t cutTake) (name, unit string) {
+	it, cl := &b.p.Catalog.Items[t.item], &b.p.Cuts[t.list]
+	if b.offcut(t) == "" {
+		return it.Name, it.Unit
+	}
+	if cl.Linear != nil {
+		return cl.Stock + ", offcut of " + b.lengthText(float64(cl.Coils[t.stock].Length)), "offcut"
+	}
+	return cl.Stock + ", offcut of " + b.sizeText(cl.Plates[t.stock].W, cl.Plates[t.stock].H), "offcut"
+}
+
+// takePlace is where it lies in the store.
+func (b *book) takePlace(t cutTake) string {
+	it := &b.p.Catalog.Items[t.item]
+	if lot, ok := b.p.LotInStore(it.Code, b.offcut(t)); ok && lot.Location != "" {
+		return lot.Location
+	}
+	return it.Store
 }
 
 // cutTakes are the coils and sheets that all cutting plans use, in their order.
@@ -35,7 +68,7 @@ func (b *book) cutTakes() []cutTake {
 		for i, n := range usedOf(cl) {
 			for at := range items {
 				if n > 0 && items[at].Code == cl.Items[i] {
-					out = append(out, cutTake{l, at, n})
+					out = append(out, cutTake{l, i, at, n})
 				}
 			}
 		}
@@ -51,7 +84,8 @@ func usedOf(cl *estimate.CutList) []int {
 }
 
 // cutTakeColumn is a column of the list of what to take, "" where nothing is
-// cut. Sums by item over it give the coils and sheets of an item.
+// cut. Sums by item over it give the whole coils and sheets of an item: offcuts
+// stand there under their lots.
 func (b *book) cutTakeColumn(column int) string {
 	n := len(b.cutTakes())
 	if n == 0 {
@@ -87,10 +121,10 @@ func (b *book) cuttingLayout(pg *pager) error {
 	}
 	pg.rows(heading(cuttingWidth, "Take from the store"), crewsHead("", "From", "|How many", "Item", "Name", "Unit", ""))
 	for _, t := range takes { // begins at cutTakeFirst
-		it := &b.p.Catalog.Items[t.item]
+		name, unit := b.takeName(t)
 		pg.rows(table.Row{Cells: []table.Cell{
-			table.Text("☐", table.TickStyle), table.Text(legible(it.Store), table.TextStyle), table.Int(t.count, table.IntStyle.To(table.Centre)),
-			table.Text(legible(it.Code), look(table.Code)), table.Text(legible(it.Name), table.WrapStyle), table.Text(legible(it.Unit), table.TextStyle),
+			table.Text("☐", table.TickStyle), table.Text(legible(b.takePlace(t)), table.TextStyle), table.Int(t.count, table.IntStyle.To(table.Centre)),
+			table.Text(legible(stockCode(&b.p.Cuts[t.list], t.stock)), look(table.Code)), table.Text(legible(name), table.WrapStyle), table.Text(legible(unit), table.TextStyle),
 			table.Empty(table.TextStyle),
 		}})
 	}
@@ -167,7 +201,7 @@ func (b *book) coilPlan(pg *pager, cl *estimate.CutList) error {
 		}
 		pg.rows(table.Row{Cells: []table.Cell{
 			table.Text("☐", table.TickStyle), table.Text(numbers(coil, pt.Count), table.TextStyle), table.Int(pt.Count, table.IntStyle.To(table.Centre)),
-			table.Text(legible(cl.Items[pt.Stock]), look(table.Code)), table.Text(strings.Join(cuts, " + "), table.WrapStyle),
+			table.Text(legible(stockCode(cl, pt.Stock)), look(table.Code)), table.Text(strings.Join(cuts, " + "), table.WrapStyle),
 			table.Num(b.length(float64(pt.Left)), table.TextStyle.In(b.lengthFormat())), table.Text(keepWord(pt.Keep, pt.Left), table.TextStyle.To(table.Centre)),
 		}})
 		coil += pt.Count
@@ -238,7 +272,7 @@ func (b *book) sheetPlan(pg *pager, cl *estimate.CutList) error {
 	for _, lay := range plan.Layouts {
 		pg.rows(table.Row{Cells: []table.Cell{
 			table.Text("☐", table.TickStyle), table.Text(numbers(sheet, lay.Count), table.TextStyle), table.Int(lay.Count, table.IntStyle.To(table.Centre)),
-			table.Text(legible(cl.Items[lay.Sheet]), look(table.Code)), table.Text(b.layoutText(&lay), table.WrapStyle),
+			table.Text(legible(stockCode(cl, lay.Sheet)), look(table.Code)), table.Text(b.layoutText(&lay), table.WrapStyle),
 			table.Num(float64(keptArea(lay.Cuts))/per, table.TextStyle.In(table.Number(2))), table.Text(b.keptText(lay.Cuts), table.WrapStyle.To(table.Centre)),
 		}})
 		sheet += lay.Count

@@ -387,6 +387,9 @@ func (b *book) issuedBy() (kits, crews, cuts []decimal.Decimal) {
 			counts = cl.Sheets.SheetsUsed
 		}
 		for k, n := range counts {
+			if cl.Lots[k] != "" {
+				continue // an offcut from store is no whole coil or sheet
+			}
 			if i, ok := at[cl.Items[k]]; ok {
 				cuts[i] = cuts[i].Add(qty.Whole(n))
 			}

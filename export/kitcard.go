@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"wraptally/estimate/kit"
+	"wraptally/estimate/survey"
+	"wraptally/estimate/takeoff"
 	"wraptally/export/table"
 )
 
@@ -59,7 +61,7 @@ func (g batches) name() string {
 	return fmt.Sprintf("%d–%d", g.first, g.last)
 }
 
-// groupBatches joins neighbouring batches that are alike.
+// groupBatches joins neighbouring batches whose lines on the card are alike.
 func groupBatches(list []kit.Batch) []batches {
 	var out []batches
 	for i := range list {
@@ -73,15 +75,7 @@ func groupBatches(list []kit.Batch) []batches {
 }
 
 func alike(a, b *kit.Batch) bool {
-	if a.Mass != b.Mass || a.Minutes != b.Minutes || a.Waste != b.Waste || len(a.Packs) != len(b.Packs) {
-		return false
-	}
-	for i := range a.Packs {
-		if a.Packs[i] != b.Packs[i] {
-			return false
-		}
-	}
-	return true
+	return grams(a.Mass) == grams(b.Mass) && minutesDown(a.Minutes) == minutesDown(b.Minutes) && packsText(a) == packsText(b)
 }
 
 // packsText says which packs make a batch.
@@ -163,17 +157,17 @@ func (b *book) wrapCard(kt *kit.Kit) block {
 	if set.EndTurns == 1 {
 		turns = "a full turn"
 	}
-	row("Tape", fmt.Sprintf("%s, overlap %s; %s each end of a pass", b.lengthText(kt.Tape.Width), b.lengthText(kt.Tape.Width*set.Overlap), turns))
+	row("Tape", fmt.Sprintf("%s, overlap %s; %s at both ends of a pass", b.lengthText(kt.Tape.Width), b.lengthText(kt.Tape.Width*set.Overlap), turns))
 	var rolls []string
 	soak, work := 0.0, math.Inf(1)
 	for _, x := range kt.Rolls {
 		rolls = append(rolls, fmt.Sprintf("%d × %s m", x.Count, trimmed(x.Roll.Length/1000, 2)))
 		soak = math.Max(soak, x.Roll.Soak)
-		work = math.Min(work, b.p.WrapSeconds(x.Roll, r.SurfaceTemp))
+		work = math.Min(work, takeoff.WorkSeconds(x.Roll, r.SurfaceTemp, set))
 	}
 	row("Rolls", strings.Join(rolls, " + ")+"; open a pouch only to lay it")
 	if len(kt.Rolls) > 0 {
-		row("Lay", fmt.Sprintf("soak %s s, then laid within %s s a roll at %s °C", trimmed(soak, 0), trimmed(math.Floor(work+1e-9), 0), trimmed(r.SurfaceTemp, 1)))
+		row("Lay", fmt.Sprintf("soak %s s, then lay the roll within %s s at %s °C", trimmed(soak, 0), trimmed(math.Floor(work+1e-9), 0), trimmed(r.SurfaceTemp, 1)))
 	}
 	row("Hands", countOf(kt.Tape.Hands, "pair", "pairs")+" on the longest roll")
 	return card
@@ -224,12 +218,14 @@ func (b *book) acceptance(kt *kit.Kit) block {
 	}
 	check("Surface grade: " + set.PrepGrade + " or better")
 	check("Profile: " + trimmed(set.PrepProfile, 0) + " µm")
-	check("Dew point + " + trimmed(set.DewMargin, 1) + " °C or more")
+	if kt.Repair.Surface != survey.Submerged { // no dew forms under water
+		check("Dew point + " + trimmed(set.DewMargin, 1) + " °C or more")
+	}
 	if len(kt.Net.Seals) > 0 {
 		check("Sealant tack-free, no leak")
 	}
 	check("Putty set, no soft spots")
-	check(fmt.Sprintf("Layers laid: %d", kt.Repair.Layers))
+	check(fmt.Sprintf("Layers laid: %d or more", kt.Repair.Layers))
 	check("Wrap: " + trimmed(set.Hardness, 0) + " Shore D or more")
 	return card
 }

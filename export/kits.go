@@ -3,11 +3,14 @@ package export
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"wraptally/catalog"
 	"wraptally/estimate/kit"
 	"wraptally/estimate/scope"
+	"wraptally/estimate/survey"
+	"wraptally/estimate/trace"
 	"wraptally/export/table"
 )
 
@@ -154,6 +157,7 @@ func (b *book) kitPage(pg *pager, k int) {
 	pg.rows(b.kitHead(k, kt)...)
 	b.kitTable(pg, k, kt)
 	pg.together(b.widerIssues(kt)...)
+	pg.together(openPoints(r)...)
 	mixing := append(beside(kitWidth, b.mixingCard(kt), b.potTable(kt)), b.mixingNote(kt))
 	laying := beside(kitWidth, b.sealingSteps(kt), b.wrapCard(kt))
 	for _, part := range [][]table.Row{mixing, laying} {
@@ -196,16 +200,94 @@ func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
 		pair(1, "Line", fitLines(lineName(r), totalWidth(kitColumns, 3, leftEnd), 3)),
 		pair(1, "Area", fitLines(r.Area, totalWidth(kitColumns, 3, leftEnd), 2)),
 		pair(1, "Where", "chainage "+b.alongText(r)+", length "+b.lengthText(r.Length)),
+		pair(1, "Position", clocksText(r)),
 		pair(1, "Survey rows", fitLines(surveyRows(r), totalWidth(kitColumns, 3, leftEnd), 2)),
+		pair(1, "Remarks", fitLines(remarks(r), totalWidth(kitColumns, 3, leftEnd), 2)),
 	}
 	right := block{
 		pair(rightAt, "Pipe", b.pipeText(r)),
+		pair(rightAt, "Medium", fitLines(mediumText(r), totalWidth(kitColumns, rightAt+1, kitWidth), 2)),
+		pair(rightAt, "Pressure", pressureText(r)),
 		pair(rightAt, "Surface", fmt.Sprintf("%s, %s °C", surfaceWord(r), trimmed(r.SurfaceTemp, 1))),
 		pair(rightAt, "Access", b.accessText(r)),
 		pair(rightAt, "Planned", fmt.Sprintf("crew %d, shift %d, about %s min", v.Crew, v.Shift, trimmed(kt.Minutes, 0))),
 	}
 	rows := append([]table.Row{title}, beside(kitWidth, left, right)...)
 	return append(rows, kitGap)
+}
+
+// clocksText is where the defects lie round the pipe, looking along rising
+// chainage, as far as the survey says.
+func clocksText(r *scope.Repair) string {
+	var at []string
+	for _, d := range r.Defects {
+		if !d.Clock.OK {
+			continue
+		}
+		minutes := int(math.Round(d.Clock.V*2)) % 720 // half a degree is a minute of the clock
+		text := fmt.Sprintf("%d:%02d", (minutes/60+11)%12+1, minutes%60)
+		if !slices.Contains(at, text) {
+			at = append(at, text)
+		}
+	}
+	const most = 6
+	switch {
+	case len(at) == 0:
+		return ""
+	case len(at) > most:
+		at = append(at[:most], "…")
+	}
+	return strings.Join(at, ", ") + " o'clock"
+}
+
+// remarks are those of the survey, each once.
+func remarks(r *scope.Repair) string {
+	var out []string
+	for _, d := range r.Defects {
+		if d.Note != "" && !slices.Contains(out, d.Note) {
+			out = append(out, d.Note)
+		}
+	}
+	return strings.Join(out, "; ")
+}
+
+const notKnown = "NOT KNOWN" // nobody may work on such a pipe
+
+// mediumText is what flows in the pipe.
+func mediumText(r *scope.Repair) string {
+	var media []string
+	for _, d := range r.Defects {
+		if d.Medium != "" && !slices.Contains(media, d.Medium) {
+			media = append(media, d.Medium)
+		}
+	}
+	if len(media) == 0 {
+		return notKnown
+	}
+	return strings.Join(media, ", ")
+}
+
+// pressureText is the highest pressure, gauge, of the defects: at the time of the
+// work and for the design.
+func pressureText(r *scope.Repair) string {
+	var design, live survey.Num
+	for _, d := range r.Defects {
+		design, live = higher(design, d.Pressure), higher(live, d.LivePressure)
+	}
+	known := func(p survey.Num) string {
+		if !p.OK {
+			return notKnown
+		}
+		return trimmed(p.V, 3) + " MPa"
+	}
+	return "at the work " + known(live) + ", design " + known(design)
+}
+
+func higher(a, b survey.Num) survey.Num {
+	if !a.OK || b.OK && b.V > a.V {
+		return b
+	}
+	return a
 }
 
 // pair is a label and its value in the left (column 1) or right block.
@@ -291,14 +373,14 @@ func (b *book) kitTable(pg *pager, k int, kt *kit.Kit) {
 // carryFormula compares the total in a row with the limit in the same row.
 func carryFormula(row int) string {
 	w, l := cell(kitWidth, row), cell(4, row)
-	return fmt.Sprintf(`IF(%s<=%s,"OK, one bag","over the limit: "&ROUNDUP(%s/%s,0)&" bags, or two persons")`, w, l, w, l)
+	return fmt.Sprintf(`IF(%s<=%s,"OK, one bag","over the limit: at least "&ROUNDUP(%s/%s,0)&" bags")`, w, l, w, l)
 }
 
 func carryWord(mass, limit float64) string {
 	if mass <= limit {
 		return "OK, one bag"
 	}
-	return fmt.Sprintf("over the limit: %.0f bags, or two persons", math.Ceil(mass/limit))
+	return fmt.Sprintf("over the limit: at least %.0f bags", math.Ceil(mass/limit))
 }
 
 // kitLine is a line of the table: the quantity is that of the sheet Kit lines.
@@ -374,6 +456,29 @@ func (b *book) widerIssues(kt *kit.Kit) []table.Row {
 	return []table.Row{kitGap, rowOf(kitWidth,
 		over(1, 2, table.Text("Not in this kit", table.Style{Look: table.Label})),
 		over(3, kitWidth, table.Text(text, table.Style{Wrap: true})))}
+}
+
+// openPoints are the questions about the repair that are still open when its kit
+// is packed; whoever does the work has to settle them.
+func openPoints(r *scope.Repair) []table.Row {
+	var rows []table.Row
+	for _, q := range r.Queries {
+		if q.Severity != trace.Ask {
+			continue
+		}
+		label := ""
+		if rows == nil {
+			label = "Settle first"
+		}
+		text := q.Message
+		if q.Advice != "" {
+			text += "; " + q.Advice
+		}
+		rows = append(rows, rowOf(kitWidth,
+			over(1, 2, table.Text(label, table.Style{Look: table.Label})),
+			over(3, kitWidth, table.Text(clip(text, 300), table.Style{Wrap: true}))))
+	}
+	return rows
 }
 
 // transportLines are the transport classes of what the kit holds.

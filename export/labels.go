@@ -38,6 +38,7 @@ func (b *book) labelsSheet() *table.Sheet {
 	page.CentreAcross = true
 	s := &table.Sheet{Name: sheetLabels, Columns: labelColumns, Page: page, Protected: true}
 	var failed error
+	cutFor := b.cutFor()
 	s.Failed = func() error { return failed }
 	s.Rows = func(yield func(table.Row) bool) {
 		pg := newPager(labelColumns, page, yield)
@@ -52,7 +53,7 @@ func (b *book) labelsSheet() *table.Sheet {
 					return
 				}
 			}
-			pg.rows(b.labelRow(at, codes[at%labelsOnPage:])...)
+			pg.rows(b.labelRow(at, cutFor, codes[at%labelsOnPage:])...)
 			if pg.stopped {
 				return
 			}
@@ -79,19 +80,19 @@ func (b *book) codes(from, to int) ([]draw.Picture, error) {
 }
 
 // labelRow is the labels of neighbouring kits, the first of them k.
-func (b *book) labelRow(k int, codes []draw.Picture) []table.Row {
+func (b *book) labelRow(k int, cutFor map[string]int, codes []draw.Picture) []table.Row {
 	rows := make([]table.Row, len(labelRows))
 	for i := range rows {
 		rows[i] = table.Row{Cells: make([]table.Cell, len(labelColumns)), Height: labelRows[i]}
 	}
 	for i := range min(labelsAcross, len(b.part)-k) {
-		b.label(rows, k+i, 1+i*labelSpan, codes[i])
+		b.label(rows, k+i, 1+i*labelSpan, cutFor, codes[i])
 	}
 	return rows
 }
 
 // label writes the label of the k-th kit into rows, from a column on.
-func (b *book) label(rows []table.Row, k, column int, picture draw.Picture) {
+func (b *book) label(rows []table.Row, k, column int, cutFor map[string]int, picture draw.Picture) {
 	r, v := b.repair(k), b.visit(k)
 	text, code := column, column+1 // indexes of the columns after the margin
 	narrow, wide := labelColumns[text].Width, labelColumns[text].Width+labelColumns[code].Width
@@ -106,15 +107,29 @@ func (b *book) label(rows []table.Row, k, column int, picture draw.Picture) {
 	rows[0].Cells[text], rows[0].Cells[code] = table.Empty(look(table.Subheading)), table.Empty(look(table.Subheading)) // where to cut
 	put(1, r.ID, look(table.BigLabel))
 	put(2, fitLines(lineName(r), narrow*0.9, 1), look(table.Label))
-	put(3, fitLines("chainage "+b.alongText(r), narrow, 1), table.Style{})
+	put(3, b.whereText(r, narrow), table.Style{})
 	put(4, fitLines(b.sizeLine(r), narrow, 1), table.Style{})
-	across(5, fitLines(b.inside(k), wide, 4), table.Style{Wrap: true})
+	across(5, fitLines(b.inside(k, cutFor[r.ID]), wide, 4), table.Style{Wrap: true})
 	across(6, fmt.Sprintf("%s kg, crew %d, shift %d, %s", trimmed(v.Mass, 1), v.Crew, v.Shift, r.Kind()), look(table.Label))
 	across(7, "Estimate, not a design. Safety data sheets go with the kit.", look(table.Muted))
 	rows[1].Pictures = append(rows[1].Pictures, table.Picture{
 		At: table.At{Column: code + 1}, OffsetXMM: 1, OffsetYMM: 0.5, PNG: picture.PNG, WidthMM: picture.WidthMM, HeightMM: picture.HeightMM,
 		Alt: "bar code: " + r.ID,
 	})
+}
+
+// whereText says where the repair lies in so many characters. A figure is never
+// cut short: the word before it goes first, then the two ends give way to the
+// middle.
+func (b *book) whereText(r *scope.Repair, characters float64) string {
+	middle, unit := b.along((r.From + r.To) / 2)
+	ways := []string{"chainage " + b.alongText(r), b.alongText(r), "about " + trimmed(middle, 2) + " " + unit}
+	for _, text := range ways {
+		if fitLines(text, characters, 1) == text {
+			return text
+		}
+	}
+	return fitLines(ways[len(ways)-1], characters, 1)
 }
 
 func (b *book) sizeLine(r *scope.Repair) string {
@@ -125,8 +140,26 @@ func (b *book) sizeLine(r *scope.Repair) string {
 	return text
 }
 
+// cutFor counts the pieces cut for each repair.
+func (b *book) cutFor() map[string]int {
+	count := map[string]int{}
+	add := func(label string, n int) {
+		id, _, _ := strings.Cut(label, "-")
+		count[id] += n
+	}
+	for l := range b.p.Cuts {
+		for _, p := range b.p.Cuts[l].Pieces {
+			add(p.Label, p.Count)
+		}
+		for _, p := range b.p.Cuts[l].Rects {
+			add(p.Label, p.Count)
+		}
+	}
+	return count
+}
+
 // inside lists what is in the kit, things that matter first.
-func (b *book) inside(k int) string {
+func (b *book) inside(k, cutPieces int) string {
 	items := b.p.Catalog.Items
 	var parts, small []string
 	for item, qty := range b.p.KitLines(b.counted(k)) {
@@ -140,6 +173,9 @@ func (b *book) inside(k int) string {
 		} else {
 			parts = append(parts, text)
 		}
+	}
+	if cutPieces > 0 {
+		parts = append(parts, countOf(cutPieces, "cut piece", "cut pieces"))
 	}
 	return strings.Join(append(parts, small...), ", ")
 }

@@ -105,6 +105,7 @@ func (d *desk) needsSheet() *table.Sheet {
 	d.store(l)
 	s := l.sheet(b.page(true))
 	s.FreezeRows, s.FreezeColumns, s.Protected = needHead, 2, true
+	s.TitleRows = table.Span{First: needHead, Last: needHead}
 	return s
 }
 

@@ -182,7 +182,11 @@ func (b *book) orderUnder() string {
 	if b.p.Dates.Need.IsZero() {
 		return "Sorted by supplier. No need date is known, so nothing is said on when to order and on shelf life."
 	}
-	return fmt.Sprintf("Sorted by the last day on which each line can be ordered, then by supplier. Goods must be there on %s (%s); the work ends on %s.", day(b.p.Dates.Need), b.p.Dates.From, day(b.p.Dates.End))
+	days := "calendar days: where the last day is no working day, order on the one before"
+	if b.workingDays() {
+		days = "working days"
+	}
+	return fmt.Sprintf("Sorted by the last day on which each line can be ordered, then by supplier. Goods must be there on %s (%s); the work ends on %s. Lead times count %s.", day(b.p.Dates.Need), b.p.Dates.From, day(b.p.Dates.End), days)
 }
 
 func (b *book) workingDays() bool { return b.p.Catalog.Settings.WorkingDays == "yes" }
@@ -267,7 +271,7 @@ func (b *book) keeps(l *order.Line) table.Cell {
 // why is the reason of a line in words.
 func (b *book) why(r *orderRow) string {
 	if r.step > 1 {
-		return fmt.Sprintf("price of the packs from %d on", r.from)
+		return fmt.Sprintf("price of the packs from %d on; the packs before stand in the row above", r.from)
 	}
 	text := reasonsOf(b.p.Orders[r.need], r.line)
 	if text == "" {

@@ -3,6 +3,8 @@ package export
 import (
 	"fmt"
 
+	"github.com/shopspring/decimal"
+
 	"wraptally/export/table"
 )
 
@@ -58,7 +60,9 @@ func (b *book) picks() []pick {
 	}
 	if b.complete() {
 		for _, t := range b.cutTakes() {
-			sums[t.item].toCutting += float64(t.count)
+			if b.offcut(t) == "" { // offcuts are listed by lot
+				sums[t.item].toCutting += float64(t.count)
+			}
 		}
 	}
 	var list []int
@@ -102,6 +106,9 @@ func (b *book) pickSheet() *table.Sheet {
 		if len(picks) == 0 {
 			pg.rows(table.Spread("Nothing to pick.", look(table.Muted), pickWidth))
 		}
+		if b.complete() {
+			b.pickLots(pg)
+		}
 		b.pickByKit(pg, picks)
 	}
 	return s
@@ -110,6 +117,9 @@ func (b *book) pickSheet() *table.Sheet {
 func (b *book) pickNote() string {
 	text := fmt.Sprintf("For %s, sorted by place in the store. Quantities follow the sheets %s and %s.",
 		countOf(len(b.part), "kit", "kits"), sheetKitLines, sheetCrews)
+	if b.complete() && b.lotsMatter() {
+		text += " What is in store already is listed by lot below."
+	}
 	if !b.complete() {
 		text += " Coils and sheets for cutting are taken once for the whole campaign: see the main workbook."
 	}
@@ -164,6 +174,89 @@ func (b *book) pickLine(p *pick, from pickFrom, row int) table.Row {
 		over(pickTake, pickTake, table.FormulaNum(fmt.Sprintf("SUM(%s:%s)", cell(pickKits, row), cell(pickCutting, row)),
 			p.forKits+p.forCrews+p.toCutting, table.IntStyle.As(table.Subtotal))),
 		over(12, 12, kits))
+}
+
+// lotsMatter reports whether lots in store are to be taken or left.
+func (b *book) lotsMatter() bool {
+	for _, o := range b.p.Orders {
+		if len(o.Draws)+len(o.Passed) > 0 {
+			return true
+		}
+	}
+	for _, t := range b.cutTakes() {
+		if b.offcut(t) != "" {
+			return true
+		}
+	}
+	return false
+}
+
+// pickLots says which lots in store are used first, which offcuts are cut, and
+// which lots must stay where they are. Take of a lot may exceed what the kits
+// take, since it covers the allowance for growth also.
+func (b *book) pickLots(pg *pager) {
+	if !b.lotsMatter() {
+		return
+	}
+	const title = "Lots in store: use these first"
+	lotHead := func() table.Row {
+		return rowOf(pickWidth, head(1, 1, "", table.Left), head(2, 2, "From", table.Left), head(3, 3, "Item", table.Left),
+			head(pickNameFrom, pickNameTo, "Name", table.Left), head(7, 7, "Unit", table.Left), head(8, 9, "Lot", table.Left),
+			head(10, 11, "Use by", table.Left), head(12, 12, "Up to", table.Right))
+	}
+	lot := func(from, item, name, unit, id string, useBy table.Cell, n decimal.Decimal) {
+		pg.rows(rowOf(pickWidth,
+			over(1, 1, table.Text("☐", table.TickStyle)), over(2, 2, table.Text(legible(from), table.TextStyle)),
+			over(3, 3, table.Text(legible(item), look(table.Code))), over(pickNameFrom, pickNameTo, table.Text(legible(name), table.WrapStyle)),
+			over(7, 7, table.Text(legible(unit), table.TextStyle)), over(8, 9, table.Text(legible(id), table.WrapStyle)),
+			over(10, 11, useBy), over(12, 12, table.Dec(n, shown(quantityFormat(n.InexactFloat64()))))))
+	}
+	pg.heading = func() table.Row { return heading(pickWidth, title+", continued") }
+	pg.together(table.Row{}, heading(pickWidth, title), lotHead())
+	noDate := table.Text("no date", table.TextStyle)
+	for i, o := range b.p.Orders {
+		it := b.p.Needs[i].Item
+		for _, d := range o.Draws {
+			useBy, from := noDate, d.Lot.Location
+			if !d.UseBy.IsZero() {
+				useBy = table.Day(d.UseBy, dayStyle)
+			}
+			if from == "" {
+				from = it.Store
+			}
+			lot(from, it.Code, it.Name, it.Unit, d.Lot.ID, useBy, d.Quantity)
+		}
+	}
+	for _, t := range b.cutTakes() {
+		if id := b.offcut(t); id != "" {
+			name, unit := b.takeName(t)
+			lot(b.takePlace(t), b.p.Catalog.Items[t.item].Code, name, unit, id, noDate, decimal.NewFromInt(int64(t.count)))
+		}
+	}
+	first := true
+	for i, o := range b.p.Orders {
+		it := b.p.Needs[i].Item
+		for _, left := range o.Passed {
+			from := left.Lot.Location
+			if from == "" {
+				from = it.Store
+			}
+			if first {
+				pg.heading = nil
+				pg.together(table.Row{}, heading(pickWidth, "Leave these lots in the store"), rowOf(pickWidth, head(1, 1, "", table.Left),
+					head(2, 2, "From", table.Left), head(3, 3, "Item", table.Left), head(pickNameFrom, pickWidth, "Lot, quantity and why", table.Left)))
+				first = false
+			}
+			row := rowOf(pickWidth,
+				over(1, 1, table.Empty(table.TextStyle)), over(2, 2, table.Text(legible(from), table.TextStyle)),
+				over(3, 3, table.Text(legible(it.Code), look(table.Code))),
+				over(pickNameFrom, pickWidth, table.Text(legible(it.Name+": "+left.String()), table.WrapStyle)))
+			h, _ := table.RowHeight(pickColumns, &row)
+			row.Height = h + 3
+			pg.rows(row)
+		}
+	}
+	pg.heading = nil
 }
 
 // pickByKit lists for each item which kit takes how much, several kits a row.
