@@ -17,12 +17,10 @@ const (
 	KindEmpty Kind = iota
 	KindText
 	KindNumber
-	KindBool
 	KindLink        // text that leads to another place of the workbook
 	KindFormulaNum  // formula whose cached value is a number
 	KindFormulaText // formula whose cached value is text
-	KindFormulaBool
-	KindFault // could not be made; the writer reports why and where
+	KindFault       // could not be made; the writer reports why and where
 )
 
 // A Cell is one value in its style. Cells are made by the functions below; a
@@ -32,7 +30,7 @@ type Cell struct {
 	Kind  Kind
 	Style Style
 	Text  string  // text, a link's text, a formula's cached text, or what the fault is
-	Num   float64 // number, or 1 and 0 for true and false
+	Num   float64 // number, or a formula's cached number
 	Src   string  // formula without its "=", or a link's target
 }
 
@@ -89,9 +87,6 @@ func Day(t time.Time, s Style) Cell {
 	return Cell{Kind: KindNumber, Num: math.Round(serial), Style: s}
 }
 
-// Bool is true or false.
-func Bool(v bool, s Style) Cell { return Cell{Kind: KindBool, Num: number(v), Style: s} }
-
 // FormulaNum is a formula with the number it gives now.
 func FormulaNum(src string, value float64, s Style) Cell {
 	return formula(src, Num(value, s), KindFormulaNum)
@@ -112,11 +107,6 @@ func FormulaText(src string, value string, s Style) Cell {
 	return formula(src, Cell{Kind: KindText, Text: value, Style: s}, KindFormulaText)
 }
 
-// FormulaBool is a formula with the truth it gives now.
-func FormulaBool(src string, value bool, s Style) Cell {
-	return formula(src, Bool(value, s), KindFormulaBool)
-}
-
 // Link is text that leads to a place of the same workbook (see Area.On and
 // At.On). Text of a link is at most 255 characters.
 func Link(text, target string, s Style) Cell {
@@ -124,12 +114,6 @@ func Link(text, target string, s Style) Cell {
 		return Text(text, s)
 	}
 	return Cell{Kind: KindLink, Text: text, Src: target, Style: s}
-}
-
-// IsFormula reports whether the cell is computed by the spreadsheet. A link is
-// not counted.
-func (c Cell) IsFormula() bool {
-	return c.Kind == KindFormulaNum || c.Kind == KindFormulaText || c.Kind == KindFormulaBool
 }
 
 // Exact is the floating-point number that a spreadsheet reads back as exactly
@@ -194,11 +178,4 @@ func formula(src string, value Cell, kind Kind) Cell {
 
 func fault(s Style, format string, args ...any) Cell {
 	return Cell{Kind: KindFault, Text: fmt.Sprintf(format, args...), Style: s}
-}
-
-func number(v bool) float64 {
-	if v {
-		return 1
-	}
-	return 0
 }

@@ -37,7 +37,7 @@ func (f *Fault) Error() string {
 // when it can be written as it is.
 func CheckCell(c *Cell) string {
 	switch c.Kind {
-	case KindEmpty, KindNumber, KindBool:
+	case KindEmpty, KindNumber:
 		return ""
 	case KindFault:
 		return c.Text

@@ -47,8 +47,6 @@ func csvField(c *Cell) string {
 			return time.Date(1899, 12, 30, 0, 0, 0, 0, time.UTC).AddDate(0, 0, int(c.Num)).Format(time.DateOnly)
 		}
 		return strconv.FormatFloat(c.Num, 'f', -1, 64)
-	case KindBool, KindFormulaBool:
-		return strings.ToUpper(strconv.FormatBool(c.Num != 0))
 	}
 	return SafeText(c.Text)
 }

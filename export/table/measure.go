@@ -149,15 +149,6 @@ func CellWidth(characters float64) float64 {
 	return math.Max(characters*pointsPerChar-cellPadding, 1)
 }
 
-// WidthFor is the column width in characters that shows the text on one line.
-func WidthFor(text string, size float64) float64 {
-	widest := 0.0
-	for line := range strings.Lines(text) {
-		widest = math.Max(widest, TextWidth(line, size))
-	}
-	return math.Ceil((widest*slack+cellPadding)/pointsPerChar*2) / 2
-}
-
 // MM turns a column width in characters into millimetres on paper at full size.
 func MM(characters float64) float64 { return characters * pointsPerChar * 25.4 / 72 }
 

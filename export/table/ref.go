@@ -127,36 +127,6 @@ func notInSheetName(r rune) bool {
 	return strings.ContainsRune(`\/?*[]:'`, r) || unicode.IsControl(r) || r == unicode.ReplacementChar || !xmlRune(r)
 }
 
-// SheetName makes a free and permitted tab text from any text. Taken holds the
-// names in use, folded by strings.ToLower; the new one is added to it.
-func SheetName(text string, taken map[string]bool) string {
-	clean := strings.TrimSpace(strings.Map(func(r rune) rune {
-		switch {
-		case r == '\'':
-			return '’'
-		case notInSheetName(r):
-			return '-'
-		}
-		return r
-	}, text))
-	if clean == "" || strings.EqualFold(clean, "History") {
-		clean = strings.TrimSpace("Sheet " + clean)
-	}
-	for n := 1; ; n++ {
-		name := strings.TrimSpace(cutUnits(clean, maxSheetName))
-		if n > 1 {
-			tail := " (" + strconv.Itoa(n) + ")"
-			name = strings.TrimSpace(cutUnits(clean, maxSheetName-len(tail))) + tail
-		}
-		if key := strings.ToLower(name); !taken[key] {
-			if taken != nil {
-				taken[key] = true
-			}
-			return name
-		}
-	}
-}
-
 // CheckName says what is wrong with a defined name: it begins with a letter or
 // underscore, goes on with letters, digits, underscores and points, is at most
 // 255 characters and could not be read as a cell ("R1C1", "AB12") or a truth.

@@ -13,8 +13,6 @@ func Shown(c *Cell) string {
 	switch c.Kind {
 	case KindText, KindLink, KindFormulaText:
 		return c.Text
-	case KindBool, KindFormulaBool:
-		return strings.ToUpper(strconv.FormatBool(c.Num != 0))
 	case KindNumber, KindFormulaNum:
 		return shownNumber(c.Num, c.Style.Format)
 	}
@@ -77,8 +75,11 @@ func ColumnFor(c *Cell) float64 {
 	if c.Style.Look == Input {
 		text = "» " + text
 	}
+	if c.Style.Format != Date {
+		text += ")" // the gap after a number is as wide as a bracket
+	}
 	size, heavy := c.Style.Look.size()
-	width := TextWidth(text+")", size) // the gap after a number is as wide as a bracket
+	width := TextWidth(text, size)
 	if heavy {
 		width *= bold
 	}

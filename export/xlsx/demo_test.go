@@ -63,7 +63,7 @@ func demoSummary(t testing.TB) *table.Sheet {
 	pair("text like a formula", table.Text("=1+1", plain), "stays text")
 	pair("decimal", table.Dec(decimal.RequireFromString("1234567890.12345"), body(table.Number(5))), "15 digits, exact")
 	pair("day", table.Day(time.Date(2026, 7, 14, 23, 0, 0, 0, time.FixedZone("", 5*3600)), body(table.General)), "")
-	pair("truth", table.Bool(true, plain), "")
+	pair("whole number", table.Int(-42, plain), "")
 	pair("percentage", table.Num(0.075, body(table.Percent(1))), "")
 	pair("input", table.Dec(decimal.RequireFromString("12.5"), table.Style{Look: table.Input, Format: table.Money(2)}), "boxed and marked")
 	pair("input text", table.Text("choose", table.Style{Look: table.Input}), "")

@@ -209,8 +209,6 @@ func (w *sheetWriter) fill(out *excelize.Cell, c *table.Cell) error {
 		out.Value = c.Text
 	case table.KindNumber:
 		out.Value = c.Num
-	case table.KindBool:
-		out.Value = c.Num != 0
 	case table.KindLink:
 		target := strings.ReplaceAll(c.Src, "$", "")
 		out.Formula = "HYPERLINK(" + table.StringLiteral("#"+target) + "," + table.StringLiteral(c.Text) + ")"
@@ -219,8 +217,6 @@ func (w *sheetWriter) fill(out *excelize.Cell, c *table.Cell) error {
 		out.Formula, out.Value = c.Src, c.Num
 	case table.KindFormulaText:
 		out.Formula, out.Value = c.Src, c.Text
-	case table.KindFormulaBool:
-		out.Formula, out.Value = c.Src, c.Num != 0
 	}
 	return nil
 }
