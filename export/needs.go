@@ -2,6 +2,7 @@ package export
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/shopspring/decimal"
@@ -156,8 +157,10 @@ func (d *desk) store(l *leaf) {
 	for _, o := range p.Orders {
 		drawn, passed = drawn+len(o.Draws), passed+len(o.Passed)
 	}
+	takes := d.book.cutTakes()
+	takes = slices.DeleteFunc(takes, func(t cutTake) bool { return d.book.offcut(t) == "" })
 	l.heading("Taken from the store, what expires first before the rest")
-	if drawn == 0 {
+	if drawn+len(takes) == 0 {
 		l.note("Nothing is taken from the store.")
 	} else {
 		l.heads("Item", "Name", "Lot", "Unit", "#Taken", "#In the lot", "Use by", "", "Location")
@@ -172,6 +175,15 @@ func (d *desk) store(l *leaf) {
 					table.Dec(dr.Quantity, shown(quantityFormat(dr.Quantity.InexactFloat64()))), table.Dec(dr.Lot.Quantity, shown(quantityFormat(dr.Lot.Quantity.InexactFloat64()))), useBy, table.Empty(table.TextStyle), table.Text(legible(dr.Lot.Location), table.TextStyle)}
 				l.AddRow(row)
 			}
+		}
+		for _, t := range takes { // offcuts are cut up beside what is bought
+			code := p.Catalog.Items[t.item].Code
+			lot, _ := p.LotInStore(code, d.book.offcut(t))
+			name, unit := d.book.takeName(t)
+			row := table.Row{Merge: []table.Span{{First: 7, Last: 8}, {First: 9, Last: 12}}}
+			row.Cells = []table.Cell{table.Text(legible(code), look(table.Code)), table.Text(legible(name), table.WrapStyle), table.Text(legible(lot.ID), table.TextStyle), table.Text(unit, table.TextStyle),
+				table.Int(t.count, table.IntStyle), table.Dec(lot.Quantity, shown(quantityFormat(lot.Quantity.InexactFloat64()))), table.Text("no date", table.TextStyle), table.Empty(table.TextStyle), table.Text(legible(d.book.takePlace(t)), table.TextStyle)}
+			l.AddRow(row)
 		}
 	}
 	l.heading("Left in the store, with the reason")

@@ -92,7 +92,7 @@ func TestAnOffcutIsNoCoil(t *testing.T) {
 			t.Errorf("%s: the pick list takes %g, %g are issued", n.Item.Code, picked[n.Position], n.Issued)
 		}
 	}
-	for name, s := range map[string]*table.Sheet{"cutting": b.cuttingSheet(), "pick list": b.pickSheet()} {
+	for name, s := range map[string]*table.Sheet{"cutting": b.cuttingSheet(), "pick list": b.pickSheet(), "needs": sheetOf(t, p, sheetNeeds)} {
 		if !containsBoth(textRows(t, s), "Q9-09", "left-1") {
 			t.Errorf("%s: the offcut's lot and place are not on one line", name)
 		}
@@ -163,4 +163,16 @@ func TestWhatIsInThePipe(t *testing.T) {
 	if mediumText(unknown) != notKnown || clocksText(unknown) != "" {
 		t.Error("medium or position of an empty survey")
 	}
+}
+
+// sheetOf is a sheet of the one workbook of a campaign.
+func sheetOf(t *testing.T, p *estimate.Campaign, name string) *table.Sheet {
+	t.Helper()
+	for _, s := range newDesk(p, Options{}, allOf(p), nil).workbook().Sheets {
+		if s.Name == name {
+			return s
+		}
+	}
+	t.Fatalf("no sheet %s", name)
+	return nil
 }
