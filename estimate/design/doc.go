@@ -1,7 +1,7 @@
 // Package design holds the engineering rules of a composite wrap repair as
 // pure functions of plain numbers: reach, wrap thickness, through-wall holes,
-// temperature, service life, components, layers, and the checks made before
-// anything is counted. It knows nothing of surveys, catalogues or money.
+// temperature, service life, bends, layers, and the checks made before anything
+// is counted. It knows nothing of surveys, catalogues or money.
 //
 // What it gives is an estimate, not a design: it sizes a purchase, and a
 // qualified person designs the repair.
@@ -33,7 +33,7 @@
 //	f, f_T   service factor, temperature factor
 //	T_m, T_d temperature limit of the wrap, design temperature, °C
 //	R, θ     centre-line radius of a bend, mm, and its angle, degrees
-//	w, o     width of the tape, mm, and overlap as a fraction
+//	o        overlap as a fraction of the width of the tape
 //
 // so that one list of origins by symbol (Working.From) serves all the steps of
 // a repair.

@@ -69,22 +69,6 @@ func (e *NotRepairable) Error() string {
 		e.Reason, trace.WithUnit(e.P, "MPa"), trace.WithUnit(e.Ceiling, "MPa"))
 }
 
-// MissingError lists the inputs without which a rule cannot be applied.
-type MissingError struct {
-	Rule    string
-	Symbols []string // in the order of the rule
-	Names   []string // alongside Symbols
-}
-
-// Error lists what is missing.
-func (e *MissingError) Error() string {
-	parts := make([]string, len(e.Symbols))
-	for i, s := range e.Symbols {
-		parts[i] = e.Names[i] + " (" + s + ")"
-	}
-	return e.Rule + ": needs " + strings.Join(parts, ", ")
-}
-
 // rule checks the inputs of one rule and keeps the first complaint.
 type rule struct {
 	name string

@@ -1,10 +1,6 @@
 package design
 
-import (
-	"math"
-
-	"wraptally/estimate/trace"
-)
+import "wraptally/estimate/trace"
 
 // maxLayers is more than any wrap has; above it an input is wrong.
 const maxLayers = 10000
@@ -15,8 +11,8 @@ const maxLayers = 10000
 //	m = 1/(1 − o)
 //
 // 2 for o = 0.5; a fraction of a layer is an average. Valid for 0 ≤ o < 1; an
-// overlap of at least 0.5 is common practice, no source (see Overlap). Errors:
-// *InputError. Source: derived, each point is under 1/(1−o) turns.
+// overlap of at least 0.5 is common practice, no source. Errors: *InputError.
+// Source: derived, each point is under 1/(1−o) turns.
 func LayersPerPass(o float64, w *Working) (float64, error) {
 	const name = "design.layers.perpass"
 	c := rule{name: name}
@@ -102,107 +98,4 @@ func WrapThickness(passes int, o, tPly float64, w *Working) (float64, error) {
 		}
 	})
 	return t, nil
-}
-
-// What decides the number of layers.
-const (
-	ByDesigner  = "the designer's layers"
-	ByService   = "the minimum for the service"
-	ByThickness = "the preliminary thickness"
-	ByFloor     = "the least number of layers"
-)
-
-// LayersAsked is what asks for layers of wrap, each in its own way.
-type LayersAsked struct {
-	Designer  Num     // layers that the designer of the repair has set
-	Service   int     // the firm's minimum for the service, 0 for none
-	Thickness Num     // mm, preliminary thickness of the chosen basis
-	Ply       float64 // mm, thickness of one layer; needed with Thickness
-	Floor     int     // never fewer than this, 2 in common practice
-}
-
-// Layers is the number of layers and what decided it.
-type Layers struct {
-	N       int
-	Governs string // ByDesigner, ByService, ByThickness or ByFloor
-	Raised  bool   // the designer asked for fewer than the floor
-}
-
-// Count is the number of layers: the designer's where given; else the greater
-// of the service minimum and the preliminary thickness in layers,
-//
-//	n = max(n_service, ceil(t_req/t_ply))
-//
-// and never fewer than the floor. Errors: *InputError, also for a designer's
-// number that is not whole. Source: of the rules that fed it; floor of 2 layers
-// is common practice, no source.
-func (a LayersAsked) Count(w *Working) (Layers, error) {
-	const name = "design.layers.count"
-	c := rule{name: name}
-	c.want(a.Floor >= 1 && a.Floor <= maxLayers, "n_min", "least number of layers", float64(a.Floor), "", "from 1 to 10000")
-	c.want(a.Service >= 0 && a.Service <= maxLayers, "n_service", "minimum for the service", float64(a.Service), "", "from 0 to 10000")
-	if a.Designer.OK {
-		n := a.Designer.V
-		c.want(n >= 1 && n <= maxLayers && n == math.Trunc(n), "n_designer", "designer's layers", n, "",
-			"a whole number from 1 to 10000")
-	}
-	raw := 0.0
-	if a.Thickness.OK && !a.Designer.OK {
-		c.notNegative("t_req", "preliminary thickness", a.Thickness.V, "mm")
-		c.positive("t_ply", "thickness of one layer", a.Ply, "mm")
-		if c.err == nil {
-			raw = a.Thickness.V / a.Ply
-			c.want(raw <= maxLayers, "t_req", "preliminary thickness", a.Thickness.V, "mm", "at most 10000 layers")
-		}
-	}
-	if c.err != nil {
-		return Layers{}, c.err
-	}
-
-	var got Layers
-	switch byThickness := int(RoundUp(raw, 1)); {
-	case a.Designer.OK:
-		got = Layers{N: int(a.Designer.V), Governs: ByDesigner}
-	case byThickness > a.Service:
-		got = Layers{N: byThickness, Governs: ByThickness}
-	case a.Service > 0:
-		got = Layers{N: a.Service, Governs: ByService}
-	}
-	if got.N < a.Floor {
-		got = Layers{N: a.Floor, Governs: ByFloor, Raised: a.Designer.OK}
-	}
-	w.note(func() trace.Step {
-		s := trace.Step{
-			Name: "layers, set by " + got.Governs, Rule: name,
-			Value: float64(got.N), Unit: "layers",
-		}
-		least := in("n_min", "least number of layers", float64(a.Floor), "")
-		switch got.Governs {
-		case ByDesigner:
-			s.Source = "the designer of the repair"
-		case ByThickness:
-			s.Source = derived + " from the preliminary thickness"
-		case ByService:
-			s.Source = "the firm's minimum for the service"
-		default:
-			s.Source = practice
-		}
-		if a.Designer.OK {
-			s.Formula = "n = max(n_designer, n_min)"
-			s.Inputs = []trace.Input{in("n_designer", "designer's layers", a.Designer.V, ""), least}
-			return s
-		}
-		s.Formula = "n = max(n_service, n_min)"
-		s.Inputs = []trace.Input{in("n_service", "minimum for the service", float64(a.Service), "")}
-		if a.Thickness.OK {
-			s.Formula = "n = max(n_service, t_req/t_ply, n_min)"
-			s.Inputs = append(s.Inputs,
-				in("t_req", "preliminary thickness", a.Thickness.V, "mm"),
-				in("t_ply", "thickness of one layer", a.Ply, "mm"))
-			s.Raw, s.Rounding = max(raw, float64(a.Service), float64(a.Floor)), "up to whole layers"
-		}
-		s.Inputs = append(s.Inputs, least)
-		return s
-	})
-	return got, nil
 }

@@ -140,48 +140,6 @@ func Taper(ratio, tWrap float64, w *Working) (float64, error) {
 	return length, nil
 }
 
-// RepairLength is the length of the wrap along the pipe, before and after
-// rounding up to a multiple,
-//
-//	L = L_def + 2·(L_over + L_taper)
-//
-// all in mm. A multiple of 0 rounds nothing. A length within a billionth of a
-// multiple counts as that multiple, so that 245.0000000001 does not become 250.
-// Errors: *InputError. Source: form of the composite-repair standards, written
-// from memory, verified: no; rounding is common practice.
-func RepairLength(defect, over, taper, multiple float64, w *Working) (raw, rounded float64, err error) {
-	const name = "design.reach.length"
-	c := rule{name: name}
-	c.notNegative("L_def", "length of the defect", defect, "mm")
-	c.notNegative("L_over", "reach", over, "mm")
-	c.notNegative("L_taper", "taper", taper, "mm")
-	c.notNegative("multiple", "rounding", multiple, "mm")
-	if c.err != nil {
-		return 0, 0, c.err
-	}
-	raw = defect + 2*(over+taper)
-	rounded = RoundUp(raw, multiple)
-	if err := c.result("L", "repair length", rounded, "mm"); err != nil {
-		return 0, 0, err
-	}
-	w.note(func() trace.Step {
-		s := trace.Step{
-			Name: "repair length", Rule: name, Formula: "L = L_def + 2·(L_over + L_taper)",
-			Inputs: []trace.Input{
-				in("L_def", "length of the defect along the pipe", defect, "mm"),
-				in("L_over", "reach", over, "mm"),
-				in("L_taper", "taper", taper, "mm"),
-			},
-			Raw: raw, Value: rounded, Unit: "mm", Source: wrapForms,
-		}
-		if multiple > 0 {
-			s.Rounding = "up to a multiple of " + trace.WithUnit(multiple, "mm")
-		}
-		return s
-	})
-	return raw, rounded, nil
-}
-
 // RoundUp is the smallest multiple not below v, taking a v within a billionth
 // of a multiple above one as that multiple. A multiple of 0 or less gives v.
 func RoundUp(v, multiple float64) float64 {

@@ -2,8 +2,6 @@ package design
 
 import (
 	"math"
-	"slices"
-	"strings"
 
 	"wraptally/estimate/trace"
 )
@@ -16,23 +14,8 @@ type Finding struct {
 	Found  float64 // in Unit
 	Limit  float64 // in Unit
 	Unit   string
-	Text   string // instead of Found, for a check on words
-	Allow  string // instead of Limit, for a check on words
 	Advice string // what to do; given whether or not the check passed
 	Source string
-}
-
-// String is "code: name is X, limit Y: ok" or "...: advice".
-func (f Finding) String() string {
-	found, limit := trace.WithUnit(f.Found, f.Unit), trace.WithUnit(f.Limit, f.Unit)
-	if f.Text != "" || f.Allow != "" {
-		found, limit = f.Text, f.Allow
-	}
-	s := f.Code + ": " + f.Name + " is " + found + ", limit " + limit
-	if f.OK {
-		return s + ": ok"
-	}
-	return s + ": " + f.Advice
 }
 
 // note writes the check down as a step whose result is a word.
@@ -81,18 +64,6 @@ func WMOMagnus() Magnus {
 	return Magnus{
 		A: 17.62, B: 243.12, Low: -45, High: 60,
 		Source: "Magnus form, coefficients recommended by WMO (No. 8) after Sonntag (1990), as cited by the pvlib documentation",
-	}
-}
-
-// AlduchovMagnus are the coefficients 17.625 and 243.04 °C of Alduchov and
-// Eskridge, J. Appl. Meteor. 35 (1996) 601-609, from -40 to +50 °C over water
-// (range from memory). Checked against the documentation of the R package
-// phaselag (Magnus_Alduchov1996Improved), which cites the paper; the paper was
-// not at hand.
-func AlduchovMagnus() Magnus {
-	return Magnus{
-		A: 17.625, B: 243.04, Low: -40, High: 50,
-		Source: "Magnus form, coefficients of Alduchov and Eskridge (1996), as cited by the phaselag documentation",
 	}
 }
 
@@ -160,39 +131,6 @@ func AboveDewPoint(surface, dew, margin float64, w *Working) Finding {
 	})
 }
 
-// TemperatureWindow checks that a temperature lies within what a product
-// allows, low ≤ T ≤ high, °C. Use an infinity for an open end. Limit is the end
-// that is overstepped, else the nearer one. Source: the product's data.
-func TemperatureWindow(what string, found, low, high float64, w *Working) Finding {
-	f := Finding{
-		Code: "temperature-window", OK: atLeast(found, low) && atMost(found, high),
-		Name: what + " against the product's range", Found: found, Limit: low, Unit: "°C",
-		Advice: "warm the surface or choose another grade", Source: "product data",
-	}
-	if !atMost(found, high) || atLeast(found, low) && high-found < found-low {
-		f.Limit, f.Advice = high, "cool the surface, work at another hour or choose another grade"
-	}
-	return f.note("design.screen.window", "T_low ≤ T ≤ T_high", w, func() []trace.Input {
-		return []trace.Input{
-			in("T_low", "lowest allowed", low, "°C"), in("T", what, found, "°C"), in("T_high", "highest allowed", high, "°C"),
-		}
-	})
-}
-
-// Humidity checks RH ≤ limit, %. Limit 85 % is common practice in coating, no
-// source.
-func Humidity(found, limit float64, w *Working) Finding {
-	return Finding{
-		Code: "humidity", OK: atMost(found, limit), Name: "relative humidity of the air",
-		Found: found, Limit: limit, Unit: "%",
-		Advice: "dry the air or wait", Source: practice,
-	}.note("design.screen.humidity", "RH ≤ RH_max", w, func() []trace.Input {
-		return []trace.Input{
-			in("RH", "relative humidity", found, "%"), in("RH_max", "limit", limit, "%"),
-		}
-	})
-}
-
 // DefectWidth checks that the defect takes up no more than a share of the
 // circumference, c ≤ share·π·D, mm; share 0.5. Source: common practice, no
 // source.
@@ -249,31 +187,6 @@ func PatchBending(h, D, limit float64, w *Working) Finding {
 	})
 }
 
-// PatchRise checks how far a flat patch that does not bend would stand off the
-// pipe along its edge,
-//
-//	rise = D/2 − √((D/2)² − (c_s/2)²)
-//
-// c_s width of the patch and D diameter in mm: the sealant under it has to fill
-// that. A patch wider than the pipe fails. Source: derived, sagitta of a chord.
-func PatchRise(circ, D, limit float64, w *Working) Finding {
-	rise := math.Inf(1)
-	if circ <= D {
-		rise = D/2 - math.Sqrt((D/2)*(D/2)-(circ/2)*(circ/2))
-	}
-	return Finding{
-		Code: "patch-rise", OK: atMost(rise, limit),
-		Name:  "stand-off of a flat patch at its edge",
-		Found: rise, Limit: limit, Unit: "mm",
-		Advice: "bend the patch to the pipe, or choose a narrower one", Source: derived,
-	}.note("design.screen.patchrise", "D/2 − √((D/2)² − (c_s/2)²) ≤ rise_max", w, func() []trace.Input {
-		return []trace.Input{
-			in("D", "outside diameter", D, "mm"), in("c_s", "width of the patch round the pipe", circ, "mm"),
-			in("rise_max", "largest stand-off", limit, "mm"),
-		}
-	})
-}
-
 // FreeRun checks that there is as much free pipe on a side as the repair needs
 // there, mm. Source: geometry.
 func FreeRun(side string, have, need float64, w *Working) Finding {
@@ -303,19 +216,6 @@ func WrapLimit(tWrap, D, n float64, w *Working) Finding {
 	})
 }
 
-// Overlap checks that the tape overlaps enough, o ≥ o_min; 0.5 is common
-// practice, no source.
-func Overlap(o, least float64, w *Working) Finding {
-	return Finding{
-		Code: "overlap-low", OK: atLeast(o, least), Name: "overlap of the tape",
-		Found: o, Limit: least, Advice: "lay at least the usual overlap", Source: practice,
-	}.note("design.screen.overlap", "o ≥ o_min", w, func() []trace.Input {
-		return []trace.Input{
-			in("o", "overlap", o, ""), in("o_min", "least overlap", least, ""),
-		}
-	})
-}
-
 // DiameterRange checks that a size lies within what a method covers, mm.
 func DiameterRange(D, low, high float64, w *Working) Finding {
 	f := Finding{
@@ -328,23 +228,6 @@ func DiameterRange(D, low, high float64, w *Working) Finding {
 	return f.note("design.screen.size", "D_low ≤ D ≤ D_high", w, func() []trace.Input {
 		return []trace.Input{
 			in("D_low", "smallest", low, "mm"), in("D", "outside diameter", D, "mm"), in("D_high", "largest", high, "mm"),
-		}
-	})
-}
-
-// Allowed checks that a word (medium, surface state, kind of access) is among
-// those that a product or a method is listed for. An empty list allows nothing.
-func Allowed(code, name, found string, allowed []string, advice string, w *Working) Finding {
-	f := Finding{
-		Code: code, OK: slices.Contains(allowed, found), Name: name,
-		Text: found, Allow: strings.Join(allowed, ", "), Advice: advice, Source: "product data",
-	}
-	if f.Allow == "" {
-		f.Allow = "none listed"
-	}
-	return f.note("design.screen.allowed", "found is one of listed", w, func() []trace.Input {
-		return []trace.Input{
-			trace.InText("found", name, found, ""), trace.InText("listed", "listed", f.Allow, ""),
 		}
 	})
 }

@@ -6,6 +6,16 @@ import (
 	"testing"
 )
 
+// alduchovMagnus are the coefficients 17.625 and 243.04 °C of Alduchov and
+// Eskridge, J. Appl. Meteor. 35 (1996) 601-609, from -40 to +50 °C over water
+// (range from memory). Checked against the documentation of the R package
+// phaselag (Magnus_Alduchov1996Improved), which cites the paper; the paper was
+// not at hand. The form has to hold for any such coefficients, since they are
+// settings.
+func alduchovMagnus() Magnus {
+	return Magnus{A: 17.625, B: 243.04, Low: -40, High: 50, Source: "Alduchov and Eskridge (1996)"}
+}
+
 // The table is a printed dew-point table of the coating trade, rounded to 0.1 °C
 // ("Taupunkttabelle", expydoc.com/doc/12113599), read from a stored copy. Its
 // rounding is loose (30 °C, 65 % is plainly misprinted there and left out), so
@@ -16,7 +26,7 @@ func TestDewPointPrintedTable(t *testing.T) {
 		{20, 70, 14.4}, {20, 80, 16.5}, {20, 95, 19.2}, {25, 50, 13.8}, {25, 60, 16.7}, {25, 70, 19.1}, {25, 90, 23.3},
 		{30, 40, 14.9}, {30, 50, 18.4}, {30, 70, 23.9}, {30, 80, 26.1}, {30, 90, 28.2},
 	} {
-		for _, m := range []Magnus{WMOMagnus(), AlduchovMagnus()} {
+		for _, m := range []Magnus{WMOMagnus(), alduchovMagnus()} {
 			near(t, m.Source, must[float64](t)(m.DewPoint(c.air, c.rh, nil)), c.dew, 0.15)
 		}
 	}
@@ -88,46 +98,33 @@ func TestFindings(t *testing.T) {
 		{"dew point, at the margin", AboveDewPoint(13, 10, 3, nil), true},
 		{"dew point, below it", AboveDewPoint(12.9, 10, 3, nil), false},
 		{"dew point, unknown", AboveDewPoint(nan, 10, 3, nil), false},
-		{"window", TemperatureWindow("surface", 20, 5, 60, nil), true},
-		{"window, cold", TemperatureWindow("surface", 4, 5, 60, nil), false},
-		{"window, hot", TemperatureWindow("surface", 61, 5, 60, nil), false},
-		{"window, open", TemperatureWindow("surface", 500, 5, math.Inf(1), nil), true},
-		{"window, unknown", TemperatureWindow("surface", nan, 5, 60, nil), false},
-		{"humidity", Humidity(85, 85, nil), true},
-		{"humidity, wet", Humidity(86, 85, nil), false},
 		{"defect, half round", DefectWidth(math.Pi*168.3/2, 168.3, 0.5, nil), true},
 		{"defect, wider", DefectWidth(265, 168.3, 0.5, nil), false},
 		{"patch, full turn", PatchWidth(math.Pi*60.3, 60.3, 1, nil), true},
 		{"patch, overlapping", PatchWidth(190, 60.3, 1, nil), false},
 		{"bending, wide pipe", PatchBending(0.4, 323.8, 0.005, nil), true},
 		{"bending, narrow pipe", PatchBending(0.4, 60.3, 0.005, nil), false},
-		{"rise", PatchRise(60, 100, 10, nil), true}, // 50 − 40
-		{"rise, too far", PatchRise(60, 100, 9.9, nil), false},
-		{"rise, wider than the pipe", PatchRise(101, 100, 1000, nil), false},
 		{"free run", FreeRun("before", 150, 150, nil), true},
 		{"free run, short", FreeRun("after", 149, 150, nil), false},
 		{"wrap", WrapLimit(28.05, 168.3, 6, nil), true},
 		{"wrap, thick", WrapLimit(28.1, 168.3, 6, nil), false},
-		{"overlap", Overlap(0.5, 0.5, nil), true},
-		{"overlap, low", Overlap(0.49, 0.5, nil), false},
 		{"size", DiameterRange(50, 50, 9700, nil), true},
+		{"size, open", DiameterRange(5000, 50, math.Inf(1), nil), true},
+		{"size, unknown", DiameterRange(nan, 50, 9700, nil), false},
 		{"size, small", DiameterRange(48, 50, 9700, nil), false},
 		{"size, large", DiameterRange(9800, 50, 9700, nil), false},
-		{"medium", Allowed("medium", "medium", "water", []string{"water", "steam"}, "ask", nil), true},
-		{"medium, unlisted", Allowed("medium", "medium", "acid", []string{"water"}, "ask", nil), false},
-		{"medium, none listed", Allowed("medium", "medium", "acid", nil, "ask", nil), false},
 	} {
 		if c.f.OK != c.ok {
-			t.Errorf("%s: %v, want ok %v", c.name, c.f, c.ok)
+			t.Errorf("%s: %+v, want ok %v", c.name, c.f, c.ok)
 		}
 		if c.f.Code == "" || c.f.Advice == "" || c.f.Name == "" || c.f.Source == "" {
 			t.Errorf("%s: %+v lacks a code, name, advice or source", c.name, c.f)
 		}
 	}
-	if f := TemperatureWindow("surface", 61, 5, 60, nil); f.Limit != 60 {
-		t.Errorf("hot: limit %v, want the end overstepped", f.Limit)
+	if f := DiameterRange(9800, 50, 9700, nil); f.Limit != 9700 {
+		t.Errorf("large: limit %v, want the end overstepped", f.Limit)
 	}
-	if f := TemperatureWindow("surface", 4, 5, 60, nil); f.Limit != 5 {
-		t.Errorf("cold: limit %v, want the end overstepped", f.Limit)
+	if f := DiameterRange(48, 50, 9700, nil); f.Limit != 50 {
+		t.Errorf("small: limit %v, want the end overstepped", f.Limit)
 	}
 }

@@ -14,22 +14,17 @@ type TemperatureRule struct {
 	Source  string
 }
 
-// DefaultTemperature is 6·10⁻⁵·x² + 0.001·x + 0.7014 from x = 0 up: form of the
-// composite-repair standards (formula written from memory, purchased text not
-// at hand, verified: no).
-func DefaultTemperature() TemperatureRule {
-	return TemperatureRule{A: 6e-5, B: 0.001, C: 0.7014, Lowest: 0, Source: wrapForms}
-}
-
 // Factor is the temperature factor
 //
 //	f_T = min(1, c_2·x² + c_1·x + c_0),  x = T_m − T_d
 //
 // with T_m the temperature limit of the wrap and T_d the design temperature,
-// both °C. With the default coefficients it reaches 1 at x = 62.7 K. Errors:
-// *RangeError where T_d is above the limit (x below Lowest); *InputError, also
-// for coefficients that would make the factor fall as the margin grows or leave
-// it at 0 or below. Source: of the rule.
+// both °C. The form of the composite-repair standards is 6·10⁻⁵·x² + 0.001·x +
+// 0.7014 from x = 0 up (written from memory, purchased text not at hand,
+// verified: no), which reaches 1 at x = 62.7 K. Errors: *RangeError where T_d is
+// above the limit (x below Lowest); *InputError, also for coefficients that
+// would make the factor fall as the margin grows or leave it at 0 or below.
+// Source: of the rule.
 func (r TemperatureRule) Factor(Tm, Td float64, w *Working) (float64, error) {
 	const name = "design.temperature.factor"
 	c := rule{name: name}

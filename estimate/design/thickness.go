@@ -12,10 +12,6 @@ type Thickness struct {
 	T   float64 // mm, Raw but never below 0
 }
 
-// MinimumApplies reports that the formula asks for no wrap at all, so that the
-// minimum number of layers decides.
-func (t Thickness) MinimumApplies() bool { return t.Raw <= 0 }
-
 // thickness checks, floors and records what a formula gave.
 func thickness(c *rule, raw float64, w *Working, step func() trace.Step) (Thickness, error) {
 	if err := c.result("t_wrap", "wrap thickness", raw, "mm"); err != nil {

@@ -25,10 +25,13 @@ type rules struct {
 
 func newRules(c *catalog.Catalog) *rules {
 	set := &c.Settings
-	reach := design.ReachRule{Edition: "ASME PCC-2 form", K: set.ReachPCC2, N: 2, Minimum: set.ReachMinimum}
+	reach := design.PCC2Reach()
+	reach.K = set.ReachPCC2
 	if set.ReachEdition == "iso" {
-		reach = design.ReachRule{Edition: "ISO 24817 form", K: set.ReachISO, N: 1, Minimum: set.ReachMinimum}
+		reach = design.ISOReach()
+		reach.K = set.ReachISO
 	}
+	reach.Minimum = set.ReachMinimum
 	return &rules{c: c, set: set, reach: reach, life: lifeTable(c)}
 }
 
@@ -428,9 +431,11 @@ func (k *rules) layersOf(r *Repair, log *trace.Log) {
 	if r.Status == NotRepairable || r.Layers == 0 {
 		return
 	}
-	r.LayersPerPass = 1 / (1 - k.set.Overlap)
 	var err error
-	if r.Passes, err = design.Passes(r.Layers, k.set.Overlap, design.Show(log, "passes", fromSurvey)); err == nil {
+	if r.LayersPerPass, err = design.LayersPerPass(k.set.Overlap, nil); err == nil {
+		r.Passes, err = design.Passes(r.Layers, k.set.Overlap, design.Show(log, "passes", fromSurvey))
+	}
+	if err == nil {
 		r.WrapThickness, err = design.WrapThickness(r.Passes, k.set.Overlap, r.Ply, design.Show(log, "wrap-thickness", fromSurvey))
 	}
 	if err != nil {

@@ -27,11 +27,7 @@ func (r *Repair) finding(sev trace.Severity, f design.Finding) {
 	if f.OK {
 		return
 	}
-	found, limit := trace.WithUnit(f.Found, f.Unit), trace.WithUnit(f.Limit, f.Unit)
-	if f.Text != "" || f.Allow != "" {
-		found, limit = f.Text, f.Allow
-	}
-	r.query(sev, f.Code, found, f.Name+": the limit is "+limit, f.Advice)
+	r.query(sev, f.Code, trace.WithUnit(f.Found, f.Unit), f.Name+": the limit is "+trace.WithUnit(f.Limit, f.Unit), f.Advice)
 }
 
 func (k *rules) sizeInRange(r *Repair, log *trace.Log) {

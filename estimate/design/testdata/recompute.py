@@ -59,14 +59,10 @@ def repair(r):
     per_pass = out["per_pass"] = 1 / (1 - o)
     passes = out["passes"] = math.ceil(round(r["layers"] / per_pass, 9))
     wrap = out["wrap"] = passes * per_pass * ply
-    taper = out["taper"] = r["ratio"] * wrap
-    out["length"] = r["a"] + 2 * (out["reach_pcc2"] + taper)
+    out["taper"] = r["ratio"] * wrap
 
     R, turn = r["R"], math.radians(r["angle"])
     out["inner"], out["centre"], out["outer"] = (R - D / 2) * turn, R * turn, (R + D / 2) * turn
-    out["bend_tape"] = math.pi * D * out["outer"] / (r["w"] * (1 - o))
-    out["slant"] = math.sqrt(r["L"] ** 2 + ((D - r["D2"]) / 2) ** 2)
-    out["component"] = r["k"] * wrap
 
     # Dew point: invert the saturation curve itself rather than its closed form.
     A, B = 17.62, 243.12
