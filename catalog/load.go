@@ -145,12 +145,17 @@ func readSources(o Options, faults *Faults) (map[string]*grid, error) {
 
 // OpenError says that the place a catalogue should come from cannot be opened.
 type OpenError struct {
+	What string // "stock list"; empty: the catalogue
 	Path string
 	Err  error
 }
 
 func (e *OpenError) Error() string {
-	return "the catalogue " + e.Path + " cannot be opened: " + plainError(e.Err)
+	what := e.What
+	if what == "" {
+		what = "catalogue"
+	}
+	return "the " + what + " " + e.Path + " cannot be opened: " + plainError(e.Err)
 }
 
 // Unwrap gives the reason.

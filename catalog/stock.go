@@ -34,7 +34,7 @@ var stockTable = tableDef{name: "stock", key: []string{"item", "lot"}, may: true
 func (c *Catalog) ReadStock(path string) ([]StockRow, error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, &OpenError{Path: path, Err: err}
+		return nil, &OpenError{What: "stock list", Path: path, Err: err}
 	}
 	defer f.Close()
 	faults := &Faults{Subject: "the stock list"}
@@ -54,9 +54,7 @@ func (c *Catalog) ReadStock(path string) ([]StockRow, error) {
 		if row.Quantity.IsNegative() {
 			faults.add(at("quantity"), "number-range", row.Quantity.String(), "a quantity in store cannot be negative", "correct it")
 		}
-		if row.Length < 0 || row.Width < 0 || row.Length != math.Trunc(row.Length) || row.Width != math.Trunc(row.Width) {
-			faults.add(at("length_mm"), "number-range", "", "an offcut is measured in whole mm", "round it down")
-		}
+		c.checkOffcut(row, at, faults)
 		if key := [2]string{row.Item, row.Lot}; seen[key] {
 			faults.add(at("lot"), "key-duplicate", row.Lot, "the lot of this item is listed twice", "join the rows or name the lots apart")
 		} else {
@@ -69,6 +67,28 @@ func (c *Catalog) ReadStock(path string) ([]StockRow, error) {
 		return nil, err
 	}
 	return scratch.stock, nil
+}
+
+// checkOffcut refuses an offcut that could not be cut from: it must be of a coil
+// or sheet, in whole pieces and whole mm, a sheet's with both its sides.
+func (c *Catalog) checkOffcut(row *StockRow, at func(string) trace.Place, faults *Faults) {
+	if row.Length == 0 && row.Width == 0 {
+		return
+	}
+	it, ok := c.items[row.Item]
+	switch {
+	case !ok: // a fault of its own
+	case it.Kind != "band" && it.Kind != "sheet":
+		faults.add(at("length_mm"), "offcut-unknown", row.Item, "only coils and sheets have offcuts", "leave length and width blank")
+	case row.Length < 0 || row.Width < 0 || row.Length != math.Trunc(row.Length) || row.Width != math.Trunc(row.Width):
+		faults.add(at("length_mm"), "number-range", "", "an offcut is measured in whole mm", "round it down")
+	case it.Kind == "sheet" && (row.Length == 0 || row.Width == 0):
+		faults.add(at("width_mm"), "cell-blank", "", "an offcut of a sheet needs its length and its width", "fill both in")
+	case it.Kind == "band" && (row.Length == 0 || row.Width != 0):
+		faults.add(at("length_mm"), "number-range", "", "an offcut of a coil needs its length and no width", "fill in the length alone")
+	case !row.Quantity.IsInteger():
+		faults.add(at("quantity"), "number-range", row.Quantity.String(), "offcuts are counted in whole pieces", "give each its own row")
+	}
 }
 
 // stockDate reads a date, zero where blank.

@@ -3,6 +3,8 @@ package estimate
 import (
 	"sort"
 
+	"github.com/shopspring/decimal"
+
 	"wraptally/estimate/cut"
 	"wraptally/estimate/kit"
 )
@@ -111,7 +113,8 @@ func (p *Campaign) cutSheets(list []kit.Piece) (CutList, error) {
 	for _, l := range p.stock {
 		if n := int(l.Quantity.IntPart()); n > 0 && l.Length > 0 && l.Width > 0 && contains(fresh, l.Item) {
 			cl.Items, cl.Lots = append(cl.Items, l.Item), append(cl.Lots, l.ID)
-			cl.Plates = append(cl.Plates, cut.Sheet{W: l.Width, H: l.Length, Count: n, Name: l.ID})
+			// A cent, so that it is used before anything bought.
+			cl.Plates = append(cl.Plates, cut.Sheet{W: l.Width, H: l.Length, Count: n, Cost: decimal.New(1, -2), Name: l.ID})
 		}
 	}
 	rule := cut.SheetRule{Kerf: int(set.SheetKerf), Trim: int(set.SheetTrim), Rotate: set.SheetTurn == "yes", KeepOver: int(set.SheetKeep), Budget: int64(set.CutBudget)}

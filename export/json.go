@@ -324,13 +324,13 @@ func kitJSON(p *estimate.Campaign, k *kit.Kit) any {
 		pieces = append(pieces, j)
 	}
 	batches := []any{}
-	for _, b := range k.Putty.Batches {
+	for n, b := range k.Putty.Batches {
 		packs := []any{}
 		for _, pk := range b.Packs {
 			packs = append(packs, map[string]any{"item": pk.Putty.Item, "count": figure{pk.Count, "pack", at + "mix/batches"}})
 		}
 		batches = append(batches, map[string]any{
-			"mass": figure{b.Mass, "kg", at + "mix/batches"}, "use_within": figure{b.Minutes, "min", at + "mix/usable"},
+			"mass": figure{b.Mass, "kg", at + "mix/batches"}, "use_within": figure{b.Minutes, "min", at + "mix/usable" + strconv.Itoa(n+1)},
 			"waste": figure{b.Waste, "kg", at + "mix/batches"}, "packs": packs,
 		})
 	}

@@ -14,6 +14,7 @@ import (
 	"wraptally/catalog"
 	"wraptally/estimate"
 	"wraptally/estimate/survey"
+	"wraptally/estimate/takeoff"
 	"wraptally/estimate/trace/outside"
 	"wraptally/export/table"
 	"wraptally/export/xlsx"
@@ -280,7 +281,7 @@ func TestHandsFollowFromTheSeconds(t *testing.T) {
 		kt := p.Kit(p.Counted[n], nil)
 		hands := 0
 		for _, roll := range kt.Tape.Rolls {
-			reach := set.LayingSpeed * 1000 / 60 * p.WrapSeconds(roll, kt.Repair.SurfaceTemp)
+			reach := set.LayingSpeed * 1000 / 60 * takeoff.WorkSeconds(roll, kt.Repair.SurfaceTemp, set)
 			hands = max(hands, int(math.Ceil(roll.Length/reach-1e-9)))
 		}
 		if hands != kt.Tape.Hands {

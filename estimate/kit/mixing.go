@@ -3,6 +3,7 @@ package kit
 import (
 	"errors"
 	"fmt"
+	"strconv"
 
 	"wraptally/catalog"
 	"wraptally/estimate/mix"
@@ -14,6 +15,7 @@ type recipe struct {
 	packs   []*catalog.Putty
 	largest mix.Largest
 	planner *mix.Planner
+	life    *mix.Life
 	err     error
 }
 
@@ -42,14 +44,13 @@ func (p *Packer) putty(k *Kit, log *trace.Log) {
 	mixing := under(log, "mix/")
 	p.explainLife(need.Name, temp, r, mixing)
 	plan, err := r.planner.Plan(need.Mass, mixing)
-	join(log, mixing)
 	if err != nil {
 		k.stop("mix-packs", trace.WithUnit(need.Mass, "kg"), err.Error(), "check the packs of the putties table")
 		return
 	}
 	k.Putty = Mixing{Temp: temp, Life: r.largest.Working.Minutes, Usable: r.largest.Usable, Largest: r.largest.Mass, Waste: plan.Waste}
-	for _, b := range plan.Batches {
-		out := Batch{Mass: b.Mass, Minutes: r.largest.Usable, Waste: b.Waste}
+	for i, b := range plan.Batches {
+		out := Batch{Mass: b.Mass, Minutes: p.usableMinutes(r, need.Name, b.Mass, temp, i+1, mixing), Waste: b.Waste}
 		for _, part := range b.Portions {
 			pack := r.packs[part.Pack]
 			count := float64(part.Packs)
@@ -60,6 +61,7 @@ func (p *Packer) putty(k *Kit, log *trace.Log) {
 		}
 		k.Putty.Batches = append(k.Putty.Batches, out)
 	}
+	join(log, mixing)
 	for i, n := range plan.Packs {
 		it, ok := p.c.Item(r.packs[i].Item)
 		if n == 0 || !ok {
@@ -126,6 +128,7 @@ func (p *Packer) newRecipe(putty string, temp float64) *recipe {
 		r.err = err
 		return r
 	}
+	r.life = life
 	if r.largest, err = life.Largest(temp, p.usage(packs[0]), nil); err != nil {
 		r.err = err
 		return r
@@ -179,17 +182,30 @@ func (p *Packer) explainLife(putty string, temp float64, r *recipe, log *trace.L
 	if life, err := p.life(lives); err == nil {
 		_, _ = life.Largest(temp, p.usage(packs[0]), log)
 	}
+}
+
+// usableMinutes is how long the n-th batch may be used after mixing: the life of
+// the lightest tested mass that is not lighter, less mixing and reserve. It is
+// never shorter than that of the largest batch. Source: common practice, no
+// source.
+func (p *Packer) usableMinutes(r *recipe, putty string, mass, temp float64, n int, log *trace.Log) float64 {
+	life := r.largest.Working.Minutes
+	if w, err := r.life.At(mass, temp, nil); err == nil {
+		life = max(life, w.Minutes)
+	}
+	minutes := life - p.set.MixTime - p.set.MixReserve
 	log.Add(func() trace.Step {
 		return trace.Step{
-			ID: "usable", Name: "time to use a batch of " + putty + " after mixing", Rule: "mix.usable", Formula: "life − mixing − reserve",
+			ID: "usable" + strconv.Itoa(n), Name: "time to use batch " + strconv.Itoa(n) + " after mixing", Rule: "mix.usable", Formula: "life − mixing − reserve",
 			Inputs: []trace.Input{
-				trace.In("life", "working life", r.largest.Working.Minutes, "min", "putty_lives "+putty),
+				trace.In("life", "working life of "+trace.WithUnit(mass, "kg")+" at "+trace.WithUnit(temp, "°C"), life, "min", "putty_lives "+putty),
 				trace.In("mixing", "mixing", p.set.MixTime, "min", "setting mix.time"),
 				trace.In("reserve", "kept in hand", p.set.MixReserve, "min", "setting mix.reserve"),
 			},
-			Value: r.largest.Usable, Unit: "min", Source: "common practice, no source",
+			Value: minutes, Unit: "min", Source: "common practice, no source",
 		}
 	})
+	return minutes
 }
 
 // under is a log whose steps stand below a name in log; join brings them back.

@@ -154,7 +154,7 @@ func checkPutty(t *rapid.T, c *catalog.Catalog, k *kit.Kit) {
 	need, mixed, waste, bought := k.Net.Putty.Mass, 0.0, 0.0, 0.0
 	packs := map[string]float64{}
 	for _, b := range k.Putty.Batches {
-		if b.Mass > k.Putty.Largest*(1+1e-9)+1e-6 || !(b.Mass > 0) || b.Minutes > k.Putty.Usable+1e-9 {
+		if b.Mass > k.Putty.Largest*(1+1e-9)+1e-6 || !(b.Mass > 0) || b.Minutes < k.Putty.Usable-1e-9 {
 			t.Fatalf("batch %+v of %+v", b, k.Putty)
 		}
 		mixed += b.Mass

@@ -117,6 +117,7 @@ func TestWorkedLeakingNPS6(t *testing.T) {
 		t.Fatalf("%d batches", len(k.Putty.Batches))
 	}
 	want(t, "batch", k.Putty.Batches[0].Mass, 2, 1e-9)
+	want(t, "minutes of the batch", k.Putty.Batches[0].Minutes, 22, 1e-9) // 2 kg lives 30 min
 	want(t, "waste", k.Putty.Waste, 0.4776, 5e-5)
 	wantLine(t, k, "PUTTY-1", 2, 2)
 	// Tape: D_p = 178.3 + {1, 3, 5}·2·0.36 = 179.02, 180.46, 181.90, together 541.38 mm.
