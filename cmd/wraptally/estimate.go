@@ -3,6 +3,8 @@ package main
 import (
 	"fmt"
 	"io"
+	"path/filepath"
+	"strings"
 
 	"wraptally/estimate"
 	"wraptally/export"
@@ -29,6 +31,9 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	in.define(f)
 	if err := parse(f, args, 1, 1, "one survey"); err != nil {
 		return err
+	}
+	if workbook != "" && !strings.EqualFold(filepath.Ext(workbook), ".xlsx") {
+		return badUsage("spreadsheet programs go by the ending", "the workbook %q must end in .xlsx", workbook)
 	}
 	sets := settings(map[string]string{"campaign.start": start, "output.paper": paper, "output.units": units})
 	printed, err := printedDate(date)

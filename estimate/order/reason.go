@@ -45,15 +45,24 @@ func (r Reason) String() string {
 		return fmt.Sprintf("%s %s: whole cartons, %d packs instead of %d", r.Supplier, r.Part, r.To, r.From)
 	case ReasonBreak:
 		return fmt.Sprintf("%s %s: price break, %d packs cost %s %s, %d at the earlier price %s %s",
-			r.Supplier, r.Part, r.To, r.ToCost, r.Currency, r.From, r.FromCost, r.Currency)
+			r.Supplier, r.Part, r.To, amount(r.ToCost), r.Currency, r.From, amount(r.FromCost), r.Currency)
 	case ReasonSplit:
 		if r.FromCost.IsZero() {
 			return "several suppliers, since none alone has enough"
 		}
-		return fmt.Sprintf("several suppliers cost %s %s, the cheapest alone %s %s", r.ToCost, r.Currency, r.FromCost, r.Currency)
+		return fmt.Sprintf("several suppliers cost %s %s, the cheapest alone %s %s", amount(r.ToCost), r.Currency, amount(r.FromCost), r.Currency)
 	default:
-		return fmt.Sprintf("costs %s %s, the next best way %s %s", r.ToCost, r.Currency, r.FromCost, r.Currency)
+		return fmt.Sprintf("costs %s %s; another pack, price step or supplier would cost %s %s", amount(r.ToCost), r.Currency, amount(r.FromCost), r.Currency)
 	}
+}
+
+// amount writes money for a sentence: whole as it is, else with two decimals or
+// more.
+func amount(d decimal.Decimal) string {
+	if d.IsInteger() {
+		return d.Truncate(0).String()
+	}
+	return d.StringFixed(max(2, -d.Exponent()))
 }
 
 // reasons retraces, line by line, how the exact need became the packs ordered.

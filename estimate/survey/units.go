@@ -153,6 +153,7 @@ func likelyUnits(v float64, u *Unit, lo, hi float64) []string {
 		o := &unitTable[i].Unit
 		switch {
 		case o.Dim != u.Dim || o == u:
+		case o.Name == "mil" && hi > 100: // thousandths of an inch are for walls, nobody measures a pipe in them
 		case o.Name == "km" || o.Name == "yd" || o.Name == "µm" || o.Name == "Pa" || o.Name == "mbar" || o.Name == "K" || o.Name == "kgf/cm²":
 		default:
 			if b := o.Base(v); b >= lo && b <= hi {
