@@ -19,6 +19,7 @@ type CutList struct {
 	Sheets *cut.SheetPlan
 	Pieces []cut.Piece // of a band plan
 	Rects  []cut.Rect  // of a sheet plan
+	owner  []int       // alongside Pieces or Rects: place in Counted of the kit it is cut for
 	Coils  []cut.Stock
 	Plates []cut.Sheet
 }
@@ -38,15 +39,16 @@ func (p *Campaign) Place(label string) (PiecePlace, bool) {
 
 // cut plans the cutting of every banding and sheet the kits need.
 func (p *Campaign) cut() error {
-	pieces := map[string][]kit.Piece{}
+	pieces, owner := map[string][]kit.Piece{}, map[string][]int{}
 	var names []string
-	for _, i := range p.Counted {
-		for _, piece := range p.packer.Pieces(p.Repairs[i]) {
+	for n := range p.Counted {
+		for _, piece := range p.packer.Pieces(p.repair(n)) {
 			name := piece.Kind + "\x00" + piece.Stock
 			if _, ok := pieces[name]; !ok {
 				names = append(names, name)
 			}
 			pieces[name] = append(pieces[name], piece)
+			owner[name] = append(owner[name], n)
 		}
 	}
 	sort.Strings(names)
@@ -63,6 +65,7 @@ func (p *Campaign) cut() error {
 		if err != nil {
 			return err
 		}
+		cl.owner = owner[name]
 		p.Cuts = append(p.Cuts, cl)
 		p.remember(len(p.Cuts) - 1)
 	}
@@ -138,6 +141,22 @@ func (p *Campaign) remember(list int) {
 	for _, at := range cl.Sheets.Assign(cl.Rects) {
 		p.places[at.Label] = PiecePlace{list, at.Sheet, at.Position}
 	}
+}
+
+// sizes is what is cut for each of n kits: mm of a band, mm² of a sheet.
+func (cl *CutList) sizes(n int) (each []float64, total float64) {
+	each = make([]float64, n)
+	for i, at := range cl.owner {
+		size := 0.0
+		if cl.Linear != nil {
+			size = float64(cl.Pieces[i].Length)
+		} else {
+			size = float64(cl.Rects[i].W) * float64(cl.Rects[i].H)
+		}
+		each[at] += size
+		total += size
+	}
+	return each, total
 }
 
 func contains(list []string, s string) bool {

@@ -85,42 +85,41 @@ func (p *Campaign) materialWeights() []float64 {
 			even += cost[i]
 		}
 	}
-	cutCost, cutSize := map[string]float64{}, map[string]float64{}
-	for _, cl := range p.Cuts {
-		for _, code := range cl.Items {
-			at := p.packer.Position(code)
-			cutCost[cl.Kind+cl.Stock] += cost[at]
-			even -= cost[at]
+	for i := range p.Cuts {
+		even -= p.cutCost(&p.Cuts[i], cost)
+	}
+	for n := range weights {
+		weights[n] = even / float64(len(weights))
+		for _, u := range p.lines[n] {
+			if asked[u.item] > 0 {
+				weights[n] += cost[u.item] * u.qty / asked[u.item]
+			}
 		}
 	}
-	pieces := make([]map[string]float64, len(p.Counted))
-	for n, i := range p.Counted {
-		for _, piece := range p.packer.Pieces(p.Repairs[i]) {
-			size := float64(piece.A)
-			if piece.Kind == "sheet" {
-				size *= float64(piece.C)
+	for i := range p.Cuts {
+		cl := &p.Cuts[i]
+		bought := p.cutCost(cl, cost)
+		each, total := cl.sizes(len(weights))
+		for n, size := range each {
+			if size > 0 {
+				weights[n] += bought * size / total
 			}
-			if pieces[n] == nil {
-				pieces[n] = map[string]float64{}
-			}
-			pieces[n][piece.Kind+piece.Stock] += size
-			cutSize[piece.Kind+piece.Stock] += size
 		}
 	}
 	for n := range weights {
-		w := even / float64(len(weights))
-		for _, u := range p.lines[n] {
-			if asked[u.item] > 0 {
-				w += cost[u.item] * u.qty / asked[u.item]
-			}
-		}
-		for _, cl := range p.Cuts { // in the order of the cut lists, never of the map
-			name := cl.Kind + cl.Stock
-			if size := pieces[n][name]; size > 0 {
-				w += cutCost[name] * size / cutSize[name]
-			}
-		}
-		weights[n] = max(0, w)
+		weights[n] = max(0, weights[n]) // a rounding error may leave less than nothing
 	}
 	return weights
+}
+
+// cutCost is what the order of the coils or sheets of a cut list costs, by the
+// costs of all items. Offcuts from store cost nothing.
+func (p *Campaign) cutCost(cl *CutList, cost []float64) float64 {
+	sum := 0.0
+	for i, code := range cl.Items {
+		if cl.Lots[i] == "" {
+			sum += cost[p.packer.Position(code)]
+		}
+	}
+	return sum
 }
