@@ -13,7 +13,7 @@ import (
 func (p *Campaign) collect() {
 	s := p.Survey
 	p.Account = Account{Read: s.Account.Read, Queried: s.Account.Queried, Filtered: s.Account.Filtered, Blank: s.Account.Blank}
-	p.Queries = append(slices.Clone(s.Queries), p.Queries...) // of the survey, then of the order, then of the repairs
+	p.Queries = slices.Concat(s.Queries, p.asked)
 	for _, r := range p.Repairs {
 		for _, q := range r.Queries {
 			q.Repair = r.ID
@@ -21,13 +21,6 @@ func (p *Campaign) collect() {
 				q.Place.File, q.Place.Sheet = p.Name, s.Detected.Sheet
 			}
 			p.Queries = append(p.Queries, q)
-		}
-		if r.Status == scope.NotRepairable {
-			d := r.Defects[0]
-			p.Queries = append(p.Queries, trace.Query{
-				Code: notRepairable, Severity: trace.Stop, Place: trace.Place{File: p.Name, Sheet: s.Detected.Sheet, Line: d.Line0},
-				Row: d.ID, Repair: r.ID, Message: r.Reason, Advice: "lower the pressure for good, replace the pipe, or have another method designed",
-			})
 		}
 		switch r.Status {
 		case scope.Estimated:

@@ -10,6 +10,7 @@ package estimate
 
 import (
 	"fmt"
+	"slices"
 
 	"wraptally/catalog"
 	"wraptally/estimate/bid"
@@ -49,10 +50,11 @@ type Campaign struct {
 	Dates  Dates
 	Bid    *bid.Bid
 
-	Queries     []trace.Query // of the survey and of the repairs
+	Queries     []trace.Query // of the survey, of the order and of the repairs
 	Assumptions []trace.Assumption
 	Account     Account
 
+	asked      []trace.Query // about the order
 	packer     *kit.Packer
 	stock      []StockLot
 	chosen     map[int]kit.RollChoice // by repair, where the campaign chose other rolls than the repair alone
@@ -158,7 +160,7 @@ func (p *Campaign) pack(tell func(string, int, int)) {
 		k := p.packer.Pack(r, nil)
 		if len(k.Queries) > 0 {
 			r.Queries = append(r.Queries, k.Queries...)
-			if stopped(k.Queries) {
+			if slices.ContainsFunc(k.Queries, func(q trace.Query) bool { return q.Severity == trace.Stop }) {
 				r.Status, r.Reason = scope.Queried, k.Queries[0].Message
 				continue
 			}
@@ -176,15 +178,6 @@ func (p *Campaign) keep(n int, k *kit.Kit) {
 	p.Visits[n].Minutes, p.Visits[n].Mass = k.Minutes, k.Mass
 	p.lines[n] = p.usages(k)
 	p.pots[n] = p.weighedOut(k)
-}
-
-func stopped(qs []trace.Query) bool {
-	for _, q := range qs {
-		if q.Severity == trace.Stop {
-			return true
-		}
-	}
-	return false
 }
 
 func (p *Campaign) usages(k *kit.Kit) []usage {

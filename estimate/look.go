@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"strings"
 
-	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
 )
@@ -46,27 +45,16 @@ func (p *Campaign) RepairNames(most int) string {
 // counted but not listed included.
 func (p *Campaign) QueryCounts() []survey.CodeCount {
 	out := append([]survey.CodeCount(nil), p.Survey.Counts...)
-	for _, q := range p.Queries {
-		if q.Code == supplyShort {
-			out = addCount(out, q)
-		}
+	for _, q := range p.asked {
+		out = addCount(out, q)
 	}
 	for _, r := range p.Repairs {
 		for _, q := range r.Queries {
 			out = addCount(out, q)
 		}
-		if r.Status == scope.NotRepairable {
-			out = addCount(out, trace.Query{Code: notRepairable, Severity: trace.Stop})
-		}
 	}
 	return out
 }
-
-// notRepairable is the code of the query of a repair that the method cannot hold.
-const notRepairable = "not-repairable"
-
-// supplyShort is the code of the query of an order that exceeds what is on offer.
-const supplyShort = "supply-short"
 
 func addCount(list []survey.CodeCount, q trace.Query) []survey.CodeCount {
 	for i := range list {

@@ -90,8 +90,8 @@ func (p *Campaign) order() error {
 				list[i].MaxPacks = 0
 			}
 			if got, err = order.Best(need, list, lots, rule); err == nil {
-				p.Queries = append(p.Queries, trace.Query{
-					Code: supplyShort, Severity: trace.Ask, Place: trace.Place{File: "offers " + n.Item.Code},
+				p.asked = append(p.asked, trace.Query{
+					Code: "supply-short", Severity: trace.Ask, Place: trace.Place{File: "offers " + n.Item.Code},
 					Found: got.Net.String() + " " + n.Item.Unit, Message: n.Item.Name + ": more is needed than the suppliers have; it is priced as if they had it",
 					Advice: "ask for a later delivery or add an offer",
 				})

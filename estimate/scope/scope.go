@@ -153,6 +153,9 @@ func (k *rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
 	k.layersOf(r, log)
 	k.lengthOf(r, log)
 	k.screen(r, log)
+	if r.Status == NotRepairable {
+		r.query(trace.Stop, "not-repairable", "", r.Reason, "lower the pressure for good, replace the pipe, or have another method designed")
+	}
 	return r
 }
 
