@@ -91,9 +91,10 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	if err := p.dates(); err != nil {
 		return nil, err
 	}
-	p.pack(tell)
+	rolls := p.gatherRolls()
+	p.pack(rolls, tell)
 	tell("rolls", 0, 1)
-	if err := p.rechoose(); err != nil {
+	if err := p.rechoose(rolls); err != nil {
 		return nil, fmt.Errorf("rolls: %w", err)
 	}
 	p.schedule()
@@ -147,9 +148,9 @@ type StockLot struct {
 	order.Lot
 }
 
-// pack packs every kit once, keeps its sums and sets aside the repairs whose
-// kit raises a Stop.
-func (p *Campaign) pack(tell func(string, int, int)) {
+// pack packs every kit once, keeps its sums, gathers the mixes of rolls open to
+// it and sets aside the repairs whose kit raises a Stop.
+func (p *Campaign) pack(rolls *rollGroups, tell func(string, int, int)) {
 	for i, r := range p.Repairs {
 		if r.Status != scope.Estimated {
 			continue
@@ -170,6 +171,9 @@ func (p *Campaign) pack(tell func(string, int, int)) {
 		p.lines = append(p.lines, nil)
 		p.pots = append(p.pots, nil)
 		p.keep(len(p.Counted)-1, k)
+		if rolls != nil {
+			rolls.add(len(p.Counted)-1, k.Net)
+		}
 	}
 }
 

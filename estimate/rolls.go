@@ -3,6 +3,7 @@ package estimate
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/shopspring/decimal"
@@ -11,6 +12,7 @@ import (
 	"wraptally/estimate/kit"
 	"wraptally/estimate/order"
 	"wraptally/estimate/qty"
+	"wraptally/estimate/takeoff"
 )
 
 // waysPerRepair is how many near-best mixes of rolls are held open for each
@@ -31,41 +33,98 @@ type RollSaving struct {
 
 // rollGroup is the repairs to which the same mixes of rolls are open.
 type rollGroup struct {
-	ways    [][]int            // by way, by wrap item
-	members []int              // places in Counted
-	choices [][]kit.RollChoice // of each member, alongside ways
+	ways    [][]int // by way, by wrap item
+	members []int   // places in Counted
+}
+
+// rollGroups gathers repairs by the mixes of rolls that are open to them, in the
+// order of their first members.
+type rollGroups struct {
+	packer *kit.Packer
+	items  []*catalog.Item // of the wraps
+	column map[string]int  // place among items, by code
+	groups []rollGroup
+	index  map[string]int // of a group, by its ways
+	err    error          // the first there was
+}
+
+// gatherRolls prepares to gather; nil where the rolls are not to be chosen again.
+func (p *Campaign) gatherRolls() *rollGroups {
+	if p.Catalog.Settings.Rechoose != "yes" {
+		return nil
+	}
+	g := &rollGroups{packer: p.packer, column: map[string]int{}, index: map[string]int{}}
+	for i := range p.Catalog.Wraps {
+		code := p.Catalog.Wraps[i].Item
+		it, ok := p.Catalog.Item(code)
+		if _, known := g.column[code]; known || !ok {
+			continue
+		}
+		g.column[code] = len(g.items)
+		g.items = append(g.items, it)
+	}
+	return g
+}
+
+// open are the mixes of rolls that are open to a repair, its own best first. None
+// has more rolls than that, so that labour and what goes with a roll do not grow
+// unseen.
+func (g *rollGroups) open(net *takeoff.Net) ([]kit.RollChoice, error) {
+	choices, err := g.packer.Choices(net, waysPerRepair)
+	if err != nil || len(choices) == 0 {
+		return nil, err
+	}
+	own := choices[0].Mix.Packs
+	return slices.DeleteFunc(choices, func(ch kit.RollChoice) bool { return ch.Mix.Packs > own }), nil
+}
+
+// add puts the n-th repair counted into its group.
+func (g *rollGroups) add(n int, net *takeoff.Net) {
+	choices, err := g.open(net)
+	if err != nil && g.err == nil {
+		g.err = err
+	}
+	if len(choices) == 0 {
+		return
+	}
+	var key strings.Builder
+	ways := make([][]int, len(choices))
+	for k, ch := range choices {
+		ways[k] = make([]int, len(g.items))
+		for i, count := range ch.Mix.Counts {
+			if count > 0 {
+				ways[k][g.column[ch.Rolls[i].Item]] += count
+				fmt.Fprintf(&key, "%s:%d,", ch.Rolls[i].Item, count)
+			}
+		}
+		key.WriteByte(';')
+	}
+	at, ok := g.index[key.String()]
+	if !ok {
+		at = len(g.groups)
+		g.index[key.String()] = at
+		g.groups = append(g.groups, rollGroup{ways: ways})
+	}
+	g.groups[at].members = append(g.groups[at].members, n)
 }
 
 // rechoose chooses each repair's mix of rolls again over the whole campaign:
 // the sum of what is cheapest one by one can miss a price break or fill the last
-// carton badly. A repair is never given more rolls than by itself, so that labour
-// and what goes with a roll do not grow unseen.
-func (p *Campaign) rechoose() error {
-	if p.Catalog.Settings.Rechoose != "yes" || len(p.Counted) == 0 {
+// carton badly.
+func (p *Campaign) rechoose(g *rollGroups) error {
+	if g == nil || len(g.groups) == 0 {
 		return nil
 	}
-	column := map[string]int{}
-	var items []order.Item
-	for i := range p.Catalog.Wraps {
-		code := p.Catalog.Wraps[i].Item
-		it, ok := p.Catalog.Item(code)
-		if _, known := column[code]; known || !ok {
-			continue
-		}
-		column[code] = len(items)
-		items = append(items, order.Item{
-			Need:   p.orderNeed(it, decimal.Zero),
-			Offers: p.offers(it, p.Catalog.OffersOf(code)),
-			Stock:  lotsOf(code, p.stock),
-		})
+	if g.err != nil {
+		return g.err
 	}
-	groups, err := p.rollGroups(column, len(items))
-	if err != nil {
-		return err
+	items := make([]order.Item, len(g.items))
+	for i, it := range g.items {
+		items[i] = order.Item{Need: p.orderNeed(it, decimal.Zero), Offers: p.offers(it, p.Catalog.OffersOf(it.Code)), Stock: lotsOf(it.Code, p.stock)}
 	}
-	list := make([]order.Group, len(groups))
-	for i, g := range groups {
-		list[i] = order.Group{Name: fmt.Sprint(i), Repairs: len(g.members), Ways: g.ways}
+	list := make([]order.Group, len(g.groups))
+	for i, group := range g.groups {
+		list[i] = order.Group{Name: fmt.Sprint(i), Repairs: len(group.members), Ways: group.ways}
 	}
 	rule := p.orderRule()
 	rule.InstallDate, rule.CampaignEnd = p.Dates.Need, p.Dates.Need // the schedule is not known yet
@@ -77,72 +136,39 @@ func (p *Campaign) rechoose() error {
 		return err
 	}
 	p.Rolls = &RollSaving{Before: got.Before, After: got.Cost, Bound: got.Bound, Proven: got.Proven}
-	for g := range groups {
-		p.takeWays(&groups[g], got.Take[g])
+	for i, group := range g.groups {
+		member := 0
+		for way, count := range got.Take[i] {
+			for range count {
+				if err := p.takeWay(g, group.members[member], way); err != nil {
+					return err
+				}
+				member++
+			}
+		}
 	}
 	return nil
 }
 
-// rollGroups gathers the repairs by the mixes that are open to them, in the
-// order of their first members.
-func (p *Campaign) rollGroups(column map[string]int, items int) ([]rollGroup, error) {
-	var groups []rollGroup
-	index := map[string]int{}
-	var key strings.Builder
-	for n := range p.Counted {
-		choices, err := p.packer.RollChoices(p.repair(n), waysPerRepair)
-		if err != nil {
-			return nil, err
-		}
-		if len(choices) == 0 {
-			continue
-		}
-		key.Reset()
-		var ways [][]int
-		var kept []kit.RollChoice
-		for _, ch := range choices {
-			if ch.Mix.Packs > choices[0].Mix.Packs {
-				continue
-			}
-			way := make([]int, items)
-			for i, count := range ch.Mix.Counts {
-				way[column[ch.Rolls[i].Item]] += count
-				if count > 0 {
-					fmt.Fprintf(&key, "%s:%d,", ch.Rolls[i].Item, count)
-				}
-			}
-			key.WriteByte(';')
-			ways, kept = append(ways, way), append(kept, ch)
-		}
-		at, ok := index[key.String()]
-		if !ok {
-			at = len(groups)
-			index[key.String()] = at
-			groups = append(groups, rollGroup{ways: ways})
-		}
-		groups[at].members = append(groups[at].members, n)
-		groups[at].choices = append(groups[at].choices, kept)
+// takeWay gives the n-th repair counted the way-th of the mixes open to it. Its
+// own best, the first, it has already. The mixes are worked out again: few
+// repairs change, and keeping them for all would fill the memory.
+func (p *Campaign) takeWay(g *rollGroups, n, way int) error {
+	if way == 0 {
+		return nil
 	}
-	return groups, nil
-}
-
-// takeWays gives the members of a group their ways, in order.
-func (p *Campaign) takeWays(g *rollGroup, take []int) {
-	member := 0
-	for way, count := range take {
-		for range count {
-			if way > 0 {
-				i := p.Counted[g.members[member]]
-				if p.chosen == nil {
-					p.chosen = map[int]kit.RollChoice{}
-				}
-				p.chosen[i] = g.choices[member][way]
-				p.keep(g.members[member], p.Kit(i, nil))
-				p.Rolls.Changed++
-			}
-			member++
-		}
+	i := p.Counted[n]
+	choices, err := g.open(takeoff.Measure(p.Repairs[i], p.Catalog, nil))
+	if err != nil {
+		return err
 	}
+	if p.chosen == nil {
+		p.chosen = map[int]kit.RollChoice{}
+	}
+	p.chosen[i] = choices[way]
+	p.keep(n, p.Kit(i, nil))
+	p.Rolls.Changed++
+	return nil
 }
 
 // orderNeed is a need of an item with the allowance for growth, which does not

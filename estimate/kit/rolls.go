@@ -2,11 +2,11 @@ package kit
 
 import (
 	"math"
+	"slices"
 	"strconv"
 
 	"wraptally/catalog"
 	"wraptally/estimate/order"
-	"wraptally/estimate/scope"
 	"wraptally/estimate/takeoff"
 	"wraptally/estimate/trace"
 )
@@ -64,18 +64,8 @@ func (p *Packer) Choices(net *takeoff.Net, n int) ([]RollChoice, error) {
 			out = append(out, RollChoice{Tape: t, Rolls: t.Rolls, Mix: m})
 		}
 	}
-	for i := 1; i < len(out); i++ { // a few entries: insertion keeps ties in order
-		for j := i; j > 0 && out[j].Mix.Cost.LessThan(out[j-1].Mix.Cost); j-- {
-			out[j], out[j-1] = out[j-1], out[j]
-		}
-	}
+	slices.SortStableFunc(out, func(a, b RollChoice) int { return a.Mix.Cost.Cmp(b.Mix.Cost) })
 	return out, nil
-}
-
-// RollChoices are the n cheapest mixes of rolls that a repair may be wrapped
-// with in each width.
-func (p *Packer) RollChoices(r *scope.Repair, n int) ([]RollChoice, error) {
-	return p.Choices(takeoff.Measure(r, p.c, nil), n)
 }
 
 // rolls chooses the cheapest mix of whole rolls among the widths.
