@@ -1,7 +1,7 @@
 package estimate
 
 import (
-	"sort"
+	"slices"
 
 	"github.com/shopspring/decimal"
 
@@ -51,7 +51,7 @@ func (p *Campaign) cut() error {
 			owner[name] = append(owner[name], n)
 		}
 	}
-	sort.Strings(names)
+	slices.Sort(names)
 	p.places = map[string]PiecePlace{}
 	for _, name := range names {
 		list := pieces[name]
@@ -79,14 +79,14 @@ func (p *Campaign) cutBands(list []kit.Piece) (CutList, error) {
 		cl.Pieces = append(cl.Pieces, cut.Piece{Length: piece.A, Count: 1, Label: piece.Label})
 	}
 	for i := range p.Catalog.Bands {
-		if b := &p.Catalog.Bands[i]; b.Band == cl.Stock && !contains(cl.Items, b.Item) {
+		if b := &p.Catalog.Bands[i]; b.Band == cl.Stock && !slices.Contains(cl.Items, b.Item) {
 			cl.Items, cl.Lots = append(cl.Items, b.Item), append(cl.Lots, "")
 			cl.Coils = append(cl.Coils, cut.Stock{Length: int(b.CoilLength), Count: cut.Unlimited, Cost: p.packer.Price(b.Item), Name: b.Item})
 		}
 	}
 	fresh := cl.Items
 	for _, l := range p.stock {
-		if n := int(l.Quantity.IntPart()); n > 0 && l.Length > 0 && contains(fresh, l.Item) {
+		if n := int(l.Quantity.IntPart()); n > 0 && l.Length > 0 && slices.Contains(fresh, l.Item) {
 			cl.Items, cl.Lots = append(cl.Items, l.Item), append(cl.Lots, l.ID)
 			cl.Coils = append(cl.Coils, cut.Stock{Length: l.Length, Count: n, Name: l.ID, Offcut: true})
 		}
@@ -107,14 +107,14 @@ func (p *Campaign) cutSheets(list []kit.Piece) (CutList, error) {
 		cl.Rects = append(cl.Rects, cut.Rect{W: piece.A, H: piece.C, Count: 1, Label: piece.Label})
 	}
 	for i := range p.Catalog.Sheets {
-		if s := &p.Catalog.Sheets[i]; s.Sheet == cl.Stock && !contains(cl.Items, s.Item) {
+		if s := &p.Catalog.Sheets[i]; s.Sheet == cl.Stock && !slices.Contains(cl.Items, s.Item) {
 			cl.Items, cl.Lots = append(cl.Items, s.Item), append(cl.Lots, "")
 			cl.Plates = append(cl.Plates, cut.Sheet{W: int(s.Width), H: int(s.Length), Count: cut.Unlimited, Cost: p.packer.Price(s.Item), Name: s.Item})
 		}
 	}
 	fresh := cl.Items
 	for _, l := range p.stock {
-		if n := int(l.Quantity.IntPart()); n > 0 && l.Length > 0 && l.Width > 0 && contains(fresh, l.Item) {
+		if n := int(l.Quantity.IntPart()); n > 0 && l.Length > 0 && l.Width > 0 && slices.Contains(fresh, l.Item) {
 			cl.Items, cl.Lots = append(cl.Items, l.Item), append(cl.Lots, l.ID)
 			// A cent, so that it is used before anything bought.
 			cl.Plates = append(cl.Plates, cut.Sheet{W: l.Width, H: l.Length, Count: n, Cost: decimal.New(1, -2), Name: l.ID})
@@ -157,20 +157,4 @@ func (cl *CutList) sizes(n int) (each []float64, total float64) {
 		total += size
 	}
 	return each, total
-}
-
-func contains(list []string, s string) bool {
-	for _, x := range list {
-		if x == s {
-			return true
-		}
-	}
-	return false
-}
-
-// sortedKeys sorts the keys of a map that were noted in the order of arrival,
-// so that the order of a map never reaches a result.
-func sortedKeys[K comparable](keys []K, less func(a, b K) bool) []K {
-	sort.SliceStable(keys, func(i, j int) bool { return less(keys[i], keys[j]) })
-	return keys
 }

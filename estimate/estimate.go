@@ -57,6 +57,7 @@ type Campaign struct {
 	asked      []trace.Query // about the order
 	packer     *kit.Packer
 	stock      []StockLot
+	shared     map[int]bool           // items whose packs a crew shares in a shift
 	chosen     map[int]kit.RollChoice // by repair, where the campaign chose other rolls than the repair alone
 	places     map[string]PiecePlace  // by label: where a cut piece comes from
 	lines      [][]usage              // alongside Counted
@@ -79,8 +80,8 @@ type usage struct {
 // Run goes down the road. A survey of which nothing can be estimated gives a
 // campaign without orders and with the queries that say why.
 func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
-	c = sharedPacks(c)
-	p := &Campaign{Catalog: c, Survey: s, Name: opt.Name, packer: kit.NewPacker(c), stock: opt.Stock}
+	c, shared := sharedPacks(c)
+	p := &Campaign{Catalog: c, shared: shared, Survey: s, Name: opt.Name, packer: kit.NewPacker(c), stock: opt.Stock}
 	tell := opt.Progress
 	if tell == nil {
 		tell = func(string, int, int) {}

@@ -137,5 +137,9 @@ func (cl CutList) Proof() string {
 	return fmt.Sprintf("within %s of the bound, not proven", trace.WithUnit(gap*100, "%"))
 }
 
+// CrewHours are the hours of a whole crew that are paid: the minutes of the work
+// over the productive share of a shift.
+func (p *Campaign) CrewHours() float64 { return p.Minutes / 60 / p.Catalog.Settings.Productive }
+
 // LineCount is the number of lines in the n-th kit counted.
 func (p *Campaign) LineCount(n int) int { return len(p.lines[n]) }

@@ -2,7 +2,7 @@ package estimate
 
 import (
 	"fmt"
-	"sort"
+	"slices"
 
 	"wraptally/catalog"
 	"wraptally/estimate/kit"
@@ -15,10 +15,11 @@ import (
 const byShift = "crew-shift"
 
 // sharedPacks gives the catalogue with the packs that may be weighed out issued
-// to the crew instead of with the kit, where they are shared by the crew-shift.
-func sharedPacks(c *catalog.Catalog) *catalog.Catalog {
+// to the crew instead of with the kit, where they are shared by the crew-shift,
+// and says which items these are, by their places.
+func sharedPacks(c *catalog.Catalog) (*catalog.Catalog, map[int]bool) {
 	if c.Settings.MixPooling != byShift {
-		return c
+		return c, nil
 	}
 	split := map[string]bool{}
 	for _, p := range c.Putties {
@@ -26,32 +27,22 @@ func sharedPacks(c *catalog.Catalog) *catalog.Catalog {
 			split[p.Item] = true
 		}
 	}
-	out := c.Clone()
+	out, shared := c.Clone(), map[int]bool{}
 	for i := range out.Items {
-		if split[out.Items[i].Code] && out.Items[i].Issue == "kit" {
-			out.Items[i].Issue = "crew"
+		if split[out.Items[i].Code] {
+			shared[i] = true
+			if out.Items[i].Issue == "kit" {
+				out.Items[i].Issue = "crew"
+			}
 		}
 	}
-	return out
+	return out, shared
 }
 
 // pot is what one batch weighs out of packs that may be shared.
 type pot struct {
 	putty string
 	mass  float64 // kg
-}
-
-// pooled reports whether an item's packs are shared by the crew-shift.
-func (p *Campaign) pooled(item int) bool {
-	if p.Catalog.Settings.MixPooling != byShift {
-		return false
-	}
-	for i := range p.Catalog.Putties {
-		if pk := &p.Catalog.Putties[i]; pk.Splittable && pk.Item == p.Catalog.Items[item].Code {
-			return true
-		}
-	}
-	return false
 }
 
 // weighedOut is what the batches of a kit weigh out of shared packs.
@@ -92,14 +83,10 @@ func (p *Campaign) poolIssues() error {
 			})
 		}
 	}
-	sort.Slice(shifts, func(i, j int) bool {
-		if shifts[i][0] != shifts[j][0] {
-			return shifts[i][0] < shifts[j][0]
-		}
-		return shifts[i][1] < shifts[j][1]
-	})
+	slices.SortFunc(shifts, func(a, b [2]int) int { return slices.Compare(a[:], b[:]) })
+	names := p.puttyNames()
 	for _, at := range shifts {
-		for _, putty := range p.puttyNames() {
+		for _, putty := range names {
 			if err := p.poolShift(at, putty, demands[at][putty]); err != nil {
 				return err
 			}
@@ -112,7 +99,7 @@ func (p *Campaign) poolIssues() error {
 func (p *Campaign) puttyNames() []string {
 	var out []string
 	for _, pk := range p.Catalog.Putties {
-		if !contains(out, pk.Putty) {
+		if !slices.Contains(out, pk.Putty) {
 			out = append(out, pk.Putty)
 		}
 	}

@@ -13,7 +13,7 @@ func (p *Campaign) price() error {
 	set := &p.Catalog.Settings
 	minor := int32(p.Catalog.Currency().Minor)
 	c := bid.Campaign{
-		LabourHours: qty.Decimal(p.Minutes / 60 / set.Productive),
+		LabourHours: qty.Decimal(p.CrewHours()),
 		CrewShifts:  p.CrewShifts, Repairs: len(p.Counted), Mass: qty.Decimal(p.Mass), Costs: p.Catalog.Costs,
 		Currency: set.Currency, Minor: minor, RangeLow: qty.Decimal(set.RangeLow), RangeHigh: qty.Decimal(set.RangeHigh),
 	}

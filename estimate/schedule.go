@@ -1,7 +1,9 @@
 package estimate
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"wraptally/estimate/kit"
 	"wraptally/estimate/scope"
@@ -103,21 +105,16 @@ func (p *Campaign) issue() error {
 	}
 	for n, v := range p.Visits {
 		for _, u := range p.lines[n] {
-			if items[u.item].Issue != "kit" && !p.pooled(int(u.item)) {
+			if items[u.item].Issue != "kit" && !p.shared[int(u.item)] {
 				add(level(int(u.item), v.Crew, v.Shift), u.qty)
 			}
 		}
 	}
 	p.wideRules(func(crew, shift, item int, q float64) { add(level(item, crew, shift), q) })
-	for _, k := range sortedKeys(order, func(a, b key) bool {
-		if a.crew != b.crew {
-			return a.crew < b.crew
-		}
-		if a.shift != b.shift {
-			return a.shift < b.shift
-		}
-		return a.item < b.item
-	}) {
+	slices.SortFunc(order, func(a, b key) int { // never the order of the map
+		return cmp.Or(cmp.Compare(a.crew, b.crew), cmp.Compare(a.shift, b.shift), cmp.Compare(a.item, b.item))
+	})
+	for _, k := range order {
 		p.Issues = append(p.Issues, Issue{Crew: k.crew, Shift: k.shift, Item: k.item, Net: sums[k], Qty: math.Ceil(sums[k] - 1e-9)})
 	}
 	return p.poolIssues()

@@ -58,7 +58,7 @@ func (p *Campaign) issueSteps(log *trace.Log) {
 				trace.In("minutes", "repairs, shift and campaign tasks", p.Minutes, "min", "steps R…/time"),
 				trace.In("productive", "productive share of the shift", set.Productive, "", "setting crew.productive"),
 			},
-			Value: p.Minutes / 60 / set.Productive, Unit: "h", Source: "common practice, no source",
+			Value: p.CrewHours(), Unit: "h", Source: "common practice, no source",
 		}
 	})
 }

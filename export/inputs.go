@@ -106,7 +106,7 @@ func (in *inputs) general() {
 		in.value("need_date", "first day of the work, when goods must be there", table.Day(p.Dates.Need, given(table.Date)), "date", p.Dates.From+"; latest order dates follow, the schedule does not", 0)
 	}
 	in.value("growth", "allowance for defects found after the survey", table.Dec(qty.Decimal(set.Growth), given(table.Number(2))), "%", "setting order.growth; not on tools, which come back", 0)
-	in.value("crew_hours", "hours of a whole crew", table.Dec(qty.Decimal(p.Minutes/60/set.Productive), given(table.Number(2))), "h",
+	in.value("crew_hours", "hours of a whole crew", table.Dec(qty.Decimal(p.CrewHours()), given(table.Number(2))), "h",
 		fmt.Sprintf("%s minutes of repairs, shift and campaign tasks, over a productive share of %v", qty.Decimal(p.Minutes).Round(1), set.Productive), 0)
 	in.value("crew_shifts", "crew-shifts", table.Int(p.CrewShifts, given(table.Number(0))), "crew-shift", fmt.Sprintf("schedule: %d days with %d crews", p.Days, max(1, set.Crews)), 0)
 	in.value("repair_count", "repairs estimated", table.Int(len(p.Counted), given(table.Number(0))), "repair", "survey", 0)

@@ -338,7 +338,7 @@ func kitJSON(p *estimate.Campaign, k *kit.Kit) any {
 		"lines": lines, "pieces": pieces, "batches": batches,
 		"mass":     figure{k.Mass, "kg", at + "mass"},
 		"time":     figure{k.Minutes, "min", at + "time"},
-		"prepared": figure{k.Area, "m²", at + "prep/area"},
+		"prepared": figure{k.Net.Prep, "m²", at + "prep/area"},
 	}
 }
 
@@ -422,6 +422,6 @@ func bidJSON(p *estimate.Campaign) any {
 	return map[string]any{
 		"currency": b.Currency, "lines": lines, "direct": sum(b.Direct, "direct"), "before_tax": sum(b.Net, "net"), "total": sum(b.Total, "total"),
 		"low": sum(b.Low, "net"), "high": sum(b.High, "net"), "class": p.Catalog.Settings.Class,
-		"crew_shifts": figure{p.CrewShifts, "", "campaign/crew-shifts"}, "crew_hours": figure{p.Minutes / 60 / p.Catalog.Settings.Productive, "h", "campaign/hours"},
+		"crew_shifts": figure{p.CrewShifts, "", "campaign/crew-shifts"}, "crew_hours": figure{p.CrewHours(), "h", "campaign/hours"},
 	}
 }

@@ -66,7 +66,7 @@ func (d *desk) headline(l *leaf) {
 	figures([3]table.Cell{table.Int(len(p.Counted), number(0)), table.FormulaNum("crew_shifts", float64(p.CrewShifts), number(0)), table.FormulaDec("materials_total", sumBase(d.rows), money)},
 		[3]string{
 			fmt.Sprintf("repairs estimated; their kits weigh %s", trace.WithUnit(p.Mass, "kg")),
-			fmt.Sprintf("crew-shifts over %s, %s of a crew", countOf(p.Days, "day", "days"), trace.WithUnit(p.Minutes/60/p.Catalog.Settings.Productive, "h")),
+			fmt.Sprintf("crew-shifts over %s, %s of a crew", countOf(p.Days, "day", "days"), trace.WithUnit(p.CrewHours(), "h")),
 			b.Currency + ", materials to be ordered",
 		})
 	l.Blank(1)

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 
-	"wraptally/estimate"
 	"wraptally/estimate/trace"
 	"wraptally/export"
 	"wraptally/export/file"
@@ -24,7 +23,10 @@ func runCheck(args []string, out, errOut io.Writer) error {
 	if err := parse(f, args, 1, 1, "one survey"); err != nil {
 		return err
 	}
-	job, err := in.road(f.Arg(0), "", errOut, true, nil)
+	if err := checkBookName(workbook); err != nil {
+		return err
+	}
+	job, err := in.road(f.Arg(0), "", progress(errOut, true))
 	if err != nil {
 		return err
 	}
@@ -58,19 +60,9 @@ func runCheck(args []string, out, errOut io.Writer) error {
 	if err := set.Commit(); err != nil {
 		return err
 	}
-	if n := stops(job); n > 0 {
+	if n := job.QueryTotalOf(trace.Stop); n > 0 {
 		fmt.Fprintf(errOut, "%d queries keep something out of the totals\n", n)
 		return &silent{exitData}
 	}
 	return nil
-}
-
-func stops(job *estimate.Campaign) int {
-	n := 0
-	for _, c := range job.QueryCounts() {
-		if c.Severity == trace.Stop {
-			n += c.Count
-		}
-	}
-	return n
 }

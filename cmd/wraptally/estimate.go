@@ -4,9 +4,7 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 	"runtime/debug"
-	"strings"
 
 	"wraptally/estimate"
 	"wraptally/export"
@@ -34,33 +32,33 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if err := parse(f, args, 1, 1, "one survey"); err != nil {
 		return err
 	}
-	if workbook != "" && !strings.EqualFold(filepath.Ext(workbook), ".xlsx") {
-		return badUsage("spreadsheet programs go by the ending", "the workbook %q must end in .xlsx", workbook)
+	if err := checkBookName(workbook); err != nil {
+		return err
 	}
 	if os.Getenv("GOGC") == "" {
 		// Less garbage than usual: somewhat more time for a good deal less memory, which
 		// decides whether a large campaign fits a small machine.
 		defer debug.SetGCPercent(debug.SetGCPercent(65))
 	}
-	sets := settings(map[string]string{"campaign.start": start, "output.paper": paper, "output.units": units})
+	sets := settings("campaign.start", start, "output.paper", paper, "output.units", units)
 	printed, err := printedDate(date)
 	if err != nil {
 		return err
 	}
-	job, err := in.road(f.Arg(0), stock, errOut, quiet, sets)
+	job, err := in.road(f.Arg(0), stock, progress(errOut, quiet), sets...)
 	if err != nil {
 		return err
 	}
 	opt := export.Options{Printed: printed, Version: version()}
 	if whatIf && len(job.Counted) > 0 {
-		if opt.Vary, err = vary(job, -1, job.Catalog.Settings.Sensitive, errOut, quiet); err != nil {
+		if opt.Vary, err = vary(job, -1, job.Catalog.Settings.Sensitive, progress(errOut, quiet)); err != nil {
 			return err
 		}
 	}
 	set := file.NewSet(in.inputs(f.Arg(0), stock)...)
 	defer set.Abort()
 	files, books := outputs(job, opt, workbook, json, orderCSV)
-	if err := in.write(set, files, errOut, quiet); err != nil {
+	if err := writeAll(set, files, progress(errOut, quiet)); err != nil {
 		return err
 	}
 	if !quiet {

@@ -22,7 +22,7 @@ func runExplain(args []string, out, errOut io.Writer) error {
 	if width < 40 || width > 1000 {
 		return badUsage("give from 40 to 1000", "--width %d cannot be printed", width)
 	}
-	job, err := in.road(f.Arg(0), "", errOut, true, nil)
+	job, err := in.road(f.Arg(0), "", progress(errOut, true))
 	if err != nil {
 		return err
 	}

@@ -3,6 +3,7 @@ package main
 import (
 	"io"
 	"os"
+	"path/filepath"
 	"strconv"
 	"strings"
 	"time"
@@ -13,7 +14,7 @@ import (
 )
 
 // road reads catalogue, survey and stock and runs the estimate.
-func (in *intake) road(path, stock string, errOut io.Writer, quiet bool, sets []string) (*estimate.Campaign, error) {
+func (in *intake) road(path, stock string, shown *export.Progress, sets ...string) (*estimate.Campaign, error) {
 	c, err := in.load(sets...)
 	if err != nil {
 		return nil, err
@@ -22,32 +23,41 @@ func (in *intake) road(path, stock string, errOut io.Writer, quiet bool, sets []
 	if err != nil {
 		return nil, err
 	}
-	opt := estimate.Options{Name: path}
+	opt := estimate.Options{Name: path, Progress: shown.Tell}
 	if stock != "" {
 		if opt.Stock, err = estimate.OpenStock(stock, c); err != nil {
 			return nil, err
 		}
 	}
-	if !quiet {
-		p := export.NewProgress(errOut)
-		defer p.Done()
-		opt.Progress = p.Tell
-	}
+	defer shown.Done()
 	return estimate.Run(s, c, opt)
 }
 
-// write writes the files and puts them in place, all or none.
-func (in *intake) write(set *file.Set, files []file.Output, errOut io.Writer, quiet bool) error {
-	told := func(int) {}
-	if !quiet {
-		p := export.NewProgress(errOut)
-		defer p.Done()
-		told = func(done int) { p.Tell("files written", done, len(files)) }
+// progress shows how far work is, unless the user wants quiet or errOut is no
+// terminal.
+func progress(errOut io.Writer, quiet bool) *export.Progress {
+	if quiet {
+		errOut = io.Discard
 	}
-	if err := set.AddAll(files, told); err != nil {
+	return export.NewProgress(errOut)
+}
+
+// writeAll writes the files and puts them in place, all or none.
+func writeAll(set *file.Set, files []file.Output, shown *export.Progress) error {
+	defer shown.Done()
+	if err := set.AddAll(files, func(done int) { shown.Tell("files written", done, len(files)) }); err != nil {
 		return err
 	}
 	return set.Commit()
+}
+
+// checkBookName refuses a workbook that spreadsheet programs would not take for
+// one; an empty name writes none.
+func checkBookName(path string) error {
+	if path != "" && !strings.EqualFold(filepath.Ext(path), ".xlsx") {
+		return badUsage("spreadsheet programs go by the ending", "the workbook %q must end in .xlsx", path)
+	}
+	return nil
 }
 
 // inputs are the files that no output may replace.
@@ -61,13 +71,13 @@ func (in *intake) inputs(more ...string) []string {
 	return out
 }
 
-// settings turns flags that stand for settings into NAME=VALUE, in the order of
-// their names.
-func settings(values map[string]string) []string {
+// settings turns flags that stand for settings, given as name and value in
+// turn, into NAME=VALUE; a flag that was not given is left out.
+func settings(pairs ...string) []string {
 	var out []string
-	for _, name := range []string{"campaign.start", "output.paper", "output.units"} {
-		if values[name] != "" {
-			out = append(out, name+"="+values[name])
+	for i := 0; i+1 < len(pairs); i += 2 {
+		if pairs[i+1] != "" {
+			out = append(out, pairs[i]+"="+pairs[i+1])
 		}
 	}
 	return out

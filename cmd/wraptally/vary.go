@@ -19,7 +19,7 @@ func runVary(args []string, out, errOut io.Writer) error {
 	if err := parse(f, args, 1, 2, "a survey and perhaps a repair"); err != nil {
 		return err
 	}
-	job, err := in.road(f.Arg(0), "", errOut, true, nil)
+	job, err := in.road(f.Arg(0), "", progress(errOut, true))
 	if err != nil {
 		return err
 	}
@@ -37,7 +37,7 @@ func runVary(args []string, out, errOut io.Writer) error {
 		}
 		repair = i
 	}
-	t, err := vary(job, repair, by, errOut, false)
+	t, err := vary(job, repair, by, progress(errOut, false))
 	if err != nil {
 		return err
 	}
@@ -46,16 +46,11 @@ func runVary(args []string, out, errOut io.Writer) error {
 
 // vary runs the estimate with each input of a repair, or of all where repair is
 // −1, changed by so many per cent either way.
-func vary(job *estimate.Campaign, repair int, percent float64, errOut io.Writer, quiet bool) (*design.SensitivityTable, error) {
+func vary(job *estimate.Campaign, repair int, percent float64, shown *export.Progress) (*design.SensitivityTable, error) {
 	if !(percent > 0 && percent < 100) {
 		return nil, withHint(fmt.Errorf("inputs cannot be changed by %g %%", percent), "set output.sensitivity to more than 0 and less than 100")
 	}
-	tell := func(int, int) {}
-	if !quiet {
-		p := export.NewProgress(errOut)
-		defer p.Done()
-		tell = func(done, total int) { p.Tell("what if", done, total) }
-	}
-	t, err := job.Vary(repair, percent/100, tell)
+	defer shown.Done()
+	t, err := job.Vary(repair, percent/100, func(done, total int) { shown.Tell("what if", done, total) })
 	return &t, err
 }

@@ -29,7 +29,6 @@ type Kit struct {
 	Pieces  []Piece
 	Lines   []Line  // in the order of the catalogue's items
 	Mass    float64 // kg
-	Area    float64 // m², prepared
 	Minutes float64 // of the crew, with the time factor of the access
 	Times   []Time
 	Queries []trace.Query
@@ -44,8 +43,7 @@ type Rolls struct {
 // Mixing is how the putty of a kit is mixed.
 type Mixing struct {
 	Temp    float64 // °C for which the times hold
-	Life    float64 // min, working life of the batches' point
-	Usable  float64 // min from the end of mixing to use a batch
+	Usable  float64 // min from the end of mixing to use the largest batch
 	Largest float64 // kg, largest batch that can be used in time
 	Batches []Batch
 	Waste   float64 // kg left in the pots
@@ -182,7 +180,6 @@ func (p *Packer) PackWith(r *scope.Repair, rolls RollChoice, log *trace.Log) *Ki
 func (p *Packer) pack(r *scope.Repair, rolls *RollChoice, log *trace.Log) *Kit {
 	k := &Kit{Repair: r, Net: takeoff.Measure(r, p.c, log), Lines: make([]Line, 0, 24), Times: make([]Time, 0, len(p.c.Tasks))}
 	k.Queries = append(k.Queries, k.Net.Queries...)
-	k.Area = k.Net.Prep
 	p.sealing(k, log)
 	if rolls != nil {
 		k.choose(p, *rolls, log)

@@ -42,13 +42,15 @@ func (p *Packer) putty(k *Kit, log *trace.Log) {
 		return
 	}
 	mixing := under(log, "mix/")
-	p.explainLife(need.Name, temp, r, mixing)
+	if mixing.On() {
+		_, _ = r.life.Largest(temp, p.usage(r.packs[0]), mixing) // again, for its steps
+	}
 	plan, err := r.planner.Plan(need.Mass, mixing)
 	if err != nil {
 		k.stop("mix-packs", trace.WithUnit(need.Mass, "kg"), err.Error(), "check the packs of the putties table")
 		return
 	}
-	k.Putty = Mixing{Temp: temp, Life: r.largest.Working.Minutes, Usable: r.largest.Usable, Largest: r.largest.Mass, Waste: plan.Waste}
+	k.Putty = Mixing{Temp: temp, Usable: r.largest.Usable, Largest: r.largest.Mass, Waste: plan.Waste}
 	for i, b := range plan.Batches {
 		out := Batch{Mass: b.Mass, Minutes: p.usableMinutes(r, need.Name, b.Mass, temp, i+1, mixing), Waste: b.Waste}
 		for _, part := range b.Portions {
@@ -171,17 +173,6 @@ func (p *Packer) life(lives []catalog.PuttyLife) (*mix.Life, error) {
 
 func (p *Packer) usage(putty *catalog.Putty) mix.Usage {
 	return mix.Usage{Mixing: p.set.MixTime, Reserve: p.set.MixReserve, Rate: putty.ApplyRate}
-}
-
-// explainLife records the steps of working life and largest batch.
-func (p *Packer) explainLife(putty string, temp float64, r *recipe, log *trace.Log) {
-	if !log.On() {
-		return
-	}
-	packs, lives, _ := p.c.PuttyNamed(putty)
-	if life, err := p.life(lives); err == nil {
-		_, _ = life.Largest(temp, p.usage(packs[0]), log)
-	}
 }
 
 // usableMinutes is how long the n-th batch may be used after mixing: the life of

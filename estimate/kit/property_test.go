@@ -67,8 +67,8 @@ func TestKitCovers(t *testing.T) {
 			for _, v := range k.Times {
 				minutes += v.Minutes
 			}
-			if !trial.Near(minutes, k.Minutes) || !(k.Mass > 0) || !(k.Area > 0) {
-				t.Fatalf("%v minutes for %v, %v kg, %v m²", k.Minutes, minutes, k.Mass, k.Area)
+			if !trial.Near(minutes, k.Minutes) || !(k.Mass > 0) || !(k.Net.Prep > 0) {
+				t.Fatalf("%v minutes for %v, %v kg, %v m²", k.Minutes, minutes, k.Mass, k.Net.Prep)
 			}
 		}
 	})
@@ -258,7 +258,7 @@ func TestRulesOfOneItem(t *testing.T) {
 		}
 		ids[s.ID] = true
 	}
-	wantLine(t, k, "WIPE", (12+3+2)*k.Area+4, math.Ceil((12+3+2)*k.Area+4))
+	wantLine(t, k, "WIPE", (12+3+2)*k.Net.Prep+4, math.Ceil((12+3+2)*k.Net.Prep+4))
 }
 
 // The choices among rolls come cheapest first, each covers the tape, and the

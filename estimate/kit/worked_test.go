@@ -134,7 +134,7 @@ func TestWorkedLeakingNPS6(t *testing.T) {
 	want(t, "laid", float64(k.Laid), 11850, 0)
 	wantLine(t, k, "WRAP-100-6", 2, 2)
 	// Preparation: π·168.3·(230 + 2·50) = 0.17448 m².
-	want(t, "area", k.Area, 0.174481, 5e-7)
+	want(t, "area", k.Net.Prep, 0.174481, 5e-7)
 	// Rules: abrasive 8·0.17448 = 1.396 → 2; wipes 12·0.17448 + 4 = 6.094 → 7; gloves
 	// 2·1 batch + 2·2 rolls + 1 stick = 7; solvent 0.3·0.17448 = 0.0523 L, issued to
 	// the crew; absorbent 4 for a wet surface; water 2 L for 2 rolls.
@@ -195,7 +195,7 @@ func TestWorkedPitNPS2(t *testing.T) {
 	// Largest batch at 24 °C, log-linear between 20 and 30 °C:
 	//   2 kg: 30·(16/30)^0.4 = 23.33 min → (23.33 − 8)·0.25 = 3.83 → 2 kg
 	//   5 kg: 21·(11/21)^0.4 = 16.214 min → 8.214·0.25 = 2.0535 kg, the largest.
-	want(t, "life", k.Putty.Life, 16.214, 5e-4)
+	want(t, "life", k.Putty.Usable+5+3, 16.214, 5e-4)
 	want(t, "largest batch", k.Putty.Largest, 2.0535, 5e-5)
 	// Tape on D_w = 70.3, D_p = 70.3 + 0.72 = 71.02 mm:
 	//   50 mm wide: π·71.02·(230/25 + 2) = 2498.9 mm: one roll of 3 m, 15.80·0.91 = 14.378
@@ -204,7 +204,7 @@ func TestWorkedPitNPS2(t *testing.T) {
 	want(t, "tape", k.Tape.Net, 2498.898, 0.0005)
 	wantLine(t, k, "WRAP-050-3", 1, 1)
 	// Preparation: π·60.3·330 = 0.062515 m².
-	want(t, "area", k.Area, 0.0625146, 5e-8)
+	want(t, "area", k.Net.Prep, 0.0625146, 5e-8)
 	// Minutes: 20 + 60·0.0625146 + 12 + 5 + 8 + 3 + 6 + 30 + 15 = 102.75.
 	want(t, "minutes", k.Minutes, 102.7509, 5e-5)
 }

@@ -449,9 +449,11 @@ func (k *rules) layersOf(r *Repair, log *trace.Log) {
 // lengthOf is the defects with reach and taper on both sides, stretched on a
 // bend so that it holds on the inside, rounded up.
 func (k *rules) lengthOf(r *Repair, log *trace.Log) {
-	r.Taper = k.set.TaperRatio * r.WrapThickness
-	if log.On() && r.WrapThickness > 0 {
-		_, _ = design.Taper(k.set.TaperRatio, r.WrapThickness, design.Show(log, "taper", fromSurvey))
+	if r.WrapThickness > 0 {
+		var err error
+		if r.Taper, err = design.Taper(k.set.TaperRatio, r.WrapThickness, design.Show(log, "taper", fromSurvey)); err != nil {
+			r.query(trace.Stop, "taper-refused", trace.WithUnit(r.WrapThickness, "mm"), err.Error(), "check the setting taper.ratio")
+		}
 	}
 	defects := r.DefectTo - r.DefectFrom
 	raw := (defects + 2*(r.Reach+r.Taper)) * r.stretch()

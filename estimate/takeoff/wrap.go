@@ -67,17 +67,16 @@ func layable(rolls []*catalog.Wrap, temp float64, set *catalog.Settings) []*cata
 // (R + D_p/2)/R; elsewhere β is the component's surface factor. Derived.
 func tapeLength(r *scope.Repair, width float64, set *catalog.Settings, log *trace.Log) float64 {
 	total := 0.0
-	id := "wrap/" + strconv.FormatFloat(width, 'f', -1, 64)
+	var id string // of the steps
+	if log.On() {
+		id = "wrap/" + strconv.FormatFloat(width, 'f', -1, 64)
+	}
 	var passes []trace.Input
 	for p := 1; p <= r.Passes; p++ {
 		dp := r.WrapOD(set) + float64(2*p-1)*r.LayersPerPass*r.Ply
 		beta := r.AreaFactor
 		if r.BendRadius > 0 {
 			beta *= (r.BendRadius + dp/2) / r.BendRadius
-		}
-		betaFrom := "components " + string(r.Component)
-		if r.BendRadius > 0 {
-			betaFrom += ", (R + D_p/2)/R with the bend's radius of the survey"
 		}
 		helix := math.Pi * dp * r.Length * beta / (width * (1 - set.Overlap))
 		ends := 2 * set.EndTurns * math.Pi * dp
@@ -87,6 +86,10 @@ func tapeLength(r *scope.Repair, width float64, set *catalog.Settings, log *trac
 			passes = append(passes, trace.In("L_"+n, "tape of pass "+n, metres(helix+ends), "m", "step "+id+"/pass"+n))
 		}
 		log.Add(func() trace.Step {
+			betaFrom := "components " + string(r.Component)
+			if r.BendRadius > 0 {
+				betaFrom += ", (R + D_p/2)/R with the bend's radius of the survey"
+			}
 			return trace.Step{
 				ID: id + "/pass" + strconv.Itoa(p), Name: "tape of pass " + strconv.Itoa(p),
 				Rule: "takeoff.wrap.pass", Formula: "π·D_p·L·β/(w·(1 − o)) + 2·turns·π·D_p",
