@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"wraptally/estimate/cut"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
 )
@@ -123,18 +124,21 @@ func (cl CutList) Used() string {
 	return strings.Join(parts, " + ")
 }
 
+// Verdict says how good the plan is.
+func (cl CutList) Verdict() cut.Verdict {
+	if cl.Linear != nil {
+		return cl.Linear.Verdict
+	}
+	return cl.Sheets.Verdict
+}
+
 // Proof says how good the plan is: proven least, or how far from the bound.
 func (cl CutList) Proof() string {
-	proven, gap := false, 0.0
-	if cl.Linear != nil {
-		proven, gap = cl.Linear.Proven, cl.Linear.Gap
-	} else {
-		proven, gap = cl.Sheets.Proven, cl.Sheets.Gap
-	}
-	if proven {
+	v := cl.Verdict()
+	if v.Proven {
 		return "proven least"
 	}
-	return fmt.Sprintf("within %s of the bound, not proven", trace.WithUnit(gap*100, "%"))
+	return fmt.Sprintf("within %s of the bound, not proven", trace.WithUnit(v.Gap*100, "%"))
 }
 
 // CrewHours are the hours of a whole crew that are paid: the minutes of the work

@@ -101,21 +101,12 @@ func (is Issue) To() string {
 
 func (p *Campaign) cutSteps(log *trace.Log) {
 	for _, cl := range p.Cuts {
-		basis, method, proven := "", "", false
-		var used []int
-		var objective, bound float64
-		if cl.Linear != nil {
-			basis, method, proven, used = string(cl.Linear.Basis), cl.Linear.Method, cl.Linear.Proven, cl.Linear.StocksUsed
-			objective, bound = cl.Linear.Objective.InexactFloat64(), cl.Linear.Bound.InexactFloat64()
-		} else {
-			basis, method, proven, used = string(cl.Sheets.Basis), cl.Sheets.Method, cl.Sheets.Proven, cl.Sheets.SheetsUsed
-			objective, bound = cl.Sheets.Objective.InexactFloat64(), cl.Sheets.Bound.InexactFloat64()
-		}
+		v := cl.Verdict()
 		state := "not proven least"
-		if proven {
+		if v.Proven {
 			state = "proven least"
 		}
-		for i, n := range used {
+		for i, n := range cl.Counts() {
 			if cl.Lots[i] != "" {
 				continue
 			}
@@ -125,9 +116,9 @@ func (p *Campaign) cutSteps(log *trace.Log) {
 					ID: "cut/" + it.Code, Name: it.Name + ", cut for the kits", Rule: "campaign.cut." + cl.Kind, Formula: "cutting plan of " + cl.Stock + ", " + state,
 					Inputs: []trace.Input{
 						trace.In("pieces", "pieces demanded", float64(len(cl.Pieces)+len(cl.Rects)), "pc", "steps R…/seal…"),
-						trace.In("plan", "the plan's total, counted in "+basis, objective, "", "cutting plan"),
-						trace.In("bound", "no plan can go below", bound, "", "certificate of the plan"),
-						trace.InText("method", "how it was found", method, "cutting plan"),
+						trace.In("plan", "the plan's total, counted in "+string(v.Basis), v.Objective.InexactFloat64(), "", "cutting plan"),
+						trace.In("bound", "no plan can go below", v.Bound.InexactFloat64(), "", "certificate of the plan"),
+						trace.InText("method", "how it was found", v.Method, "cutting plan"),
 					},
 					Value: float64(n), Unit: it.Unit, Source: "exact search with a certificate that is checked again",
 				}

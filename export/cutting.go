@@ -157,13 +157,14 @@ func (b *book) cuttingLayout(pg *pager) error {
 }
 
 // planHead names the stock and says how good the plan is.
-func (b *book) planHead(pg *pager, cl *estimate.CutList, pieces int, basis cut.Basis, objective, bound string) {
+func (b *book) planHead(pg *pager, cl *estimate.CutList, pieces int) {
+	v := cl.Verdict()
 	what := map[cut.Basis]string{
 		cut.ByCoils: "coils", cut.ByCost: "cost of stock, " + b.p.Catalog.Settings.Currency, cut.ByLength: "mm of stock", cut.BySheets: "sheets", cut.ByArea: "mm² of stock",
-	}[basis]
+	}[v.Basis]
 	pg.together(heading(cuttingWidth, legible(cl.Stock)),
 		table.Spread(fmt.Sprintf("%s, cut from %s. Least counted in %s: %s; no plan is below %s: %s.",
-			countOf(pieces, "piece", "pieces"), cl.Used(), what, objective, bound, cl.Proof()), table.Style{}, cuttingWidth),
+			countOf(pieces, "piece", "pieces"), cl.Used(), what, v.Objective, v.Bound, cl.Proof()), table.Style{}, cuttingWidth),
 		table.Row{Height: 5})
 }
 
@@ -187,7 +188,7 @@ func keepWord(keep bool, left int) string {
 
 func (b *book) coilPlan(pg *pager, cl *estimate.CutList) error {
 	plan := cl.Linear
-	b.planHead(pg, cl, plan.Pieces, plan.Basis, plan.Objective.String(), plan.Bound.String())
+	b.planHead(pg, cl, plan.Pieces)
 	if err := b.coilPictures(pg, cl); err != nil {
 		return err
 	}
@@ -258,7 +259,7 @@ func (b *book) cutTotals(pg *pager, unit string, used float64, parts []float64) 
 
 func (b *book) sheetPlan(pg *pager, cl *estimate.CutList) error {
 	plan := cl.Sheets
-	b.planHead(pg, cl, plan.Pieces, plan.Basis, plan.Objective.String(), plan.Bound.String())
+	b.planHead(pg, cl, plan.Pieces)
 	if err := b.sheetPictures(pg, cl); err != nil {
 		return err
 	}

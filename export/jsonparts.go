@@ -64,10 +64,8 @@ func linearJSON(j map[string]any, plan *cut.LinearPlan, why string) {
 		patterns = append(patterns, map[string]any{"from": pt.Stock, "count": pt.Count, "cuts": cuts, "left": mm(int64(pt.Left)), "keep": pt.Keep})
 	}
 	j["patterns"] = patterns
-	j["proof"] = map[string]any{
-		"counted_in": string(plan.Basis), "total": exact(plan.Objective), "bound": exact(plan.Bound), "proven": plan.Proven, "gap": plan.Gap, "method": plan.Method,
-		"certificate": map[string]any{"lengths_mm": plan.Certificate.Lengths, "y": plan.Certificate.Y, "k": plan.Certificate.K},
-	}
+	c := plan.Certificate
+	j["proof"] = proofJSON(plan.Verdict, map[string]any{"lengths_mm": c.Lengths, "y": c.Y, "k": c.K})
 	j["totals"] = map[string]any{
 		"pieces": figure{plan.Pieces, "pc", why}, "cut": mm(plan.CutTotal), "kerf": mm(plan.KerfTotal), "trim": mm(plan.TrimTotal),
 		"scrap": mm(plan.ScrapTotal), "kept": mm(plan.KeptTotal),
@@ -90,15 +88,17 @@ func sheetsJSON(j map[string]any, plan *cut.SheetPlan, why string) {
 	}
 	c := plan.Certificate
 	j["layouts"] = layouts
-	j["proof"] = map[string]any{
-		"counted_in": string(plan.Basis), "total": exact(plan.Objective), "bound": exact(plan.Bound), "proven": plan.Proven, "gap": plan.Gap, "method": plan.Method,
-		"certificate": map[string]any{
-			"method": string(c.Method), "sizes_mm": sizes, "y": c.Y, "k": c.K, "grid_mm": c.Grid,
-		},
-	}
+	j["proof"] = proofJSON(plan.Verdict, map[string]any{"method": string(c.Method), "sizes_mm": sizes, "y": c.Y, "k": c.K, "grid_mm": c.Grid})
 	j["totals"] = map[string]any{
 		"pieces": figure{plan.Pieces, "pc", why}, "cut": mm2(plan.CutArea), "kerf": mm2(plan.KerfArea), "trim": mm2(plan.TrimArea),
 		"scrap": mm2(plan.ScrapArea), "kept": mm2(plan.KeptArea),
+	}
+}
+
+func proofJSON(v cut.Verdict, certificate map[string]any) any {
+	return map[string]any{
+		"counted_in": string(v.Basis), "total": exact(v.Objective), "bound": exact(v.Bound), "proven": v.Proven, "gap": v.Gap, "method": v.Method,
+		"certificate": certificate,
 	}
 }
 

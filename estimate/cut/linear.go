@@ -73,16 +73,8 @@ type LinearPlan struct {
 
 	Cost decimal.Decimal // of the coils used, in the stock's own costs
 
-	// Objective is what was minimised and Bound what no plan can go below,
-	// both in the unit of Basis.
-	Objective, Bound decimal.Decimal
-	Basis            Basis
-	Proven           bool    // Objective = Bound
-	Gap              float64 // (Objective − Bound) / Bound; 0 when Bound is 0 and the plan costs nothing
-
+	Verdict
 	Certificate Certificate
-	Method      string // how the plan was found, for the record
-	Work        int64  // units of work spent
 }
 
 // Basis says what a plan's objective counts.

@@ -121,8 +121,9 @@ type solution struct {
 	score
 }
 
-// solution merges equal patterns, orders them and scores the result.
-func (p *problem) solution(uses []use) solution {
+// mergedUses adds up the uses of equal patterns and orders them. Of two patterns
+// that are equal but for the way they are cut, better says which to keep.
+func mergedUses(uses []use, better func(kept, found *pattern) *pattern) []use {
 	at := make(map[string]int, len(uses))
 	var merged []use
 	for _, u := range uses {
@@ -132,12 +133,19 @@ func (p *problem) solution(uses []use) solution {
 		k := u.key()
 		if i, ok := at[k]; ok {
 			merged[i].n += u.n
+			merged[i].pattern = better(merged[i].pattern, u.pattern)
 			continue
 		}
 		at[k] = len(merged)
 		merged = append(merged, u)
 	}
 	slices.SortFunc(merged, func(a, b use) int { return comparePatterns(a.pattern, b.pattern) })
+	return merged
+}
+
+// solution merges equal patterns, orders them and scores the result.
+func (p *problem) solution(uses []use) solution {
+	merged := mergedUses(uses, func(kept, _ *pattern) *pattern { return kept })
 	return solution{merged, p.rate(merged)}
 }
 

@@ -254,16 +254,11 @@ func (p *problem) price(stock []Stock) error {
 			p.bins[i].cost = ints[i]
 		}
 	}
-	var g int64
-	for _, b := range p.bins {
-		g = gcd64(g, b.cost)
+	all := make([]*int64, len(p.bins))
+	for i := range p.bins {
+		all[i] = &p.bins[i].cost
 	}
-	if g > 1 {
-		for i := range p.bins {
-			p.bins[i].cost /= g
-		}
-		p.unit = p.unit.Mul(decimal.NewFromInt(g))
-	}
+	p.unit = reduced(all, p.unit)
 	return nil
 }
 

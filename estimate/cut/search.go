@@ -165,9 +165,7 @@ func (s *search) plan(stock []Stock) LinearPlan {
 		StocksUsed: make([]int, p.stocks),
 		Pieces:     p.pieces,
 		Kerf:       p.kerf,
-		Basis:      p.basis,
-		Method:     s.method,
-		Work:       p.work.used,
+		Verdict:    judge(p.basis, p.unit, s.best.cost, s.floor, s.method, p.work.used),
 	}
 	for _, u := range s.best.uses {
 		b := p.bins[u.bin]
@@ -204,16 +202,6 @@ func (s *search) plan(stock []Stock) LinearPlan {
 		}
 		return cmp.Or(cmp.Compare(a.Stock, b.Stock), cmp.Compare(b.Count, a.Count))
 	})
-	lp.Objective = p.unit.Mul(decimal.NewFromInt(s.best.cost))
-	lp.Bound = p.unit.Mul(decimal.NewFromInt(s.floor))
-	lp.Proven = s.best.cost == s.floor
-	switch {
-	case lp.Proven:
-	case s.floor > 0:
-		lp.Gap = lp.Objective.Sub(lp.Bound).InexactFloat64() / lp.Bound.InexactFloat64()
-	default:
-		lp.Gap = 1
-	}
 	lp.Certificate = s.certificate()
 	return lp
 }

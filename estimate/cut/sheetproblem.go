@@ -231,16 +231,11 @@ func (p *sheetProblem) price(sheets []Sheet) error {
 			p.boards[i].cost = ints[i]
 		}
 	}
-	var g int64
-	for _, b := range p.boards {
-		g = gcd64(g, b.cost)
+	all := make([]*int64, len(p.boards))
+	for i := range p.boards {
+		all[i] = &p.boards[i].cost
 	}
-	if g > 1 {
-		for i := range p.boards {
-			p.boards[i].cost /= g
-		}
-		p.unit = p.unit.Mul(decimal.NewFromInt(g))
-	}
+	p.unit = reduced(all, p.unit)
 	return nil
 }
 

@@ -109,14 +109,8 @@ type SheetPlan struct {
 
 	Cost decimal.Decimal // of the sheets used, in their own costs
 
-	Objective, Bound decimal.Decimal // what was minimised, what no plan goes below, in the unit of Basis
-	Basis            Basis
-	Proven           bool    // Objective = Bound
-	Gap              float64 // (Objective − Bound) / Bound
-
+	Verdict
 	Certificate SheetCertificate
-	Method      string // how the plan was found, for the record
-	Work        int64  // units of work spent
 }
 
 // Sheets plans the cutting of rectangles from sheets by guillotine cuts.

@@ -59,24 +59,12 @@ func (s *sheetSearch) offer(method string, uses []use) {
 // solution merges layouts that cut the same pieces from the same sheet, orders
 // them and scores the result.
 func (p *sheetProblem) solution(uses []use) solution {
-	at := make(map[string]int, len(uses))
-	var merged []use
-	for _, u := range uses {
-		if u.n == 0 || len(u.item) == 0 {
-			continue
+	merged := mergedUses(uses, func(kept, found *pattern) *pattern {
+		if p.scrapOf(found) < p.scrapOf(kept) {
+			return found
 		}
-		k := u.key()
-		if i, ok := at[k]; ok {
-			merged[i].n += u.n
-			if p.scrapOf(u.pattern) < p.scrapOf(merged[i].pattern) {
-				merged[i].pattern = u.pattern
-			}
-			continue
-		}
-		at[k] = len(merged)
-		merged = append(merged, u)
-	}
-	slices.SortFunc(merged, func(a, b use) int { return comparePatterns(a.pattern, b.pattern) })
+		return kept
+	})
 	sc := score{missing: p.pieces, patterns: len(merged)}
 	for _, u := range merged {
 		sc.cost += p.boards[u.bin].cost * int64(u.n)
@@ -241,9 +229,7 @@ func (s *sheetSearch) plan(sheets []Sheet) SheetPlan {
 		Pieces:     p.pieces,
 		Kerf:       p.rule.Kerf,
 		Rotate:     p.rule.Rotate,
-		Basis:      p.basis,
-		Method:     s.method,
-		Work:       p.work.used,
+		Verdict:    judge(p.basis, p.unit, s.best.cost, s.floor, s.method, p.work.used),
 	}
 	for _, u := range s.best.uses {
 		b := p.boards[u.bin]
@@ -263,15 +249,6 @@ func (s *sheetSearch) plan(sheets []Sheet) SheetPlan {
 	slices.SortStableFunc(sp.Layouts, func(a, b Layout) int {
 		return cmp.Or(cmp.Compare(a.Sheet, b.Sheet), cmp.Compare(b.Count, a.Count))
 	})
-	sp.Objective = p.unit.Mul(decimal.NewFromInt(s.best.cost))
-	sp.Bound = p.unit.Mul(decimal.NewFromInt(s.floor))
-	sp.Proven, sp.Gap = s.best.cost == s.floor, 0
-	if !sp.Proven {
-		sp.Gap = 1
-		if s.floor > 0 {
-			sp.Gap = sp.Objective.Sub(sp.Bound).InexactFloat64() / sp.Bound.InexactFloat64()
-		}
-	}
 	c := SheetCertificate{Method: s.proof.method, Grid: s.proof.grid, Y: s.proof.y, K: make([]int64, p.sheets)}
 	for _, pl := range p.plates {
 		c.Sizes = append(c.Sizes, pl.size)
