@@ -40,7 +40,8 @@ type book struct {
 	firstLine []int // alongside part: row of the kit's first line on the sheet Kit lines
 	lineCount []int // alongside part: number of lines there
 
-	kits *kitLayout // laid out once, see kitLayout
+	kits   *kitLayout // laid out once, see kitLayout
+	packed []*kit.Kit // alongside part, see kit
 }
 
 // kitLinesHead is the number of rows above the first line of the sheet Kit
@@ -63,8 +64,18 @@ func newBook(p *estimate.Campaign, opt Options, part []int) *book {
 // repair is the repair of the k-th kit of this workbook.
 func (b *book) repair(k int) *scope.Repair { return b.p.Repairs[b.p.Counted[b.part[k]]] }
 
-// kit packs the k-th kit of this workbook.
-func (b *book) kit(k int) *kit.Kit { return b.p.Kit(b.p.Counted[b.part[k]], nil) }
+// kit packs the k-th kit of this workbook. Several sheets look at each, so it is
+// kept as long as the workbook is being made: the setting output.kits_per_book
+// bounds how many there are.
+func (b *book) kit(k int) *kit.Kit {
+	if b.packed == nil {
+		b.packed = make([]*kit.Kit, len(b.part))
+	}
+	if b.packed[k] == nil {
+		b.packed[k] = b.p.Kit(b.p.Counted[b.part[k]], nil)
+	}
+	return b.packed[k]
+}
 
 // visit is when the k-th kit of this workbook is used.
 func (b *book) visit(k int) estimate.Visit { return b.p.Visits[b.part[k]] }
