@@ -42,8 +42,8 @@ type reader struct {
 
 	// of the row in hand
 	now     *textRow
-	d       *Defect // = &rec: filled in one place and copied when whole
-	rec     Defect
+	d       *Defect // see slot
+	used    bool    // the slot has been written to
 	extra   rowExtra
 	stopped bool
 	rowAcc  map[string]bool // codes that the client's answers confirm for this row

@@ -8,12 +8,14 @@ import (
 	"wraptally/estimate/trace"
 )
 
-// keep adds the row in hand to the records. When room runs out, the share of the
-// file read so far says how many records there will be: a million records are
-// not copied again and again, and a register of which one row in a hundred is a
-// defect takes room for the hundredth part.
-func (rd *reader) keep() {
-	if n := len(rd.defects); n == cap(rd.defects) {
+// slot is the record that the next row is read into, in its place among those
+// kept: a row that is not kept leaves the place to the next. When room runs out,
+// the share of the file read so far says how many records there will be: a
+// million records are not copied again and again, and a register of which one
+// row in a hundred is a defect takes room for the hundredth part.
+func (rd *reader) slot() *Defect {
+	n := len(rd.defects)
+	if n == cap(rd.defects) {
 		room := max(256, 2*n)
 		if rd.progress != nil && n > 0 {
 			if f := rd.progress(); f > 0 {
@@ -26,10 +28,18 @@ func (rd *reader) keep() {
 		}
 		grown := make([]Defect, n, min(room, max(rd.opts.Limits.Rows, n+1)))
 		copy(grown, rd.defects)
-		rd.defects = grown
+		rd.defects, rd.used = grown, false
 	}
-	rd.defects = append(rd.defects, rd.rec)
+	d := &rd.defects[:n+1][n]
+	if rd.used {
+		*d = Defect{}
+	}
+	rd.used = true
+	return d
 }
+
+// keep keeps the row in hand.
+func (rd *reader) keep() { rd.defects, rd.used = rd.defects[:len(rd.defects)+1], false }
 
 // row takes one row below the heading.
 func (rd *reader) row(r *textRow) error {
@@ -56,8 +66,8 @@ func (rd *reader) row(r *textRow) error {
 			return nil
 		}
 	}
-	rd.rec = Defect{Line0: r.line}
-	rd.d, rd.stopped = &rd.rec, false
+	rd.d, rd.stopped = rd.slot(), false
+	rd.d.Line0 = r.line
 	rd.extra = rowExtra{}
 	rd.rowAcc = nil
 	rd.readID()
