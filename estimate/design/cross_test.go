@@ -124,6 +124,11 @@ func (r aRepair) results(log *trace.Log) (map[string]float64, error) {
 	top := put("ceiling")(hole.Ceiling(show("ceiling")))
 	put("hole_pressure")(hole.Pressure(r.Try, show("hole_pressure")))
 	raw("hole_thickness")(hole.Thickness(r.Share*top, show("hole_thickness")))
+	slot := hole
+	slot.Slot = true
+	slotTop := put("slot_ceiling")(slot.Ceiling(show("slot_ceiling")))
+	put("slot_pressure")(slot.Pressure(r.Try, show("slot_pressure")))
+	raw("slot_thickness")(slot.Thickness(r.Share*slotTop, show("slot_thickness")))
 
 	put("per_pass")(LayersPerPass(r.O, show("per_pass")))
 	passes, err := Passes(r.Layers, r.O, show("passes"))

@@ -20,6 +20,19 @@ def blister(thick, hole, gamma, mean, shear, nu, factor):
     return factor * math.sqrt(0.001 * gamma / (first + second))
 
 
+def slot(thick, width, gamma, mean, shear, nu, factor):
+    """Pressure over a slot that goes round the pipe, width along it."""
+    first = (1 - nu ** 2) / mean * (width ** 4 / (24 * thick ** 3) + math.pi * width / 4)
+    return factor * math.sqrt(0.001 * gamma / (first + 3 * width ** 2 / (16 * shear * thick)))
+
+
+def thickness(form, pressure, size, *rest):
+    """Thickness at which form holds the pressure."""
+    return math.exp(brentq(
+        lambda z: form(math.exp(z), size, *rest) / pressure - 1, math.log(1e-9 * size), math.log(1e9 * size),
+        xtol=1e-300, rtol=8.9e-16, maxiter=1000))
+
+
 def repair(r):
     D, t, rem = r["D"], r["t"], r["rem"]
     P, s, nu = r["P"], r["s"], r["nu"]
@@ -49,11 +62,10 @@ def repair(r):
     hole = (r["d"], r["gamma"], mean, r["G"], nu, r["f"])
     top = out["ceiling"] = r["f"] * math.sqrt(0.001 * r["gamma"] * math.pi * mean / ((1 - nu ** 2) * r["d"]))
     out["hole_pressure"] = blister(r["t_try"], *hole)
-    wanted = r["share"] * top
-    low, high = 1e-9 * r["d"], 1e9 * r["d"]
-    out["hole_thickness"] = math.exp(brentq(
-        lambda z: blister(math.exp(z), *hole) / wanted - 1, math.log(low), math.log(high),
-        xtol=1e-300, rtol=8.9e-16, maxiter=1000))
+    out["hole_thickness"] = thickness(blister, r["share"] * top, *hole)
+    top = out["slot_ceiling"] = 2 * r["f"] * math.sqrt(0.001 * r["gamma"] * mean / ((1 - nu ** 2) * math.pi * r["d"]))
+    out["slot_pressure"] = slot(r["t_try"], *hole)
+    out["slot_thickness"] = thickness(slot, r["share"] * top, *hole)
 
     o, ply = r["o"], r["ply"]
     per_pass = out["per_pass"] = 1 / (1 - o)
