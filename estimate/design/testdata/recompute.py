@@ -58,6 +58,17 @@ def repair(r):
     out["ignored_hoop"] = (P * D / (2 * Ec) - F * nu / (math.pi * D * Ec)) / eps
     out["ignored_axial"] = (F / (math.pi * D * Ea) - P * D * nu / (2 * Ec)) / eps
 
+    # The least of the bases that hold for this wall; no wall under 1 mm counts.
+    least = [max(out["ignored_hoop"], out["ignored_axial"], 0)]
+    if rem >= 1:
+        least.append(max(out["sound_hoop"], out["sound_axial"], 0))
+        if s / Es <= eps:
+            least.append(max(out["yielding"], out["sound_axial"], 0))
+    out["least"] = min(least)
+    out["wall_end"] = max(0, rem - r["rate"] * n)
+    out["hole_end"] = r["d"] + r["rate"] * n + r["rate"] * n
+    out["shear"] = 3 * Ea * eps * r["t_try"] / r["tau"]
+
     mean = out["E_ac"] = math.sqrt(Ea * Ec)
     hole = (r["d"], r["gamma"], mean, r["G"], nu, r["f"])
     top = out["ceiling"] = r["f"] * math.sqrt(0.001 * r["gamma"] * math.pi * mean / ((1 - nu ** 2) * r["d"]))
@@ -75,6 +86,13 @@ def repair(r):
 
     R, turn = r["R"], math.radians(r["angle"])
     out["inner"], out["centre"], out["outer"] = (R - D / 2) * turn, R * turn, (R + D / 2) * turn
+
+    # Millimetre by millimetre of the inside: what the bend has room for is longer
+    # on the centre line, the rest is not.
+    room = max(0, out["centre"] - r["on"]) * (R - D / 2) / R
+    on_bend = min(r["L"], room)
+    out["stretch"] = r["span"] + (r["L"] - on_bend) + on_bend * R / (R - D / 2)
+    out["stretch_all"] = r["span"] + r["L"] * R / (R - D / 2)
 
     # Dew point: invert the saturation curve itself rather than its closed form.
     A, B = 17.62, 243.12
