@@ -134,6 +134,9 @@ func (r aRepair) results(log *trace.Log) (map[string]float64, error) {
 	put("hole_end")(wear.Hole(r.Hole, show("hole_end")))
 	put("shear")(ShearLength(r.Ea, eps, r.Try, r.Tau, show("shear")))
 
+	clamp := Clamp{D: r.D, Sheet: r.Span, Fasteners: r.Layers, Tension: 100 * r.L, Friction: r.Nu}
+	put("contact")(clamp.Pressure(r.Layers, show("contact")))
+
 	mean := put("E_ac")(MeanModulus(r.Ea, r.Ec, show("E_ac")))
 	hole := Hole{D: r.Hole, Gamma: r.Gamma, Eac: mean, G: r.G, Nu: r.Nu, F: r.F}
 	top := put("ceiling")(hole.Ceiling(show("ceiling")))
@@ -299,7 +302,7 @@ func TestStepsReadable(t *testing.T) {
 		// With all inputs put in, no symbol is left but the result's and functions.
 		right := s.Formula[strings.LastIndex(s.Formula, " = ")+1:]
 		for _, word := range strings.FieldsFunc(trace.Substitute(right, s.Inputs), func(r rune) bool {
-			return strings.ContainsRune(" ·/+−()[]{}|,√²³⁴≤≥=-.0123456789", r)
+			return strings.ContainsRune(" ·/+−()[]{}|,^√²³⁴≤≥=-.0123456789", r)
 		}) {
 			switch word {
 			case "max", "min", "ln", "π", "t_wrap", "e":

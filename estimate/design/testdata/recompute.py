@@ -69,6 +69,9 @@ def repair(r):
     out["hole_end"] = r["d"] + r["rate"] * n + r["rate"] * n
     out["shear"] = 3 * Ea * eps * r["t_try"] / r["tau"]
 
+    left = math.exp(-nu * math.pi / r["layers"])  # of the tension, half way between two fasteners
+    out["contact"] = r["layers"] * 100 * r["L"] * left / (D / 2) / r["span"]
+
     mean = out["E_ac"] = math.sqrt(Ea * Ec)
     hole = (r["d"], r["gamma"], mean, r["G"], nu, r["f"])
     top = out["ceiling"] = r["f"] * math.sqrt(0.001 * r["gamma"] * math.pi * mean / ((1 - nu ** 2) * r["d"]))
@@ -103,8 +106,8 @@ def repair(r):
 
 
 POWERS = {"²": "**2", "³": "**3", "⁴": "**4"}
-SIGNS = {"·": "*", "−": "-", "{": "(", "}": ")", "[": "(", "]": ")", "√": "sqrt", "≥": ">=", "≤": "<="}
-KNOWN = {"max": max, "min": min, "ceil": math.ceil, "sqrt": math.sqrt, "ln": math.log, "π": math.pi, "abs": abs}
+SIGNS = {"·": "*", "−": "-", "{": "(", "}": ")", "[": "(", "]": ")", "√": "sqrt", "^": "**", "≥": ">=", "≤": "<="}
+KNOWN = {"max": max, "min": min, "ceil": math.ceil, "sqrt": math.sqrt, "ln": math.log, "π": math.pi, "e": math.e, "abs": abs}
 
 
 def evaluate(step):
