@@ -44,7 +44,7 @@ func another(f *Field) string {
 		switch f.Key {
 		case "humidity", "depth", "pressure", "live_pressure", "life", "design_temp", "surface_temp", "air_temp", "wall", "bend_angle":
 			return "33"
-		case "remaining", "made_up":
+		case "remaining", "made_up", "corrosion_rate":
 			return "5"
 		}
 		return "170"
