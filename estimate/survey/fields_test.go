@@ -46,7 +46,7 @@ func another(f *Field) string {
 			return "33"
 		case "corrosion_rate":
 			return "1.5"
-		case "remaining", "made_up":
+		case "remaining", "made_up", "seat_wall":
 			return "5"
 		}
 		return "170"
