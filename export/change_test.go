@@ -85,7 +85,7 @@ func afterEdits(t testing.TB, path string, edits []edit, names ...string) map[st
 	}
 	changed := filepath.Join(t.TempDir(), "changed.xlsx")
 	runPython(t, changeScript, path, changed, string(list))
-	again := xlsxtest.Recomputed(t, changed)
+	again := xlsxtest.Converted(t, changed, "xlsx")
 	got := map[string]float64{}
 	if err := json.Unmarshal(runPython(t, readScript, append([]string{again}, names...)...), &got); err != nil {
 		t.Fatal(err)
