@@ -234,24 +234,14 @@ func mediumText(r *scope.Repair) string {
 // pressureText is the highest pressure, gauge, of the defects: at the time of the
 // work and for the design.
 func pressureText(r *scope.Repair) string {
-	var design, live survey.Num
-	for _, d := range r.Defects {
-		design, live = higher(design, d.Pressure), higher(live, d.LivePressure)
-	}
+	all := survey.Together(r.Defects)
 	known := func(p survey.Num) string {
 		if !p.OK {
 			return notKnown
 		}
 		return trimmed(p.V, 3) + " MPa"
 	}
-	return "at the work " + known(live) + ", design " + known(design)
-}
-
-func higher(a, b survey.Num) survey.Num {
-	if !a.OK || b.OK && b.V > a.V {
-		return b
-	}
-	return a
+	return "at the work " + known(all.LivePressure) + ", design " + known(all.Pressure)
 }
 
 // pair is a label and its value in the left (column 1) or right block.
