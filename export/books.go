@@ -19,15 +19,17 @@ type desk struct {
 	*book
 	apart []kitBook // where the kits are when they have workbooks of their own
 
-	inputs   *inputs
-	rows     []orderRow
-	names    []table.Name
-	safe     bool        // item codes may stand as criteria
-	lineOf   []int       // alongside Counted: number of the pipe line on the sheet Cost
-	costRows map[int]int // by that number: row there
-	kitAt    []int       // alongside the kits of this workbook: row on the sheet Kits
-	workings []int       // alongside the first repairs: row on the sheet Working
-	charts   []table.Chart
+	inputs    *inputs
+	needs     *needs
+	rows      []orderRow
+	names     []table.Name
+	materials amount      // the cost of the order
+	safe      bool        // item codes may stand as criteria
+	lineOf    []int       // alongside Counted: number of the pipe line on the sheet Cost
+	costRows  map[int]int // by that number: row there
+	kitAt     []int       // alongside the kits of this workbook: row on the sheet Kits
+	workings  []int       // alongside the first repairs: row on the sheet Working
+	charts    []table.Chart
 
 	stageRows, kindRows, areaRows, lineRows table.Span // of the splits on the sheet Cost
 }
@@ -80,6 +82,7 @@ func newDesk(p *estimate.Campaign, opt Options, part []int, apart []kitBook) *de
 	d.safe = safeCodes(p.Needs)
 	d.inputs = d.newInputs()
 	d.rows = d.orderRows()
+	d.needs = d.newNeeds()
 	if len(part) > 0 {
 		d.kitAt = d.kitRows()
 	}
