@@ -19,14 +19,16 @@ type desk struct {
 	*book
 	apart []kitBook // where the kits are when they have workbooks of their own
 
-	inputs   *inputs
-	rows     []orderRow
-	names    []table.Name
-	safe     bool        // item codes may stand as criteria
-	lineOf   []int       // alongside Counted: number of the pipe line on the sheet Cost
-	costRows map[int]int // by that number: row there
-	workings []int       // alongside the first repairs: row on the sheet Working
-	charts   []table.Chart
+	inputs    *inputs
+	needs     *needs
+	rows      []orderRow
+	names     []table.Name
+	materials amount      // the cost of the order
+	safe      bool        // item codes may stand as criteria
+	lineOf    []int       // alongside Counted: number of the pipe line on the sheet Cost
+	costRows  map[int]int // by that number: row there
+	workings  []int       // alongside the first repairs: row on the sheet Working
+	charts    []table.Chart
 
 	stageRows, kindRows, areaRows, lineRows table.Span // of the splits on the sheet Cost
 }
@@ -79,6 +81,7 @@ func newDesk(p *estimate.Campaign, opt Options, part []int, apart []kitBook) *de
 	d.safe = safeCodes(p.Needs)
 	d.inputs = d.newInputs()
 	d.rows = d.orderRows()
+	d.needs = d.newNeeds()
 	d.placeWorkings()
 	return d
 }
