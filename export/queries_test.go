@@ -16,8 +16,8 @@ import (
 // columnOf is the number of a column of the query sheet.
 func columnOf(t testing.TB, title string) int {
 	t.Helper()
-	for i, c := range queryColumns {
-		if c.Title == title {
+	for i, c := range queryTable().Head().Cells {
+		if c.Text == title {
 			return i + 1
 		}
 	}
