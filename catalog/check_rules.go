@@ -410,7 +410,7 @@ func checkCosts(k *checker) {
 	}
 }
 
-// checkLifeFactors: a longer life never allows more strain, and the usual life
+// checkLifeFactors: a longer life never allows more strain or pressure, and the usual life
 // has its factor.
 func checkLifeFactors(k *checker) {
 	rows := make([]int, len(k.c.LifeFactors))
@@ -419,8 +419,14 @@ func checkLifeFactors(k *checker) {
 	}
 	slices.SortStableFunc(rows, func(a, b int) int { return cmp.Compare(k.c.LifeFactors[a].Years, k.c.LifeFactors[b].Years) })
 	for j := 1; j < len(rows); j++ {
-		if before := k.c.LifeFactors[rows[j-1]]; k.c.LifeFactors[rows[j]].Factor > before.Factor {
-			k.fault("life_factors", rows[j], "factor", "factor-rises", fmt.Sprintf("a longer life allows more than the %s for %s years", num(before.Factor), num(before.Years)), "check the two rows")
+		row, before := k.c.LifeFactors[rows[j]], k.c.LifeFactors[rows[j-1]]
+		for _, f := range []struct {
+			col         string
+			now, before float64
+		}{{"factor", row.Factor, before.Factor}, {"hole_factor", row.Hole, before.Hole}} {
+			if f.now > f.before {
+				k.fault("life_factors", rows[j], f.col, "factor-rises", fmt.Sprintf("a longer life allows more than the %s for %s years", num(f.before), num(before.Years)), "check the two rows")
+			}
 		}
 	}
 	if n := len(rows); n > 0 && k.c.LifeFactors[rows[n-1]].Years < k.c.Settings.Life {

@@ -33,7 +33,9 @@ func (c Candidate) Counts() bool { return c.Missing == "" && c.Invalid == "" }
 type Loading struct {
 	D       float64 // mm, outside diameter
 	P       float64 // MPa, design pressure
+	PLow    float64 // MPa, the least it may be: it relieves the wrap along the pipe
 	F       float64 // N, axial force including end thrust, tension positive
+	FLow    float64 // N, the least it may be: it relieves the wrap round the pipe
 	S       float64 // MPa, allowable stress of the pipe
 	Es      float64 // MPa, modulus of the pipe
 	Rem     Num     // mm, remaining wall at the end of the life
@@ -58,10 +60,11 @@ type Loading struct {
 func (l Loading) Candidates(w *Working) ([]Candidate, error) {
 	sound, yielding, nothing := Candidate{Basis: OnSound}, Candidate{Basis: OnYielding}, Candidate{Basis: OnNothing}
 	var err error
-	ignored := Ignored{D: l.D, P: l.P, F: l.F, Nu: l.Wrap.Nu, Ec: l.Wrap.Ec, Ea: l.Wrap.Ea}
+	ignored := Ignored{D: l.D, P: l.P, F: l.FLow, Nu: l.Wrap.Nu, Ec: l.Wrap.Ec, Ea: l.Wrap.Ea}
 	if nothing.Hoop, err = ignored.Hoop(l.Strain, w.Under("ignored/hoop")); err != nil {
 		return nil, err
 	}
+	ignored.P, ignored.F = l.PLow, l.F
 	if nothing.Axial, err = ignored.Axial(l.StrainA, w.Under("ignored/axial")); err != nil {
 		return nil, err
 	}

@@ -13,7 +13,7 @@ import (
 func loading610(rem Num) Loading {
 	const strain = 0.0025 * 0.9014
 	return Loading{
-		D: 610, P: 3, F: math.Pi * 610 * 610 * 3 / 4, S: 137.9, Es: 207000, Rem: rem, MinWall: 1,
+		D: 610, P: 3, PLow: 3, F: math.Pi * 610 * 610 * 3 / 4, FLow: math.Pi * 610 * 610 * 3 / 4, S: 137.9, Es: 207000, Rem: rem, MinWall: 1,
 		Wrap: Ignored{Nu: 0.2, Ec: 20000, Ea: 12000}, Strain: strain, StrainA: strain,
 	}
 }
@@ -68,7 +68,8 @@ func TestLeastMonotone(t *testing.T) {
 			Wrap: Ignored{Nu: d.hole.Nu, Ec: d.Ec, Ea: d.Ea}, Strain: d.Strain, StrainA: d.Strain,
 		}
 		least := func(l Loading) float64 {
-			l.F = value(t)(EndThrust(l.D, l.P, nil))
+			l.PLow, l.F = l.P, value(t)(EndThrust(l.D, l.P, nil))
+			l.FLow = l.F
 			got, err := l.Candidates(nil)
 			if err != nil {
 				t.Fatal(err)

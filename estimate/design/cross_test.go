@@ -123,7 +123,7 @@ func (r aRepair) results(log *trace.Log) (map[string]float64, error) {
 	raw("ignored_hoop")(ignored.Hoop(eps, show("ignored_hoop")))
 	raw("ignored_axial")(ignored.Axial(eps, show("ignored_axial")))
 
-	loading := Loading{D: r.D, P: r.P, F: F, S: r.S, Es: r.Es, Rem: Known(r.Rem), Wrap: ignored, Strain: eps, StrainA: eps, MinWall: 1}
+	loading := Loading{D: r.D, P: r.P, PLow: r.P, F: F, FLow: F, S: r.S, Es: r.Es, Rem: Known(r.Rem), Wrap: ignored, Strain: eps, StrainA: eps, MinWall: 1}
 	candidates, err := loading.Candidates(show("bases"))
 	put("least")(0, err)
 	if least, ok := LeastOf(candidates); ok {

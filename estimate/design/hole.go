@@ -211,7 +211,8 @@ func (h Hole) Thickness(P float64, w *Working) (Thickness, error) {
 type Held struct {
 	By      Hole
 	T       Thickness
-	Ceiling float64 // MPa, pressure that no thickness exceeds
+	Top     Hole    // the shape with the highest ceiling
+	Ceiling float64 // MPa, of that shape: pressure that no thickness exceeds
 }
 
 // Hold takes shapes each of which contains the leak, a circle over its longer
@@ -219,7 +220,7 @@ type Held struct {
 // for the least wrap: a leak cannot ask for more than any shape it lies in.
 //
 // Errors: *NotRepairable, of the shape with the highest ceiling, where none can
-// be held; *InputError. Source: derived from the formulas of Pressure.
+// be held (that shape is given too); *InputError. Source: derived from the formulas of Pressure.
 func Hold(P float64, shapes []Hole, w *Working) (Held, error) {
 	c := rule{name: "design.hole.held"}
 	c.want(len(shapes) > 0, "n", "shapes that contain the leak", 0, "", "at least 1")
@@ -241,7 +242,9 @@ func Hold(P float64, shapes []Hole, w *Working) (Held, error) {
 		if no == nil {
 			least = min(least, t.T)
 		}
-		held.Ceiling = max(held.Ceiling, ceiling)
+		if ceiling > held.Ceiling {
+			held.Top, held.Ceiling = h, ceiling
+		}
 	}
 	var err error
 	held.T, err = held.By.Thickness(P, w)
