@@ -9,7 +9,8 @@ import (
 // Leak is a leak as it lies on the pipe: the box round it.
 type Leak struct {
 	X     float64 // mm, chainage of its centre
-	Clock Num     // degrees of its centre; unknown: as near to every other as round the pipe can be
+	Clock Num     // degrees of its centre
+	Apart float64 // mm round the pipe to every other where Clock is unknown; 0 is the hardest case
 	A, C  float64 // mm, along the pipe and round it
 }
 
@@ -31,15 +32,15 @@ type Combined struct {
 
 // Clear is the clear distance between the boxes of two leaks on the surface of
 // a pipe of diameter D, mm: along the pipe and the shorter way round it, put
-// together as the sides of a right angle. An unknown clock position is distance
-// 0 round the pipe.
+// together as the sides of a right angle. Where a clock position is unknown the
+// distance round the pipe is what Apart says.
 func (l Leak) Clear(other Leak, D float64) float64 {
 	along := max(0, math.Abs(l.X-other.X)-(l.A+other.A)/2)
+	between := math.Abs(math.Remainder(l.Clock.V-other.Clock.V, 360)) / 360 * math.Pi * D
 	if !l.Clock.OK || !other.Clock.OK {
-		return along
+		between = max(l.Apart, other.Apart)
 	}
-	turn := math.Abs(math.Remainder(l.Clock.V-other.Clock.V, 360))
-	round := max(0, turn/360*math.Pi*D-(l.C+other.C)/2)
+	round := max(0, between-(l.C+other.C)/2)
 	return math.Hypot(along, round)
 }
 

@@ -43,6 +43,7 @@ func TestClear(t *testing.T) {
 		{at(0, 0), at(5, 3), 0},
 		{at(0, 0), at(40, 90), math.Hypot(30, math.Pi*168.3/4-20)},
 		{at(0, 0), Leak{X: 40, A: 10, C: 20}, 30},
+		{at(0, 0), Leak{X: 40, A: 10, C: 20, Apart: 60}, 50},
 	} {
 		near(t, "clear distance", c.a.Clear(c.b, 168.3), c.want, 1e-9)
 		near(t, "the other way", c.b.Clear(c.a, 168.3), c.want, 1e-9)

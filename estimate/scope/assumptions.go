@@ -76,7 +76,7 @@ func Assumptions(s *catalog.Settings) map[string]Assumption {
 		CyclesUnknown: {fmt.Sprintf("The pressure cycles are not in the survey: no factor is taken; above %g over the life the wrap has to be designed for them.", s.CyclesAsk),
 			"composite-repair standards, from memory", "cycles", "say how often the pressure goes up and down"},
 		FreeRunUnknown: {"The free pipe beside a defect is not in the survey: whether the repair has room is not checked.", "no source", "free_run_before", "measure the free pipe before and after each defect"},
-		SubstrateTaken: {"What the pipe is made of is not in the survey: the first row of the substrates table is taken.", "setting", "substrate", "say what the pipe is made of"},
+		SubstrateTaken: {"What the pipe is made of is not in the survey: the stiffest and the least like the wrap of the substrates table is taken.", "the harder case", "substrate", "say what the pipe is made of"},
 		ClockUnknown: {"A clock position is missing: each leak keeps its own sealing set, and for the design leaks are as near to each other round the pipe as can be.",
 			"the harder case", "clock", "give the clock position of each leak"},
 		LeakUnknown:    {"The survey does not say whether it leaks: counted as leaking.", "the harder case", "leaking", "say yes or no"},

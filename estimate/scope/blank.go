@@ -32,6 +32,9 @@ const (
 	blankDesignTemp
 	blankRate
 	blankBend
+	blankClock
+	blankMechanism
+	blankSubstrate
 	numBlanks
 )
 
@@ -79,6 +82,13 @@ var blanks = [numBlanks]blank{
 		func(k *rules, _, d *survey.Defect) (easy, hard float64, ok bool) {
 			return math.Max(k.set.BendHigh, k.set.BendLow) * d.OD.V, k.set.BendLow * d.OD.V, d.Component == survey.Bend
 		}},
+	// What is no number of the defect alone has ends too: the distance of a clock
+	// position to its neighbours, from half way round the pipe to none (damages);
+	// whether the damage goes on (damages); the pipe's data in the table of
+	// substrates (loadsOf).
+	blankClock:     {"clock", "the clock position", ClockUnknown, nil, nil},
+	blankMechanism: {"mechanism", "what takes the wall", MechanismUnknown, nil, nil},
+	blankSubstrate: {"substrate", "what the pipe is made of", SubstrateTaken, nil, nil},
 }
 
 // between is a point of all the ranges: the share of the way from the easy end,
@@ -128,12 +138,23 @@ func (b Blanks) known() string {
 	return b.String() + " is known"
 }
 
+// open notes that the repair leans on a value between the ends of a blank that is
+// no number of the defect alone, and gives the share of the way to the hard end.
+func (r *Repair) open(blank int) float64 {
+	r.Blank |= 1 << blank
+	r.lean(blanks[blank].code)
+	return r.point[blank]
+}
+
 // taken is the defect with every blank number filled at the point, and which
 // were blank.
 func (k *rules) taken(d *survey.Defect, at between) (survey.Defect, Blanks) {
 	out := *d
 	var which Blanks
 	for i := range blanks {
+		if blanks[i].at == nil {
+			continue
+		}
 		n := blanks[i].at(&out)
 		if n.OK {
 			continue

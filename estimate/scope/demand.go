@@ -141,7 +141,7 @@ func (k *rules) loadsOf(r *Repair, roll *catalog.Wrap, log *trace.Log) (loads, e
 			r.lean(EndThrustTaken)
 		}
 		l.f, l.fLow = math.Max(l.f, force), math.Min(l.fLow, force)
-		l.modulus = math.Max(l.modulus, k.substrate(r, d).Modulus)
+		l.modulus = math.Max(l.modulus, k.ofSubstrate(r, d, func(s *catalog.Substrate) float64 { return s.Modulus }))
 	}
 	if r.Status != Estimated {
 		return l, nil
@@ -179,23 +179,27 @@ func (l *loads) show(log *trace.Log) func(id string) *design.Working {
 	return func(id string) *design.Working { return design.Show(log, "thickness/"+id, l.from) }
 }
 
-// substrate is the material of a defect's pipe; the first of the table where the
-// survey does not say. Another than the table holds stops the repair, since the
-// rules are for what stands there.
-func (k *rules) substrate(r *Repair, d *survey.Defect) *catalog.Substrate {
-	first := &k.c.Substrates[0]
-	if d.Substrate == "" {
-		r.lean(SubstrateTaken)
-		return first
-	}
+// ofSubstrate is a number, the harder the greater, of the material of a defect's
+// pipe; where the survey does not say it, between the least and the greatest of
+// the table. Another than the table holds stops the repair, since the rules are
+// for what stands there.
+func (k *rules) ofSubstrate(r *Repair, d *survey.Defect, of func(*catalog.Substrate) float64) float64 {
+	least, most := math.Inf(1), math.Inf(-1)
 	for i := range k.c.Substrates {
-		if k.c.Substrates[i].Substrate == d.Substrate {
-			return &k.c.Substrates[i]
+		s := &k.c.Substrates[i]
+		if s.Substrate == d.Substrate {
+			return of(s)
 		}
+		least, most = math.Min(least, of(s)), math.Max(most, of(s))
 	}
-	r.queryOf(d, trace.Stop, "substrate-unknown", d.Substrate, "the catalogue's substrates table does not hold what the pipe is made of, and the rules of design are for what it holds",
-		"have it designed by a qualified person, or add the material with its data")
-	return first
+	if d.Substrate == "" {
+		return least + (most-least)*r.open(blankSubstrate)
+	}
+	if r.Status == Estimated {
+		r.queryOf(d, trace.Stop, "substrate-unknown", d.Substrate, "the catalogue's substrates table does not hold what the pipe is made of, and the rules of design are for what it holds",
+			"have it designed by a qualified person, or add the material with its data")
+	}
+	return most
 }
 
 // expansion is what the difference of expansion between wrap and pipe takes of
@@ -216,9 +220,7 @@ func (k *rules) expansion(r *Repair, designTemp float64, roll *catalog.Wrap) (ro
 		}
 		var worst float64
 		for _, d := range r.Defects {
-			if alpha := wrap - k.substrate(r, d).Expansion; math.Abs(alpha) > math.Abs(worst) {
-				worst = alpha
-			}
+			worst = math.Max(worst, k.ofSubstrate(r, d, func(s *catalog.Substrate) float64 { return math.Abs(wrap - s.Expansion) }))
 		}
 		return design.Strain{DeltaAlpha: worst * 1e-6, DeltaT: most}
 	}
@@ -233,8 +235,11 @@ func (k *rules) damages(r *Repair) ([]damage, error) {
 	var leaking []design.Leak
 	for i, d := range r.Defects {
 		wear := design.Wear{Years: d.Life.V}
-		if d.Mechanism.GoesOn() {
-			wear.Rate = d.CorrosionRate.V
+		switch rate := d.CorrosionRate.V; {
+		case rate > 0 && d.Mechanism.Unknown():
+			wear.Rate = rate * r.open(blankMechanism)
+		case d.Mechanism.GoesOn():
+			wear.Rate = rate
 		}
 		u := damage{d: d}
 		var err error
@@ -255,6 +260,13 @@ func (k *rules) damages(r *Repair) ([]damage, error) {
 	}
 	if len(leaking) == 0 {
 		return out, nil
+	}
+	if len(leaking) > 1 {
+		for j := range leaking {
+			if !leaking[j].Clock.OK {
+				leaking[j].Apart = (1 - r.open(blankClock)) * math.Pi * r.OD / 2
+			}
+		}
 	}
 	counted, err := k.near.Combine(leaking, r.OD)
 	for j, i := range leaksAt {
@@ -367,14 +379,14 @@ func (k *rules) thickness(r *Repair, u *damage, l *loads, out *Design, log *trac
 		chosen := k.chosen(out.Candidates)
 		t, out.Method = chosen.T(), string(chosen.Basis)
 	}
-	if !u.gone || u.now.D == 0 {
-		return t, nil
+	if !u.gone || u.now.W == 0 || u.now.D == 0 {
+		return t, nil // no leak, or one without width that opens nothing
 	}
 	if l.holeRefused != nil {
 		return 0, l.holeRefused
 	}
 	shapes := []design.Hole{l.leak(u.now.D, false)}
-	if u.now.W < u.now.D && u.now.W > 0 {
+	if u.now.W < u.now.D {
 		shapes = append(shapes, l.leak(u.now.W, true))
 	}
 	unbonded, err := k.unbonded(r, u, l)

@@ -163,36 +163,51 @@ func (k *rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
 }
 
 // hardest is the point nearest to the hard ends at which the repair can still be
-// made: each blank in turn, the others before it as hard as they can be and
-// those after it easy.
+// made. Each blank in turn gives way to all the others, which are as hard as they
+// can be; that which asks for the most is taken.
 func (k *rules) hardest(ds []*survey.Defect, which Blanks) between {
-	at := everywhere(0)
-	for i := range blanks {
-		if which&(1<<i) == 0 {
+	var best between
+	most := -1
+	for last := range blanks {
+		if which&(1<<last) == 0 {
 			continue
 		}
-		can, cannot := 0.0, 1.0
-		if at[i] = 1; k.at(ds, at, nil).Status == Estimated {
-			continue
-		}
-		for range 40 {
-			at[i] = (can + cannot) / 2
-			if k.at(ds, at, nil).Status == Estimated {
-				can = at[i]
-			} else {
-				cannot = at[i]
+		at := everywhere(0)
+		for i := range blanks {
+			if which&(1<<i) != 0 && i != last {
+				k.harden(ds, &at, i)
 			}
 		}
-		at[i] = can
+		k.harden(ds, &at, last)
+		if r := k.at(ds, at, nil); r.Layers > most {
+			best, most = at, r.Layers
+		}
 	}
-	return at
+	return best
+}
+
+// harden moves one blank as far to its hard end as the repair can be made.
+func (k *rules) harden(ds []*survey.Defect, at *between, blank int) {
+	can, cannot := 0.0, 1.0
+	if at[blank] = 1; k.at(ds, *at, nil).Status == Estimated {
+		return
+	}
+	for range 20 {
+		at[blank] = (can + cannot) / 2
+		if k.at(ds, *at, nil).Status == Estimated {
+			can = at[blank]
+		} else {
+			cannot = at[blank]
+		}
+	}
+	at[blank] = can
 }
 
 // at is the repair of a group of defects with its blanks taken at a point of
 // their ranges.
 func (k *rules) at(given []*survey.Defect, at between, log *trace.Log) *Repair {
 	first := given[0]
-	r := &Repair{Line: first.Line, Area: first.Area, Size: first.Size, Status: Estimated, ComponentFactor: 1, AreaFactor: 1}
+	r := &Repair{Line: first.Line, Area: first.Area, Size: first.Size, Status: Estimated, ComponentFactor: 1, AreaFactor: 1, point: at}
 	filled := make([]survey.Defect, len(given))
 	r.Defects = make([]*survey.Defect, len(given))
 	for i, d := range given {
@@ -208,7 +223,7 @@ func (k *rules) at(given []*survey.Defect, at between, log *trace.Log) *Repair {
 	}
 	all := survey.Together(r.Defects)
 	r.OD, r.Wall, r.Leaking, r.Pressure = all.OD.V, all.Wall.V, leaks(&all), all.Pressure
-	k.surroundings(r, at)
+	k.surroundings(r)
 	r.DefectFrom, r.DefectTo = math.Inf(1), math.Inf(-1)
 	for _, d := range r.Defects {
 		r.DefectFrom = math.Min(r.DefectFrom, d.Chainage.V-d.Axial.V/2)
@@ -250,7 +265,7 @@ func (r *Repair) restore(given []*survey.Defect, filled []survey.Defect) {
 func leaks(d *survey.Defect) bool { return d.Leaking != survey.No }
 
 // surroundings takes the worst of what the defects say of the place.
-func (k *rules) surroundings(r *Repair, at between) {
+func (k *rules) surroundings(r *Repair) {
 	hot, cold := math.Inf(-1), math.Inf(1)
 	for _, d := range r.Defects {
 		hot, cold = math.Max(hot, d.SurfaceTemp.V), math.Min(cold, d.SurfaceTemp.V)
@@ -261,9 +276,6 @@ func (k *rules) surroundings(r *Repair, at between) {
 			r.lean(HazardTaken)
 		}
 		r.Hazardous = r.Hazardous || d.Hazardous != survey.No
-		if d.Mechanism == "" || d.Mechanism == survey.UnknownMechanism {
-			r.lean(MechanismUnknown)
-		}
 		if !d.Cycles.OK {
 			r.lean(CyclesUnknown)
 		}
@@ -293,7 +305,7 @@ func (k *rules) surroundings(r *Repair, at between) {
 		r.Access = k.c.Accesses[0].Access
 	}
 	if r.Blank.Has("surface_temp") { // the cold end counts as well as the hot one
-		cold = math.Min(cold, k.set.WorkTemp-at[blankSurfaceTemp]*math.Max(0, k.set.WorkTemp-k.set.WorkTempLow))
+		cold = math.Min(cold, k.set.WorkTemp-r.point[blankSurfaceTemp]*math.Max(0, k.set.WorkTemp-k.set.WorkTempLow))
 	}
 	r.SurfaceTemp, r.SurfaceTempLow = hot, cold
 }

@@ -232,7 +232,7 @@ func (k *rules) pipeHolds(r *Repair, log *trace.Log) {
 		f := design.FullWall(d.Pressure.V, d.OD.V, d.Stress.Or(k.set.PipeStress), d.Wall.V, numbered(log, "check/full-wall", i))
 		switch {
 		case f.OK:
-		case r.Blank.Has("stress") || !d.Stress.OK:
+		case r.Blank.Has("stress") || r.Blank.Has("wall") || !d.Stress.OK:
 			r.lean(FullWallExceeded)
 		default:
 			r.finding(trace.Stop, f)

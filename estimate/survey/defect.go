@@ -78,6 +78,9 @@ const (
 	UnknownMechanism Mechanism = "unknown"
 )
 
+// Unknown reports whether it is not known what takes the wall away.
+func (m Mechanism) Unknown() bool { return m == "" || m == UnknownMechanism }
+
 // GoesOn reports whether the damage goes on under a wrap: what is not known
 // does.
 func (m Mechanism) GoesOn() bool { return m != Mechanical && m != External }

@@ -259,7 +259,7 @@ var fieldTable = []Field{
 		words: "pressure cycles; number of cycles; load cycles",
 		at:    func(d *Defect) any { return &d.Cycles }},
 	{Key: "substrate", Kind: KindText, lower: true, Required: "no", Meaning: "what the pipe is made of: a word of the catalogue's substrates table", Example: "steel",
-		Blank: "the first row of the substrates table, an assumption", Bears: Both, Combine: Apart,
+		Blank: "the hardest of the substrates table, an assumption", Bears: Both, Combine: Apart,
 		words: "pipe material; material of pipe",
 		at:    func(d *Defect) any { return &d.Substrate }},
 	{Key: "seat_wall", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: "no", Meaning: "thinnest wall beside a leak, where the bands will sit", Example: "5.5",
