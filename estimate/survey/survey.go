@@ -169,7 +169,10 @@ type Error struct {
 	Err     error  // the cause, may be nil
 }
 
-// Error is "place: problem". The hint is for the caller to print below it.
+// Advice is what to do about it, for the caller to print below the error.
+func (e *Error) Advice() string { return e.Hint }
+
+// Error is "place: problem".
 func (e *Error) Error() string {
 	s := e.Problem
 	if p := e.Place.String(); p != "" {
@@ -217,7 +220,7 @@ func Read(r io.ReaderAt, size int64, opts Options) (*Result, error) {
 		return fail("the file is empty", "")
 	}
 	if size > opts.Limits.FileBytes {
-		return fail(fmt.Sprintf("the file has %d bytes, more than the limit of %d", size, opts.Limits.FileBytes), "split the survey, or raise the limit")
+		return fail(fmt.Sprintf("the file has %d bytes, more than the limit of %d", size, opts.Limits.FileBytes), "split the survey, or raise the setting intake.file_mb")
 	}
 	var magic [8]byte
 	if n, err := r.ReadAt(magic[:], 0); err != nil && err != io.EOF || n == 0 {
