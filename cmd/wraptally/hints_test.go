@@ -85,6 +85,8 @@ func TestEveryHintReachesTheUser(t *testing.T) {
 		{"no heading was found", "--header-row", map[string][]byte{"survey.csv": []byte("a,b\n1,2\n")}, nil},
 		{"is no unit of length", "units: mm, cm", nil, []string{"--length-unit", "bar"}},
 		{"no field is called \"x\"", "the fields are id", nil, []string{"--set", "survey.x=1"}},
+		{"there is no heading \"Pipe OD\"", "the headings most like it", nil, []string{"--map", "od=Pipe OD"}},
+		{"cannot be left open", "a blank means", nil, []string{"--set", "survey.wall=ask"}},
 		{"cannot be used", "write yes or no", nil, []string{"--set", "survey.hazardous=maybe"}},
 		{"no field is called \"x\"", "the fields are id", nil, []string{"--carry-down", "x"}},
 		{"more than 1 rows", "intake.rows", map[string][]byte{"survey.csv": []byte(head + row + row)}, []string{"--set", "intake.rows=1"}},

@@ -77,7 +77,10 @@ func run(args []string, out, errOut io.Writer) int {
 	}
 	for _, c := range commands {
 		if c.name == args[0] {
-			return report(c.run(args[1:], out, errOut), errOut)
+			err := c.run(args[1:], out, errOut)
+			code := report(err, errOut)
+			tellWay(errOut, args, err)
+			return code
 		}
 	}
 	fmt.Fprintf(errOut, "error: there is no command %q\nhint: 'wraptally help' lists them\n", args[0])
