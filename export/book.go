@@ -34,7 +34,7 @@ const (
 type book struct {
 	p       *estimate.Campaign
 	opt     Options
-	part    []int // which of p.Counted have their kits in this workbook, in order
+	part    []int // which of p.Jobs have their kits in this workbook, in order
 	printed time.Time
 
 	firstLine []int // alongside part: row of the kit's first line on the sheet Kit lines
@@ -56,7 +56,7 @@ func newBook(p *estimate.Campaign, opt Options, part []int) *book {
 	b := &book{p: p, opt: opt, part: part, printed: opt.printed(p)}
 	row := kitLinesHead + 1
 	for _, n := range part {
-		k := p.Kit(p.Counted[n], nil)
+		k := p.Kit(&p.Jobs[n], nil)
 		b.kits = append(b.kits, k)
 		b.firstLine = append(b.firstLine, row)
 		b.lineCount = append(b.lineCount, len(k.Lines))
@@ -68,10 +68,10 @@ func newBook(p *estimate.Campaign, opt Options, part []int) *book {
 }
 
 // repair is the repair of the k-th kit of this workbook.
-func (b *book) repair(k int) *scope.Repair { return b.p.Repairs[b.p.Counted[b.part[k]]] }
+func (b *book) repair(k int) *scope.Repair { return b.job(k).Repair }
 
-// visit is when the k-th kit of this workbook is used.
-func (b *book) visit(k int) estimate.Visit { return b.p.Visits[b.part[k]] }
+// job is the job of the k-th kit of this workbook.
+func (b *book) job(k int) *estimate.Job { return &b.p.Jobs[b.part[k]] }
 
 // paper is the size of printed sheets.
 func (b *book) paper() table.Paper {

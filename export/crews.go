@@ -42,7 +42,7 @@ func (b *book) turns() []turn {
 	at := map[key]int{}
 	var list []turn
 	for k := range b.part {
-		v := b.visit(k)
+		v := b.job(k)
 		i, ok := at[key{v.Crew, v.Shift}]
 		if !ok {
 			i = len(list)
@@ -63,16 +63,10 @@ func (b *book) issues() []estimate.Issue {
 	if b.complete() {
 		return b.p.Issues
 	}
-	var at []int
-	for _, n := range b.part {
-		at = append(at, b.p.IssuesWith(n)...)
-	}
-	slices.Sort(at)
-	out := make([]estimate.Issue, len(at))
-	for i, k := range at {
-		out[i] = b.p.Issues[k]
-	}
-	return out
+	return slices.DeleteFunc(slices.Clone(b.p.Issues), func(is estimate.Issue) bool {
+		_, here := slices.BinarySearch(b.part, is.With)
+		return !here
+	})
 }
 
 // crewsSheet lists by crew and shift which kits are used, in order, and what is
@@ -146,7 +140,7 @@ func (b *book) crewsKits(pg *pager, title string, kits []int) {
 	}
 	first, minutes, mass := pg.next, 0.0, 0.0
 	for _, k := range kits {
-		v := b.visit(k)
+		v := b.job(k)
 		minutes += v.Minutes
 		mass += v.Mass
 		pg.add(func(int) table.Row { return b.crewsKit(k) })
@@ -163,7 +157,7 @@ func (b *book) crewsKits(pg *pager, title string, kits []int) {
 }
 
 func (b *book) crewsKit(k int) table.Row {
-	r, v := b.repair(k), b.visit(k)
+	r, v := b.repair(k), b.job(k)
 	at, _ := b.along((r.From + r.To) / 2)
 	kind := "wrap only"
 	if r.Leaking {

@@ -72,10 +72,10 @@ func (b *book) kitLinesSheet() *table.Sheet {
 func (b *book) yieldKitLines(yield func(table.Row) bool) bool {
 	cells := make([]table.Cell, len(kitLineColumns))
 	for k := range b.part {
-		kit, v := b.kits[k], b.visit(k)
+		kit, v := b.kits[k], b.job(k)
 		for _, l := range kit.Lines {
 			c := cells
-			c[kitLineKit-1] = linkTo(kit.Repair.ID, sheetRepairs, 1, repairRow(b.p.Counted[b.part[k]]), table.TextStyle)
+			c[kitLineKit-1] = linkTo(kit.Repair.ID, sheetRepairs, 1, repairRow(v.At), table.TextStyle)
 			c[kitLineArea-1] = table.Text(legible(kit.Repair.Area), table.TextStyle)
 			c[kitLineLine-1] = table.Text(legible(kit.Repair.Line), table.TextStyle)
 			c[kitLineCrew-1] = table.Int(v.Crew, table.IntStyle)
