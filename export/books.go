@@ -19,14 +19,15 @@ type desk struct {
 	*book
 	apart []kitBook // where the kits are when they have workbooks of their own
 
-	inputs   *inputs
-	rows     []orderRow
-	names    []table.Name
-	safe     bool        // item codes may stand as criteria
-	lineOf   []int       // alongside Jobs: number of the pipe line on the sheet Cost
-	costRows map[int]int // by that number: row there
-	workings []int       // alongside the first repairs: row on the sheet Working
-	charts   []table.Chart
+	inputs    *inputs
+	needs     *needs
+	rows      []orderRow
+	names     []table.Name
+	materials amount      // the cost of the order
+	lineOf    []int       // alongside Jobs: number of the pipe line on the sheet Cost
+	costRows  map[int]int // by that number: row there
+	workings  []int       // alongside the first repairs: row on the sheet Working
+	charts    []table.Chart
 
 	stageRows, kindRows, areaRows, lineRows table.Span // of the splits on the sheet Cost
 }
@@ -76,9 +77,9 @@ func (b Book) Write(w io.Writer) error { return xlsx.Write(w, b.make()) }
 
 func newDesk(p *estimate.Campaign, opt Options, part []int, apart []kitBook) *desk {
 	d := &desk{book: newBook(p, opt, part), apart: apart}
-	d.safe = safeCodes(p.Needs)
 	d.inputs = d.newInputs()
 	d.rows = d.orderRows()
+	d.needs = d.newNeeds()
 	d.placeWorkings()
 	return d
 }
@@ -121,8 +122,8 @@ func (b *book) kitWorkbook(number, of int, campaign string) *table.Workbook {
 	l.heads("Kit", "Area", "Line", "#From\n(m)", "#To\n(m)", "#Crew", "#Shift", "#Weight\n(kg)", "#Lines")
 	for i := range b.part {
 		r, v := b.repair(i), b.job(i)
-		l.Add(b.kitLink(i), table.Text(legible(r.Area), table.WrapStyle), table.Text(legible(r.Line), table.WrapStyle), table.Num(r.From/1000, shown(table.Number(3))), table.Num(r.To/1000, shown(table.Number(3))),
-			table.Int(v.Crew, table.IntStyle), table.Int(v.Shift, table.IntStyle), table.Num(v.Mass, shown(table.Number(1))), table.Int(b.lineCount[i], table.IntStyle))
+		l.Add(table.Link(r.ID, b.kitTarget(i), table.TextStyle), table.Text(legible(r.Area), table.WrapStyle), table.Text(legible(r.Line), table.WrapStyle), table.Num(r.From/1000, shown(table.Number(3))), table.Num(r.To/1000, shown(table.Number(3))),
+			table.Int(v.Crew, table.IntStyle), table.Int(v.Shift, table.IntStyle), table.Num(v.Mass, shown(table.Number(1))), table.Int(len(b.kits[i].Lines), table.IntStyle))
 	}
 	s := l.sheet(b.page(false))
 	s.FreezeRows, s.TitleRows = 4, table.Span{First: 4, Last: 4}
@@ -151,10 +152,10 @@ func (d *desk) indexSheet() *table.Sheet {
 	return l.sheet(d.page(true))
 }
 
-// kitTarget is where the page of the n-th job's kit stands.
-func (d *desk) kitTarget(n int) string {
-	if n < len(d.pages.rows) {
-		return table.At{Column: 1, Row: d.pages.rows[n]}.On(sheetKits)
+// kitPlace is where the page of the n-th job's kit stands.
+func (d *desk) kitPlace(n int) string {
+	if n < len(d.part) {
+		return d.kitTarget(n)
 	}
 	if len(d.apart) > 0 {
 		for i, k := range d.apart {

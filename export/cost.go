@@ -254,7 +254,7 @@ func (d *desk) byKind(l *leaf) {
 		parts[k].sum = parts[k].sum.Add(d.p.Orders[i].Cost(d.p.Bid.Minor))
 		parts[k].count++
 	}
-	kinds, costs := span(sheetNeeds, needKind, needHead+1, needHead+len(d.p.Needs)), span(sheetNeeds, needCost, needHead+1, needHead+len(d.p.Needs))
+	kinds, costs := d.needs.kind.All(), d.needs.cost.All()
 	d.split(l, "Materials by kind", "Kind", "items", parts, materialsTotal, sumBase(d.rows), func(row int) string {
 		return fmt.Sprintf("SUMIFS(%s,%s,%s)", costs, kinds, cell(1, row))
 	})

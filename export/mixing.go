@@ -57,7 +57,7 @@ func (b *book) mixingSheet() *table.Sheet {
 				fill := table.Empty(look(table.FillIn))
 				pg.rows(table.Row{Cells: []table.Cell{
 					table.Text("☐", table.TickStyle),
-					b.kitLink(k),
+					table.Link(kt.Repair.ID, b.kitTarget(k), table.TextStyle),
 					table.Text(fitLines(lineName(kt.Repair), mixingColumns[2].Width, 2), table.WrapStyle),
 					table.Int(v.Crew, table.IntStyle), table.Int(v.Shift, table.IntStyle),
 					table.Num(kt.Putty.Temp, table.TextStyle.In(quantityFormat(kt.Putty.Temp))),

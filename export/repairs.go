@@ -186,7 +186,7 @@ func (d *desk) visitCells(n int, c []table.Cell) {
 	c[repairAccess-1] = table.Dec(s.Access, money)
 	c[repairOther-1] = table.Dec(s.Other, money)
 	c[repairTotal-1] = table.Dec(s.Total, money)
-	if target := d.kitTarget(n); target != "" {
+	if target := d.kitPlace(n); target != "" {
 		c[repairKit-1] = table.Link("kit", target, unitStyle)
 	}
 	c[repairCost-1] = linkTo("cost", sheetCost, 1, 1, unitStyle)
