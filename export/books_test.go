@@ -71,7 +71,7 @@ func (tr trial) folder(t testing.TB) string {
 		return ""
 	}
 	dir := t.TempDir()
-	if err := catalog.WriteBuiltin(dir, true); err != nil {
+	if err := os.CopyFS(dir, catalog.Book()); err != nil {
 		t.Fatal(err)
 	}
 	names, err := filepath.Glob(filepath.Join(dir, "*.csv"))
@@ -269,8 +269,8 @@ func TestKitsAreSplitByArea(t *testing.T) {
 			t.Errorf("the name %s does not tell the area %s", k.name, k.areas[0])
 		}
 	}
-	if len(seen) != len(p.Counted) {
-		t.Errorf("%d kits of %d are in workbooks", len(seen), len(p.Counted))
+	if len(seen) != len(p.Jobs) {
+		t.Errorf("%d kits of %d are in workbooks", len(seen), len(p.Jobs))
 	}
 	books := Books(p, Options{}, "/x/job.xlsx")
 	if len(books) != len(parts)+1 || books[0].Path != "/x/job.xlsx" || books[1].Path != "/x/"+parts[0].name {

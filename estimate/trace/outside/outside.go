@@ -30,7 +30,7 @@ func Need(t testing.TB, programs ...string) {
 		t.Fatalf("%s needs an outside program: name it TestCross, as all that do are", t.Name())
 	}
 	if os.Getenv(variable) == "" {
-		t.Skipf("cross-check skipped: it runs where %s is set", variable)
+		t.Skipf("cross-check skipped: set %s=require to run it", variable)
 	}
 	for _, p := range programs {
 		if _, err := exec.LookPath(p); err != nil {
