@@ -144,19 +144,19 @@ func UnitNames(d Dim) []string {
 }
 
 // likelyUnits gives the units of the dimension, other than u, in which the
-// value would fall inside [lo, hi] of the base unit: the likely meanings of a
+// value would fall inside the usual range: the likely meanings of a
 // value that its heading's unit makes impossible. Kilometres, yards and microns
 // are not among them: nobody measures a pipe wall so.
-func likelyUnits(v float64, u *Unit, lo, hi float64) []string {
+func likelyUnits(v float64, u *Unit, usual span) []string {
 	var names []string
 	for i := range unitTable {
 		o := &unitTable[i].Unit
 		switch {
 		case o.Dim != u.Dim || o == u:
-		case o.Name == "mil" && hi > 100: // thousandths of an inch are for walls, nobody measures a pipe in them
+		case o.Name == "mil" && usual[1] > 100: // thousandths of an inch are for walls, nobody measures a pipe in them
 		case o.Name == "km" || o.Name == "yd" || o.Name == "µm" || o.Name == "Pa" || o.Name == "mbar" || o.Name == "K" || o.Name == "kgf/cm²":
 		default:
-			if b := o.Base(v); b >= lo && b <= hi {
+			if usual.holds(o.Base(v)) {
 				names = append(names, o.Name)
 			}
 		}
