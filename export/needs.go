@@ -34,7 +34,6 @@ type needs struct {
 func (d *desk) newNeeds() *needs {
 	type col = table.Col[need]
 	b, currency := d.book, d.p.Bid.Currency
-	crewItems, crewIssued := b.crewsColumn(crewsItem), b.crewsColumn(crewsIssued)
 	planned := func(column int, n need) string { return ref(sheetInputs, column, n.plannedAt) }
 	count := table.IntStyle
 
@@ -49,14 +48,14 @@ func (d *desk) newNeeds() *needs {
 			p.By(planned(planKits, n)).Dec(n.kits)
 			return
 		}
-		p.By(b.packedSum(p.Beside(s.item), d.safe)).Dec(n.kits)
+		p.By(b.packedSum(p.Beside(s.item))).Dec(n.kits)
 	}})
 	crews := add(col{Title: "To crews, campaign", Width: 10, Style: count, Cell: func(p pen, n need) {
 		if b.splitKits() {
 			p.By(planned(planCrews, n)).Dec(n.crews)
 			return
 		}
-		p.By(d.sumRange(crewItems, crewIssued, p.Beside(s.item))).Dec(n.crews)
+		p.By(b.sumOf(b.crews.issued.All(), b.crews.item.All(), p.Beside(s.item))).Dec(n.crews)
 	}})
 	cut := add(col{Title: "Coils and sheets cut", Width: 9, Style: count, Cell: func(p pen, n need) { p.By(planned(planCut, n)).Dec(n.cut) }})
 	issued := add(col{Title: "Issued", Width: 9, Style: count, Cell: func(p pen, n need) { p.Formula("%v+%v+%v", s.kits, crews, cut).Dec(n.order.Issued) }})
@@ -118,26 +117,9 @@ func (d *desk) needsSheet() *table.Sheet {
 // lastOrder is the last row of the order's lines, at least one below the head.
 func (d *desk) lastOrder() int { return orderHead + max(1, len(d.rows)) }
 
-// packedSum sums what is packed of an item with the kits.
-func (b *book) packedSum(item string, safe bool) string {
-	column := func(c int) string { return span(sheetKitLines, c, kitLinesHead+1, b.lastKitLine()) }
-	if safe {
-		return fmt.Sprintf("SUMIFS(%s,%s,%s,%s,%q)", column(kitLineIssued), column(kitLineItem), item, column(kitLineLevel), levelKit)
-	}
-	return fmt.Sprintf("SUMPRODUCT(EXACT(%s,%s)*(%s=%q),%s)", column(kitLineItem), item, column(kitLineLevel), levelKit, column(kitLineIssued))
-}
-
 // orderSum sums a column of the order over the lines of an item.
 func (d *desk) orderSum(column int, item string) string {
-	return d.sumRange(span(sheetOrder, orderItem, orderHead+1, d.lastOrder()), span(sheetOrder, column, orderHead+1, d.lastOrder()), item)
-}
-
-// sumRange sums over the rows whose item is the one in a cell.
-func (d *desk) sumRange(items, sums, item string) string {
-	if d.safe {
-		return fmt.Sprintf("SUMIFS(%s,%s,%s)", sums, items, item)
-	}
-	return fmt.Sprintf("SUMPRODUCT(--EXACT(%s,%s),%s)", items, item, sums)
+	return d.sumOf(span(sheetOrder, column, orderHead+1, d.lastOrder()), span(sheetOrder, orderItem, orderHead+1, d.lastOrder()), item)
 }
 
 // safeCodes reports whether the codes mean themselves as a criterion of SUMIFS,

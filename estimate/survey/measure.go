@@ -89,26 +89,6 @@ func (rd *reader) measured(c *column, cell []byte, v float64, unit *Unit) {
 	}
 }
 
-func baseUnitName(d Dim) string {
-	switch d {
-	case DimLength:
-		return "mm"
-	case DimPressure:
-		return "MPa"
-	case DimTemperature:
-		return "°C"
-	case DimForce:
-		return "N"
-	case DimPercent:
-		return "%"
-	case DimAngle:
-		return "deg"
-	case DimTime:
-		return "years"
-	}
-	return ""
-}
-
 // short prints a number for a message.
 func short(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }
 
