@@ -50,7 +50,7 @@ func (b *book) mixingSheet() *table.Sheet {
 			if pg.stopped {
 				return
 			}
-			kt, v := b.kits[k], b.visit(k)
+			kt, v := b.kits[k], b.job(k)
 			for i := range kt.Putty.Batches {
 				batch := &kt.Putty.Batches[i]
 				mass, waste, count = mass+grams(batch.Mass), waste+grams(batch.Waste), count+1
