@@ -182,8 +182,8 @@ func tryHeader(rows []headRow, i, n int, m *matcher) *header {
 			}
 		}
 	}
-	if telling == 0 { // "no" and "nr" are words of many rows
-		h.score = 0
+	if telling < leastFields { // "no" and "nr" are words of many rows
+		h.score = telling
 	}
 	if n == 2 && !units && !groupWorthwhile(rows[i+1].cells) {
 		h.score = 0
