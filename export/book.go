@@ -44,6 +44,7 @@ type book struct {
 	lines     kitLines
 	pages     kitPages // of the sheet Kits
 	crews     crews
+	takes     takes // of the sheet Cutting
 }
 
 // newBook prepares a workbook that holds the kits of part: several sheets look at
@@ -60,6 +61,7 @@ func newBook(p *estimate.Campaign, opt Options, part []int) *book {
 	b.lines = b.newKitLines()
 	b.pages = b.kitPages()
 	b.crews = b.newCrews()
+	b.takes = b.newTakes()
 	return b
 }
 

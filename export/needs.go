@@ -155,7 +155,7 @@ func (d *desk) drawnLots() []lot {
 			out = append(out, lot{item: it.Code, name: it.Name, id: dr.Lot.ID, unit: o.Unit, taken: dr.Quantity, held: dr.Lot.Quantity, useBy: dr.UseBy, place: dr.Lot.Location})
 		}
 	}
-	for _, t := range d.cutTakes() {
+	for _, t := range d.takes.list {
 		id := d.offcut(t)
 		if id == "" {
 			continue

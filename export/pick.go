@@ -59,7 +59,7 @@ func (b *book) picks() []pick {
 		sums[is.Item].forCrews += is.Qty
 	}
 	if b.complete() {
-		for _, t := range b.cutTakes() {
+		for _, t := range b.takes.list {
 			if b.offcut(t) == "" { // offcuts are listed by lot
 				sums[t.item].toCutting += float64(t.count)
 			}
@@ -125,8 +125,8 @@ func (b *book) pickLine(p *pick, row int) table.Row {
 	it := &b.p.Catalog.Items[p.item]
 	code := cell(3, row)
 	toCutting := table.Num(p.toCutting, table.IntStyle)
-	if b.complete() && len(b.cutTakes()) > 0 {
-		toCutting = table.FormulaNum(b.sumOf(b.cutTakeColumn(cutTakeCount), b.cutTakeColumn(cutTakeItem), code), p.toCutting, table.IntStyle)
+	if b.complete() && len(b.takes.list) > 0 {
+		toCutting = table.FormulaNum(b.sumOf(b.takes.count.All(), b.takes.item.All(), code), p.toCutting, table.IntStyle)
 	}
 	return rowOf(pickWidth,
 		over(1, 1, table.Text("☐", table.TickStyle)),
@@ -149,7 +149,7 @@ func (b *book) lotsMatter() bool {
 			return true
 		}
 	}
-	for _, t := range b.cutTakes() {
+	for _, t := range b.takes.list {
 		if b.offcut(t) != "" {
 			return true
 		}
@@ -193,7 +193,7 @@ func (b *book) pickLots(pg *pager) {
 			lot(from, it.Code, it.Name, it.Unit, d.Lot.ID, useBy, d.Quantity)
 		}
 	}
-	for _, t := range b.cutTakes() {
+	for _, t := range b.takes.list {
 		if id := b.offcut(t); id != "" {
 			name, unit := b.takeName(t)
 			lot(b.takePlace(t), b.p.Catalog.Items[t.item].Code, name, unit, id, noDate, decimal.NewFromInt(int64(t.count)))
