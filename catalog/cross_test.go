@@ -26,6 +26,7 @@ print(json.dumps([[float(n), float(o), float(t)] for n, o, t in zip(p.NPSSTD, p.
 // the sizes of ASME B36.10M in mm. Every NPS size from 1/8 to 48 has the same
 // outside diameter and standard wall, and there is no size more or less.
 func TestCrossPipesEqualFluids(t *testing.T) {
+	outside.Need(t, fluidsPython)
 	out, err := exec.Command(fluidsPython, "-c", fluidsScript).Output()
 	if err != nil {
 		outside.Missing(t, "python3-fluids")

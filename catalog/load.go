@@ -28,8 +28,14 @@ type Options struct {
 	Book string
 }
 
-// Builtin is the invented catalogue that comes with the program.
-func Builtin() (*Catalog, error) { return Load(Options{}) }
+// Book is the built-in tables as files, NAME.csv each, and their README.md.
+func Book() fs.FS {
+	sub, err := fs.Sub(book, "book")
+	if err != nil {
+		panic(err) // the name of the folder is ours
+	}
+	return sub
+}
 
 // builtinFile is how the place of a built-in table is named.
 func builtinFile(table string) string { return "built-in " + table + ".csv" }
@@ -58,52 +64,15 @@ func build(own map[string]*grid, sets []string, faults *Faults) (*Catalog, error
 		}
 		all[def.name] = decode(def, g, c, faults)
 	}
+	c.indexItems()
 	_, ownSettings := own["settings"]
-	rules := settle(c, all["settings"], ownSettings, sets, faults)
-	check(c, all, rules, faults)
+	check(c, all, settle(c, all["settings"], ownSettings, sets, faults), faults)
 	if err := faults.err(); err != nil {
 		return nil, err
 	}
 	sortQueries(c.Warnings)
 	c.index()
 	return c, nil
-}
-
-// settle puts the settings into force.
-func settle(c *Catalog, table *loaded, own bool, sets []string, faults *Faults) *rules {
-	before := faults.Total
-	r := &rules{c: c, faults: faults, fromSheet: table.grid != nil && table.grid.fromSheet}
-	name, value := table.column("name"), table.column("value")
-	for i := range c.SettingRows {
-		r.names = append(r.names, table.place(i, name))
-		r.places = append(r.places, table.place(i, value))
-		r.skip = append(r.skip, rowBad(table, i))
-	}
-	var builtin []SettingRow
-	if own {
-		scratch := &Catalog{}
-		decode(table.def, readBuiltin("settings", faults), scratch, faults)
-		builtin = scratch.SettingRows
-	} else {
-		builtin = slices.Clone(c.SettingRows)
-	}
-	r.merge(builtin, !own)
-	r.override(sets)
-	if !table.broken {
-		r.apply()
-	}
-	r.sound = table.sound() && faults.Total == before
-	return r
-}
-
-// rowBad reports whether a cell of the row could not be read.
-func rowBad(l *loaded, row int) bool {
-	for col := range l.cols {
-		if l.at[col] < 0 || l.bad[row*len(l.cols)+col] {
-			return true
-		}
-	}
-	return false
 }
 
 // readBuiltin reads an embedded table.
@@ -167,7 +136,10 @@ func readDir(dir string, own map[string]*grid, faults *Faults) error {
 	if err != nil {
 		return &OpenError{Path: dir, Err: err}
 	}
-	names := TableNames()
+	var files []string
+	for _, name := range tableNames() {
+		files = append(files, name+".csv")
+	}
 	found := 0
 	for _, e := range entries {
 		file := e.Name()
@@ -175,17 +147,13 @@ func readDir(dir string, own map[string]*grid, faults *Faults) error {
 			continue
 		}
 		path := filepath.Join(dir, file)
-		name, isTable := strings.CutSuffix(file, ".csv")
-		if !isTable || !slices.Contains(names, name) || e.IsDir() {
-			advice := "take it out of the folder; the tables are " + strings.Join(names, ", ")
-			if near := nearest(name, names); near != "" {
-				advice = "is " + near + ".csv meant?"
-			}
-			faults.add(trace.Place{File: path}, "table-unknown", file, "the folder holds something that is not a table of the catalogue", advice)
+		if !slices.Contains(files, file) || e.IsDir() {
+			faults.add(trace.Place{File: path}, "table-unknown", file, "the folder holds something that is not a table of the catalogue",
+				meant(file, files, "take it out of the folder; the tables are "+strings.Join(files, ", ")))
 			continue
 		}
 		found++
-		if take(own, name, trace.Place{File: path}, faults) {
+		if name := strings.TrimSuffix(file, ".csv"); take(own, name, trace.Place{File: path}, faults) {
 			own[name] = readFile(path, faults)
 		}
 	}

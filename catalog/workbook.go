@@ -22,19 +22,15 @@ func readWorkbook(path string, own map[string]*grid, faults *Faults) error {
 		return &OpenError{Path: path, Err: err}
 	}
 	defer f.Close()
-	names := TableNames()
-	found := 0
+	names, found := tableNames(), 0
 	for _, sheet := range f.GetSheetList() {
 		place := trace.Place{File: path, Sheet: sheet}
 		if strings.EqualFold(sheet, "readme") {
 			continue
 		}
 		if !slices.Contains(names, sheet) {
-			advice := "take it out of the workbook; the tables are " + strings.Join(names, ", ")
-			if near := nearest(sheet, names); near != "" {
-				advice = fmt.Sprintf("is %q meant?", near)
-			}
-			faults.add(place, "table-unknown", sheet, "the workbook holds a sheet that is not a table of the catalogue", advice)
+			faults.add(place, "table-unknown", sheet, "the workbook holds a sheet that is not a table of the catalogue",
+				meant(sheet, names, "take it out of the workbook; the tables are "+strings.Join(names, ", ")))
 			continue
 		}
 		found++

@@ -70,7 +70,7 @@ func (tr trial) folder(t testing.TB) string {
 		return ""
 	}
 	dir := t.TempDir()
-	if err := catalog.WriteBuiltin(dir, true); err != nil {
+	if err := os.CopyFS(dir, catalog.Book()); err != nil {
 		t.Fatal(err)
 	}
 	names, err := filepath.Glob(filepath.Join(dir, "*.csv"))

@@ -76,6 +76,7 @@ func runPython(t testing.TB, script string, args ...string) []byte {
 // anew and gives the figures.
 func afterEdits(t testing.TB, path string, edits []edit, names ...string) map[string]float64 {
 	t.Helper()
+	outside.Need(t, python)
 	if err := exec.Command(python, "-c", "import openpyxl").Run(); err != nil {
 		outside.Missing(t, "python3-openpyxl")
 	}

@@ -29,6 +29,7 @@ func columnOf(t testing.TB, title string) int {
 // than the pipe is round, and drops P-14.
 func checkAnswers(t *testing.T, path string, tr trial) {
 	t.Helper()
+	outside.Need(t, python)
 	if err := exec.Command(python, "-c", "import openpyxl").Run(); err != nil {
 		outside.Missing(t, "python3-openpyxl")
 	}
