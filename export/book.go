@@ -34,7 +34,7 @@ const (
 type book struct {
 	p       *estimate.Campaign
 	opt     Options
-	part    []int // which of p.Counted have their kits in this workbook, in order
+	part    []int // which of p.Jobs have their kits in this workbook, in order
 	printed time.Time
 
 	safe bool // item codes may stand as criteria, see safeCodes
@@ -54,7 +54,7 @@ func newBook(p *estimate.Campaign, opt Options, part []int) *book {
 	b := &book{p: p, opt: opt, part: part, printed: opt.printed(p), safe: safeCodes(p.Needs)}
 	lines := 0
 	for _, n := range part {
-		k := p.Kit(p.Counted[n], nil)
+		k := p.Kit(&p.Jobs[n], nil)
 		b.kits, b.firstLine = append(b.kits, k), append(b.firstLine, lines)
 		lines += len(k.Lines)
 	}
@@ -66,10 +66,10 @@ func newBook(p *estimate.Campaign, opt Options, part []int) *book {
 }
 
 // repair is the repair of the k-th kit of this workbook.
-func (b *book) repair(k int) *scope.Repair { return b.p.Repairs[b.p.Counted[b.part[k]]] }
+func (b *book) repair(k int) *scope.Repair { return b.job(k).Repair }
 
-// visit is when the k-th kit of this workbook is used.
-func (b *book) visit(k int) estimate.Visit { return b.p.Visits[b.part[k]] }
+// job is the job of the k-th kit of this workbook.
+func (b *book) job(k int) *estimate.Job { return &b.p.Jobs[b.part[k]] }
 
 // paper is the size of printed sheets.
 func (b *book) paper() table.Paper {

@@ -265,8 +265,8 @@ func TestKitsAreSplitByArea(t *testing.T) {
 			t.Errorf("the name %s does not tell the area %s", k.name, k.areas[0])
 		}
 	}
-	if len(seen) != len(p.Counted) {
-		t.Errorf("%d kits of %d are in workbooks", len(seen), len(p.Counted))
+	if len(seen) != len(p.Jobs) {
+		t.Errorf("%d kits of %d are in workbooks", len(seen), len(p.Jobs))
 	}
 	books := Books(p, Options{}, "/x/job.xlsx")
 	if len(books) != len(parts)+1 || books[0].Path != "/x/job.xlsx" || books[1].Path != "/x/"+parts[0].name {

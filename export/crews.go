@@ -53,8 +53,8 @@ func (b *book) newCrews() crews {
 		}
 		p.Text("wrap only")
 	}})
-	s.minutes = kit(kitCol{Title: "Minutes", Width: 10, Style: table.IntStyle, Cell: func(p pen, k int) { p.Num(b.visit(k).Minutes) }})
-	s.mass = kit(kitCol{Title: "Weight", Unit: "kg", Width: 10, Style: kg, Cell: func(p pen, k int) { p.Num(b.visit(k).Mass) }})
+	s.minutes = kit(kitCol{Title: "Minutes", Width: 10, Style: table.IntStyle, Cell: func(p pen, k int) { p.Num(b.job(k).Minutes) }})
+	s.mass = kit(kitCol{Title: "Weight", Unit: "kg", Width: 10, Style: kg, Cell: func(p pen, k int) { p.Num(b.job(k).Mass) }})
 	kit(kitCol{Width: 10, Style: text})
 	kit(kitCol{Title: "Done", Width: 7, Style: table.TickStyle, Cell: func(p pen, _ int) { p.Text("☐") }})
 
@@ -98,7 +98,7 @@ func (b *book) turns() []turn {
 	at := map[key]int{}
 	var list []turn
 	for k := range b.part {
-		v := b.visit(k)
+		v := b.job(k)
 		i, ok := at[key{v.Crew, v.Shift}]
 		if !ok {
 			i = len(list)
@@ -119,16 +119,10 @@ func (b *book) issues() []estimate.Issue {
 	if b.complete() {
 		return b.p.Issues
 	}
-	var at []int
-	for _, n := range b.part {
-		at = append(at, b.p.IssuesWith(n)...)
-	}
-	slices.Sort(at)
-	out := make([]estimate.Issue, len(at))
-	for i, k := range at {
-		out[i] = b.p.Issues[k]
-	}
-	return out
+	return slices.DeleteFunc(slices.Clone(b.p.Issues), func(is estimate.Issue) bool {
+		_, here := slices.BinarySearch(b.part, is.With)
+		return !here
+	})
 }
 
 // crewsSheet lists by crew and shift which kits are used, in order, and what is
@@ -190,7 +184,7 @@ func (b *book) crewsKits(pg *pager, s *crews, title string, kits []int) {
 	crewsTop(pg, title, s.kits.Head())
 	first, minutes, mass := pg.next, 0.0, 0.0
 	for _, k := range kits {
-		v := b.visit(k)
+		v := b.job(k)
 		minutes += v.Minutes
 		mass += v.Mass
 		pg.add(func(row int) table.Row { return s.kits.Row(row, k) })

@@ -26,8 +26,8 @@ func (b *book) mixingTable() *table.Table[mixed] {
 		Foot: func(p pen) { p.Text(countOf(t.Last()-t.HeadRow(), "batch", "batches")) }})
 	t.Add(col{Title: "Kit", Width: 11, Style: text, Cell: func(p pen, m mixed) { p.Link(m.kit.Repair.ID, b.kitTarget(m.k)) }})
 	t.Add(col{Title: "Line", Width: lineWidth, Style: table.WrapStyle, Cell: func(p pen, m mixed) { p.Text(fitLines(lineName(m.kit.Repair), lineWidth, 2)) }})
-	t.Add(col{Title: "Crew", Width: 7, Style: count, Cell: func(p pen, m mixed) { p.Int(b.visit(m.k).Crew) }})
-	t.Add(col{Title: "Shift", Width: 7, Style: count, Cell: func(p pen, m mixed) { p.Int(b.visit(m.k).Shift) }})
+	t.Add(col{Title: "Crew", Width: 7, Style: count, Cell: func(p pen, m mixed) { p.Int(b.job(m.k).Crew) }})
+	t.Add(col{Title: "Shift", Width: 7, Style: count, Cell: func(p pen, m mixed) { p.Int(b.job(m.k).Shift) }})
 	t.Add(col{Title: "Pipe", Unit: "°C", Width: 7, Style: count, Cell: func(p pen, m mixed) {
 		p.In(quantityFormat(m.kit.Putty.Temp)).Num(m.kit.Putty.Temp)
 	}})

@@ -27,7 +27,7 @@ func (b *book) picks() []pick {
 	items := b.p.Catalog.Items
 	sums := make([]pick, len(items))
 	for k := range b.part {
-		for item, qty := range b.p.KitLines(b.counted(k)) {
+		for item, qty := range b.job(k).Lines() {
 			if items[item].Issue == levelKit && qty > 0 {
 				sums[item].forKits += qty
 				sums[item].kits++
@@ -184,7 +184,7 @@ func (b *book) pickByKit(pg *pager, picks []pick) {
 	items := b.p.Catalog.Items
 	for k := range b.part {
 		j := 0
-		for item, qty := range b.p.KitLines(b.counted(k)) {
+		for item, qty := range b.job(k).Lines() {
 			if items[item].Issue == levelKit && qty > 0 {
 				takes[item] = append(takes[item], take{k, j, qty})
 			}
