@@ -54,7 +54,7 @@ func newBook(p *estimate.Campaign, opt Options, part []int) *book {
 	b := &book{p: p, opt: opt, part: part, printed: opt.printed(p), safe: safeCodes(p.Needs)}
 	lines := 0
 	for _, n := range part {
-		k := p.Kit(&p.Jobs[n], nil)
+		k := p.Kit(&p.Jobs[n])
 		b.kits, b.firstLine = append(b.kits, k), append(b.firstLine, lines)
 		lines += len(k.Lines)
 	}
