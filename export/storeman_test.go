@@ -328,6 +328,7 @@ func TestPiecesAreListedOnce(t *testing.T) {
 
 // Every formula of the storeman's sheets gives its cached value in LibreOffice.
 func TestCrossStoreSheetsRecalculate(t *testing.T) {
+	outside.Need(t, "soffice")
 	for _, text := range []string{storeSurvey(40, true, "L-1"), storeSurvey(5, false, longCJK)} {
 		p := campaignOf(t, text, "crew.count=2")
 		_, w := storeWorkbook(p, allOf(p))
@@ -341,6 +342,7 @@ func TestCrossStoreSheetsRecalculate(t *testing.T) {
 
 // Printed, each kit takes one page and eight labels take one.
 func TestCrossKitsAndLabelsPrintOnTheirPages(t *testing.T) {
+	outside.Need(t, "soffice", "pdfinfo")
 	for _, paper := range []string{"A4", "Letter"} {
 		p := campaignOf(t, storeSurvey(20, true, longRTL), "output.paper="+paper)
 		b := newBook(p, Options{}, allOf(p))
