@@ -1,6 +1,7 @@
 package catalog
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"reflect"
@@ -58,6 +59,11 @@ func (k *checker) checkTable(l *loaded) {
 		}
 		if len(spec.same) > 0 && l.sound() {
 			k.checkSame(l, col)
+		}
+		for i := range spec.trends {
+			if l.sound() {
+				k.checkTrend(l, col, &spec.trends[i])
+			}
 		}
 		for row := range l.len() {
 			if !l.usable(row, col) {
@@ -212,6 +218,36 @@ func (k *checker) checkSame(l *loaded, col int) {
 				fmt.Sprintf("%s differs from %s, where it is %s", spec.name, l.lineOf(base), l.cell(base, col).text),
 				"rows with the same "+spec.same[0]+" must agree; name them apart if they are different things")
 		}
+	}
+}
+
+// checkTrend: a column rises or falls with another as declared.
+func (k *checker) checkTrend(l *loaded, col int, t *trend) {
+	along := l.def.column(t.along)
+	at := func(row, col int) float64 { return float(l.value(row, col)) }
+	rows := make([]int, l.len())
+	for i := range rows {
+		rows[i] = i
+	}
+	slices.SortStableFunc(rows, func(a, b int) int { return cmp.Compare(at(a, along), at(b, along)) })
+	last := map[string]int{} // by group
+	for _, row := range rows {
+		group, _ := l.key(row, t.of)
+		before, ok := last[group]
+		last[group] = row
+		if !ok || at(before, along) == at(row, along) || t.holds(at(before, col), at(row, col)) {
+			continue
+		}
+		does, code := "falls", "value-falls"
+		if !t.rises {
+			does, code = "rises", "value-rises"
+		}
+		if at(before, col) == at(row, col) {
+			does = "stays"
+		}
+		name := l.def.cols[col].name
+		k.fault(l.def.name, row, name, code, fmt.Sprintf("%s %s from %s to %s where %s rises from %s to %s",
+			name, does, l.cell(before, col).text, l.cell(row, col).text, t.along, l.cell(before, along).text, l.cell(row, along).text), "check the two rows")
 	}
 }
 

@@ -32,7 +32,6 @@ var tableRules = []struct {
 	{"wraps settings", checkLaying},
 	{"putties putty_lives settings", checkLives},
 	// what is done and charged
-	{"min_layers", checkMinLayers},
 	{"costs", checkCosts},
 	{"life_factors settings", checkLifeFactors},
 	{"pipes", checkPipes},
@@ -160,55 +159,62 @@ type span struct {
 	row       int
 }
 
+// spans is the ranges that the rows of a table claim.
+func spans[T any](rows []T, of func(*T) (low, high float64, name string)) []span {
+	out := make([]span, len(rows))
+	for i := range rows {
+		low, high, name := of(&rows[i])
+		out[i] = span{low, high, name, i}
+	}
+	return out
+}
+
 // covered faults gaps between low and high, and, where only one thing may
 // serve a diameter, overlaps of spans with different names. what names the
-// thing in the message.
+// thing in the message. There is one span or more.
 func (k *checker) covered(table, what string, spans []span, low, high float64, once bool) {
 	slices.SortStableFunc(spans, func(a, b span) int { return cmp.Or(cmp.Compare(a.low, b.low), cmp.Compare(a.high, b.high)) })
-	gap := func(from, to float64, row int, column string) {
-		message := fmt.Sprintf("no %s for outside diameters from %s to %s mm", what, num(from), num(to))
-		const advice = "extend a range or add a row; ranges must meet"
-		if row < 0 {
-			k.faultTable(table, "diameter-gap", message, advice)
-			return
-		}
-		k.fault(table, row, column, "diameter-gap", message, advice)
-	}
 	reached, last := low, -1
-	for i, s := range spans {
-		if once && last >= 0 && spans[last].name != s.name && s.low < spans[last].high {
+	for i, s := range append(spans, span{low: high, high: high, row: -1}) {
+		if once && last >= 0 && s.row >= 0 && spans[last].name != s.name && s.low < spans[last].high {
 			k.fault(table, s.row, "od_min_mm", "diameter-overlap",
 				fmt.Sprintf("%s and %s both serve outside diameters from %s mm on", spans[last].name, s.name, num(s.low)), "let one range end where the next begins")
 		}
 		if s.low > reached && reached < high {
+			row, column := s.row, "od_min_mm"
 			if last >= 0 {
-				gap(reached, min(s.low, high), spans[last].row, "od_max_mm")
-			} else {
-				gap(reached, min(s.low, high), s.row, "od_min_mm")
+				row, column = spans[last].row, "od_max_mm"
 			}
+			k.fault(table, row, column, "diameter-gap", fmt.Sprintf("no %s for outside diameters from %s to %s mm", what, num(reached), num(min(s.low, high))),
+				"extend a range or add a row; ranges must meet")
 		}
-		if last < 0 || s.high > spans[last].high {
+		if s.row >= 0 && (last < 0 || s.high > spans[last].high) {
 			last = i
 		}
 		reached = max(reached, s.high)
-	}
-	if reached < high {
-		row := -1
-		if last >= 0 {
-			row = spans[last].row
-		}
-		gap(reached, high, row, "od_max_mm")
 	}
 }
 
 // checkBandCover: from set.od_min to set.od_max exactly one band serves each diameter.
 func checkBandCover(k *checker) {
-	var spans []span
-	for i := range k.c.Bands {
-		b := &k.c.Bands[i]
-		spans = append(spans, span{b.ODMin, b.ODMax, b.Band, i})
+	k.covered("bands", "band", spans(k.c.Bands, func(b *Band) (float64, float64, string) { return b.ODMin, b.ODMax, b.Band }),
+		k.c.Settings.SetODMin, k.c.Settings.SetODMax, true)
+}
+
+// checkSheetCover: from set.od_min to set.od_max exactly one sheet serves each diameter.
+func checkSheetCover(k *checker) {
+	k.covered("sheets", "sheet", spans(k.c.Sheets, func(s *Sheet) (float64, float64, string) { return s.ODMin, s.ODMax, s.Sheet }),
+		k.c.Settings.SetODMin, k.c.Settings.SetODMax, true)
+}
+
+// checkWrapCover: there is a wrap for every pipe size of the table and every
+// diameter of a sealing set.
+func checkWrapCover(k *checker) {
+	low, high := k.c.Settings.SetODMin, k.c.Settings.SetODMax
+	for i := range k.c.Pipes {
+		low, high = min(low, k.c.Pipes[i].OD), max(high, k.c.Pipes[i].OD)
 	}
-	k.covered("bands", "band", spans, k.c.Settings.SetODMin, k.c.Settings.SetODMax, true)
+	k.covered("wraps", "wrap", spans(k.c.Wraps, func(w *Wrap) (float64, float64, string) { return w.ODMin, w.ODMax, w.Item }), low, high, false)
 }
 
 // checkFastenerCover: each band has exactly one fastener over its whole range.
@@ -220,17 +226,13 @@ func checkFastenerCover(k *checker) {
 			continue
 		}
 		done[b.Band] = true
-		var spans []span
-		for j := range k.c.Fasteners {
-			if f := &k.c.Fasteners[j]; f.Band == b.Band {
-				spans = append(spans, span{f.ODMin, f.ODMax, f.Item, j})
-			}
-		}
-		if len(spans) == 0 {
+		closes := slices.DeleteFunc(spans(k.c.Fasteners, func(f *Fastener) (float64, float64, string) { return f.ODMin, f.ODMax, f.Item }),
+			func(s span) bool { return k.c.Fasteners[s.row].Band != b.Band })
+		if len(closes) == 0 {
 			k.fault("bands", i, "band", "fastener-missing", "no fastener closes this band", "add one to the table fasteners")
 			continue
 		}
-		k.covered("fasteners", "fastener for "+b.Band, spans, b.ODMin, b.ODMax, true)
+		k.covered("fasteners", "fastener for "+b.Band, closes, b.ODMin, b.ODMax, true)
 	}
 }
 
@@ -258,16 +260,6 @@ func checkStrips(k *checker) {
 	}
 }
 
-// checkSheetCover: from set.od_min to set.od_max exactly one sheet serves each diameter.
-func checkSheetCover(k *checker) {
-	var spans []span
-	for i := range k.c.Sheets {
-		s := &k.c.Sheets[i]
-		spans = append(spans, span{s.ODMin, s.ODMax, s.Sheet, i})
-	}
-	k.covered("sheets", "sheet", spans, k.c.Settings.SetODMin, k.c.Settings.SetODMax, true)
-}
-
 // checkSealants notes a state of the surface without a sealant for the usual temperature.
 func checkSealants(k *checker) {
 	for _, surface := range wordsOf("sealants", "surface") {
@@ -277,21 +269,6 @@ func checkSealants(k *checker) {
 				fmt.Sprintf("no sealant for a %s surface at the usual temperature of %s °C", surface, num(k.c.Settings.WorkTemp)), "check work.temperature and the temperature ranges")
 		}
 	}
-}
-
-// checkWrapCover: there is a wrap for every pipe size of the table and every
-// diameter of a sealing set.
-func checkWrapCover(k *checker) {
-	low, high := k.c.Settings.SetODMin, k.c.Settings.SetODMax
-	for i := range k.c.Pipes {
-		low, high = min(low, k.c.Pipes[i].OD), max(high, k.c.Pipes[i].OD)
-	}
-	var spans []span
-	for i := range k.c.Wraps {
-		w := &k.c.Wraps[i]
-		spans = append(spans, span{w.ODMin, w.ODMax, w.Item, i})
-	}
-	k.covered("wraps", "wrap", spans, low, high, false)
 }
 
 // checkLaying notes rolls that all hands together cannot lay in their time at 30 °C.
@@ -308,80 +285,37 @@ func checkLaying(k *checker) {
 }
 
 // checkLives: each putty has measured lives, at two temperatures or more for
-// each mass, that fall with temperature and with mass, and reach up to the
-// mass of every pack that must be mixed whole.
+// each mass, and up to the mass of every pack that must be mixed whole.
 func checkLives(k *checker) {
-	type point struct {
-		PuttyLife
-		row int
+	set := &k.c.Settings
+	for i := range k.c.PuttyLives {
+		pt := &k.c.PuttyLives[i]
+		if _, ok := first(k.c.PuttyLives, func(q *PuttyLife) bool { return q.Putty == pt.Putty && q.Mass == pt.Mass && q.Temp != pt.Temp }); !ok {
+			k.fault("putty_lives", i, "temp_c", "life-single", fmt.Sprintf("the mass of %s kg has a working life at one temperature only", num(pt.Mass)), "add a second temperature")
+		}
 	}
 	for i := range k.c.Putties {
 		p := &k.c.Putties[i]
-		var points []point
-		for j, l := range k.c.PuttyLives {
+		heaviest, low, high := 0.0, math.Inf(1), math.Inf(-1)
+		for _, l := range k.c.PuttyLives {
 			if l.Putty == p.Putty {
-				points = append(points, point{l, j})
+				heaviest, low, high = max(heaviest, l.Mass), min(low, l.Temp-set.MixPastEnds), max(high, l.Temp+set.MixPastEnds)
 			}
 		}
-		if len(points) == 0 {
+		again, _ := first(k.c.Putties, func(q *Putty) bool { return q.Putty == p.Putty })
+		switch {
+		case heaviest == 0:
 			k.fault("putties", i, "putty", "life-missing", "no working life is stated for this putty", "add its points to the table putty_lives")
-			continue
-		}
-		heaviest := slices.MaxFunc(points, func(a, b point) int { return cmp.Compare(a.Mass, b.Mass) })
-		if !p.Splittable && p.Pack > heaviest.Mass {
+		case !p.Splittable && p.Pack > heaviest:
 			k.fault("putties", i, "pack_kg", "life-missing",
-				fmt.Sprintf("the pack is mixed whole, but the heaviest mass with a working life is %s kg", num(heaviest.Mass)), "add points for its mass to putty_lives, or mark it splittable")
-		}
-		if slices.IndexFunc(k.c.Putties, func(q Putty) bool { return q.Putty == p.Putty }) != i {
-			continue // the points were looked at with the first pack
-		}
-		slices.SortStableFunc(points, func(a, b point) int { return cmp.Or(cmp.Compare(a.Mass, b.Mass), cmp.Compare(a.Temp, b.Temp)) })
-		for n, pt := range points {
-			alone := (n == 0 || points[n-1].Mass != pt.Mass) && (n+1 == len(points) || points[n+1].Mass != pt.Mass)
-			if alone {
-				k.fault("putty_lives", pt.row, "temp_c", "life-single", fmt.Sprintf("the mass of %s kg has a working life at one temperature only", num(pt.Mass)), "add a second temperature")
-			}
-			if n > 0 && points[n-1].Mass == pt.Mass && pt.Minutes >= points[n-1].Minutes {
-				k.fault("putty_lives", pt.row, "minutes", "life-rises",
-					fmt.Sprintf("the working life does not fall from %s to %s °C", num(points[n-1].Temp), num(pt.Temp)), "a warmer putty sets faster; check the two rows")
-			}
-			for _, lighter := range points[:n] {
-				if lighter.Mass < pt.Mass && lighter.Temp == pt.Temp && pt.Minutes > lighter.Minutes {
-					k.fault("putty_lives", pt.row, "minutes", "life-rises",
-						fmt.Sprintf("the working life rises from %s to %s kg", num(lighter.Mass), num(pt.Mass)), "a larger batch sets faster; check the two rows")
-					break
-				}
-			}
-		}
-		low := slices.MinFunc(points, func(a, b point) int { return cmp.Compare(a.Temp, b.Temp) }).Temp - k.c.Settings.MixPastEnds
-		high := slices.MaxFunc(points, func(a, b point) int { return cmp.Compare(a.Temp, b.Temp) }).Temp + k.c.Settings.MixPastEnds
-		if p.TempMin < low || p.TempMax > high {
+				fmt.Sprintf("the pack is mixed whole, but the heaviest mass with a working life is %s kg", num(heaviest)), "add points for its mass to putty_lives, or mark it splittable")
+		case again == p && (p.TempMin < low || p.TempMax > high):
 			k.note("putties", i, "temp_max_c", "life-short-of-range",
 				fmt.Sprintf("the working life of %s is known from %s to %s °C only", p.Putty, num(low), num(high)), "add points, or narrow its temperatures")
 		}
 	}
-	if !slices.ContainsFunc(k.c.Putties, func(p Putty) bool {
-		return p.TempMin <= k.c.Settings.WorkTemp && k.c.Settings.WorkTemp <= p.TempMax
-	}) {
-		k.note("putties", 0, "temp_min_c", "temperature-uncovered", fmt.Sprintf("no putty for the usual temperature of %s °C", num(k.c.Settings.WorkTemp)), "check work.temperature and the temperature ranges")
-	}
-}
-
-// checkMinLayers: a higher pressure never needs fewer layers.
-func checkMinLayers(k *checker) {
-	for _, leaking := range []bool{false, true} {
-		var rows []int
-		for i := range k.c.MinLayers {
-			if k.c.MinLayers[i].Leaking == leaking {
-				rows = append(rows, i)
-			}
-		}
-		slices.SortStableFunc(rows, func(a, b int) int { return cmp.Compare(k.c.MinLayers[a].Pressure, k.c.MinLayers[b].Pressure) })
-		for j := 1; j < len(rows); j++ {
-			if before := k.c.MinLayers[rows[j-1]]; k.c.MinLayers[rows[j]].Layers < before.Layers {
-				k.fault("min_layers", rows[j], "layers", "layers-fall", fmt.Sprintf("fewer layers than the %d for a lower pressure", before.Layers), "check the two rows")
-			}
-		}
+	if _, ok := first(k.c.Putties, func(p *Putty) bool { return p.TempMin <= set.WorkTemp && set.WorkTemp <= p.TempMax }); !ok {
+		k.note("putties", 0, "temp_min_c", "temperature-uncovered", fmt.Sprintf("no putty for the usual temperature of %s °C", num(set.WorkTemp)), "check work.temperature and the temperature ranges")
 	}
 }
 
@@ -389,7 +323,6 @@ func checkMinLayers(k *checker) {
 // and a margin leaves something of the price for the cost.
 func checkCosts(k *checker) {
 	last, stages := 0, wordsOf("costs", "stage")
-	hundred := decimal.NewFromInt(100)
 	for i := range k.c.Costs {
 		cost := &k.c.Costs[i]
 		stage := slices.Index(stages, cost.Stage)
@@ -399,7 +332,7 @@ func checkCosts(k *checker) {
 		last = max(last, stage)
 		switch cost.Basis {
 		case "percent-margin":
-			if cost.Value.GreaterThanOrEqual(hundred) {
+			if cost.Value.GreaterThanOrEqual(decimal.NewFromInt(100)) {
 				k.fault("costs", i, "value", "value-out-of-range", "a margin is a share of the price and stays below 100 %", "give the margin, not the markup")
 			}
 		case "percent", "percent-materials":
@@ -410,27 +343,16 @@ func checkCosts(k *checker) {
 	}
 }
 
-// checkLifeFactors: a longer life never allows more strain or pressure, and the usual life
-// has its factor.
+// checkLifeFactors: the usual life has its factor.
 func checkLifeFactors(k *checker) {
-	rows := make([]int, len(k.c.LifeFactors))
-	for i := range rows {
-		rows[i] = i
-	}
-	slices.SortStableFunc(rows, func(a, b int) int { return cmp.Compare(k.c.LifeFactors[a].Years, k.c.LifeFactors[b].Years) })
-	for j := 1; j < len(rows); j++ {
-		row, before := k.c.LifeFactors[rows[j]], k.c.LifeFactors[rows[j-1]]
-		for _, f := range []struct {
-			col         string
-			now, before float64
-		}{{"factor", row.Factor, before.Factor}, {"hole_factor", row.Hole, before.Hole}} {
-			if f.now > f.before {
-				k.fault("life_factors", rows[j], f.col, "factor-rises", fmt.Sprintf("a longer life allows more than the %s for %s years", num(f.before), num(before.Years)), "check the two rows")
-			}
+	longest := 0
+	for i := range k.c.LifeFactors {
+		if k.c.LifeFactors[i].Years > k.c.LifeFactors[longest].Years {
+			longest = i
 		}
 	}
-	if n := len(rows); n > 0 && k.c.LifeFactors[rows[n-1]].Years < k.c.Settings.Life {
-		k.fault("life_factors", rows[n-1], "years", "life-uncovered", fmt.Sprintf("no factor for the usual service life of %s years", num(k.c.Settings.Life)), "add a row, or lower design.life")
+	if k.c.LifeFactors[longest].Years < k.c.Settings.Life {
+		k.fault("life_factors", longest, "years", "life-uncovered", fmt.Sprintf("no factor for the usual service life of %s years", num(k.c.Settings.Life)), "add a row, or lower design.life")
 	}
 }
 

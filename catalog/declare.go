@@ -41,6 +41,10 @@ type tableDef struct {
 //	names  TABLE.COLUMN in which its text must stand
 //	above  the column of the same row that it must exceed
 //	same   the columns that make a group; within it all rows agree in this one
+//	rises  it never falls where another column rises: COLUMN, or COLUMN of GROUP
+//	       where only rows that agree in the columns of GROUP are compared;
+//	       "strictly" before it: nor stays; more such, parted by ";"
+//	falls  it never rises where another column rises, written likewise
 //	whole  the unit of which it is a whole number
 type column struct {
 	name, means, unit string
@@ -48,10 +52,39 @@ type column struct {
 	limit             *limit
 	words, same       []string
 	every             string
+	trends            []trend
 	table, target     string // of "names"
 	above, whole      string
 	field             int // in the row type
 	kind              reflect.Type
+}
+
+// trend says how a column goes with another.
+type trend struct {
+	rises, strict bool
+	along         string
+	of            []string
+}
+
+// holds reports whether a value may follow another.
+func (t *trend) holds(before, after float64) bool {
+	if t.rises {
+		before, after = after, before
+	}
+	return after < before || after == before && !t.strict
+}
+
+// declaredTrends reads a tag "rises" or "falls".
+func declaredTrends(tag string, rises bool) (trends []trend) {
+	for text := range strings.SplitSeq(tag, ";") {
+		if text = strings.TrimSpace(text); text == "" {
+			continue
+		}
+		along, of, _ := strings.Cut(text, " of ")
+		along, strict := strings.CutPrefix(along, "strictly ")
+		trends = append(trends, trend{rises: rises, strict: strict, along: along, of: strings.Fields(of)})
+	}
+	return trends
 }
 
 // limit is the range a number must lie in; open leaves min itself out.
@@ -71,20 +104,34 @@ func (l *limit) String() string {
 
 // accepts words what a cell of the column may hold.
 func (c *column) accepts() string {
+	text := "text"
 	switch {
 	case len(c.words) > 0:
-		return strings.Join(c.words, ", ")
-	case c.limit != nil && c.kind.Kind() == reflect.Int:
-		return "whole, " + c.limit.String()
+		text = strings.Join(c.words, ", ")
 	case c.limit != nil:
-		return c.limit.String()
+		text = c.limit.String()
 	case c.table != "":
-		return "a " + c.target + " of " + c.table
+		text = "a " + c.target + " of " + c.table
 	case c.kind == timeType:
-		return "a day, 2027-03-01"
-	default:
-		return "text"
+		text = "a day, 2027-03-01"
 	}
+	if c.whole != "" || c.kind.Kind() == reflect.Int {
+		text = "whole, " + text
+	}
+	if c.above != "" {
+		text += "; above " + c.above
+	}
+	if len(c.same) > 0 {
+		text += "; the same in rows of one " + strings.Join(c.same, " and ")
+	}
+	for _, t := range c.trends {
+		way := "falling"
+		if t.rises {
+			way = "rising"
+		}
+		text += "; " + way + " with " + t.along
+	}
+	return text
 }
 
 // tables is every table, in the order in which they are read and written.
@@ -126,6 +173,7 @@ func declaredColumn(f reflect.StructField) column {
 	name, optional := strings.CutSuffix(f.Tag.Get("csv"), ",optional")
 	col := column{name: name, optional: optional, means: f.Tag.Get("means"), unit: f.Tag.Get("unit"), words: strings.Fields(f.Tag.Get("of")),
 		every: f.Tag.Get("every"), above: f.Tag.Get("above"), whole: f.Tag.Get("whole"), same: strings.Fields(f.Tag.Get("same")), field: f.Index[0], kind: f.Type}
+	col.trends = append(declaredTrends(f.Tag.Get("rises"), true), declaredTrends(f.Tag.Get("falls"), false)...)
 	if f.Type == boolType {
 		col.words = []string{"no", "yes"}
 	}

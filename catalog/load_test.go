@@ -150,6 +150,12 @@ func TestDeclarationsAreComplete(t *testing.T) {
 			if col.table != "" {
 				tableNamed(col.table).column(col.target)
 			}
+			for _, tr := range col.trends {
+				def.column(tr.along)
+				for _, name := range tr.of {
+					def.column(name)
+				}
+			}
 			for _, name := range append(slices.Clone(col.same), col.above) {
 				if name != "" {
 					def.column(name)

@@ -1,7 +1,9 @@
 package catalog
 
 import (
+	"cmp"
 	"fmt"
+	"math"
 	"reflect"
 	"slices"
 	"strings"
@@ -178,52 +180,36 @@ func (r *rules) set(f reflect.Value, i int) {
 		return
 	}
 	for _, l := range limits {
-		if f.Kind() != reflect.String {
-			if !r.within(float(f), l.Min, l.Max, fail) {
-				return
-			}
-		} else if words := strings.Split(l.Choices, "|"); l.Choices != "" && l.Choices != dateWord && !slices.Contains(words, row.Value) {
+		if words := strings.Split(l.Choices, "|"); f.Kind() == reflect.String && l.Choices != "" && l.Choices != dateWord && !slices.Contains(words, row.Value) {
 			fail("word-unknown", "is not one of the words accepted", "write one of "+strings.Join(words, ", "))
+			return
+		}
+	}
+	if f.Kind() == reflect.String {
+		return
+	}
+	for _, l := range limits {
+		low, err := r.bound(l.Min, math.Inf(-1))
+		high, err2 := r.bound(l.Max, math.Inf(1))
+		advice := (&limit{min: low, max: high}).String()
+		switch v := float(f); {
+		case err != nil || err2 != nil:
+			fail("number-bad", "has a limit that is not a number", cmp.Or(err, err2).Error())
+			return
+		case v > high:
+			fail("value-out-of-range", "is above the largest value accepted", "give a value "+advice)
+			return
+		case v < low:
+			fail("value-out-of-range", "is below the smallest value accepted", "give a value "+advice)
 			return
 		}
 	}
 }
 
-// within checks a number against limits given as text; a blank limit is none.
-func (r *rules) within(v float64, low, high string, fail func(code, message, advice string)) bool {
-	advice := "give a value " + between(low, high)
-	for _, limit := range []struct {
-		text string
-		over bool
-	}{{low, false}, {high, true}} {
-		if limit.text == "" {
-			continue
-		}
-		bound, err := parseFloat(limit.text, r.fromSheet)
-		if err != nil {
-			fail("number-bad", "has a limit that is not a number", err.Error())
-			return false
-		}
-		if limit.over && v > bound {
-			fail("value-out-of-range", "is above the largest value accepted", advice)
-			return false
-		}
-		if !limit.over && v < bound {
-			fail("value-out-of-range", "is below the smallest value accepted", advice)
-			return false
-		}
+// bound is a limit given as text; a blank one is none.
+func (r *rules) bound(text string, none float64) (float64, error) {
+	if text == "" {
+		return none, nil
 	}
-	return true
-}
-
-// between words a range.
-func between(low, high string) string {
-	switch {
-	case low == "":
-		return "of at most " + high
-	case high == "":
-		return "of at least " + low
-	default:
-		return "from " + low + " to " + high
-	}
+	return parseFloat(text, r.fromSheet)
 }

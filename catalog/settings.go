@@ -85,14 +85,14 @@ type Settings struct {
 	StepsInBook int     `set:"output.working_repairs"` // repairs whose working is written into the workbook
 
 	// Design basis.
-	DesignBasis   string  `set:"design.basis"`        // "auto", "sound", "yield", "ignored", "hole", "none"
-	DesignEdition string  `set:"design.edition"`      // label of the standard and edition
-	PipeStress    float64 `set:"design.pipe_stress"`  // MPa, allowable
-	MinWall       float64 `set:"design.min_wall"`     // mm, a thinner wall is designed as gone
-	HoleBasis     string  `set:"hole.basis"`          // "interacting", "unbonded"
-	HoleNear      float64 `set:"hole.near"`           // mm
-	HoleFar       float64 `set:"hole.far"`            // mm
-	Life          float64 `set:"design.life"`         // years where the survey gives none
+	DesignBasis   string  `set:"design.basis"`       // "auto", "sound", "yield", "ignored", "hole", "none"
+	DesignEdition string  `set:"design.edition"`     // label of the standard and edition
+	PipeStress    float64 `set:"design.pipe_stress"` // MPa, allowable
+	MinWall       float64 `set:"design.min_wall"`    // mm, a thinner wall is designed as gone
+	HoleBasis     string  `set:"hole.basis"`         // "interacting", "unbonded"
+	HoleNear      float64 `set:"hole.near"`          // mm
+	HoleFar       float64 `set:"hole.far"`           // mm
+	Life          float64 `set:"design.life"`        // years where the survey gives none
 	TempQuad      float64 `set:"design.temp_quadratic"`
 	TempLinear    float64 `set:"design.temp_linear"`
 	TempConst     float64 `set:"design.temp_constant"`

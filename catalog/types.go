@@ -183,7 +183,7 @@ type PuttyLife struct {
 	Putty   string  `csv:"putty" names:"putties.putty" means:"the putty"`
 	Mass    float64 `csv:"mass_kg" unit:"kg" in:"(0 1000]" means:"mass mixed at once"`
 	Temp    float64 `csv:"temp_c" unit:"°C" in:"[-60 300]" means:"temperature"`
-	Minutes float64 `csv:"minutes" unit:"min" in:"(0 100000]" means:"measured working life from the start of mixing"`
+	Minutes float64 `csv:"minutes" unit:"min" in:"(0 100000]" falls:"strictly temp_c of putty mass_kg; mass_kg of putty temp_c" means:"measured working life from the start of mixing"`
 }
 
 // Wrap is a roll of water-activated glass-fibre wrap.
@@ -242,7 +242,7 @@ type Task struct {
 type MinLayers struct {
 	Leaking  bool    `csv:"leaking" every:"service-missing" means:"holds for leaking pipe"`
 	Pressure float64 `csv:"pressure_to_mpa" unit:"MPa" in:"(0 1000]" means:"up to and including this design pressure"`
-	Layers   int     `csv:"layers" in:"[1 1000]" means:"fewest layers"`
+	Layers   int     `csv:"layers" in:"[1 1000]" rises:"pressure_to_mpa of leaking" means:"fewest layers"`
 	Basis    string  `csv:"basis" means:"what the number rests on"`
 }
 
@@ -277,8 +277,8 @@ type Component struct {
 // may hold over a leak, for a service life.
 type LifeFactor struct {
 	Years  float64 `csv:"years" unit:"years" in:"(0 200]" means:"up to and including this service life"`
-	Factor float64 `csv:"factor" in:"(0 1]" means:"on the allowable strain"`
-	Hole   float64 `csv:"hole_factor,optional" in:"[0 1]" means:"on the pressure held over a leak; blank: none is held for so long"`
+	Factor float64 `csv:"factor" in:"(0 1]" falls:"years" means:"on the allowable strain"`
+	Hole   float64 `csv:"hole_factor,optional" in:"[0 1]" falls:"years" means:"on the pressure held over a leak; blank: none is held for so long"`
 	Basis  string  `csv:"basis" means:"what the factor rests on"`
 }
 

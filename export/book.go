@@ -34,7 +34,7 @@ const (
 type book struct {
 	p       *estimate.Campaign
 	opt     Options
-	part    []int // which of p.Counted have their kits in this workbook, in order
+	part    []int // which of p.Jobs have their kits in this workbook, in order
 	printed time.Time
 
 	safe bool // item codes may stand as criteria, see safeCodes
@@ -44,6 +44,7 @@ type book struct {
 	lines     kitLines
 	pages     kitPages // of the sheet Kits
 	crews     crews
+	takes     takes // of the sheet Cutting
 }
 
 // newBook prepares a workbook that holds the kits of part: several sheets look at
@@ -53,21 +54,22 @@ func newBook(p *estimate.Campaign, opt Options, part []int) *book {
 	b := &book{p: p, opt: opt, part: part, printed: opt.printed(p), safe: safeCodes(p.Needs)}
 	lines := 0
 	for _, n := range part {
-		k := p.Kit(p.Counted[n], nil)
+		k := p.Kit(&p.Jobs[n])
 		b.kits, b.firstLine = append(b.kits, k), append(b.firstLine, lines)
 		lines += len(k.Lines)
 	}
 	b.lines = b.newKitLines()
 	b.pages = b.kitPages()
 	b.crews = b.newCrews()
+	b.takes = b.newTakes()
 	return b
 }
 
 // repair is the repair of the k-th kit of this workbook.
-func (b *book) repair(k int) *scope.Repair { return b.p.Repairs[b.p.Counted[b.part[k]]] }
+func (b *book) repair(k int) *scope.Repair { return b.job(k).Repair }
 
-// visit is when the k-th kit of this workbook is used.
-func (b *book) visit(k int) estimate.Visit { return b.p.Visits[b.part[k]] }
+// job is the job of the k-th kit of this workbook.
+func (b *book) job(k int) *estimate.Job { return &b.p.Jobs[b.part[k]] }
 
 // paper is the size of printed sheets.
 func (b *book) paper() table.Paper {

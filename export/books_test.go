@@ -17,6 +17,7 @@ import (
 	"wraptally/estimate"
 	"wraptally/estimate/order"
 	"wraptally/estimate/survey"
+	"wraptally/estimate/trace/outside"
 	"wraptally/export/table"
 	"wraptally/export/xlsx"
 	"wraptally/export/xlsx/xlsxtest"
@@ -155,6 +156,7 @@ func noMinorUnit(c *catalog.Catalog) {
 // Every formula of every sheet, computed anew by LibreOffice, gives the value
 // kept with it: to the cent for money, exactly for text.
 func TestCrossEveryFormulaRecalculated(t *testing.T) {
+	outside.Need(t, "soffice")
 	for name, tr := range trials {
 		t.Run(name, func(t *testing.T) {
 			p := tr.run(t)
@@ -193,6 +195,8 @@ func TestChecksAddUp(t *testing.T) {
 // The workbook opens without a repair: an independent validator of ECMA-376
 // finds nothing, and openpyxl reads every cell and every name.
 func TestCrossReadByOthers(t *testing.T) {
+	outside.NeedPython(t, "openpyxl")
+	outside.Need(t, "ooxml-validator")
 	p := trials["with stock"].run(t)
 	vary, err := p.Vary(-1, 0.1, func(int, int) {})
 	if err != nil {
@@ -265,8 +269,8 @@ func TestKitsAreSplitByArea(t *testing.T) {
 			t.Errorf("the name %s does not tell the area %s", k.name, k.areas[0])
 		}
 	}
-	if len(seen) != len(p.Counted) {
-		t.Errorf("%d kits of %d are in workbooks", len(seen), len(p.Counted))
+	if len(seen) != len(p.Jobs) {
+		t.Errorf("%d kits of %d are in workbooks", len(seen), len(p.Jobs))
 	}
 	books := Books(p, Options{}, "/x/job.xlsx")
 	if len(books) != len(parts)+1 || books[0].Path != "/x/job.xlsx" || books[1].Path != "/x/"+parts[0].name {

@@ -269,8 +269,8 @@ func (d *desk) byPlace(l *leaf) {
 	areaAt, lineAt := map[string]int{}, map[place]int{}
 	var byArea, byLine []part
 	var places []place
-	for n := range d.p.Counted {
-		r, s := d.p.Repairs[d.p.Counted[n]], d.p.Bid.Shares[n]
+	for n := range d.p.Jobs {
+		r, s := d.p.Jobs[n].Repair, d.p.Jobs[n].Share
 		share := part{sum: s.Total, count: 1, shares: [4]decimal.Decimal{s.Materials, s.Labour, s.Access, s.Other}}
 		a, ok := areaAt[r.Area]
 		if !ok {

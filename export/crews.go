@@ -31,7 +31,7 @@ func (b *book) newCrews() crews {
 	const lineWidth, areaWidth = 40, 16
 	_, unit := b.along(0)
 	kit := s.kits.Add
-	kit(kitCol{Width: 5, Style: table.TickStyle, Cell: func(p pen, _ int) { p.Text("☐") }})
+	kit(tickColumn[int]())
 	kit(kitCol{Title: "Kit", Width: 18, Style: text, Cell: func(p pen, k int) { p.Link(b.repair(k).ID, b.kitTarget(k)) }})
 	kit(kitCol{Title: "Line", Width: lineWidth, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Text(fitLines(lineName(b.repair(k)), lineWidth, 2)) }})
 	kit(kitCol{Title: "Area", Width: areaWidth, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Text(fitLines(b.repair(k).Area, areaWidth, 2)) }})
@@ -53,15 +53,15 @@ func (b *book) newCrews() crews {
 		}
 		p.Text("wrap only")
 	}})
-	s.minutes = kit(kitCol{Title: "Minutes", Width: 10, Style: table.IntStyle, Cell: func(p pen, k int) { p.Num(b.visit(k).Minutes) }})
-	s.mass = kit(kitCol{Title: "Weight", Unit: "kg", Width: 10, Style: kg, Cell: func(p pen, k int) { p.Num(b.visit(k).Mass) }})
+	s.minutes = kit(kitCol{Title: "Minutes", Width: 10, Style: table.IntStyle, Cell: func(p pen, k int) { p.Num(b.job(k).Minutes) }})
+	s.mass = kit(kitCol{Title: "Weight", Unit: "kg", Width: 10, Style: kg, Cell: func(p pen, k int) { p.Num(b.job(k).Mass) }})
 	kit(kitCol{Width: 10, Style: text})
 	kit(kitCol{Title: "Done", Width: 7, Style: table.TickStyle, Cell: func(p pen, _ int) { p.Text("☐") }})
 
 	type issueCol = table.Col[estimate.Issue]
 	items := b.p.Catalog.Items
 	issue := s.issues.Add
-	issue(issueCol{Width: 5, Style: table.TickStyle, Cell: func(p pen, _ estimate.Issue) { p.Text("☐") }})
+	issue(tickColumn[estimate.Issue]())
 	s.item = issue(issueCol{Title: "Item", Style: look(table.Code), Cell: func(p pen, is estimate.Issue) { p.Text(items[is.Item].Code) }})
 	issue(issueCol{Title: "Name", Style: table.WrapStyle, Cell: func(p pen, is estimate.Issue) { p.Text(items[is.Item].Name) }})
 	issue(issueCol{Title: "From", Style: text, Cell: func(p pen, is estimate.Issue) { p.Text(items[is.Item].Store) }})
@@ -98,7 +98,7 @@ func (b *book) turns() []turn {
 	at := map[key]int{}
 	var list []turn
 	for k := range b.part {
-		v := b.visit(k)
+		v := b.job(k)
 		i, ok := at[key{v.Crew, v.Shift}]
 		if !ok {
 			i = len(list)
@@ -119,16 +119,10 @@ func (b *book) issues() []estimate.Issue {
 	if b.complete() {
 		return b.p.Issues
 	}
-	var at []int
-	for _, n := range b.part {
-		at = append(at, b.p.IssuesWith(n)...)
-	}
-	slices.Sort(at)
-	out := make([]estimate.Issue, len(at))
-	for i, k := range at {
-		out[i] = b.p.Issues[k]
-	}
-	return out
+	return slices.DeleteFunc(slices.Clone(b.p.Issues), func(is estimate.Issue) bool {
+		_, here := slices.BinarySearch(b.part, is.With)
+		return !here
+	})
 }
 
 // crewsSheet lists by crew and shift which kits are used, in order, and what is
@@ -190,7 +184,7 @@ func (b *book) crewsKits(pg *pager, s *crews, title string, kits []int) {
 	crewsTop(pg, title, s.kits.Head())
 	first, minutes, mass := pg.next, 0.0, 0.0
 	for _, k := range kits {
-		v := b.visit(k)
+		v := b.job(k)
 		minutes += v.Minutes
 		mass += v.Mass
 		pg.add(func(row int) table.Row { return s.kits.Row(row, k) })
@@ -223,20 +217,4 @@ func (b *book) crewsIssue(pg *pager, s *crews, title string, issues []estimate.I
 		pg.add(func(row int) table.Row { return s.issues.Row(row, byItem[item]) })
 	}
 	pg.heading = nil
-}
-
-// crewsHead is a row of column heads; a "#" before a head sets it to the right, a "|"
-// in the middle.
-func crewsHead(titles ...string) table.Row {
-	cells := make([]table.Cell, len(titles))
-	for i, t := range titles {
-		align := table.Left
-		if t != "" && t[0] == '#' {
-			t, align = t[1:], table.Right
-		} else if t != "" && t[0] == '|' {
-			t, align = t[1:], table.Centre
-		}
-		cells[i] = table.Text(t, table.HeadStyle.To(align))
-	}
-	return table.Row{Cells: cells}
 }

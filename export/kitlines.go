@@ -38,12 +38,12 @@ func (b *book) newKitLines() (s kitLines) {
 			p.Text(b.repair(l.kit).ID)
 			return
 		}
-		p.Link(b.repair(l.kit).ID, ref(sheetRepairs, 1, repairRow(b.p.Counted[b.part[l.kit]])))
+		p.Link(b.repair(l.kit).ID, ref(sheetRepairs, 1, repairRow(b.job(l.kit).At)))
 	}})
 	add(col{Title: "Area", Width: 16, Style: text, Cell: func(p pen, l kitLine) { p.Text(b.repair(l.kit).Area) }})
 	add(col{Title: "Line", Width: 16, Style: text, Cell: func(p pen, l kitLine) { p.Text(b.repair(l.kit).Line) }})
-	add(col{Title: "Crew", Width: 6, Style: count, Cell: func(p pen, l kitLine) { p.Int(b.visit(l.kit).Crew) }})
-	add(col{Title: "Shift", Width: 6, Style: count, Cell: func(p pen, l kitLine) { p.Int(b.visit(l.kit).Shift) }})
+	add(col{Title: "Crew", Width: 6, Style: count, Cell: func(p pen, l kitLine) { p.Int(b.job(l.kit).Crew) }})
+	add(col{Title: "Shift", Width: 6, Style: count, Cell: func(p pen, l kitLine) { p.Int(b.job(l.kit).Shift) }})
 	s.item = add(col{Title: "Item", Width: 17, Style: look(table.Code), Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Code) }})
 	add(col{Title: "Name", Width: 40, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Name) }})
 	add(col{Title: "Unit", Width: 8, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Unit) }})
@@ -55,7 +55,7 @@ func (b *book) newKitLines() (s kitLines) {
 		p.Num(l.line.Qty)
 	}})
 	s.level = add(col{Title: "Issued whole to", Width: 11, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Issue) }})
-	add(col{Title: "Asked for by", Width: 28, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Rule) }})
+	add(col{Title: "Asked for by", Width: 28, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Why()) }})
 
 	const head = 4
 	n := 0

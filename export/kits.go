@@ -155,7 +155,7 @@ func pairUp(left, right block) stretch {
 
 // kitHead names the kit and the place.
 func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
-	r, v := kt.Repair, b.visit(k)
+	r, v := kt.Repair, b.job(k)
 	title := rowOf(kitWidth,
 		over(1, 3, table.Text("Kit "+r.ID, table.Style{Look: table.Title})),
 		over(4, kitWidth, table.Text(r.Kind(), table.Style{Look: table.Subtitle, Align: table.Right})))

@@ -26,10 +26,7 @@ func (b *book) sumOf(amounts, codes, code string) string {
 }
 
 // complete reports whether this workbook holds every kit of the campaign.
-func (b *book) complete() bool { return len(b.part) == len(b.p.Counted) }
-
-// counted is the number of the k-th kit of this workbook among those counted.
-func (b *book) counted(k int) int { return b.part[k] }
+func (b *book) complete() bool { return len(b.part) == len(b.p.Jobs) }
 
 // lengthText is a length with its unit, in that of the presentation.
 func (b *book) lengthText(mm float64) string {

@@ -39,10 +39,10 @@ func (l *Life) Lasts(mass, temperature float64, log *trace.Log) (float64, error)
 			return trace.Step{
 				ID: "life-mass", Name: "working life of the batch", Rule: "mix.lasts", Formula: "t1·(t2/t1)^(ln(m/M1)/ln(M2/M1))",
 				Inputs: []trace.Input{
-					trace.In("m", "mass", mass, "kg", ""), trace.In("M1", "lighter tested mass", a.Tabulated, "kg", "putty_lives"),
-					trace.In("M2", "heavier tested mass", b.Tabulated, "kg", "putty_lives"),
-					trace.In("t1", "working life of the lighter", a.Minutes, "min", "putty_lives"),
-					trace.In("t2", "working life of the heavier", b.Minutes, "min", "step life"),
+					trace.In("m", "mass", mass, "kg"), trace.In("M1", "lighter tested mass", a.Tabulated, "kg", trace.Table("putty_lives", "")),
+					trace.In("M2", "heavier tested mass", b.Tabulated, "kg", trace.Table("putty_lives", "")),
+					trace.In("t1", "working life of the lighter", a.Minutes, "min", trace.Table("putty_lives", "")),
+					trace.In("t2", "working life of the heavier", b.Minutes, "min", trace.StepAt("life")),
 				},
 				Value: minutes, Unit: "min", Source: "a power of the mass between measured points, common practice, no source",
 			}
@@ -115,11 +115,11 @@ func (l *Life) Most(temperature float64, u Card, log *trace.Log) (float64, error
 			ID: "largest", Name: "largest batch", Rule: "mix.most",
 			Formula: "the largest m with m/r ≤ t(m) − t_mix − t_reserve in whole minutes, these at least t_least",
 			Inputs: []trace.Input{
-				trace.In("t", "working life of this batch", life, "min", "putty_lives"),
-				trace.In("t_mix", "mixing", u.Mixing, "min", "setting mix.time"),
-				trace.In("t_reserve", "reserve", u.Reserve, "min", "setting mix.reserve"),
-				trace.In("t_least", "least time to use a batch", u.Least, "min", "setting mix.least_usable"),
-				trace.In("r", "application rate", u.Rate, "kg/min", "putties"),
+				trace.In("t", "working life of this batch", life, "min", trace.Table("putty_lives", "")),
+				trace.In("t_mix", "mixing", u.Mixing, "min", trace.Setting("mix.time")),
+				trace.In("t_reserve", "reserve", u.Reserve, "min", trace.Setting("mix.reserve")),
+				trace.In("t_least", "least time to use a batch", u.Least, "min", trace.Setting("mix.least_usable")),
+				trace.In("r", "application rate", u.Rate, "kg/min", trace.Table("putties", "")),
 			},
 			Value: low, Unit: "kg", Source: "common practice, no source",
 		}

@@ -5,6 +5,7 @@ import (
 	"math/bits"
 	"strings"
 
+	"wraptally/catalog"
 	"wraptally/estimate/survey"
 )
 
@@ -183,4 +184,33 @@ func (k *rules) usualWall(d *survey.Defect) float64 {
 		}
 	}
 	return k.c.WallLike(d.OD.V)
+}
+
+// RangeName is the name of the blank whose assumption has the code; ok is false
+// for an assumption that is no range.
+func RangeName(code string) (name string, ok bool) {
+	for i := range blanks {
+		if blanks[i].code == code {
+			return blanks[i].name, true
+		}
+	}
+	return "", false
+}
+
+// Ends works a repair out again with the blank of that code at the easy end of
+// its range, and at the hard one, the others as they were taken.
+func Ends(r *Repair, code string, c *catalog.Catalog) (easy, hard *Repair) {
+	k := newRules(c)
+	end := func(share float64) *Repair {
+		at := r.point
+		for i := range blanks {
+			if blanks[i].code == code {
+				at[i] = share
+			}
+		}
+		out := k.at(r.Defects, at, nil)
+		out.ID = r.ID
+		return out
+	}
+	return end(0), end(1)
 }

@@ -22,12 +22,12 @@ type loads struct {
 	stress          float64 // MPa, allowable stress of the pipe
 	modulus         float64 // MPa, of the pipe
 	wrap            *catalog.Wrap
-	factor          float64           // of the component, on thickness
-	strain, strainA float64           // allowable, round and along the pipe
-	eac             float64           // MPa, mean modulus of the wrap
-	hole            float64           // service factor of a leak, with the temperature factor
-	holeRefused     error             // the life is beyond its table
-	from            map[string]string // where the inputs come from
+	factor          float64                  // of the component, on thickness
+	strain, strainA float64                  // allowable, round and along the pipe
+	eac             float64                  // MPa, mean modulus of the wrap
+	hole            float64                  // service factor of a leak, with the temperature factor
+	holeRefused     error                    // the life is beyond its table
+	from            map[string]trace.Origins // where the inputs come from
 }
 
 // damage is a defect at the end of the asked life.
@@ -315,11 +315,11 @@ func (k *rules) demandOf(r *Repair, u *damage, l *loads, log *trace.Log) Design 
 			ID: "layers", Name: "layers of wrap, by " + out.From, Rule: "scope.layers",
 			Formula: "max(n_min, n_service, t·f_c/t_ply)",
 			Inputs: []trace.Input{
-				trace.In("n_min", "smallest number of layers", float64(set.MinLayers), "", "setting wrap.min_layers"),
-				trace.In("n_service", "the firm's minimum for the service", float64(minimum), "", "min_layers"),
-				trace.In("t", "preliminary thickness", t/l.factor, "mm", "steps thickness/…, 0 where none was computed"),
-				trace.In("f_c", "component factor", l.factor, "", "components "+string(d.Component)),
-				trace.In("t_ply", "thickness of one ply", l.wrap.Ply, "mm", "wraps "+l.wrap.Wrap),
+				trace.In("n_min", "smallest number of layers", float64(set.MinLayers), "", trace.Setting("wrap.min_layers")),
+				trace.In("n_service", "the firm's minimum for the service", float64(minimum), "", trace.Table("min_layers", "")),
+				trace.In("t", "preliminary thickness", t/l.factor, "mm", trace.Words("steps thickness/…"), trace.Words("0 where none was computed")),
+				trace.In("f_c", "component factor", l.factor, "", trace.Table("components", string(r.Component))),
+				trace.In("t_ply", "thickness of one ply", l.wrap.Ply, "mm", trace.Table("wraps", l.wrap.Wrap)),
 			},
 			Raw: math.Max(float64(max(minimum, set.MinLayers)), t/l.wrap.Ply), Value: float64(out.Layers), Rounding: "up to whole layers",
 			Source: "order of the rule: common practice, no source", Leans: r.Leans,
@@ -349,8 +349,8 @@ func logLayers(out Design, asked float64, set *catalog.Settings, log *trace.Log)
 		return trace.Step{
 			ID: "layers", Name: "layers of wrap, by " + out.From, Rule: "scope.layers.designer", Formula: "max(n_min, n_designer)",
 			Inputs: []trace.Input{
-				trace.In("n_min", "smallest number of layers", float64(set.MinLayers), "", "setting wrap.min_layers"),
-				trace.In("n_designer", "layers by the designer", asked, "", "survey"),
+				trace.In("n_min", "smallest number of layers", float64(set.MinLayers), "", trace.Setting("wrap.min_layers")),
+				trace.In("n_designer", "layers by the designer", asked, "", trace.Survey),
 			},
 			Raw: math.Max(float64(set.MinLayers), asked), Value: float64(out.Layers), Rounding: "up to whole layers", Source: "the designer",
 		}
@@ -469,47 +469,47 @@ func lifeTable(c *catalog.Catalog, factor func(*catalog.LifeFactor) float64) des
 
 // Where the symbols of the design rules come from.
 var (
-	fromSurvey = map[string]string{
-		"D": "survey", "P": "survey", "t_rem": "survey", "t": "survey", "s": "survey",
-		"E_s": "substrates", "E_c": "wraps", "E_a": "wraps", "ν": "wraps", "γ": "wraps", "G": "wraps",
-		"f": "step thickness/hole-life, times the temperature factor", "d": "survey", "T_m": "wraps", "T_d": "survey",
-		"F": "survey", "P_s": "step thickness/substrate", "τ": "wraps", "W": "survey", "r": "survey", "F_end": "step thickness/thrust", "P_max": "step ceiling", "ε": "step thickness/strain-round",
-		"ε_a": "step thickness/strain-along", "n": "step layers", "f_T": "step thickness/temperature",
-		"f_y": "step thickness/life", "y": "survey", "y_1": "life_factors", "y_2": "life_factors", "v_1": "life_factors", "v_2": "life_factors",
-		"c_2": "setting design.temp_quadratic", "c_1": "setting design.temp_linear", "c_0": "setting design.temp_constant",
-		"Δα": "wraps and substrates", "ΔT": "survey", "p": "step passes", "t_ply": "wraps", "o": "setting wrap.overlap", "n_t": "setting wrap.thickness_limit",
-		"D_low": "setting set.od_min", "D_high": "setting set.od_max", "c": "survey", "share": "setting set.max_arc", "share_s": "once round the pipe",
-		"h": "sheets", "ε_max": "setting screen.patch_curvature", "T_air": "survey", "RH": "survey", "T_surface": "survey",
-		"A": "setting screen.magnus_a", "B": "setting screen.magnus_b", "margin": "setting screen.dew_margin", "R": "survey", "θ": "survey", "ε_0": "wraps", "run_out": "setting reach.run_out", "L_min": "setting reach.minimum",
-		"ratio": "setting taper.ratio", "t_wrap": "step wrap-thickness", "E_ac": "step thickness/modulus",
+	fromSurvey = map[string]trace.Origins{
+		"D": {trace.Survey}, "P": {trace.Survey}, "t_rem": {trace.Survey}, "t": {trace.Survey}, "s": {trace.Survey},
+		"E_s": {trace.Table("substrates", "")}, "E_c": {trace.Table("wraps", "")}, "E_a": {trace.Table("wraps", "")}, "ν": {trace.Table("wraps", "")}, "γ": {trace.Table("wraps", "")}, "G": {trace.Table("wraps", "")},
+		"f": {trace.StepAt("thickness/hole-life"), trace.Words("times the temperature factor")}, "d": {trace.Survey}, "T_m": {trace.Table("wraps", "")}, "T_d": {trace.Survey},
+		"F": {trace.Survey}, "P_s": {trace.StepAt("thickness/substrate")}, "τ": {trace.Table("wraps", "")}, "W": {trace.Survey}, "r": {trace.Survey}, "F_end": {trace.StepAt("thickness/thrust")}, "P_max": {trace.StepAt("ceiling")}, "ε": {trace.StepAt("thickness/strain-round")},
+		"ε_a": {trace.StepAt("thickness/strain-along")}, "n": {trace.StepAt("layers")}, "f_T": {trace.StepAt("thickness/temperature")},
+		"f_y": {trace.StepAt("thickness/life")}, "y": {trace.Survey}, "y_1": {trace.Table("life_factors", "")}, "y_2": {trace.Table("life_factors", "")}, "v_1": {trace.Table("life_factors", "")}, "v_2": {trace.Table("life_factors", "")},
+		"c_2": {trace.Setting("design.temp_quadratic")}, "c_1": {trace.Setting("design.temp_linear")}, "c_0": {trace.Setting("design.temp_constant")},
+		"Δα": {trace.Words("wraps and substrates")}, "ΔT": {trace.Survey}, "p": {trace.StepAt("passes")}, "t_ply": {trace.Table("wraps", "")}, "o": {trace.Setting("wrap.overlap")}, "n_t": {trace.Setting("wrap.thickness_limit")},
+		"D_low": {trace.Setting("set.od_min")}, "D_high": {trace.Setting("set.od_max")}, "c": {trace.Survey}, "share": {trace.Setting("set.max_arc")}, "share_s": {trace.Words("once round the pipe")},
+		"h": {trace.Table("sheets", "")}, "ε_max": {trace.Setting("screen.patch_curvature")}, "T_air": {trace.Survey}, "RH": {trace.Survey}, "T_surface": {trace.Survey},
+		"A": {trace.Setting("screen.magnus_a")}, "B": {trace.Setting("screen.magnus_b")}, "margin": {trace.Setting("screen.dew_margin")}, "R": {trace.Survey}, "θ": {trace.Survey}, "ε_0": {trace.Table("wraps", "")}, "run_out": {trace.Setting("reach.run_out")}, "L_min": {trace.Setting("reach.minimum")},
+		"ratio": {trace.Setting("taper.ratio")}, "t_wrap": {trace.StepAt("wrap-thickness")}, "E_ac": {trace.StepAt("thickness/modulus")},
 	}
 )
 
 // origins are fromSurvey with what the survey of the repair leaves to a table, a
 // setting or another step. It is needed only where steps are written.
-func (k *rules) origins(r *Repair) map[string]string {
+func (k *rules) origins(r *Repair) map[string]trace.Origins {
 	from := maps.Clone(fromSurvey)
 	d := r.Defects[0]
 	switch {
 	case d.ODFrom == "size":
-		from["D"] = "pipes " + d.Series + " " + d.Size
+		from["D"] = trace.Origins{trace.Table("pipes", d.Series+" "+d.Size)}
 	case d.ODFrom == "circumference":
-		from["D"] = "survey, circumference/π"
+		from["D"] = trace.Origins{trace.Survey, trace.Words("circumference/π")}
 	}
 	for key, symbol := range map[string]string{
 		"wall": "t", "remaining": "t_rem", "pressure": "P", "stress": "s", "surface_temp": "T_surface", "design_temp": "T_d", "bend_radius": "R",
 	} {
 		if r.Blank.Has(key) {
-			from[symbol] = "settings blank." + key + "…"
+			from[symbol] = trace.Origins{trace.Words("settings blank." + key + "…")}
 		}
 	}
 	if slices.ContainsFunc(r.Defects, func(d *survey.Defect) bool { return !d.AxialForce.OK }) {
-		from["F"] = "step thickness/thrust"
+		from["F"] = trace.Origins{trace.StepAt("thickness/thrust")}
 	}
 	if k.set.ReachEdition == "iso" {
-		from["k"] = "setting reach.iso_factor"
+		from["k"] = trace.Origins{trace.Setting("reach.iso_factor")}
 	} else {
-		from["k"] = "setting reach.pcc2_factor"
+		from["k"] = trace.Origins{trace.Setting("reach.pcc2_factor")}
 	}
 	return from
 }

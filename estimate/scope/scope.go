@@ -471,11 +471,11 @@ func (k *rules) lengthOf(r *Repair, log *trace.Log) {
 		s := trace.Step{
 			ID: "length", Name: "repair length", Rule: "scope.length", Formula: "L_def + 2·(max(L_over, L_shear) + L_taper) + L_bend",
 			Inputs: []trace.Input{
-				trace.In("L_def", "length over the defects", r.DefectTo-r.DefectFrom, "mm", "survey"),
-				trace.In("L_over", "reach each side", r.Reach, "mm", "step reach"),
-				trace.In("L_shear", "length for the axial load each side", r.ShearReach, "mm", "step shear-length"),
-				trace.In("L_taper", "taper each side", r.Taper, "mm", "step taper"),
-				trace.In("L_bend", "longer on a bend, so that it holds on the inside", raw-e.plain(k.set), "mm", "step bend-length"),
+				trace.In("L_def", "length over the defects", r.DefectTo-r.DefectFrom, "mm", trace.Survey),
+				trace.In("L_over", "reach each side", r.Reach, "mm", trace.StepAt("reach")),
+				trace.In("L_shear", "length for the axial load each side", r.ShearReach, "mm", trace.StepAt("shear-length")),
+				trace.In("L_taper", "taper each side", r.Taper, "mm", trace.StepAt("taper")),
+				trace.In("L_bend", "longer on a bend, so that it holds on the inside", raw-e.plain(k.set), "mm", trace.StepAt("bend-length")),
 			},
 			Raw: raw, Value: r.Length, Unit: "mm", Rounding: "up to " + trace.WithUnit(k.set.LengthStep, "mm"),
 			Source: "form of the composite-repair standards, from memory; on a bend derived", Leans: r.Leans,

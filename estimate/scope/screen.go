@@ -60,7 +60,7 @@ func (k *rules) patchFits(r *Repair, log *trace.Log) {
 		return
 	}
 	for i := range r.Patches {
-		r.finding(trace.Stop, design.PatchWidth(r.Patches[i].SheetC, r.OD, 1, numbered(log, "check/patch-width", i).Knowing("c_s", "step seal"+strconv.Itoa(i+1)+"/sheet-round")))
+		r.finding(trace.Stop, design.PatchWidth(r.Patches[i].SheetC, r.OD, 1, numbered(log, "check/patch-width", i).Knowing("c_s", trace.StepAt("seal"+strconv.Itoa(i+1)+"/sheet-round"))))
 	}
 	if _, sheets, ok := k.c.SheetFor(r.OD); ok {
 		limit := 1 / (k.set.PatchCurve + 1) // D/h at least so much, as a strain of the outer fibre
@@ -148,7 +148,7 @@ func (k *rules) dryEnough(r *Repair, log *trace.Log) {
 			continue
 		}
 		surface := d.SurfaceTemp.V
-		w := numbered(log, "check/above-dew", i).Knowing("T_dew", "step check/dew-point"+strconv.Itoa(i+1))
+		w := numbered(log, "check/above-dew", i).Knowing("T_dew", trace.StepAt("check/dew-point"+strconv.Itoa(i+1)))
 		r.finding(trace.Ask, design.AboveDewPoint(surface, dew, k.set.DewMargin, w))
 	}
 }
@@ -256,7 +256,7 @@ func (k *rules) leaksSmall(r *Repair, log *trace.Log) {
 		}
 	}
 	if r.Ceiling > 0 && r.Status != NotRepairable {
-		f := design.NearCeiling(r.Pressure.V, r.Ceiling, k.set.CeilingShare, design.Show(log, "check/near-ceiling", fromSurvey).Knowing("share", "setting limit.ceiling_share"))
+		f := design.NearCeiling(r.Pressure.V, r.Ceiling, k.set.CeilingShare, design.Show(log, "check/near-ceiling", fromSurvey).Knowing("share", trace.Setting("limit.ceiling_share")))
 		r.NearCeiling = !f.OK
 		r.finding(trace.Ask, f)
 	}
@@ -296,7 +296,7 @@ func (k *rules) layersFew(r *Repair, log *trace.Log) {
 		Code: "layers-many", Name: "layers of wrap", Found: float64(r.Layers), Limit: float64(k.set.LayersAsk), Unit: "layers",
 		Advice: "check wall, pressure and size of the defect, and have it designed",
 	}, design.Show(log, "check/layers", fromSurvey)))
-	thick := design.WrapLimit(r.WrapThickness, r.OD, k.set.ThickAsk, design.Show(log, "check/wrap-thick", fromSurvey).Knowing("n_t", "setting limit.wrap_ask"))
+	thick := design.WrapLimit(r.WrapThickness, r.OD, k.set.ThickAsk, design.Show(log, "check/wrap-thick", fromSurvey).Knowing("n_t", trace.Setting("limit.wrap_ask")))
 	thick.Code = "wrap-stiff"
 	r.finding(trace.Ask, thick)
 }

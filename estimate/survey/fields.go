@@ -77,6 +77,10 @@ type Field struct {
 	// Without it the field is another way of giving what the record keeps.
 	at func(*Defect) any
 
+	// asked is what --set survey.FIELD=ask takes where the survey is silent: the
+	// value, in the own unit, and of which range it is the worst.
+	asked [2]string
+
 	choice map[string]string // made of list: what each word means
 }
 
@@ -111,6 +115,7 @@ var fieldTable = []Field{
 		at:    func(d *Defect) any { return &d.ID }},
 	{Key: "line", Kind: KindText, Required: "yes", Meaning: "line (pipe) name; defects of one line whose repairs touch become one repair", Example: "100-CW-001",
 		Blank: stopsRow, Bears: Quantity, Combine: Agree,
+		asked: [2]string{"all rows", "that all lie on one line"},
 		words: "line no; line number; line name; line id; pipe; pipe no; pipeline; линия; трубопровод; leitung; rohrleitung; ligne",
 		at:    func(d *Defect) any { return &d.Line }},
 	{Key: "area", Kind: KindText, Required: "no", Meaning: "unit, area or section of the plant", Example: "Unit 1",
@@ -119,10 +124,12 @@ var fieldTable = []Field{
 		at:    func(d *Defect) any { return &d.Area }},
 	{Key: "chainage", suffix: "m", Kind: KindNumber, Dim: DimLength, Required: "yes", Meaning: "distance of the defect's centre along the line; may be negative", Example: "12.35",
 		Blank: stopsRow, Bears: Quantity, Combine: Apart, usual: anyValue, beyond: span{-1e9, 1e9},
+		asked: [2]string{"1000", "that none lie near enough to share a repair"},
 		words: "abs distance; absolute distance; log distance; distance along line; distance along pipe; distance from start; stationing; stationierung; kp; kilometre point; расстояние от начала; point kilométrique",
 		at:    func(d *Defect) any { return &d.Chainage }},
 	{Key: "od", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneSize, Meaning: "outside diameter, measured", Example: "168.3",
 		Blank: "circumference/π, else the size's in the pipe table; without these the row is left out", Bears: Both, Combine: Greatest, usual: span{10, 1250}, beyond: span{1, 1e5}, positive: true,
+		asked: [2]string{"610", "from 60 to 610 mm"},
 		words: "o d; outside diameter; outer diameter; external diameter; outside dia; pipe od; measured od; od measured; actual od; наружный диаметр; диаметр наружный; außendurchmesser; aussendurchmesser; diamètre extérieur",
 		at:    func(d *Defect) any { return &d.OD }},
 	{Key: "circumference", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneSize, Meaning: "circumference, taped", Example: "529",
@@ -134,25 +141,28 @@ var fieldTable = []Field{
 		at:    func(d *Defect) any { return &d.Size }},
 	{Key: "series", Kind: KindText, Required: "with size", Meaning: "pipe series of the nominal size, as the catalogue's pipe table names it", Example: "NPS",
 		Blank: "the row is left out where its diameter rests on the size", Bears: Both, Combine: First,
+		asked: [2]string{"*", "the series in which the size is widest"},
 		words: "pipe series; size series; size standard",
 		at:    func(d *Defect) any { return &d.Series }},
-	{Key: "wall", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: "no", Meaning: "nominal wall thickness; without it the standard wall of the size is assumed", Example: "7.11",
-		Blank: "the standard wall of the size, an assumption", Bears: Both, Combine: Greatest, usual: span{0.5, 60}, beyond: span{0.05, 500}, positive: true,
+	{Key: "wall", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: "no", Meaning: "nominal wall thickness", Example: "7.11",
+		Blank: "a range about the standard wall of the size, asked", Bears: Both, Combine: Greatest, usual: span{0.5, 60}, beyond: span{0.05, 500}, positive: true,
 		words: "wall thickness; nominal wall; nominal wall thickness; nominal thickness; wt; nominal wt; nom wt; pipe wall; толщина стенки; wanddicke; nennwanddicke; épaisseur nominale",
 		at:    func(d *Defect) any { return &d.Wall }},
 	{Key: "axial", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneDefect, Meaning: "length of the defect along the pipe", Example: "40",
 		Blank: "the hole's diameter; without it the row is left out", Bears: Both, Combine: Apart, usual: span{0, 6000}, beyond: span{0, 1e5}, positive: true,
+		asked: [2]string{"150", "from 5 to 150 mm"},
 		words: "axial length; length axial; axial extent; axial size; defect length; defect axial; length of defect; feature length; anomaly length; длина дефекта; axiale länge; longueur axiale",
 		at:    func(d *Defect) any { return &d.Axial }},
 	{Key: "circ", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneDefect, Meaning: "width of the defect round the pipe", Example: "25",
 		Blank: "the hole's diameter; without it the row is left out", Bears: Both, Combine: Apart, usual: span{0, 4000}, beyond: span{0, 1e5}, positive: true,
+		asked: [2]string{"150", "from 5 to 150 mm"},
 		words: "circumferential width; circumferential extent; circumferential size; circ width; circ extent; width circumferential; defect width; defect circumferential; width of defect; feature width; anomaly width; ширина дефекта; breite am umfang; largeur circonférentielle",
 		at:    func(d *Defect) any { return &d.Circ }},
 	{Key: "hole", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneDefect, Meaning: "diameter of a through hole", Example: "6",
 		Blank: "no round hole", Bears: Both, usual: span{0, 600}, beyond: span{0, 1e4}, positive: true,
 		words: "hole diameter; hole dia; hole size; диаметр отверстия; lochdurchmesser; diamètre du trou"},
 	{Key: "remaining", suffix: "mm", Kind: KindNumber, Dim: DimLength, or: DimPercent, Required: "no", Meaning: "remaining wall at the thinnest place", Example: "3.2",
-		Blank: "not known: the firm's minimum layers stand, an assumption", Bears: Both, Combine: Least, usual: span{0, 60}, beyond: wallLimit,
+		Blank: "a range of shares of the wall, asked", Bears: Both, Combine: Least, usual: span{0, 60}, beyond: wallLimit,
 		words: "remaining wall; remaining wall thickness; residual wall; residual wall thickness; residual thickness; remaining thickness; min wall; minimum wall; minimum wall thickness; min thickness; minimum thickness; min wt; rwt; остаточная толщина; restwanddicke; épaisseur restante",
 		at:    func(d *Defect) any { return &d.Remaining }},
 	{Key: "depth", suffix: "pct", Kind: KindNumber, Dim: DimPercent, or: DimLength, Required: "no", Meaning: "depth of the loss in per cent of the nominal wall, or as a length (depth_mm); gives the remaining wall", Example: "45",
@@ -160,14 +170,15 @@ var fieldTable = []Field{
 		words: "defect depth; wall loss; metal loss; metal loss depth; loss of wall; depth of loss; feature depth; anomaly depth; глубина дефекта; wandverlust"},
 	{Key: "leaking", Kind: KindYesNo, Required: "yes", Meaning: "does it leak, or will it once cleaned: yes or no", Example: "yes",
 		Blank: stopsRow, Bears: Both, Combine: Worst, list: []string{noWords, yesWords},
+		asked: [2]string{"yes", "yes or no; no where the row says how much wall is left"},
 		words: "leak; leaks; leakage; active leak; leak y n; leak yes no; leaking y n; leaking yes no; течь; утечка; leckage; undicht; fuite",
 		at:    func(d *Defect) any { return &d.Leaking }},
 	{Key: "clock", Kind: KindClock, Dim: DimAngle, Required: "no", Meaning: "position round the pipe looking along rising chainage: hours (4:30) or, with °, degrees from the top", Example: "4:30",
-		Blank: "not known: whether two patches overlap cannot be judged", Bears: Both, Combine: Apart,
+		Blank: "as near to other leaks as can be, asked", Bears: Both, Combine: Apart,
 		words: "clock position; clock pos; o clock; oclock; o'clock; o'clock position; orientation; uhrlage; часовое положение; position horaire",
 		at:    func(d *Defect) any { return &d.Clock }},
 	{Key: "pressure", suffix: "mpa", Kind: KindNumber, Dim: DimPressure, Required: "no", Meaning: "design pressure of the repair, gauge", Example: "1.6",
-		Blank: "not known: the firm's minimum layers of the highest pressure stand, an assumption", Bears: Both, Combine: Greatest, usual: pressures[0], beyond: pressures[1],
+		Blank: "a stated range, asked", Bears: Both, Combine: Greatest, usual: pressures[0], beyond: pressures[1],
 		words: "design pressure; pressure design; расчетное давление; расчётное давление; auslegungsdruck; pression de calcul",
 		at:    func(d *Defect) any { return &d.Pressure }},
 	{Key: "live_pressure", suffix: "mpa", Kind: KindNumber, Dim: DimPressure, Required: "no", Meaning: "pressure at the time of the work, gauge", Example: "0.4",
@@ -175,7 +186,7 @@ var fieldTable = []Field{
 		words: "pressure at repair; pressure during repair; pressure during work; pressure during the work; pressure at time of work",
 		at:    func(d *Defect) any { return &d.LivePressure }},
 	{Key: "stress", suffix: "mpa", Kind: KindNumber, Dim: DimPressure, Required: "no", Meaning: "allowable stress of the pipe", Example: "137.9",
-		Blank: "the setting design.pipe_stress, an assumption", Bears: Both, Combine: Least, usual: span{20, 600}, beyond: span{0.1, 5000}, positive: true,
+		Blank: "from the setting design.pipe_stress up, asked", Bears: Both, Combine: Least, usual: span{20, 600}, beyond: span{0.1, 5000}, positive: true,
 		words: "allowable stress; design stress",
 		at:    func(d *Defect) any { return &d.Stress }},
 	{Key: "axial_force", suffix: "kn", Kind: KindNumber, Dim: DimForce, Required: "no", Meaning: "axial force, end thrust included", Example: "25",
@@ -183,11 +194,11 @@ var fieldTable = []Field{
 		words: "axial load; end load",
 		at:    func(d *Defect) any { return &d.AxialForce }},
 	{Key: "surface_temp", suffix: "c", Kind: KindNumber, Dim: DimTemperature, Required: "no", Meaning: "surface temperature at the time of the work", Example: "30",
-		Blank: "the setting work.temperature, an assumption", Bears: Both, Combine: Greatest, usual: degrees[0], beyond: degrees[1],
+		Blank: "a stated range, asked", Bears: Both, Combine: Greatest, usual: degrees[0], beyond: degrees[1],
 		words: "surface temperature; temperature surface; pipe temperature; pipe temp; skin temperature; skin temp; metal temperature; metal temp",
 		at:    func(d *Defect) any { return &d.SurfaceTemp }},
 	{Key: "design_temp", suffix: "c", Kind: KindNumber, Dim: DimTemperature, Required: "no", Meaning: "design temperature of the repair", Example: "60",
-		Blank: "the setting design.temperature, an assumption", Bears: Both, Combine: Greatest, usual: degrees[0], beyond: degrees[1],
+		Blank: "a stated range, asked", Bears: Both, Combine: Greatest, usual: degrees[0], beyond: degrees[1],
 		words: "design temperature; temperature design",
 		at:    func(d *Defect) any { return &d.DesignTemp }},
 	{Key: "air_temp", suffix: "c", Kind: KindNumber, Dim: DimTemperature, Required: "no", Meaning: "air temperature at the time of the work", Example: "22",
@@ -199,7 +210,7 @@ var fieldTable = []Field{
 		words: "relative humidity; humidity relative; rh",
 		at:    func(d *Defect) any { return &d.Humidity }},
 	{Key: "surface", Kind: KindWord, Required: "no", Meaning: "surface at the time of the work: dry, wet or submerged", Example: "wet",
-		Blank: "the setting work.surface, an assumption; a leak counts as wet", Bears: Both, Combine: Worst,
+		Blank: "the setting work.surface, a leak at least wet, asked", Bears: Both, Combine: Worst,
 		list:  []string{"dry; сухая; trocken; sec", "wet; damp; moist; мокрая; nass; humide", "submerged; underwater; under water; immersed"},
 		words: "surface condition; surface state; condition of surface",
 		at:    func(d *Defect) any { return (*string)(&d.Surface) }},
@@ -208,7 +219,7 @@ var fieldTable = []Field{
 		words: "fluid; contents; service fluid; среда; fluide",
 		at:    func(d *Defect) any { return &d.Medium }},
 	{Key: "hazardous", Kind: KindYesNo, Required: "no", Meaning: "hazardous (explosive atmosphere) area: yes or no", Example: "no",
-		Blank: "not known", Bears: Both, Combine: Worst,
+		Blank: "hazardous, asked", Bears: Both, Combine: Worst,
 		list:  []string{noWords + "; non-hazardous; non hazardous; safe; safe area; none", yesWords + "; zone 0; zone 1; zone 2; hazardous"},
 		words: "hazardous area; area hazardous; ex area",
 		at:    func(d *Defect) any { return &d.Hazardous }},
@@ -230,15 +241,15 @@ var fieldTable = []Field{
 		words: "component type; fitting",
 		at:    func(d *Defect) any { return (*string)(&d.Component) }},
 	{Key: "bend_radius", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: "no", Meaning: "radius of the bend's centre line", Example: "229",
-		Blank: "1.5 times the outside diameter, an assumption", Bears: Quantity, Combine: Least, usual: anyValue, beyond: span{1, 1e6},
+		Blank: "a stated range, asked", Bears: Quantity, Combine: Least, usual: anyValue, beyond: span{1, 1e6},
 		words: "radius of bend",
 		at:    func(d *Defect) any { return &d.BendRadius }},
 	{Key: "bend_angle", suffix: "deg", Kind: KindNumber, Dim: DimAngle, Required: "no", Meaning: "angle of the bend", Example: "90",
-		Blank: "not known: whether the repair runs off the bend is not checked", Bears: Quantity, Combine: Apart, usual: anyValue, beyond: span{0, 360},
+		Blank: "all of the repair lies on the bend, asked", Bears: Quantity, Combine: Apart, usual: anyValue, beyond: span{0, 360},
 		words: "angle of bend",
 		at:    func(d *Defect) any { return &d.BendAngle }},
 	{Key: "access", Kind: KindText, lower: true, Required: "no", Meaning: "how the place is reached: a word of the catalogue's access table", Example: "scaffold",
-		Blank: "the first row of the access table, an assumption", Bears: Quantity, Combine: Apart,
+		Blank: "the first row of the access table, asked", Bears: Quantity, Combine: Apart,
 		words: "access type; access method",
 		at:    func(d *Defect) any { return &d.Access }},
 	{Key: "life", suffix: "years", Kind: KindNumber, Dim: DimTime, Required: "no", Meaning: "service life asked of the repair", Example: "10",
@@ -345,6 +356,23 @@ func field(key string) fieldID {
 // Fields lists the fields of a survey with their own headings, in the order in
 // which a template should hold them.
 func Fields() []Field { return append([]Field(nil), fieldTable...) }
+
+// AllRows is the row of a query that concerns every row with a blank in the
+// field; its answer fills them all.
+const AllRows = "all rows"
+
+// HeadingOf is the own heading of a field that is declared by the key.
+func HeadingOf(key string) string { return field(key).heading() }
+
+// Settable reports whether a value may be set for all blanks of the field at
+// once: what is a decision or a word of the whole survey, not a place or a size.
+func Settable(key string) bool { return fieldTable[field(key)].Combine != Apart }
+
+// Blank reports whether the defect says nothing of the field.
+func Blank(d *Defect, key string) bool {
+	f := &fieldTable[field(key)]
+	return f.get(d) == value{}
+}
 
 // Words are the words that may stand in a cell of the field, from the least to
 // the most demanding; nil where any text or number may.

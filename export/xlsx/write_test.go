@@ -357,12 +357,12 @@ func TestCrossRecalculation(t *testing.T) {
 func TestCrossSchemas(t *testing.T) { xlsxtest.Valid(t, keep(t, written(t, demo(t)))) }
 
 func TestCrossPrint(t *testing.T) {
+	outside.Need(t, "soffice", "pdfinfo", "pdftotext")
 	pdf, pages := xlsxtest.PDF(t, keep(t, written(t, demo(t))))
 	// Summary 2 (charts run over), cost 1, a page for each of three kits, long 6.
 	if pages != 12 {
 		t.Errorf("%d pages, want 12", pages)
 	}
-	outside.Need(t, "pdftotext")
 	said, err := exec.Command("pdftotext", "-layout", pdf, "-").Output()
 	if err != nil {
 		t.Fatalf("pdftotext: %v", err)

@@ -181,11 +181,8 @@ json.dump({"cells": cells, "names": sorted(names.keys() if hasattr(names, "keys"
 // the cached value.
 func Openpyxl(t testing.TB, workbook string) (cells []Value, names []string) {
 	t.Helper()
-	const python = "/usr/bin/python3"
-	if err := exec.Command(python, "-c", "import openpyxl").Run(); err != nil {
-		outside.Missing(t, "python3-openpyxl")
-	}
-	said, err := exec.Command(python, "-c", openpyxlDump, workbook).Output()
+	outside.NeedPython(t, "openpyxl")
+	said, err := exec.Command(outside.Python, "-c", openpyxlDump, workbook).Output()
 	if err != nil {
 		t.Fatalf("openpyxl: %v", err)
 	}
