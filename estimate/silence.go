@@ -13,10 +13,11 @@ import (
 // Silence is a field that the survey leaves blank in some of its rows, and what
 // that leaves open.
 type Silence struct {
-	Code    string // of the assumption
-	Name    string // "the remaining wall"; "" where no end of a range was weighed
-	Rows    int    // blank, of those that need it
-	Repairs int    // that lean on it
+	Code    string   // of the assumption
+	Name    string   // "the remaining wall"; "" where no end of a range was weighed
+	Rows    int      // blank, of those that need it
+	Repairs int      // that lean on it
+	First   []string // ids of the first of those rows
 	// What the kits of these repairs weigh with this field at the easy end of its
 	// range and at the hard end, everything else as ordered; of the first Weighed
 	// of the repairs, and of those that can be made at both ends.
@@ -27,6 +28,9 @@ type Silence struct {
 // mostWeighed bounds the repairs of a field whose kits are packed again at both
 // ends of its range.
 const mostWeighed = 500
+
+// mostNamed is how many of the rows with a blank a query names.
+const mostNamed = 5
 
 // silences are the fields that the survey leaves blank and that are asked about,
 // in the order of the assumptions' codes.
@@ -46,7 +50,9 @@ func silences(planned []*scope.Repair, m *means) []Silence {
 			s.Repairs++
 			for _, d := range r.Defects {
 				if survey.Blank(d, texts[code].Field) {
-					s.Rows++
+					if s.Rows++; s.Rows <= mostNamed {
+						s.First = append(s.First, d.ID)
+					}
 				}
 			}
 			if name, ok := scope.RangeName(code); ok && r.Status == scope.Estimated && s.Weighed < mostWeighed {
@@ -91,9 +97,18 @@ func (s *Silence) Cost() string {
 // ask is one query for all the rows in which the field is blank.
 func (s *Silence) ask(m *means, read *survey.Result, name string) trace.Query {
 	a := scope.Assumptions(&m.Settings)[s.Code]
-	message := fmt.Sprintf("%d of %d rows, in %d repairs: %s", s.Rows, read.Account.Kept, s.Repairs, a.Text)
+	message := strings.TrimSuffix(a.Text, ".")
+	if s.Rows > 0 {
+		message += fmt.Sprintf(" (blank in %d of %d rows, in %d repairs: %s", s.Rows, read.Account.Kept, s.Repairs, strings.Join(s.First, ", "))
+		if s.Rows > mostNamed {
+			message += ", …"
+		}
+		message += ")"
+	} else {
+		message += fmt.Sprintf(" (%d repairs)", s.Repairs)
+	}
 	if cost := s.Cost(); cost != "" {
-		message += " " + strings.ToUpper(cost[:1]) + cost[1:] + "."
+		message += "; " + cost
 	}
 	advice := a.Ask
 	if survey.Settable(a.Field) {

@@ -37,6 +37,7 @@ type Repair struct {
 	DefectFrom, DefectTo float64 // chainage of the outer edges of the defects
 	Reach, Taper         float64 // each side
 	ShearReach           float64 // each side, that the axial load of the wrap asks for
+	runsOff              bool    // not all of it beyond its defects fits on the bend
 	Length               float64 // rounded up to the length step
 	OnBend               float64 // of the length, stretched so that it holds on the inside of the bend
 	From, To             float64 // chainage of the ends, centred on the defects

@@ -465,6 +465,7 @@ func (k *rules) lengthOf(r *Repair, log *trace.Log) {
 	e := r.extent()
 	raw, stretch := e.length(k.set, design.Show(log, "bend-length", k.origins(r)))
 	r.Length, r.OnBend = design.RoundUp(raw, k.set.LengthStep), stretch.Bend
+	r.runsOff = r.BendRadius > 0 && raw < stretch.Factor*e.plain(k.set)-(stretch.Factor-1)*(e.centreHi-e.centreLo)-1e-6
 	middle := (r.DefectFrom + r.DefectTo) / 2
 	r.From, r.To = middle-r.Length/2, middle+r.Length/2
 	log.Add(func() trace.Step {

@@ -107,7 +107,7 @@ func (k *rules) bendNotTooTight(r *Repair, log *trace.Log) {
 		r.query(trace.Stop, "bend-refused", "", err.Error(), "check radius and angle of the bend")
 		return
 	}
-	if r.OnBend < r.Length && r.OnBend > 0 {
+	if r.runsOff {
 		r.query(trace.Ask, "bend-runs-out", trace.WithUnit(r.Length, "mm"),
 			"the repair is longer than the bend, "+trace.WithUnit(arcs.Centre, "mm")+" along its middle: "+trace.WithUnit(r.OnBend, "mm")+" of it are counted as on the bend and stretched",
 			"have the part on the straight pipe designed with it")
