@@ -29,9 +29,9 @@ type desk struct {
 	items      []need
 	rows       []orderRow
 	names      []table.Name
-	materials  amount // the cost of the order
-	net, total amount // the bid before and with tax
-	workings   []int  // alongside the first repairs: row on the sheet Working
+	materials  amount    // the cost of the order
+	net, total amount    // the bid before and with tax
+	workings   []working // of the first repairs
 }
 
 // kitBook is a workbook that holds the kits of part of the campaign.

@@ -44,6 +44,9 @@ type intake struct {
 	sets         []string
 	answers      string
 	answersSheet string
+	mapping      string
+	saveTo       string
+	savedMaps    []string
 
 	sheet, delimiter, encoding, decimal string
 	headerRow                           int
@@ -63,6 +66,8 @@ func (in *intake) define(f *pflag.FlagSet) {
 	f.StringVar(&in.decimal, "decimal", "", "decimal `SIGN`, point or comma; found by itself without")
 	f.IntVar(&in.headerRow, "header-row", 0, "`LINE` of the headings; found by itself without")
 	f.StringArrayVar(&in.maps, "map", nil, "their heading for one of our fields: `FIELD=\"Their heading [unit]\"` (repeatable)")
+	f.StringVar(&in.mapping, "mapping", "", "read the options kept for this client from `FILE`")
+	f.StringVar(&in.saveTo, "save-mapping", "", "keep the options by which the survey is read in `FILE`, for the next survey of this client")
 	f.StringArrayVar(&in.only, "only", nil, "keep only rows with this value: `COLUMN=VALUE` (repeatable)")
 	f.StringSliceVar(&in.carry, "carry-down", nil, "`FIELDS` whose blank cells take the value above, each use listed")
 	f.StringSliceVar(&in.accept, "accept", nil, "`CODES` of checks that were confirmed and no longer stop a row")
@@ -88,6 +93,11 @@ func (in *intake) load(more ...string) (*catalog.Catalog, error) {
 
 // read reads the survey.
 func (in *intake) read(path string, c *catalog.Catalog) (*survey.Result, error) {
+	if in.mapping != "" {
+		if err := in.loadMapping(in.mapping); err != nil {
+			return nil, err
+		}
+	}
 	opt, err := in.options(path, c)
 	if err != nil {
 		return nil, err
@@ -97,7 +107,12 @@ func (in *intake) read(path string, c *catalog.Catalog) (*survey.Result, error) 
 			return nil, err
 		}
 	}
-	return survey.Open(path, opt)
+	s, err := survey.Open(path, opt)
+	if err == nil && in.saveTo != "" {
+		in.maps = append(in.savedMaps, in.maps...)
+		err = in.saveMapping(in.saveTo, in.inputs(path))
+	}
+	return s, err
 }
 
 func (in *intake) options(path string, c *catalog.Catalog) (survey.Options, error) {
@@ -118,12 +133,11 @@ func (in *intake) options(path string, c *catalog.Catalog) (survey.Options, erro
 	default:
 		return opt, badUsage("write point or comma", "--decimal %q is not known", in.decimal)
 	}
-	for _, m := range in.maps {
-		field, heading, ok := strings.Cut(m, "=")
-		if !ok || field == "" || heading == "" {
-			return opt, badUsage(`write --map od="Pipe diameter [in]"`, "--map %q is not FIELD=HEADING", m)
-		}
-		opt.Map = append(opt.Map, survey.Mapping{Field: field, Heading: heading})
+	if opt.SavedMap, err = mappings(in.savedMaps); err != nil {
+		return opt, err
+	}
+	if opt.Map, err = mappings(in.maps); err != nil {
+		return opt, err
 	}
 	for _, o := range in.only {
 		column, value, ok := strings.Cut(o, "=")
@@ -145,6 +159,17 @@ func (in *intake) options(path string, c *catalog.Catalog) (survey.Options, erro
 		opt.Synonyms = append(opt.Synonyms, survey.Synonym{Field: h.Field, Heading: h.Heading, Unit: h.Unit})
 	}
 	return opt, nil
+}
+
+func mappings(list []string) (out []survey.Mapping, err error) {
+	for _, m := range list {
+		field, heading, ok := strings.Cut(m, "=")
+		if !ok || field == "" || heading == "" {
+			return nil, badUsage(`write --map od="Pipe diameter [in]"`, "--map %q is not FIELD=HEADING", m)
+		}
+		out = append(out, survey.Mapping{Field: field, Heading: heading})
+	}
+	return out, nil
 }
 
 // limits are what a survey may take, by the settings.

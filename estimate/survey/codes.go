@@ -65,6 +65,7 @@ var codeTable = []Code{
 	{"answer-unused", trace.Ask, "an answer that fits no row of this survey"},
 	{"answer-unit", trace.Stop, "an answer without a unit where the survey's unit differs from the field's own"},
 	// headings
+	{"blank-asked", trace.Ask, "a field that rows leave blank; the worst of a stated range is taken (--set survey.FIELD=ask)"},
 	{"heading-ignored", trace.Note, "a column that no field takes"},
 	{"heading-unclear", trace.Ask, "a heading that may mean several fields; the column is ignored"},
 	{"heading-misspelt", trace.Ask, "a heading close to one of the own headings; the column is ignored"},

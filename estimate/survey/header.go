@@ -24,6 +24,7 @@ type header struct {
 	texts          []string
 	matches        []match
 	score          int
+	unused         []Mapping // the user's mappings that no column has
 	below          []headRow // rows of the sample below the heading
 	matcher        *matcher
 }
@@ -103,6 +104,9 @@ func tryHeader(rows []headRow, i, n int, m *matcher) *header {
 		}
 		h.texts = append(h.texts, text)
 		h.matches = append(h.matches, mt)
+	}
+	h.unused = m.settleMaps(h.texts, h.matches)
+	for _, mt := range h.matches {
 		if mt.taken() && !seen[mt.field] {
 			seen[mt.field] = true
 			h.score++

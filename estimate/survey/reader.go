@@ -41,12 +41,13 @@ type reader struct {
 	depthWall float64                  // standard wall of the row's nominal size
 
 	// of the row in hand
-	now     *textRow
-	d       *Defect // see slot
-	used    bool    // the slot has been written to
-	extra   rowExtra
-	stopped bool
-	rowAcc  map[string]bool // codes that the client's answers confirm for this row
+	now       *textRow
+	d         *Defect // see slot
+	used      bool    // the slot has been written to
+	extra     rowExtra
+	stopped   bool
+	leakAsked bool            // the row does not say whether it leaks, and the user lets it be asked
+	rowAcc    map[string]bool // codes that the client's answers confirm for this row
 }
 
 // rowExtra is what a row says that a Defect does not hold.
@@ -63,9 +64,15 @@ type rowExtra struct {
 
 // defaultValue is the text that stands in for blank cells of a field.
 type defaultValue struct {
-	text []byte
-	col  column
+	text  []byte
+	col   column
+	asked int // rows that took it where the user set "ask"
+	ask   bool
 }
+
+// askWord is the setting with which blanks of a field are asked about and the
+// worst of a stated range is taken.
+const askWord = "ask"
 
 // newReader prepares for the rows below the heading.
 func newReader(opts Options, det Detected, head *header) (*reader, error) {
@@ -157,7 +164,15 @@ func (rd *reader) setDefaults() error {
 		if unit == nil {
 			unit = f.ownUnit()
 		}
-		rd.defaults[f] = &defaultValue{text: []byte(strings.TrimSpace(d.Value)), col: newColumn(-1, f, unit)}
+		dv := &defaultValue{text: []byte(strings.TrimSpace(d.Value)), col: newColumn(-1, f, unit)}
+		rd.defaults[f] = dv
+		if strings.EqualFold(string(dv.text), askWord) {
+			worst := fieldTable[f].asked[0]
+			if worst == "" {
+				return &Error{Problem: "the setting survey." + d.Field + " cannot be left open", Hint: "give a value, or leave it out: a blank means: " + fieldTable[f].Blank}
+			}
+			dv.text, dv.ask, dv.col.unit = []byte(worst), true, f.ownUnit()
+		}
 		if err := rd.tryDefault(f, d); err != nil {
 			return err
 		}

@@ -87,6 +87,7 @@ func (rd *reader) finish() (*Result, error) {
 	}
 	rd.betweenRows()
 	rd.columnDoubts()
+	rd.askBlanks()
 	rd.unusedAnswers()
 	if rd.notGiven > 0 {
 		rd.rep.assume("not-given", "Cells such as N/A, - or ? are read as empty.", "common practice, no source", rd.notGiven, rd.opts.Name)

@@ -66,7 +66,7 @@ func (rd *reader) row(r *textRow) error {
 			return nil
 		}
 	}
-	rd.d, rd.stopped = rd.slot(), false
+	rd.d, rd.stopped, rd.leakAsked = rd.slot(), false, false
 	rd.d.Line0 = r.line
 	rd.extra = rowExtra{}
 	rd.rowAcc = nil

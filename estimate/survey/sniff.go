@@ -165,7 +165,7 @@ func textError(err error, encoding string) error {
 // field; where none does, the one that parts the most rows into the same number
 // of cells.
 func chooseDelimiter(sample []byte, whole, cr bool, opts *Options) (byte, *header, error) {
-	m, err := newMatcher(opts.Map, opts.Synonyms)
+	m, err := newMatcher(opts.mappings(), opts.Synonyms)
 	if err != nil {
 		return 0, nil, err
 	}

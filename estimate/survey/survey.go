@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"wraptally/estimate/trace"
 )
@@ -27,6 +28,7 @@ type Options struct {
 	LengthUnit, PressureUnit, TemperatureUnit, ChainageUnit string
 
 	Map       []Mapping // the user's own mapping, before every other
+	SavedMap  []Mapping // the mapping kept for this client, of which a survey may lack headings
 	Synonyms  []Synonym // the catalogue's mapping table, before the built-in trade words
 	Only      []Filter  // rows to keep
 	CarryDown []string  // fields whose blank cells take the value above
@@ -36,6 +38,9 @@ type Options struct {
 	Limits    Limits
 	Answers   []Answer // the client's answers to queries of an earlier run
 }
+
+// mappings are the saved ones and the user's own, which come later and so win.
+func (o *Options) mappings() []Mapping { return append(slices.Clip(o.SavedMap), o.Map...) }
 
 // Filter keeps the rows whose cell in the column equals the value, whatever the
 // case. Filters on one column are alternatives; different columns must all fit.
@@ -166,10 +171,14 @@ type Error struct {
 	Place   trace.Place
 	Problem string
 	Hint    string // what to do; may be empty
+	Guide   *Guide // where the headings do not say all that is needed
 	Err     error  // the cause, may be nil
 }
 
-// Error is "place: problem". The hint is for the caller to print below it.
+// Advice is what to do about it, for the caller to print below the error.
+func (e *Error) Advice() string { return e.Hint }
+
+// Error is "place: problem".
 func (e *Error) Error() string {
 	s := e.Problem
 	if p := e.Place.String(); p != "" {
@@ -217,7 +226,7 @@ func Read(r io.ReaderAt, size int64, opts Options) (*Result, error) {
 		return fail("the file is empty", "")
 	}
 	if size > opts.Limits.FileBytes {
-		return fail(fmt.Sprintf("the file has %d bytes, more than the limit of %d", size, opts.Limits.FileBytes), "split the survey, or raise the limit")
+		return fail(fmt.Sprintf("the file has %d bytes, more than the limit of %d", size, opts.Limits.FileBytes), "split the survey, or raise the setting intake.file_mb")
 	}
 	var magic [8]byte
 	if n, err := r.ReadAt(magic[:], 0); err != nil && err != io.EOF || n == 0 {

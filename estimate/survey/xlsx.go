@@ -215,7 +215,7 @@ func readWorkbook(r io.ReaderAt, size int64, opts Options) (res *Result, err err
 	}
 	defer f.Close()
 	defer recoverDamage(&err)
-	m, err := newMatcher(opts.Map, opts.Synonyms)
+	m, err := newMatcher(opts.mappings(), opts.Synonyms)
 	if err != nil {
 		return nil, err
 	}
