@@ -128,6 +128,18 @@ func (t *Table[T]) Row(row int, v T) Row {
 	return t.fill(make([]Cell, t.wide), row, v)
 }
 
+// Move makes a row that shows a value one of another row of the sheet: its formulas
+// are written anew.
+func (t *Table[T]) Move(row *Row, to int, v T) {
+	for i := range t.cols {
+		c, at := &t.cols[i], t.refs[i].column
+		if cell := &row.Cells[at-1]; cell.Kind == KindFormulaNum || cell.Kind == KindFormulaText {
+			t.pen.to(cell, At{at, to}, c.Style)
+			c.Cell(&t.pen, v)
+		}
+	}
+}
+
 // Stream shows the values in the rows from First on, each in the same cells as
 // the one before, so that nothing is held of what is written. It reports whether
 // all were taken.
