@@ -100,16 +100,25 @@ func clip(s string) string {
 func nearest(written string, words []string) string {
 	best, bestAt := "", len([]rune(written))/3+1
 	for _, w := range words {
-		if d := distance(strings.ToLower(written), strings.ToLower(w), bestAt); d < bestAt {
+		if d := Distance(strings.ToLower(written), strings.ToLower(w), bestAt); d < bestAt {
 			best, bestAt = w, d
 		}
 	}
 	return best
 }
 
-// distance is the least number of letters put in, left out or changed that
+// meant is the advice for a word that is not in a list: the nearest one of it,
+// or what to do where none is near.
+func meant(written string, words []string, otherwise string) string {
+	if near := nearest(written, words); near != "" {
+		return fmt.Sprintf("is %q meant?", near)
+	}
+	return otherwise
+}
+
+// Distance is the least number of letters put in, left out or changed that
 // turns a into b; the work stops where it can no longer be under limit.
-func distance(a, b string, limit int) int {
+func Distance(a, b string, limit int) int {
 	ra, rb := []rune(a), []rune(b)
 	if d := len(ra) - len(rb); d >= limit || -d >= limit {
 		return limit

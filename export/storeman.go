@@ -17,29 +17,16 @@ import (
 // into the workbook that holds the sheet Kit lines of the same kits; Cutting is
 // of the whole campaign.
 
-// issuedCell is where the packed quantity of line j of the k-th kit stands.
-func (b *book) issuedCell(k, j int) string {
-	return table.At{Column: kitLineIssued, Row: b.firstLine[k] + j}.On(sheetKitLines)
-}
-
-// linesColumn is a column of the sheet Kit lines over all its lines, "" where it
-// has none.
-func (b *book) linesColumn(column int) string {
-	last := kitLinesHead
-	for _, n := range b.lineCount {
-		last += n
+// sumOf sums amounts over the rows whose code is the one in a cell.
+func (b *book) sumOf(amounts, codes, code string) string {
+	if b.safe {
+		return fmt.Sprintf("SUMIFS(%s,%s,%s)", amounts, codes, code)
 	}
-	if last == kitLinesHead {
-		return ""
-	}
-	return table.Cells(column, kitLinesHead+1, column, last).On(sheetKitLines)
+	return fmt.Sprintf("SUMPRODUCT(--EXACT(%s,%s),%s)", codes, code, amounts)
 }
 
 // complete reports whether this workbook holds every kit of the campaign.
-func (b *book) complete() bool { return len(b.part) == len(b.p.Counted) }
-
-// counted is the number of the k-th kit of this workbook among those counted.
-func (b *book) counted(k int) int { return b.part[k] }
+func (b *book) complete() bool { return len(b.part) == len(b.p.Jobs) }
 
 // lengthText is a length with its unit, in that of the presentation.
 func (b *book) lengthText(mm float64) string {
@@ -300,6 +287,36 @@ func (p *pager) heightOf(rows []table.Row) float64 {
 		total += p.height(&rows[i])
 	}
 	return total
+}
+
+// nowhere takes the rows of a pager that only counts and measures.
+func nowhere(table.Row) bool { return true }
+
+// page is what stands on a printed page, laid out before it is known on which row
+// it begins: its parts in order, and the heading that is repeated where it runs
+// on.
+type page struct {
+	again table.Row
+	parts []stretch
+}
+
+// stretch puts rows that are laid out where the pager is.
+type stretch func(*pager)
+
+// loose rows may be parted by the end of a page, whole ones are not where a page
+// can hold them.
+func loose(rows []table.Row) stretch { return func(pg *pager) { pg.rows(rows...) } }
+func whole(rows []table.Row) stretch { return func(pg *pager) { pg.together(rows...) } }
+
+func (p page) on(pg *pager) {
+	pg.heading = func() table.Row { return p.again }
+	for _, put := range p.parts {
+		if pg.stopped {
+			return
+		}
+		put(pg)
+	}
+	pg.heading = nil
 }
 
 // totalWidth is the width of columns in characters.

@@ -22,7 +22,7 @@ func (d *desk) summarySheet() *table.Sheet {
 	p := d.p
 	l := newLeaf(sheetSummary, "Repair campaign", legible(filepath.Base(p.Name))+". "+Notice, widths(17, 15, 16, 18, 18, 22))
 	l.Blank(1)
-	if len(p.Counted) > 0 {
+	if len(p.Jobs) > 0 {
 		d.headline(l)
 		d.orderFirst(l)
 	} else {
@@ -36,7 +36,7 @@ func (d *desk) summarySheet() *table.Sheet {
 	}
 	s := l.sheet(d.page(false))
 	s.Protected = true
-	if len(p.Counted) > 0 {
+	if len(p.Jobs) > 0 {
 		d.summaryCharts(l, s)
 	}
 	d.contents(l)
@@ -63,10 +63,10 @@ func (d *desk) headline(l *leaf) {
 	}
 	figures([3]table.Cell{table.FormulaDec("bid_total", b.Total, money), table.FormulaDec("bid_net", b.Net, money), table.FormulaDec("direct_cost", b.Direct, money)},
 		[3]string{b.Currency + ", bid with tax", b.Currency + ", bid before tax", b.Currency + ", direct cost"})
-	figures([3]table.Cell{table.Int(len(p.Counted), number(0)), table.FormulaNum("crew_shifts", float64(p.CrewShifts), number(0)), table.FormulaDec("materials_total", sumBase(d.rows), money)},
+	figures([3]table.Cell{table.Int(len(p.Jobs), number(0)), table.FormulaNum("crew_shifts", float64(p.CrewShifts), number(0)), table.FormulaDec("materials_total", sumBase(d.rows), money)},
 		[3]string{
 			fmt.Sprintf("repairs estimated; their kits weigh %s", trace.WithUnit(p.Mass, "kg")),
-			fmt.Sprintf("crew-shifts over %s, %s of a crew", countOf(p.Days, "day", "days"), trace.WithUnit(p.CrewHours(), "h")),
+			fmt.Sprintf("crew-shifts over %s, %s of a crew", countOf(p.Days, "day", "days"), trace.WithUnit(p.CrewHours, "h")),
 			b.Currency + ", materials to be ordered",
 		})
 	l.Blank(1)
@@ -98,20 +98,20 @@ func (d *desk) orderFirst(l *leaf) {
 		if listed++; listed > mostFirst {
 			break
 		}
-		at := func(column int) string { return ref(sheetOrder, column, orderHead+1+i) }
+		at := func(column table.Ref) string { return column.Nth(i) }
 		by := table.Text("not known", table.TextStyle)
 		if !r.got.LatestOrder.IsZero() {
-			by = table.FormulaDay(at(orderBy), r.got.LatestOrder, dayStyle)
+			by = table.FormulaDay(at(d.order.by), r.got.LatestOrder, dayStyle)
 		}
 		cost := r.base
-		src := at(orderBase)
+		src := at(d.order.base)
 		for k := i + 1; k < len(d.rows) && d.rows[k].step > 1; k++ {
 			cost = cost.Add(d.rows[k].base)
-			src += "+" + ref(sheetOrder, orderBase, orderHead+1+k)
+			src += "+" + d.order.base.Nth(k)
 		}
 		l.AddRow(table.Row{Merge: []table.Span{{First: 3, Last: 4}}, Cells: []table.Cell{
-			by, table.Text(legible(r.got.Supplier), table.TextStyle), linkTo(d.p.Needs[r.need].Item.Name, sheetOrder, 1, orderHead+1+i, table.WrapStyle), table.Empty(table.TextStyle),
-			table.FormulaNum(at(orderAll), float64(r.got.Packs), table.IntStyle), table.FormulaDec(src, cost, shown(d.money())),
+			by, table.Text(legible(r.got.Supplier), table.TextStyle), linkTo(d.p.Needs[r.need].Item.Name, sheetOrder, 1, d.order.rows.First()+i, table.WrapStyle), table.Empty(table.TextStyle),
+			table.FormulaNum(at(d.order.all), float64(r.got.Packs), table.IntStyle), table.FormulaDec(src, cost, shown(d.money())),
 		}})
 	}
 	all := 0
@@ -204,7 +204,7 @@ func (d *desk) leftOutAs(l *leaf, status scope.Status) (rows int) {
 			break
 		}
 		l.AddRow(table.Row{Merge: []table.Span{{First: 4, Last: summaryWidth}}, Cells: []table.Cell{
-			linkTo(r.ID, sheetRepairs, 1, repairRow(i), table.TextStyle), table.Text(legible(r.Line), table.WrapStyle), table.Text(fitLines(strings.Join(rowIDs(r), ", "), l.columns[2].Width, 2), table.WrapStyle),
+			table.Link(r.ID, d.repairs.id.Nth(i), table.TextStyle), table.Text(legible(r.Line), table.WrapStyle), table.Text(fitLines(strings.Join(rowIDs(r), ", "), l.columns[2].Width, 2), table.WrapStyle),
 			table.Text(legible(d.reason(r)), table.WrapStyle), table.Empty(table.TextStyle), table.Empty(table.TextStyle),
 		}})
 	}
@@ -217,7 +217,7 @@ func (d *desk) contents(l *leaf) {
 	entries := [][2]string{
 		{sheetRepairs, "every repair with its place, layers, kit, time and share of the cost"},
 	}
-	if len(d.p.Counted) > 0 {
+	if len(d.p.Jobs) > 0 {
 		entries = append(entries, [2]string{sheetKits, "a page a kit for the storeman"})
 		if len(d.apart) == 0 {
 			entries = append(entries, [2]string{sheetKitLines, "packed quantities, to be changed here"}, [2]string{sheetPick, "by item over all kits"}, [2]string{sheetCrews, "by crew and shift"},
@@ -227,7 +227,7 @@ func (d *desk) contents(l *leaf) {
 			[2]string{sheetCost, "from direct cost to bid, by stage, area, line and kind"}, [2]string{sheetInputs, "prices, rates and percentages, to be changed here"})
 	}
 	entries = append(entries, [2]string{sheetAssumptions, "what is taken for granted"}, [2]string{sheetSettings, "rules in force, and the survey as it was read"}, [2]string{sheetQueries, "open questions, to be answered"})
-	if len(d.p.Counted) > 0 {
+	if len(d.p.Jobs) > 0 {
 		entries = append(entries, [2]string{sheetWorking, "how every quantity came about"})
 	}
 	for _, e := range entries {
@@ -243,17 +243,16 @@ func (d *desk) summaryCharts(l *leaf, s *table.Sheet) {
 	const rowsHigh = 20
 	place := func(n int) table.At { return table.At{Column: 1 + 3*(n%2), Row: at + 1 + rowsHigh*(n/2)} }
 	n := 0
-	add := func(title string, rows table.Span, column int, alt string) {
-		if rows.Last < rows.First || rows.Last-rows.First >= mostChartBars {
+	add := func(title string, of split, alt string) {
+		if of.rows == 0 || of.rows > mostChartBars {
 			return
 		}
-		s.Charts = append(s.Charts, table.Chart{Kind: table.BarChart, At: place(n), WidthMM: 94, HeightMM: 72, Title: title, YTitle: d.p.Bid.Currency, Values: table.Number(0), Labels: true, Alt: alt,
-			Series: []table.Series{{Name: "Amount", Categories: span(sheetCost, 1, rows.First, rows.Last), Numbers: span(sheetCost, column, rows.First, rows.Last)}}})
+		s.Charts = append(s.Charts, table.Chart{At: place(n), WidthMM: 94, HeightMM: 72, Title: title, ValueTitle: d.p.Bid.Currency, Values: table.Number(0), Labels: true, Alt: alt, Series: of.series()})
 		n++
 	}
-	add("Bid by stage", d.stageRows, costAmount, "bars of the bid's stages")
-	add("Materials by kind", d.kindRows, costAmount, "bars of the order's cost by kind of material")
-	add("Bid by area", d.areaRows, placeTotal, "bars of the repairs' shares by area")
-	add("Bid by line", d.lineRows, placeTotal, "bars of the repairs' shares by line")
+	add("Bid by stage", d.cost.stages, "bars of the bid's stages")
+	add("Materials by kind", d.cost.kinds, "bars of the order's cost by kind of material")
+	add("Bid by area", d.cost.areas, "bars of the repairs' shares by area")
+	add("Bid by line", d.cost.pipes, "bars of the repairs' shares by line")
 	l.Blank(rowsHigh * ((n + 1) / 2))
 }

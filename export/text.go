@@ -21,9 +21,9 @@ func Summary(out io.Writer, p *estimate.Campaign) error {
 	a, b := p.Account, p.Bid
 	fmt.Fprintf(w, "%d rows read: %d repairs estimated (%d rows merged), %d queried, %d not repairable, %d filtered, %d blank\n",
 		a.Read, a.Estimated, a.Merged, a.Queried, a.NotRepairable, a.Filtered, a.Blank)
-	if len(p.Counted) > 0 {
+	if len(p.Jobs) > 0 {
 		fmt.Fprintf(w, "work: %d crew-shifts over %d days, %s crew hours; kits weigh %s\n",
-			p.CrewShifts, p.Days, trace.FormatNumber(p.CrewHours(), "h"), trace.WithUnit(p.Mass, "kg"))
+			p.CrewShifts, p.Days, trace.FormatNumber(p.CrewHours, "h"), trace.WithUnit(p.Mass, "kg"))
 		tab := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 		for _, cl := range p.Cuts {
 			fmt.Fprintf(tab, "%s\t%s\t%s\n", cl.Stock, cl.Used(), cl.Proof())
@@ -226,9 +226,9 @@ func stepsFor(steps []trace.Step, item string, p *estimate.Campaign) []trace.Ste
 				continue
 			}
 			for _, in := range s.Inputs {
-				for _, name := range stepsNamed(in.From) {
+				for _, from := range in.From {
 					for k := range steps {
-						if !hit[k] && isStep(steps[k].ID, name) {
+						if !hit[k] && from.Refers(steps[k].ID) {
 							hit[k], changed = true, true
 						}
 					}
@@ -243,30 +243,4 @@ func stepsFor(steps []trace.Step, item string, p *estimate.Campaign) []trace.Ste
 		}
 	}
 	return out
-}
-
-// stepsNamed are the steps that an input's origin names: "step wrap/rolls, setting
-// wrap.splice" names one, "steps seal1/bands times seal1/strips" two.
-func stepsNamed(from string) []string {
-	var names []string
-	for _, part := range strings.Split(from, ", ") {
-		list, ok := strings.CutPrefix(part, "step ")
-		if !ok {
-			if list, ok = strings.CutPrefix(part, "steps "); !ok {
-				continue
-			}
-		}
-		names = append(names, strings.Split(list, " times ")...)
-	}
-	return names
-}
-
-// isStep reports whether a step has the name, with or without its prefix; a name
-// that ends in "/…" stands for all steps that begin with it.
-func isStep(id, name string) bool {
-	if start, ok := strings.CutSuffix(name, "…"); ok {
-		_, local, _ := strings.Cut(id, "/")
-		return start != "" && !strings.HasPrefix(start, "R…") && (strings.HasPrefix(id, start) || strings.HasPrefix(local, start))
-	}
-	return id == name || strings.HasSuffix(id, "/"+name)
 }

@@ -133,11 +133,11 @@ func (k *rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
 		Line: first.Line, Area: first.Area, Defects: ds, Size: first.Size, Status: Estimated,
 		ComponentFactor: 1, AreaFactor: 1,
 	}
+	all := survey.Together(ds)
+	r.OD, r.Leaking, r.Pressure, r.Hazardous = all.OD.V, leaks(&all), all.Pressure, all.Hazardous == survey.Yes
 	k.surroundings(r)
 	r.DefectFrom, r.DefectTo = math.Inf(1), math.Inf(-1)
 	for _, d := range ds {
-		r.OD = math.Max(r.OD, d.OD.V)
-		r.Leaking = r.Leaking || leaks(d)
 		r.DefectFrom = math.Min(r.DefectFrom, d.Chainage.V-d.Axial.V/2)
 		r.DefectTo = math.Max(r.DefectTo, d.Chainage.V+d.Axial.V/2)
 		wall, lean := k.wall(d)
@@ -189,10 +189,6 @@ func (k *rules) surroundings(r *Repair) {
 			r.lean(LeakUnknown)
 		}
 		r.Surface = worseSurface(r.Surface, k.surface(r, d))
-		r.Hazardous = r.Hazardous || d.Hazardous == survey.Yes
-		if d.Pressure.OK && (!r.Pressure.OK || d.Pressure.V > r.Pressure.V) {
-			r.Pressure = d.Pressure
-		}
 		if f, area := k.component(d.Component); f > r.ComponentFactor || r.Component == "" {
 			r.Component, r.ComponentFactor, r.AreaFactor = d.Component, f, area
 		}
@@ -464,11 +460,11 @@ func (k *rules) lengthOf(r *Repair, log *trace.Log) {
 		s := trace.Step{
 			ID: "length", Name: "repair length", Rule: "scope.length", Formula: "(L_def + 2·(L_over + L_taper))·R/(R − D_b/2)",
 			Inputs: []trace.Input{
-				trace.In("L_def", "length over the defects", defects, "mm", "survey"),
-				trace.In("L_over", "reach each side", r.Reach, "mm", "step reach"),
-				trace.In("L_taper", "taper each side", r.Taper, "mm", "step taper"),
-				trace.In("R", "radius of the bend along its middle", r.BendRadius, "mm", "survey"),
-				trace.In("D_b", "diameter of the bend", r.OD, "mm", "survey"),
+				trace.In("L_def", "length over the defects", defects, "mm", trace.Survey),
+				trace.In("L_over", "reach each side", r.Reach, "mm", trace.StepAt("reach")),
+				trace.In("L_taper", "taper each side", r.Taper, "mm", trace.StepAt("taper")),
+				trace.In("R", "radius of the bend along its middle", r.BendRadius, "mm", trace.Survey),
+				trace.In("D_b", "diameter of the bend", r.OD, "mm", trace.Survey),
 			},
 			Raw: raw, Value: r.Length, Unit: "mm", Rounding: "up to " + trace.WithUnit(k.set.LengthStep, "mm"),
 			Source: "form of the composite-repair standards, from memory; on a bend derived: the length holds on the inside", Leans: r.Leans,

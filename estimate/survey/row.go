@@ -66,7 +66,7 @@ func (rd *reader) row(r *textRow) error {
 			return nil
 		}
 	}
-	rd.d, rd.stopped = rd.slot(), false
+	rd.d, rd.stopped, rd.leakAsked = rd.slot(), false, false
 	rd.d.Line0 = r.line
 	rd.extra = rowExtra{}
 	rd.rowAcc = nil
@@ -150,6 +150,15 @@ func (rd *reader) fieldAt(column int) fieldID {
 	return noField
 }
 
+// rowName is the name of a row without one: by its line, and by its sheet where
+// several are read.
+func (rd *reader) rowName() string {
+	if rd.before != nil {
+		return rd.det.Sheet + " " + rowName(rd.now.line)
+	}
+	return rowName(rd.now.line)
+}
+
 // readID names the row, and tells rows of one name apart.
 func (rd *reader) readID() {
 	var cell []byte
@@ -160,14 +169,14 @@ func (rd *reader) readID() {
 		}
 	}
 	if len(cell) == 0 || isNA(cell) {
-		rd.d.ID = rowName(rd.now.line)
+		rd.d.ID = rd.rowName()
 		return
 	}
 	if len(cell) > 200 {
 		cell = cell[:200]
 	}
 	if r, bad := badRune(cell); bad {
-		rd.d.ID = rowName(rd.now.line)
+		rd.d.ID = rd.rowName()
 		rd.badCharacter(fID, at, cell, r)
 		return
 	}
@@ -199,10 +208,10 @@ func (rd *reader) cells() {
 				continue
 			}
 		}
-		if len(cell) > 0 && c.repeat(rd, cell) {
+		if len(cell) > 0 && rd.repeat(c, cell) {
 			continue
 		}
-		if len(cell) == 0 || c.field != fNote && isNA(cell) && !(c.field == fHazardous && hazardWords[strings.ToLower(string(cell))] != Unknown) {
+		if len(cell) == 0 || c.field != fNote && isNA(cell) && fieldTable[c.field].choice[strings.ToLower(string(cell))] == "" {
 			if len(cell) > 0 {
 				rd.notGiven++
 			}
@@ -253,17 +262,6 @@ func (rd *reader) cellOf(c *column) []byte {
 		return rd.fromSheet(k, cell, raw)
 	}
 	return cell
-}
-
-// repeat takes a text that equals the one above it, the most frequent case by
-// far.
-func (c *column) repeat(rd *reader, cell []byte) bool {
-	if !c.lastOK || string(cell) != c.last {
-		return false
-	}
-	rd.extra.cell[c.field] = int32(c.at + 1)
-	rd.setText(c, c.lastText)
-	return true
 }
 
 // isNA is isNotGiven with a quick refusal by the first letter.

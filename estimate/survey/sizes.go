@@ -41,10 +41,16 @@ func (rd *reader) checkSeries() (od, wall float64) {
 	if d.Size == "" {
 		return 0, 0
 	}
+	if d.Series == fieldTable[fSeries].asked[0] {
+		d.Series = rd.widestSeries(d.Size)
+	}
 	if name, ok := rd.seriesName(d.Series); ok {
 		d.Series = name
 	}
-	named := x.sizeSeries // what the size cell or its heading names
+	named := "" // what the size cell or its heading names
+	if x.size != nil {
+		named = x.size.nominalSize.series
+	}
 	switch {
 	case d.Series == "" && named == "NPS":
 		d.Series = "NPS"
@@ -100,6 +106,18 @@ func (rd *reader) checkSeries() (od, wall float64) {
 	return od, wall
 }
 
+// widestSeries is the series in which a size has the largest outside diameter,
+// empty where none holds it.
+func (rd *reader) widestSeries(size string) (widest string) {
+	most := 0.0
+	for _, name := range rd.seriesNames() {
+		if od, _, ok := rd.opts.Sizes.OD(name, size); ok && od > most {
+			widest, most = name, od
+		}
+	}
+	return widest
+}
+
 func (rd *reader) seriesName(s string) (string, bool) {
 	for _, name := range rd.seriesNames() {
 		if strings.EqualFold(name, s) {
@@ -129,8 +147,8 @@ func (rd *reader) checkOD(tableOD float64) {
 	d, x := rd.d, &rd.extra
 	od := d.OD.V
 	agrees := tableOD > 0 && math.Abs(od-tableOD) <= 0.05*tableOD
-	if t := &fieldTable[fOD]; !agrees && (od < t.usual[0] || od > t.usual[1]) && x.odUnit != nil && rd.byField[fOD] > 0 && x.odUnit == rd.cols[rd.byField[fOD]-1].unit {
-		if likely := likelyUnits(x.odUnit.From(od), x.odUnit, t.usual[0], t.usual[1]); len(likely) > 0 && !rd.doubtUnit(&rd.cols[rd.byField[fOD]-1], x.odCell, od, likely) {
+	if t := &fieldTable[fOD]; !agrees && !t.usual.holds(od) && x.odUnit != nil && rd.byField[fOD] > 0 && x.odUnit == rd.cols[rd.byField[fOD]-1].unit {
+		if likely := likelyUnits(x.odUnit.From(od), x.odUnit, t.usual); len(likely) > 0 && !rd.doubtUnit(&rd.cols[rd.byField[fOD]-1], x.odCell, od, likely) {
 			return
 		}
 	}
