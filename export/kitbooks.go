@@ -63,10 +63,10 @@ func (d *desk) newIndex() (s index) {
 	s.rows.Add(col{Title: "Areas", Width: 44, Style: wrap, Cell: func(p pen, k kitBook) { p.Text(strings.Join(k.areas, ", ")) }})
 	s.rows.Add(col{Title: "First kit", Width: 12, Style: text, Cell: func(p pen, k kitBook) { p.Text(first(k)) }})
 	s.rows.Add(col{Title: "Last kit", Width: 12, Style: text, Cell: func(p pen, k kitBook) { p.Text(last(k)) }})
-	s.rows.Add(col{Title: "Kits", Width: 10, Style: table.IntStyle, Foot: pen.Sum, Cell: func(p pen, k kitBook) { p.Int(len(k.part)) }})
+	s.rows.Add(col{Title: "Kits", Width: 10, Style: table.IntStyle, Sums: true, Cell: func(p pen, k kitBook) { p.Int(len(k.part)) }})
 	var weight table.Ref
-	sum := func(p pen) { p.Formula("SUM(%v)", weight.Rows()).Num(weight.Sum().InexactFloat64()) } // of no round numbers
-	weight = s.rows.Add(col{Title: "Weight", Unit: "kg", Width: 12, Style: shown(table.Number(1)), Foot: sum, Cell: func(p pen, k kitBook) {
+	sum := func(p pen) { p.Formula("SUM(%s)", weight.Range()).Num(weight.Sum().InexactFloat64()) } // of no round numbers
+	weight = s.rows.Add(col{Title: "Weight", Unit: "kg", Width: 12, Style: shown(table.Number(1)), Sums: true, Foot: sum, Cell: func(p pen, k kitBook) {
 		sum := 0.0
 		for _, n := range k.part {
 			sum += d.p.Jobs[n].Mass
