@@ -48,10 +48,11 @@ type intake struct {
 	saveTo       string
 	savedMaps    []string
 
-	sheet, delimiter, encoding, decimal string
-	headerRow                           int
-	maps, only, carry, accept           []string
-	length, pressure, temp, chainage    string
+	sheets                           []string
+	delimiter, encoding, decimal     string
+	headerRow                        int
+	maps, only, carry, accept        []string
+	length, pressure, temp, chainage string
 }
 
 // define declares the options.
@@ -60,7 +61,7 @@ func (in *intake) define(f *pflag.FlagSet) {
 	f.StringArrayVar(&in.sets, "set", nil, "override a setting, or with survey.FIELD a blank cell of the survey: `NAME=VALUE` (repeatable)")
 	f.StringVar(&in.answers, "answers", "", "answers to queries of an earlier run: the workbook or CSV `FILE` sent back")
 	f.StringVar(&in.answersSheet, "answers-sheet", "", "sheet of the answers workbook, by `NAME`; found by its headings without")
-	f.StringVar(&in.sheet, "sheet", "", "sheet of a survey workbook, by `NAME` or number")
+	f.StringArrayVar(&in.sheets, "sheet", nil, "sheet of a survey workbook, by `NAME` or number; all reads every one that looks like a survey (repeatable)")
 	f.StringVar(&in.delimiter, "delimiter", "", "field separator of a text survey: comma, semicolon, tab or pipe (`WORD`); found by itself without")
 	f.StringVar(&in.encoding, "encoding", "", "character encoding of a text survey, as `NAME` (utf-8, windows-1251, …); found by itself without")
 	f.StringVar(&in.decimal, "decimal", "", "decimal `SIGN`, point or comma; found by itself without")
@@ -117,7 +118,7 @@ func (in *intake) read(path string, c *catalog.Catalog) (*survey.Result, error) 
 
 func (in *intake) options(path string, c *catalog.Catalog) (survey.Options, error) {
 	opt := survey.Options{
-		Name: path, Sheet: in.sheet, Encoding: in.encoding, HeaderRow: in.headerRow, CarryDown: in.carry, Accept: in.accept,
+		Name: path, Sheets: in.sheets, Encoding: in.encoding, HeaderRow: in.headerRow, CarryDown: in.carry, Accept: in.accept,
 		LengthUnit: in.length, PressureUnit: in.pressure, TemperatureUnit: in.temp, ChainageUnit: in.chainage, Sizes: c, Limits: limits(&c.Settings),
 	}
 	var err error

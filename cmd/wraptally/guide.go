@@ -97,7 +97,7 @@ func (in *intake) saved() []struct {
 		one  *string
 		many *[]string
 	}{
-		{"map", nil, &in.maps}, {"set", nil, &in.sets}, {"only", nil, &in.only}, {"carry-down", nil, &in.carry}, {"accept", nil, &in.accept},
+		{"sheet", nil, &in.sheets}, {"map", nil, &in.maps}, {"set", nil, &in.sets}, {"only", nil, &in.only}, {"carry-down", nil, &in.carry}, {"accept", nil, &in.accept},
 		{"length-unit", &in.length, nil}, {"chainage-unit", &in.chainage, nil}, {"pressure-unit", &in.pressure, nil}, {"temperature-unit", &in.temp, nil},
 		{"delimiter", &in.delimiter, nil}, {"encoding", &in.encoding, nil}, {"decimal", &in.decimal, nil},
 	}

@@ -95,6 +95,7 @@ func TestEveryHintReachesTheUser(t *testing.T) {
 		{"old-style (.xls)", "save it as .xlsx", map[string][]byte{"survey.csv": []byte("\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1 and so on")}, nil},
 		{"a picture or a PDF", "a survey is a CSV file", map[string][]byte{"survey.csv": []byte("%PDF-1.7 and so on")}, nil},
 		{"the workbook cannot be read", "save it again", map[string][]byte{"survey.csv": zipped(t, 0, types, "<a>")}, nil},
+		{"2 sheets look like a survey", "all of them in order with --sheet all", map[string][]byte{"survey.csv": workbookOf(t, sheet, sheet)}, nil},
 		{"no sheet \"East\"", "its sheets are Sheet1", map[string][]byte{"survey.csv": workbookOf(t, sheet)}, []string{"--sheet", "East"}},
 		{"the workbook is damaged", "save it again", map[string][]byte{"survey.csv": workbookOf(t, sheet)[:2000]}, nil},
 		{"the workbook is encrypted", "without a password", map[string][]byte{"survey.csv": zipped(t, 1, types, "")}, nil},

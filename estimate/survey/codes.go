@@ -70,7 +70,7 @@ var codeTable = []Code{
 	{"heading-unclear", trace.Ask, "a heading that may mean several fields; the column is ignored"},
 	{"heading-misspelt", trace.Ask, "a heading close to one of the own headings; the column is ignored"},
 	{"heading-without-unit", trace.Ask, "a heading that needs its unit (depth); the column is ignored"},
-	{"sheet-chosen", trace.Ask, "several sheets look like a survey; the first is read"},
+	{"hidden-read", trace.Ask, "a hidden sheet, or hidden rows or columns of one, are read like the rest"},
 }
 
 var severityOf = func() map[string]trace.Severity {

@@ -152,7 +152,5 @@ func (g *Guide) filter(rd *reader) {
 
 // filledRows are the rows of the sample that hold anything.
 func (rd *reader) filledRows() []headRow {
-	return slices.DeleteFunc(slices.Clone(rd.head.below), func(r headRow) bool {
-		return !slices.ContainsFunc(r.cells, func(c string) bool { return strings.TrimSpace(c) != "" })
-	})
+	return slices.DeleteFunc(slices.Clone(rd.head.below), func(r headRow) bool { return filled(r.cells) == 0 })
 }

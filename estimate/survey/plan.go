@@ -246,7 +246,7 @@ func (rd *reader) noHeading() error {
 		Hint:    "a heading names at least line, chainage_m, od_mm, axial_mm, circ_mm and leaking; state its row with --header-row, the client's names with --map"}
 	if rd.opts.HeaderRow > 0 {
 		e.Place.Line = rd.opts.HeaderRow
-		e.Problem = "no field is named in this row"
+		e.Problem = fmt.Sprintf("there is no such line among the first %d rows", headRows)
 	}
 	return e
 }

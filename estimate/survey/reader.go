@@ -8,6 +8,7 @@ import (
 type reader struct {
 	opts    Options
 	det     Detected
+	before  *reader // of the sheet before
 	rep     *report
 	head    *header
 	width   int // columns of the heading
@@ -29,6 +30,7 @@ type reader struct {
 	answers   *answerSheet
 	doubts    [maxFields]doubt
 	account   Account
+	further   []Detected
 	notGiven  int
 	defects   []Defect
 	progress  func() float64 // share of the file read; nil where unknown
@@ -75,8 +77,15 @@ type defaultValue struct {
 const askWord = "ask"
 
 // newReader prepares for the rows below the heading.
-func newReader(opts Options, det Detected, head *header) (*reader, error) {
-	rd := &reader{opts: opts, det: det, rep: newReport(opts.Limits.Queries), idCol: -1}
+// Before is the reader of the sheet before this one, nil for the first: its rows,
+// queries and counts are carried on.
+func newReader(opts Options, det Detected, head *header, before *reader) (*reader, error) {
+	rd := &reader{opts: opts, det: det, rep: newReport(opts.Limits.Queries), idCol: -1, answers: newAnswerSheet(opts.Answers), before: before}
+	if before != nil {
+		before.columnQueries()
+		rd.rep, rd.ids, rd.answers, rd.account, rd.notGiven = before.rep, before.ids, before.answers, before.account, before.notGiven
+		rd.defects, rd.used = before.defects, before.used
+	}
 	rd.det.HeaderRow, rd.det.HeaderRows, rd.det.Preamble = head.line, head.rows, head.preamble
 	if opts.HeaderRow > 0 {
 		rd.det.Set = append(rd.det.Set, "header row")
@@ -121,7 +130,6 @@ func newReader(opts Options, det Detected, head *header) (*reader, error) {
 		}
 		rd.accepts[code] = true
 	}
-	rd.answers = newAnswerSheet(opts.Answers)
 	rd.tableODs = tableSizes(opts.Sizes)
 	return rd, nil
 }

@@ -126,7 +126,7 @@ func readText(r io.ReaderAt, size int64, opts Options) (*Result, error) {
 	if opts.Delimiter != 0 {
 		det.Set = append(det.Set, "delimiter")
 	}
-	rd, err := newReader(opts, det, head)
+	rd, err := newReader(opts, det, head, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -189,6 +189,9 @@ func chooseDelimiter(sample []byte, whole, cr bool, opts *Options) (byte, *heade
 		if bestHead == nil || h.score > bestHead.score || h.score == bestHead.score && even > bestEven {
 			best, bestHead, bestEven = d, h, even
 		}
+	}
+	if bestHead.rows == 0 {
+		bestHead = bestHead.orLikely(sampleRows(sample, whole, best, cr, opts.Limits), m, opts.HeaderRow)
 	}
 	bestHead.matcher = m
 	return best, bestHead, nil

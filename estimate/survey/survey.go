@@ -16,12 +16,12 @@ import (
 // Options say how to read a survey. The zero value detects everything and takes
 // the default limits.
 type Options struct {
-	Name      string // file name for messages
-	Sheet     string // sheet of a workbook, by name or 1-based number; "" detects
-	Delimiter rune   // of a text file: , ; | or tab; 0 detects
-	Encoding  string // "utf-8", "windows-1251", any name the WHATWG encoding standard knows; "" detects
-	Decimal   rune   // '.' or ','; 0 detects
-	HeaderRow int    // line of the (first) heading row; 0 detects
+	Name      string   // file name for messages
+	Sheets    []string // sheets of a workbook, by name or 1-based number, read in this order, or AllSheets; none detects
+	Delimiter rune     // of a text file: , ; | or tab; 0 detects
+	Encoding  string   // "utf-8", "windows-1251", any name the WHATWG encoding standard knows; "" detects
+	Decimal   rune     // '.' or ','; 0 detects
+	HeaderRow int      // line of the (first) heading row; 0 detects
 
 	// Units of values whose heading names none. "" takes mm, MPa, °C and m,
 	// and each use is listed as an assumption.
@@ -145,14 +145,15 @@ type Detected struct {
 	LineEnds   string   // "LF", "CRLF", "CR", "mixed"
 	Delimiter  string   // ",", ";", "tab", "|"
 	Decimal    string   // "." or ","
-	Sheet      string   // of a workbook
+	Sheet      string   // of a workbook; of several the first
 	Sheets     []string // all of them
 	HeaderRow  int      // line of the file or row of the sheet
 	HeaderRows int      // 1 or 2
 	Preamble   int      // lines above the heading, left out
 	Set        []string // which of these the user gave: "delimiter", "decimal"
 	Columns    []Column
-	Missing    []string // own headings that no column and no setting gives
+	Missing    []string   // own headings that no column and no setting gives
+	Further    []Detected // the other sheets that were read, in their order
 }
 
 // Column is one column of the survey and what became of it.
