@@ -9,27 +9,6 @@ import (
 	"wraptally/export/table"
 )
 
-// The sheets, in the order of their tabs.
-const (
-	sheetSummary     = "Summary"
-	sheetRepairs     = "Repairs"
-	sheetKits        = "Kits"
-	sheetKitLines    = "Kit lines"
-	sheetPick        = "Pick list"
-	sheetCrews       = "Crews"
-	sheetMixing      = "Mixing"
-	sheetCutting     = "Cutting"
-	sheetLabels      = "Labels"
-	sheetOrder       = "Order"
-	sheetCost        = "Cost"
-	sheetInputs      = "Prices and rates"
-	sheetVary        = "What if"
-	sheetAssumptions = "Assumptions"
-	sheetSettings    = "Settings"
-	sheetQueries     = "Queries"
-	sheetWorking     = "Working"
-)
-
 // book is a workbook being made: the campaign and what all its sheets share.
 type book struct {
 	p       *estimate.Campaign

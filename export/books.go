@@ -10,6 +10,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"wraptally/estimate"
+	"wraptally/estimate/trace"
 	"wraptally/export/table"
 	"wraptally/export/xlsx"
 )
@@ -29,9 +30,11 @@ type desk struct {
 	items      []need
 	rows       []orderRow
 	names      []table.Name
-	materials  amount    // the cost of the order
-	net, total amount    // the bid before and with tax
-	workings   []working // of the first repairs
+	materials  amount                    // the cost of the order
+	net, total amount                    // the bid before and with tax
+	workings   []working                 // of the first repairs
+	steps      *table.Table[*trace.Step] // of the sheet Working, under the rows of stepTop
+	stepTop    *leaf
 }
 
 // kitBook is a workbook that holds the kits of part of the campaign.
@@ -84,7 +87,7 @@ func newDesk(p *estimate.Campaign, opt Options, part []int, apart []kitBook) *de
 	d.rows = d.orderRows()
 	d.order, d.needs = d.newOrder(), d.newNeeds()
 	d.openRepairs()
-	d.placeWorkings()
+	d.newWorking()
 	return d
 }
 
@@ -102,27 +105,6 @@ func (b *book) bind(title string, sheets ...*table.Sheet) *table.Workbook {
 		},
 		Sheets: sheets,
 	}
-}
-
-// workbook binds the sheets of the campaign in the order of their tabs.
-func (d *desk) workbook() *table.Workbook {
-	order, needs, cost := d.orderSheet(), d.needsSheet(), d.costSheet()
-	repairs, working := d.repairsSheet(), d.workingSheet()
-	summary := d.summarySheet()
-	sheets := []*table.Sheet{summary, repairs}
-	if len(d.apart) > 0 {
-		sheets = append(sheets, d.indexSheet(), d.cuttingSheet())
-	} else {
-		sheets = append(sheets, d.kitsSheet(), d.kitLinesSheet(), d.pickSheet(), d.crewsSheet(), d.mixingSheet(), d.cuttingSheet(), d.labelsSheet())
-	}
-	sheets = append(sheets, order, needs, cost, d.inputs.sheet())
-	if d.opt.Vary != nil {
-		sheets = append(sheets, d.varySheet(d.opt.Vary))
-	}
-	sheets = append(sheets, d.assumptionsSheet(), d.settingsSheet(), d.queriesSheet(), working)
-	w := d.bind("Repair campaign", sheets...)
-	w.Names = append(append(w.Names, d.inputs.names...), d.names...)
-	return w
 }
 
 // kitWorkbook binds the kits of part of the campaign.
@@ -246,5 +228,5 @@ func fileWord(text string) string {
 func leftOutBook(p *estimate.Campaign, opt Options) *table.Workbook {
 	d := &desk{book: newBook(p, opt, nil)}
 	d.openRepairs()
-	return d.bind("Repair campaign", d.summarySheet(), d.repairsSheet(), d.assumptionsSheet(), d.settingsSheet(), d.queriesSheet())
+	return d.workbook()
 }
