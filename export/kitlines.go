@@ -33,13 +33,7 @@ func (b *book) newKitLines() (s kitLines) {
 	text, count := table.TextStyle, table.IntStyle
 	s.rows = table.NewTable[kitLine](sheetKitLines)
 	add := s.rows.Add
-	add(col{Title: "Kit", Width: 9, Style: text, Cell: func(p pen, l kitLine) {
-		if b.elsewhere() {
-			p.Text(b.repair(l.kit).ID)
-			return
-		}
-		p.Link(b.repair(l.kit).ID, ref(sheetRepairs, 1, repairRow(b.job(l.kit).At)))
-	}})
+	add(col{Title: "Kit", Width: 9, Style: text, Cell: func(p pen, l kitLine) { p.Link(b.repair(l.kit).ID, b.repairID.Nth(b.job(l.kit).At)) }})
 	add(col{Title: "Area", Width: 16, Style: text, Cell: func(p pen, l kitLine) { p.Text(b.repair(l.kit).Area) }})
 	add(col{Title: "Line", Width: 16, Style: text, Cell: func(p pen, l kitLine) { p.Text(b.repair(l.kit).Line) }})
 	add(col{Title: "Crew", Width: 6, Style: count, Cell: func(p pen, l kitLine) { p.Int(b.job(l.kit).Crew) }})
@@ -113,4 +107,12 @@ func (b *book) packedKits(item string) string {
 		return fmt.Sprintf("COUNTIFS(%s,%s,%s,%q,%s,%q)", l.item.All(), item, l.level.All(), levelKit, l.issued.All(), ">0")
 	}
 	return fmt.Sprintf("SUMPRODUCT(EXACT(%s,%s)*(%s=%q)*(%s>0))", l.item.All(), item, l.level.All(), levelKit, l.issued.All())
+}
+
+// sumOf sums amounts over the rows whose code is the one in a cell.
+func (b *book) sumOf(amounts, codes, code string) string {
+	if b.safe {
+		return fmt.Sprintf("SUMIFS(%s,%s,%s)", amounts, codes, code)
+	}
+	return fmt.Sprintf("SUMPRODUCT(--EXACT(%s,%s),%s)", codes, code, amounts)
 }

@@ -18,6 +18,7 @@ type leaf struct {
 	name    string
 	columns []table.Column
 	checks  []table.Condition
+	open    []table.Validation
 	head    int // row of the heads of its first table
 }
 
@@ -98,13 +99,19 @@ func begin[T any](l *leaf, t *table.Table[T], rows int) {
 // put adds a row with the next value of the table.
 func put[T any](l *leaf, t *table.Table[T], v T) { l.AddRow(t.Row(l.Next(), v)) }
 
-// section is a table with a heading over it, or a note where it has no rows.
+// section is a table with a heading over it, or a note, if one
+// is given, where it has no rows.
 func section[T any](l *leaf, heading string, t *table.Table[T], rows []T, none string) {
 	l.heading(heading)
-	if len(rows) == 0 {
+	if len(rows) == 0 && none != "" {
 		l.note(none)
 		return
 	}
+	list(l, t, rows)
+}
+
+// list places a table and writes all its rows.
+func list[T any](l *leaf, t *table.Table[T], rows []T) {
 	begin(l, t, len(rows))
 	for _, v := range rows {
 		put(l, t, v)
@@ -114,7 +121,7 @@ func section[T any](l *leaf, heading string, t *table.Table[T], rows []T, none s
 // writeDay writes a day, or in its place what is said where there is none.
 func writeDay(p pen, day time.Time, none string) {
 	if day.IsZero() {
-		p.As(table.TextStyle).Text(none)
+		p.As(table.TextStyle).By("").Text(none)
 		return
 	}
 	p.Day(day)
@@ -166,13 +173,6 @@ func (l *leaf) verdict(p pen, ok bool, formula, right, wrong string) {
 	p.As(table.CheckStyle).Formula("IF(%s,%q,%q)", formula, right, wrong).Text(word)
 }
 
-// check puts a check of two formulas that must give the same, to half of the
-// smallest unit of so many decimals, and remembers to alarm when they do not.
-func (l *leaf) check(column int, a, b string, decimals int32) table.Cell {
-	l.alarm(column)
-	return checkCell(a, b, decimals)
-}
-
 // The words of a check.
 const (
 	addsUp      = "adds up"
@@ -181,21 +181,7 @@ const (
 	shortText   = "SHORT"
 )
 
-func checkCell(a, b string, decimals int32) table.Cell {
-	tolerance := "0.5"
-	if decimals > 0 {
-		tolerance = "0." + strings.Repeat("0", int(decimals)) + "5"
-	}
-	return table.FormulaText(fmt.Sprintf("IF(ABS((%s)-(%s))<%s,%q,%q)", a, b, tolerance, addsUp, doesNotAdd), addsUp, table.CheckStyle)
-}
-
-// alarm makes the cell of the next row in this column stand out when it says
-// that something is wrong.
-func (l *leaf) alarm(column int) {
-	at := table.At{Column: column, Row: l.Next()}
-	l.checks = append(l.checks, alarmAt(table.One(at)))
-}
-
+// alarmAt makes a cell stand out that says that something is wrong.
 func alarmAt(area table.Area) table.Condition {
 	first := area.First.String()
 	return table.Condition{Area: area, Formula: fmt.Sprintf("OR(LEFT(%s,%d)=%q,%s=%q)", first, len(doesNotAdd), doesNotAdd, first, shortText), Show: table.Alarm}
@@ -203,7 +189,7 @@ func alarmAt(area table.Area) table.Condition {
 
 // sheet is the finished leaf.
 func (l *leaf) sheet(page table.Page) *table.Sheet {
-	return &table.Sheet{Name: l.name, Columns: l.columns, Rows: l.All(), Page: page, Conditions: l.checks}
+	return &table.Sheet{Name: l.name, Columns: l.columns, Rows: l.All(), Page: page, Conditions: l.checks, Validations: l.open}
 }
 
 // headed is the finished leaf of one table, whose heads and first columns stay in
@@ -226,18 +212,8 @@ func widths(w ...float64) []table.Column {
 // legible is text from outside as a cell can hold it.
 func legible(s string) string { return table.Legible(s) }
 
-// linkTo is a link whose text is cut to what a link may hold.
-func linkTo(text, sheet string, column, row int, s table.Style) table.Cell {
-	return table.Link(table.Shorten(legible(text), table.MaxLiteral), table.At{Column: column, Row: row}.On(sheet), s)
-}
-
 // ref is an absolute reference to a cell of another sheet.
 func ref(sheet string, column, row int) string { return table.At{Column: column, Row: row}.On(sheet) }
-
-// span is an absolute reference to part of a column of another sheet.
-func span(sheet string, column, first, last int) string {
-	return table.Cells(column, first, column, last).On(sheet)
-}
 
 // cell is a relative reference within the sheet.
 func cell(column, row int) string { return table.At{Column: column, Row: row}.String() }

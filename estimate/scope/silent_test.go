@@ -75,7 +75,10 @@ func set(at, v any) {
 // fewer layers, a shorter repair, less that is repairable or less protection than
 // any value that may stand in the cell, in the repair that holds the defect.
 // Where both repairs hold the same defects: a longer repair may take its
-// neighbour in, and is then as repairable as that one.
+// neighbour in, and is then as repairable as that one. And where not all of
+// several blanks can be at their hard ends together, since the method does not
+// reach so far, which of them gives way to which is a choice: then only what is
+// repairable is compared.
 func TestBlankNeverLowersTheAnswer(t *testing.T) {
 	c := builtin(t)
 	k := newRules(c)
@@ -105,7 +108,11 @@ func TestBlankNeverLowersTheAnswer(t *testing.T) {
 				return
 			}
 			compared[f.name]++
-			if b.Status != Estimated || b.Layers < s.Layers || b.Length < s.Length || s.Hazardous && !b.Hazardous {
+			less := b.Layers < s.Layers || b.Length < s.Length
+			if b.MayNotBe && s.Blank != 0 {
+				less = false
+			}
+			if b.Status != Estimated || less || s.Hazardous && !b.Hazardous {
 				t.Fatalf("%s = %v: %s %d layers %v mm; blank: %s (%s) %d layers %v mm\n%s\n%s", f.name, v, s.Status, s.Layers, s.Length, b.Status, b.Reason, b.Layers, b.Length,
 					fmt.Sprintf("%+v", said[at]), fmt.Sprintf("blank %v, may not be %v; said: blank %v, may not be %v", b.Blank, b.MayNotBe, s.Blank, s.MayNotBe))
 			}
