@@ -4,8 +4,10 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"io/fs"
 	"maps"
 	"math"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -13,6 +15,7 @@ import (
 	"github.com/shopspring/decimal"
 	"pgregory.net/rapid"
 
+	"wraptally/catalog"
 	"wraptally/estimate"
 	"wraptally/estimate/internal/trial"
 	"wraptally/estimate/order"
@@ -124,7 +127,7 @@ func TestTotalsAreSums(t *testing.T) {
 		mass, minutes := 0.0, 0.0
 		for n := range p.Jobs {
 			j := &p.Jobs[n]
-			k := p.Kit(j, nil)
+			k := p.Kit(j)
 			for _, l := range k.Lines {
 				if l.Item.Issue == "kit" {
 					issued[l.Item.Code] += l.Qty
@@ -134,8 +137,15 @@ func TestTotalsAreSums(t *testing.T) {
 			}
 			mass += k.Mass
 			minutes += k.Minutes
-			if j.Minutes != k.Minutes || j.LineCount() != len(k.Lines) {
+			lines := 0
+			for range j.Lines() {
+				lines++
+			}
+			if j.Minutes != k.Minutes || lines != len(k.Lines) {
 				t.Fatalf("%s: visit of %v min, kit of %v", k.Repair.ID, j.Minutes, k.Minutes)
+			}
+			if again := p.PackAgain(j); !reflect.DeepEqual(k, again) {
+				t.Fatalf("%s: the kit that is kept is not the one packed again:\n%+v\n%+v", k.Repair.ID, k, again)
 			}
 		}
 		given := map[string]float64{}
@@ -296,7 +306,7 @@ func TestPiecesHavePlaces(t *testing.T) {
 		taken := map[estimate.PiecePlace]string{}
 		pieces := 0
 		for n := range p.Jobs {
-			for _, piece := range p.Kit(&p.Jobs[n], nil).Pieces {
+			for _, piece := range p.Kit(&p.Jobs[n]).Pieces {
 				at, ok := p.Place(piece.Label)
 				if !ok || at.Coil < 1 || at.Number < 1 || p.Cuts[at.List].Kind != piece.Kind || p.Cuts[at.List].Stock != piece.Stock {
 					t.Fatalf("%+v is cut at %+v, %v", piece, at, ok)
@@ -358,6 +368,10 @@ func TestSchedule(t *testing.T) {
 func TestEveryWhyIsThere(t *testing.T) {
 	c := builtin(t)
 	plain := 0
+	settings, err := fs.ReadFile(catalog.Book(), "settings.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		p := run(t, drawn(t, c, 8), c)
 		var doc any
@@ -412,8 +426,13 @@ func TestEveryWhyIsThere(t *testing.T) {
 				plain++
 			}
 			for _, in := range s.Inputs {
-				if id, is := strings.CutPrefix(in.From, "step "); is && !present(steps, s.ID, id) && !leftOut[s.ID[:strings.Index(s.ID, "/")]] {
-					t.Fatalf("%s: input %s comes from %q, which is not there", s.ID, in.Symbol, in.From)
+				for _, from := range in.From {
+					if id, is := strings.CutPrefix(from.String(), "step "); is && !present(steps, s.ID, id) && !leftOut[s.ID[:strings.Index(s.ID, "/")]] {
+						t.Fatalf("%s: input %s comes from %q, which is not there", s.ID, in.Symbol, in.From)
+					}
+					if name, is := strings.CutPrefix(from.String(), "setting "); is && !bytes.Contains(settings, []byte("\n"+name+",")) {
+						t.Fatalf("%s: input %s comes from %q, which the catalogue does not have", s.ID, in.Symbol, in.From)
+					}
 				}
 			}
 		}
@@ -426,7 +445,6 @@ func TestEveryWhyIsThere(t *testing.T) {
 // present reports whether a step named in an input is there: by its whole id, or
 // without the repair's, or by its name beside the step that names it.
 func present(steps map[string]bool, id, name string) bool {
-	name, _, _ = strings.Cut(name, ", setting ")
 	repair, _, _ := strings.Cut(id, "/")
 	return steps[name] || steps[repair+"/"+name] || steps[id[:strings.LastIndex(id, "/")+1]+name]
 }

@@ -44,6 +44,7 @@ type book struct {
 	lines     kitLines
 	pages     kitPages // of the sheet Kits
 	crews     crews
+	takes     takes // of the sheet Cutting
 }
 
 // newBook prepares a workbook that holds the kits of part: several sheets look at
@@ -53,13 +54,14 @@ func newBook(p *estimate.Campaign, opt Options, part []int) *book {
 	b := &book{p: p, opt: opt, part: part, printed: opt.printed(p), safe: safeCodes(p.Needs)}
 	lines := 0
 	for _, n := range part {
-		k := p.Kit(&p.Jobs[n], nil)
+		k := p.Kit(&p.Jobs[n])
 		b.kits, b.firstLine = append(b.kits, k), append(b.firstLine, lines)
 		lines += len(k.Lines)
 	}
 	b.lines = b.newKitLines()
 	b.pages = b.kitPages()
 	b.crews = b.newCrews()
+	b.takes = b.newTakes()
 	return b
 }
 

@@ -26,7 +26,7 @@ type desk struct {
 	materials amount      // the cost of the order
 	lineOf    []int       // alongside Jobs: number of the pipe line on the sheet Cost
 	costRows  map[int]int // by that number: row there
-	workings  []int       // alongside the first repairs: row on the sheet Working
+	workings  []working   // of the first repairs
 	charts    []table.Chart
 
 	stageRows, kindRows, areaRows, lineRows table.Span // of the splits on the sheet Cost

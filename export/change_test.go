@@ -191,7 +191,7 @@ func TestCrossPackedQuantityMovesTheOrder(t *testing.T) {
 	for i, n := range p.Needs {
 		if n.Item.Code == "GLOVE" {
 			issued = n.Issued
-			k := p.Kit(&p.Jobs[0], nil)
+			k := p.Kit(&p.Jobs[0])
 			for _, l := range k.Lines {
 				if l.Item.Code == "GLOVE" {
 					first = l.Qty

@@ -3,7 +3,6 @@ package export
 import (
 	"fmt"
 	"strings"
-	"time"
 
 	"github.com/shopspring/decimal"
 
@@ -135,49 +134,6 @@ func safeCodes(needs []estimate.Need) bool {
 		seen[strings.ToLower(c)] = true
 	}
 	return true
-}
-
-// lot is a lot in the store that is drawn from or passed over.
-type lot struct {
-	item, name, id, unit string
-	taken, held          decimal.Decimal
-	useBy                time.Time
-	place, why           string
-}
-
-// drawnLots are the lots that are drawn from, then the offcuts, which are cut up
-// beside what is bought.
-func (d *desk) drawnLots() []lot {
-	var out []lot
-	for i, o := range d.p.Orders {
-		it := d.p.Needs[i].Item
-		for _, dr := range o.Draws {
-			out = append(out, lot{item: it.Code, name: it.Name, id: dr.Lot.ID, unit: o.Unit, taken: dr.Quantity, held: dr.Lot.Quantity, useBy: dr.UseBy, place: dr.Lot.Location})
-		}
-	}
-	for _, t := range d.cutTakes() {
-		id := d.offcut(t)
-		if id == "" {
-			continue
-		}
-		code := d.p.Catalog.Items[t.item].Code
-		held, _ := d.p.LotInStore(code, id)
-		name, unit := d.takeName(t)
-		out = append(out, lot{item: code, name: name, id: held.ID, unit: unit, taken: qty.Whole(t.count), held: held.Quantity, place: d.takePlace(t)})
-	}
-	return out
-}
-
-// passedLots are the lots that are left in the store.
-func (d *desk) passedLots() []lot {
-	var out []lot
-	for i, o := range d.p.Orders {
-		it := d.p.Needs[i].Item
-		for _, p := range o.Passed {
-			out = append(out, lot{item: it.Code, name: it.Name, id: p.Lot.ID, unit: o.Unit, held: p.Lot.Quantity, why: p.String()})
-		}
-	}
-	return out
 }
 
 // store lists the lots that are drawn from and those that are passed over.

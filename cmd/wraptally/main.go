@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"runtime/debug"
 
 	"github.com/spf13/pflag"
 )
@@ -29,7 +28,7 @@ usage:
   wraptally catalog  -o DIR                      the built-in tables, for editing
   wraptally fields                               the survey's headings, and the queries it may raise
   wraptally schema                               the form of the JSON
-  wraptally version
+  wraptally version  [--notices]                 version, commit and modules; their licences
 
 'wraptally COMMAND --help' lists the options of a command.
 
@@ -59,6 +58,7 @@ var commands = []command{
 	{"catalog", runCatalog},
 	{"fields", runFields},
 	{"schema", runSchema},
+	{"version", runVersion},
 }
 
 // run is the program without the process: it returns the exit code.
@@ -71,13 +71,15 @@ func run(args []string, out, errOut io.Writer) int {
 	case "help", "-h", "--help":
 		fmt.Fprint(out, usage)
 		return exitOK
-	case "version", "--version":
-		fmt.Fprintln(out, "wraptally", version())
-		return exitOK
+	case "--version":
+		args = append([]string{"version"}, args[1:]...)
 	}
 	for _, c := range commands {
 		if c.name == args[0] {
-			return report(c.run(args[1:], out, errOut), errOut)
+			err := c.run(args[1:], out, errOut)
+			code := report(err, errOut)
+			tellWay(errOut, args, err)
+			return code
 		}
 	}
 	fmt.Fprintf(errOut, "error: there is no command %q\nhint: 'wraptally help' lists them\n", args[0])
@@ -94,23 +96,15 @@ func report(err error, errOut io.Writer) int {
 		return quiet.code
 	}
 	fmt.Fprintln(errOut, "error:", err)
-	var h *hinted
-	if errors.As(err, &h) && h.hint != "" {
-		fmt.Fprintln(errOut, "hint:", h.hint)
+	var h advised
+	if errors.As(err, &h) && h.Advice() != "" {
+		fmt.Fprintln(errOut, "hint:", h.Advice())
 	}
 	var u *usageError
 	if errors.As(err, &u) {
 		return exitUsage
 	}
 	return exitData
-}
-
-// version is the module's version as recorded in the binary.
-func version() string {
-	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" && info.Main.Version != "(devel)" {
-		return info.Main.Version
-	}
-	return "built from source"
 }
 
 // usageError is a command line that cannot be understood.
@@ -123,6 +117,13 @@ func badUsage(hint, format string, args ...any) error {
 	return &hinted{err: &usageError{fmt.Sprintf(format, args...)}, hint: hint}
 }
 
+// advised is an error that knows what to do about it, of this command or of a
+// stop of the road.
+type advised interface {
+	error
+	Advice() string
+}
+
 // hinted is an error with advice.
 type hinted struct {
 	err  error
@@ -131,6 +132,9 @@ type hinted struct {
 
 func (e *hinted) Error() string { return e.err.Error() }
 func (e *hinted) Unwrap() error { return e.err }
+
+// Advice is what to do.
+func (e *hinted) Advice() string { return e.hint }
 
 // withHint adds advice to an error.
 func withHint(err error, hint string) error { return &hinted{err, hint} }
