@@ -395,11 +395,11 @@ func TestHarmlessFormsAreRead(t *testing.T) {
 }
 
 func TestSettingsGivenByName(t *testing.T) {
-	c, err := Load(Options{Sets: []string{"wrap.overlap=0.55", "campaign.start=2031-02-28", " crew.count = 3", "mix.pooling=kit"}})
+	c, err := Load(Options{Sets: []string{"wrap.overlap=0.55", "campaign.start=2031-02-28", " crew.count = 3", "mix.pooling=crew-shift"}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if s := c.Settings; s.Overlap != 0.55 || s.Start != "2031-02-28" || s.Crews != 3 || s.MixPooling != "kit" {
+	if s := c.Settings; s.Overlap != 0.55 || s.Start != "2031-02-28" || s.Crews != 3 || s.MixPooling != "crew-shift" {
 		t.Errorf("settings %+v", s)
 	}
 	changed := 0
