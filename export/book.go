@@ -37,7 +37,8 @@ type book struct {
 	part    []int // which of p.Jobs have their kits in this workbook, in order
 	printed time.Time
 
-	safe bool // item codes may stand as criteria, see safeCodes
+	repairID table.Ref // on the sheet Repairs, where the workbook has it
+	safe     bool      // item codes may stand as criteria, see safeCodes
 
 	kits      []*kit.Kit // alongside part: as many as the setting output.kits_per_book lets stand in one workbook
 	firstLine []int      // alongside part: number of the kit's first line on the sheet Kit lines, from 0

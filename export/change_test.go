@@ -47,6 +47,10 @@ for name in sys.argv[2:]:
 print(json.dumps(out))
 `
 
+// priceValue is the column of the sheet Prices and rates in which the values of
+// all its tables stand.
+const priceValue = 3
+
 type edit struct {
 	Name  string `json:"name,omitempty"`
 	Sheet string `json:"sheet,omitempty"`

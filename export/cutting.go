@@ -7,7 +7,6 @@ import (
 
 	"wraptally/estimate"
 	"wraptally/estimate/cut"
-	"wraptally/estimate/scope"
 	"wraptally/export/table"
 )
 
@@ -138,10 +137,6 @@ func (b *book) cuttingLayout(pg *pager) error {
 	for _, t := range b.takes.list {
 		pg.add(func(row int) table.Row { return b.takes.rows.Row(row, t) })
 	}
-	byID := map[string]*scope.Repair{}
-	for i := range b.p.Jobs {
-		byID[b.p.Jobs[i].Repair.ID] = b.p.Jobs[i].Repair
-	}
 	for l := range b.p.Cuts {
 		cl := &b.p.Cuts[l]
 		if l > 0 {
@@ -158,7 +153,7 @@ func (b *book) cuttingLayout(pg *pager) error {
 		if err != nil {
 			return fmt.Errorf("drawing the cutting of %s: %w", cl.Stock, err)
 		}
-		b.pieceTable(pg, cl, byID)
+		b.pieceTable(pg, cl)
 		if pg.stopped {
 			return nil
 		}
@@ -380,7 +375,7 @@ type cutPiece struct {
 
 // pieceTable says for every labelled piece which coil or sheet it is cut from,
 // in the order in which it is cut.
-func (b *book) pieceTable(pg *pager, cl *estimate.CutList, byID map[string]*scope.Repair) {
+func (b *book) pieceTable(pg *pager, cl *estimate.CutList) {
 	type col = table.Col[cutPiece]
 	unit, right := b.lengthUnit(), table.TextStyle.To(table.Right)
 	t := table.NewTable[cutPiece](sheetCutting)
@@ -393,9 +388,8 @@ func (b *book) pieceTable(pg *pager, cl *estimate.CutList, byID map[string]*scop
 	t.Add(col{Title: "Piece no.", Style: table.IntStyle.To(table.Centre), Cell: func(p pen, c cutPiece) { p.Int(c.position) }})
 	t.Add(col{Title: "Label", Style: table.TextStyle, Cell: func(p pen, c cutPiece) { p.Text(c.label) }})
 	t.Add(col{Title: "For", Style: table.TextStyle, Cell: func(p pen, c cutPiece) {
-		id, _, _ := strings.Cut(c.label, "-")
-		if r := byID[id]; r != nil {
-			p.Text(clip("line "+lineName(r), 46))
+		if at, ok := b.p.Place(c.label); ok {
+			p.Text(clip("line "+lineName(b.p.Jobs[at.Job].Repair), 46))
 		}
 	}})
 	t.Add(place)

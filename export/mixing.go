@@ -33,9 +33,9 @@ func (b *book) mixingTable() *table.Table[mixed] {
 	}})
 	t.Add(col{Title: "Batch", Width: 10, Style: centred, Cell: func(p pen, m mixed) { p.Text(fmt.Sprintf("%d of %d", m.n+1, len(m.kit.Putty.Batches))) }})
 	t.Add(col{Title: "Packs", Width: 48, Style: table.WrapStyle, Cell: func(p pen, m mixed) { p.Text(packsText(m.batch)) }})
-	t.Add(col{Title: "Mix", Unit: "g", Width: 10, Style: count, Foot: pen.Sum, Cell: func(p pen, m mixed) { p.Num(grams(m.batch.Mass)) }})
+	t.Add(col{Title: "Mix", Unit: "g", Width: 10, Style: count, Sums: true, Cell: func(p pen, m mixed) { p.Num(grams(m.batch.Mass)) }})
 	t.Add(col{Title: "Use within", Unit: "min", Width: 9, Style: count, Cell: func(p pen, m mixed) { p.Int(minutesDown(m.batch.Minutes)) }})
-	t.Add(col{Title: "Waste", Unit: "g", Width: 9, Style: count, Foot: pen.Sum, Cell: func(p pen, m mixed) { p.Num(grams(m.batch.Waste)) }})
+	t.Add(col{Title: "Waste", Unit: "g", Width: 9, Style: count, Sums: true, Cell: func(p pen, m mixed) { p.Num(grams(m.batch.Waste)) }})
 	for _, byHand := range []string{"Mixed at", "By"} {
 		t.Add(col{Title: byHand, Width: 11, Style: look(table.FillIn).To(table.Centre)})
 	}

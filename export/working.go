@@ -71,7 +71,7 @@ func (d *desk) workingSheet() *table.Sheet {
 		for i := 0; ok && i < len(d.workings); i++ {
 			r := d.p.Repairs[i]
 			head := fmt.Sprintf("%s: line %s, %s, %s", r.ID, r.Line, r.Kind(), r.Status)
-			ok = yield(groupRow(linkTo(head, sheetRepairs, 1, repairRow(i), look(table.Group)), n)) && yieldSteps(d.workings[i].steps, yield) && yield(table.Row{})
+			ok = yield(groupRow(table.Link(table.Shorten(legible(head), table.MaxLiteral), d.repairs.id.Nth(i), look(table.Group)), n)) && yieldSteps(d.workings[i].steps, yield) && yield(table.Row{})
 		}
 	}
 	return s
