@@ -45,6 +45,11 @@ func newBook(p *estimate.Campaign, opt Options, part []int) *book {
 	return b
 }
 
+// complete reports whether this workbook holds every kit of the campaign. Kits,
+// Pick list, Crews, Mixing and Labels stand in the workbook that holds the sheet
+// Kit lines of the same kits; Cutting is of the whole campaign.
+func (b *book) complete() bool { return len(b.part) == len(b.p.Jobs) }
+
 // repair is the repair of the k-th kit of this workbook.
 func (b *book) repair(k int) *scope.Repair { return b.job(k).Repair }
 
