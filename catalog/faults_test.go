@@ -169,9 +169,9 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 			[]string{"consumables.csv:2:1 kind-mismatch item"}},
 		{"gap between bands", map[string][]edit{"bands": {{"30000,170,620", "30000,200,620"}, {"50000,170,620", "50000,200,620"}}},
 			[]string{"bands.csv:2:46 diameter-gap od_max_mm"}},
-		{"gap below", map[string][]edit{"sheets": {{"1000,50,620", "1000,60,620"}, {"2000,50,620", "2000,60,620"}}},
-			[]string{"sheets.csv:2:47 diameter-gap od_min_mm"}},
-		{"gap above", map[string][]edit{"fasteners": {{"620,9700", "620,9000"}}},
+		{"gap below", map[string][]edit{"sheets": {{"1000,45,620", "1000,60,620"}, {"2000,45,620", "2000,60,620"}}},
+			[]string{"sheets.csv:2:50 diameter-gap od_min_mm"}},
+		{"gap above", map[string][]edit{"fasteners": {{"620,6500", "620,6000"}}},
 			[]string{"fasteners.csv:4:40 diameter-gap od_max_mm"}},
 		{"two bands for one diameter", map[string][]edit{"bands": {{"30000,170,620", "30000,160,620"}, {"50000,170,620", "50000,160,620"}}},
 			[]string{"bands.csv:4:43 diameter-overlap od_min_mm", "built-in fasteners.csv:3:35 diameter-gap od_min_mm"}},
@@ -182,7 +182,7 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 		{"strip longer than a coil", map[string][]edit{"fasteners": {{"3000,100,620", "31000,100,620"}, {"1200", "15000"}}},
 			nil}, // 1200→15000: the girth of 170 mm bounds the strip; 31 m still fits the coil of 50 m
 		{"strip longer than a coil, refused", map[string][]edit{"fasteners": {{"3000,100,620", "60000,100,620"}},
-			"bands": {{"45,0.8,50000", "45,0.8,20000"}, {"45,0.8,30000", "45,0.8,21000"}}},
+			"bands": {{"45,0.8,50000", "45,0.8,15000"}, {"45,0.8,30000", "45,0.8,16000"}}},
 			[]string{"fasteners.csv:4:27 strip-too-long reach_mm"}},
 		{"no sealant for a surface", map[string][]edit{"sealants": {{"submerged", "wet"}}},
 			[]string{"sealants.csv surface-missing"}},
@@ -235,10 +235,10 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 			[]string{"settings.csv:9:1 setting-unknown name"}},
 		{"setting below hard limit, its own limits widened", map[string][]edit{"settings": {{"wrap.overlap,0.5,,0.5,", "wrap.overlap,0.3,,0,"}}},
 			[]string{"settings.csv:9:14 value-out-of-range value"}},
-		{"setting word", map[string][]edit{"settings": {{"mix.pooling,none", "mix.pooling,some"}}},
-			[]string{"settings.csv:42:13 word-unknown value"}},
+		{"setting word", map[string][]edit{"settings": {{"mix.pooling,kit", "mix.pooling,some"}}},
+			[]string{"settings.csv:41:13 word-unknown value"}},
 		{"setting blank", map[string][]edit{"settings": {{"crew.count,1", "crew.count,"}}},
-			[]string{"settings.csv:45:12 cell-blank value"}},
+			[]string{"settings.csv:44:12 cell-blank value"}},
 		{"settings contradict", map[string][]edit{"settings": {{"putty.height,5", "putty.height,12"}}},
 			[]string{"settings.csv:30:19 setting-contradicts value"}},
 		{"all at once, sorted", map[string][]edit{
@@ -279,7 +279,7 @@ func TestNotesAreLocated(t *testing.T) {
 		{"dearer by the dozen", map[string][]edit{"prices": {{"5,38.50", "5,41.50"}}}, nil, []string{"prices.csv:3:25 price-rises"}},
 		{"lives short of the range", map[string][]edit{"putties": {{"0.5,2.1,no,0,20", "0.5,2.1,no,0,31"}, {"1,2.1,no,0,20", "1,2.1,no,0,31"}}}, nil,
 			[]string{"putties.csv:5:45 life-short-of-range"}},
-		{"rolls too long for one pair of hands", nil, []string{"wrap.max_hands=1"},
+		{"rolls too long for one pair of hands", nil, []string{"wrap.max_hands=1", "wrap.laying_speed=1"},
 			[]string{"built-in wraps.csv:10:53 roll-too-long", "built-in wraps.csv:5:54 roll-too-long", "built-in wraps.csv:7:53 roll-too-long", "built-in wraps.csv:9:55 roll-too-long"}},
 		{"colder than any product", nil, []string{"work.temperature=-5"},
 			[]string{"built-in putties.csv:2:43 temperature-uncovered", "built-in sealants.csv:2:14 temperature-uncovered",
@@ -395,11 +395,11 @@ func TestHarmlessFormsAreRead(t *testing.T) {
 }
 
 func TestSettingsGivenByName(t *testing.T) {
-	c, err := Load(Options{Sets: []string{"wrap.overlap=0.55", "campaign.start=2031-02-28", " crew.count = 3", "mix.pooling=kit"}})
+	c, err := Load(Options{Sets: []string{"wrap.overlap=0.55", "campaign.start=2031-02-28", " crew.count = 3", "mix.pooling=crew-shift"}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if s := c.Settings; s.Overlap != 0.55 || s.Start != "2031-02-28" || s.Crews != 3 || s.MixPooling != "kit" {
+	if s := c.Settings; s.Overlap != 0.55 || s.Start != "2031-02-28" || s.Crews != 3 || s.MixPooling != "crew-shift" {
 		t.Errorf("settings %+v", s)
 	}
 	changed := 0
@@ -429,7 +429,7 @@ func TestSettingsGivenByName(t *testing.T) {
 		"money.currency=CHF":         "money.currency is not in the table currencies",
 		"money.currency=USD":         "the rate of the currency of the bid is not 1",
 		"cut.kerf=0.5":               "cut.kerf is not a whole number of mm",
-		"set.od_max=12000":           "no band for outside diameters from 9700 to 12000 mm",
+		"set.od_max=12000":           "no band for outside diameters from 6500 to 12000 mm",
 		"work.surface=we\x00t":       "control character",
 		"wrap.thickness_limit=0":     "below the smallest value accepted",
 		"design.life=50":             "no factor for the usual service life of 50 years",

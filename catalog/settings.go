@@ -48,7 +48,6 @@ type Settings struct {
 	PrepMargin      float64 `set:"prep.margin"`                            // mm a side
 	PrepGrade       string  `set:"prep.grade"`
 	PrepProfile     float64 `set:"prep.profile"`    // µm
-	Hardness        float64 `set:"cure.hardness"`   // Shore D
 	Removal         string  `set:"kit.removal"`     // "yes" or "no"
 	CarryLimit      float64 `set:"kit.carry_limit"` // kg
 
@@ -57,7 +56,7 @@ type Settings struct {
 	MixReserve  float64 `set:"mix.reserve"`           // min
 	MixEnergy   float64 `set:"mix.activation_energy"` // kJ/mol
 	MixPastEnds float64 `set:"mix.past_ends"`         // °C
-	MixPooling  string  `set:"mix.pooling"`           // "none", "kit", "crew-shift"
+	MixPooling  string  `set:"mix.pooling"`           // "kit", "crew-shift"
 	WorkTemp    float64 `set:"work.temperature"`      // °C, where the survey gives none
 	WorkSurface string  `set:"work.surface"`          // where the survey gives none
 
@@ -85,7 +84,7 @@ type Settings struct {
 	StepsInBook int     `set:"output.working_repairs"` // repairs whose working is written into the workbook
 
 	// Design basis.
-	DesignBasis   string  `set:"design.basis"`        // "auto", "sound", "yield", "ignored", "hole", "none"
+	DesignBasis   string  `set:"design.basis"`        // "auto", "sound", "yield", "ignored", "none"
 	DesignEdition string  `set:"design.edition"`      // label of the standard and edition
 	PipeModulus   float64 `set:"design.pipe_modulus"` // MPa
 	PipeStress    float64 `set:"design.pipe_stress"`  // MPa, allowable
@@ -108,7 +107,7 @@ type Settings struct {
 	RangeHigh float64 `set:"bid.range_high" least:"bid.range_low"` // %
 	Paper     string  `set:"output.paper"`                         // "A4" or "Letter"
 	Units     string  `set:"output.units"`                         // "metric" or "inch"
-	Sensitive float64 `set:"output.sensitivity"`                   // %
+	VaryBy    float64 `set:"output.sensitivity"`                   // %
 
 	// Limits of what a survey may take.
 	IntakeFile    int     `set:"intake.file_mb"`
