@@ -48,7 +48,6 @@ type Settings struct {
 	PrepMargin      float64 `set:"prep.margin"`                            // mm a side
 	PrepGrade       string  `set:"prep.grade"`
 	PrepProfile     float64 `set:"prep.profile"`    // µm
-	Hardness        float64 `set:"cure.hardness"`   // Shore D
 	Removal         string  `set:"kit.removal"`     // "yes" or "no"
 	CarryLimit      float64 `set:"kit.carry_limit"` // kg
 

@@ -38,7 +38,7 @@ func cells() []cell {
 			}
 			easy, hard, ok := b.ends(k, d, &filled)
 			if !ok {
-				easy, hard = 1, 2 // not needed: any value
+				easy, hard = k.set.PipeStress, k.set.StressHigh // not needed by this defect; a stress may still be by its neighbour
 			}
 			return survey.Known(easy + (hard-easy)*rapid.SampledFrom([]float64{0, 1, rapid.Float64Range(0, 1).Draw(t, "x")}).Draw(t, "share"))
 		}})
