@@ -5,6 +5,9 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/shopspring/decimal"
+
+	"wraptally/estimate/qty"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
@@ -67,6 +70,80 @@ func silences(planned []*scope.Repair, m *means) []Silence {
 	}
 	slices.SortFunc(out, func(a, b Silence) int { return strings.Compare(a.Code, b.Code) })
 	return out
+}
+
+// End is what a repair comes to at one end of the ranges of its blanks.
+type End struct {
+	scope.End
+	Length    float64 // mm
+	Mass      float64 // kg, of the kit; 0 where it is not repairable
+	Materials decimal.Decimal
+}
+
+// Ends are what the i-th repair comes to at the easy and at the hard end of what
+// the survey leaves open. It packs both kits again.
+func (p *Campaign) Ends(i int) (easy, hard End) {
+	low, high := scope.Ends(p.Repairs[i], "", p.Catalog)
+	end := func(r *scope.Repair, e scope.End) End {
+		out := End{End: e, Length: r.Length}
+		if r.Status != scope.Estimated {
+			return out
+		}
+		k := p.means.Pack(r, nil)
+		out.Mass = k.Mass
+		for _, l := range k.Lines {
+			out.Materials = out.Materials.Add(p.means.Price(l.Item.Code).Mul(qty.Decimal(l.Qty)))
+		}
+		return out
+	}
+	return end(low, p.Repairs[i].Easy), end(high, p.Repairs[i].Hard)
+}
+
+// holes is one query about what leaks are designed as: what each basis gives.
+// There is none without a leak.
+func holes(repairs []*scope.Repair, m *means, name string) []trace.Query {
+	var leaking int
+	bases := [2]string{"interacting", "unbonded"}
+	var least, most, cannot [2]int
+	for _, r := range repairs {
+		if len(r.Patches) == 0 || r.Status == scope.Queried {
+			continue
+		}
+		leaking++
+		for i, basis := range bases {
+			got := r
+			if basis != m.Settings.HoleBasis {
+				got = scope.OnHoleBasis(r, basis, m.Catalog)
+			}
+			if got.Status != scope.Estimated {
+				cannot[i]++
+				continue
+			}
+			if most[i] == 0 || got.Layers < least[i] {
+				least[i] = got.Layers
+			}
+			most[i] = max(most[i], got.Layers)
+		}
+	}
+	if leaking == 0 {
+		return nil
+	}
+	say := func(i int) string {
+		if most[i] == 0 {
+			return "none can be made"
+		}
+		text := fmt.Sprintf("%d to %d layers", least[i], most[i])
+		if cannot[i] > 0 {
+			text += fmt.Sprintf(", %d cannot be made", cannot[i])
+		}
+		return text
+	}
+	return []trace.Query{{
+		Code: "hole-basis", Severity: trace.Ask, Found: m.Settings.HoleBasis, Row: survey.AllRows, Place: trace.Place{File: name},
+		Message: fmt.Sprintf("what the wrap spans over a leak is for the designer to say (%d repairs): each leak with its neighbours, %s; the whole sheet of the sealing set where the wrap does not bond over it, %s",
+			leaking, say(0), say(1)),
+		Advice: "have the designer choose: --set hole.basis=interacting or unbonded",
+	}}
 }
 
 // weigh packs the kit of a repair with the field at either end.

@@ -160,7 +160,7 @@ func (c *curve) at(temperature, energy, beyond float64) (Working, bool) {
 }
 
 // At is the working life of a mass at a temperature: that of the lightest
-// tested mass not lighter than it, which is on the safe side since a smaller
+// tested mass not lighter than it, since a smaller
 // mass warms itself less. It is never longer than that of a lighter tested mass.
 // Errors: *MassError, *RangeError, ErrInput.
 func (l *Life) At(mass, temperature float64, log *trace.Log) (Working, error) {

@@ -18,7 +18,7 @@ import (
 // it narrows the pipe and pressure where it shortens it, counts with the least.
 type loads struct {
 	p, pLow         float64 // MPa, design pressure
-	f, fLow         float64 // N, axial force
+	f, fLow, thrust float64 // N, axial force, and the end thrust of the pressure
 	stress          float64 // MPa, allowable stress of the pipe
 	modulus         float64 // MPa, of the pipe
 	wrap            *catalog.Wrap
@@ -127,7 +127,7 @@ func (k *rules) loadsOf(r *Repair, roll *catalog.Wrap, log *trace.Log) (loads, e
 	if err != nil {
 		return l, err
 	}
-	l.f, l.fLow = math.Inf(-1), math.Inf(1)
+	l.thrust, l.f, l.fLow = thrust, math.Inf(-1), math.Inf(1)
 	for _, d := range r.Defects {
 		force := thrust
 		if d.AxialForce.OK { // then it does not follow the pressure
@@ -364,12 +364,17 @@ func (k *rules) thickness(r *Repair, u *damage, l *loads, out *Design, log *trac
 	show := l.show(log)
 	var t float64
 	if k.set.DesignBasis != "none" {
-		rem := u.wall
-		if u.gone {
-			rem = 0
+		rem, od, force := u.wall, r.OD, l.f
+		if u.gone { // the fluid reaches the wrap: the pressure acts on its own diameter
+			rem, od = 0, r.WrapOD(k.set)
+			thrust, err := design.EndThrust(od, l.p, show("wrap-thrust"))
+			if err != nil {
+				return 0, err
+			}
+			force = math.Max(force, force-l.thrust+thrust)
 		}
 		loading := design.Loading{
-			D: r.OD, P: l.p, PLow: l.pLow, F: l.f, FLow: l.fLow, S: l.stress, Es: l.modulus, Rem: design.Known(rem),
+			D: od, P: l.p, PLow: l.pLow, F: force, FLow: l.fLow, S: l.stress, Es: l.modulus, Rem: design.Known(rem),
 			Wrap: design.Ignored{Nu: l.wrap.Poisson, Ec: l.wrap.HoopMod, Ea: l.wrap.AxialMod}, Strain: l.strain, StrainA: l.strainA, MinWall: k.set.MinWall,
 		}
 		var err error

@@ -69,6 +69,16 @@ func Plan(defects []survey.Defect, c *catalog.Catalog) []*Repair {
 	return out
 }
 
+// OnHoleBasis works a repair out again with its leaks designed on another basis
+// of the setting hole.basis.
+func OnHoleBasis(r *Repair, basis string, c *catalog.Catalog) *Repair {
+	set := c.Settings
+	set.HoleBasis = basis
+	k := newRules(c)
+	k.set = &set
+	return k.at(r.Defects, r.point, nil)
+}
+
 // Explain works a repair out again and records every step.
 func Explain(r *Repair, c *catalog.Catalog, log *trace.Log) {
 	k := newRules(c)
