@@ -39,7 +39,7 @@ type Repair struct {
 	ShearReach           float64 // each side, that the axial load of the wrap asks for
 	runsOff              bool    // not all of it beyond its defects fits on the bend
 	Length               float64 // rounded up to the length step
-	OnBend               float64 // of the length, stretched so that it holds on the inside of the bend
+	OnBend               float64 // of the length, on the bend: stretched so that it holds on the inside
 	From, To             float64 // chainage of the ends, centred on the defects
 
 	System        string // wrap system, by name

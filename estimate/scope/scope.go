@@ -474,8 +474,15 @@ func (k *rules) lengthOf(r *Repair, log *trace.Log) {
 	}
 	e := r.extent()
 	raw, stretch := e.length(k.set, design.Show(log, "bend-length", k.origins(r)))
-	r.Length, r.OnBend = design.RoundUp(raw, k.set.LengthStep), stretch.Bend
-	r.runsOff = r.BendRadius > 0 && raw < stretch.Factor*e.plain(k.set)-(stretch.Factor-1)*(e.centreHi-e.centreLo)-1e-6
+	r.Length = design.RoundUp(raw, k.set.LengthStep)
+	if r.BendRadius > 0 {
+		whole := stretch.Factor*e.plain(k.set) - (stretch.Factor-1)*(e.centreHi-e.centreLo) // if all beyond the defects lay on it
+		if r.runsOff = raw < whole-1e-6; r.runsOff {
+			r.OnBend = math.Min(r.Length, stretch.Bend+e.bendHi-e.bendLo)
+		} else {
+			r.OnBend = r.Length
+		}
+	}
 	middle := (r.DefectFrom + r.DefectTo) / 2
 	r.From, r.To = middle-r.Length/2, middle+r.Length/2
 	log.Add(func() trace.Step {
