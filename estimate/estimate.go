@@ -11,6 +11,7 @@ package estimate
 
 import (
 	"fmt"
+	"slices"
 
 	"wraptally/catalog"
 	"wraptally/estimate/bid"
@@ -101,6 +102,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	if err != nil {
 		return nil, fmt.Errorf("bid: %w", err)
 	}
+	asked = slices.Concat(m.Warnings, asked)
 	return &Campaign{
 		Catalog: m.Catalog, Survey: s, Name: opt.Name, Repairs: repairs,
 		Plan: plan, Issues: issues, Cuts: cuts, Needs: needs, Orders: orders, Rolls: rolls, Dates: dates, Bid: price,
