@@ -207,7 +207,7 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 		{"component missing", map[string][]edit{"components": {{"nozzle,1.2,1.5,\"invented, between bend and tee\",no\n", ""}}},
 			[]string{"components.csv component-missing"}},
 		{"life factor rises", map[string][]edit{"life_factors": {{"30,0.9", "30,0.7"}}},
-			[]string{"life_factors.csv:6:4 value-rises factor"}},
+			[]string{"life_factors.csv:23:4 value-rises factor"}},
 		{"wall without bore", map[string][]edit{"pipes": {{"NPS,1/8,10.3,1.73", "NPS,1/8,10.3,5.15"}}},
 			[]string{"pipes.csv:2:14 value-out-of-range std_wall_mm"}},
 		{"series of the standard walls missing", map[string][]edit{"pipes": {{"NPS,1/8", "OWN,1/8"}}}, nil},
@@ -217,8 +217,8 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 			[]string{"offers.csv:18:65 value-out-of-range available_packs"}},
 		{"less available than must be ordered", map[string][]edit{"offers": {{"6,6,4,all-units,120", "6,6,4,all-units,5"}}},
 			[]string{"offers.csv:18:65 value-out-of-range available_packs"}},
-		{"life factors too short for the usual life", map[string][]edit{"life_factors": {{"20,1,", "15,1,"}, {"30,0.9,", "16,0.9,"}, {"40,0.8,", "17,0.8,"}}},
-			[]string{"life_factors.csv:6:1 life-uncovered years"}},
+		{"life factors too short for the usual life", map[string][]edit{"life_factors": {{"\n20,1,", "\n19.1,1,"}, {"30,0.9,", "19.2,0.9,"}, {"40,0.8,", "19.3,0.8,"}}},
+			[]string{"life_factors.csv:23:1 life-uncovered years"}},
 		{"base rate", map[string][]edit{"currencies": {{"EUR,2,1,", "EUR,2,1.1,"}}},
 			[]string{"currencies.csv:2:7 rate-base rate"}},
 		{"part of a millimetre", map[string][]edit{"bands": {{"0.7,15000", "0.7,15000.5"}}},
@@ -326,16 +326,16 @@ func TestImplausibleWrapsAreAsked(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	const sound = "20000,12000,3000,0.2,150,0.0025,0.0025,5,50,90,115,"
+	const sound = "20000,12000,3000,0.2,150,0.0025,0.0025,6,14,18,5,50,90,115,"
 	for want, row := range map[string]string{
 		"":                  sound,
-		"hoop_strain":       "20000,12000,3000,0.2,150,0.025,0.0025,5,50,90,115,",
-		"axial_strain":      "20000,12000,3000,0.2,150,0.0025,0.011,5,50,90,115,",
-		"toughness_j_m2":    "20000,12000,3000,0.2,2500,0.0025,0.0025,5,50,90,115,",
-		"hoop_modulus_mpa":  "20,12,3,0.2,150,0.0025,0.0025,5,50,90,115,",
-		"axial_modulus_mpa": "12000,20000,3000,0.2,150,0.0025,0.0025,5,50,90,115,",
-		"shear_modulus_mpa": "20000,12000,13000,0.2,150,0.0025,0.0025,5,50,90,115,",
-		"service_temp_c":    "20000,12000,3000,0.2,150,0.0025,0.0025,5,50,96,115,",
+		"hoop_strain":       "20000,12000,3000,0.2,150,0.025,0.0025,6,14,18,5,50,90,115,",
+		"axial_strain":      "20000,12000,3000,0.2,150,0.0025,0.011,6,14,18,5,50,90,115,",
+		"toughness_j_m2":    "20000,12000,3000,0.2,2500,0.0025,0.0025,6,14,18,5,50,90,115,",
+		"hoop_modulus_mpa":  "20,12,3,0.2,150,0.0025,0.0025,6,14,18,5,50,90,115,",
+		"axial_modulus_mpa": "12000,20000,3000,0.2,150,0.0025,0.0025,6,14,18,5,50,90,115,",
+		"shear_modulus_mpa": "20000,12000,13000,0.2,150,0.0025,0.0025,6,14,18,5,50,90,115,",
+		"service_temp_c":    "20000,12000,3000,0.2,150,0.0025,0.0025,6,14,18,5,50,96,115,",
 	} {
 		if !strings.Contains(string(text), sound) {
 			t.Fatal("the built-in wraps are others")
