@@ -237,9 +237,9 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 		{"setting below hard limit, its own limits widened", map[string][]edit{"settings": {{"wrap.overlap,0.5,,0.5,", "wrap.overlap,0.3,,0,"}}},
 			[]string{"settings.csv:9:14 value-out-of-range value"}},
 		{"setting word", map[string][]edit{"settings": {{"mix.pooling,kit", "mix.pooling,some"}}},
-			[]string{"settings.csv:41:13 word-unknown value"}},
+			[]string{"settings.csv:43:13 word-unknown value"}},
 		{"setting blank", map[string][]edit{"settings": {{"crew.count,1", "crew.count,"}}},
-			[]string{"settings.csv:44:12 cell-blank value"}},
+			[]string{"settings.csv:46:12 cell-blank value"}},
 		{"settings contradict", map[string][]edit{"settings": {{"putty.height,5", "putty.height,12"}}},
 			[]string{"settings.csv:30:19 setting-contradicts value"}},
 		{"all at once, sorted", map[string][]edit{
