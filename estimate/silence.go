@@ -7,6 +7,7 @@ import (
 
 	"github.com/shopspring/decimal"
 
+	"wraptally/catalog"
 	"wraptally/estimate/qty"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
@@ -26,6 +27,9 @@ type Silence struct {
 	// of the repairs, and of those that can be made at both ends.
 	Low, High float64 // kg
 	Weighed   int
+	// Layers at the two ends, the fewest and the most of any of those repairs, and
+	// how many cannot be made at the hard end.
+	Fewest, Most, Cannot int
 }
 
 // mostWeighed bounds the repairs of a field whose kits are packed again at both
@@ -89,14 +93,19 @@ func (p *Campaign) Ends(i int) (easy, hard End) {
 		if r.Status != scope.Estimated {
 			return out
 		}
-		k := p.means.Pack(r, nil)
-		out.Mass = k.Mass
-		for _, l := range k.Lines {
-			out.Materials = out.Materials.Add(p.means.Price(l.Item.Code).Mul(qty.Decimal(l.Qty)))
-		}
+		out.Mass, out.Materials = p.means.Pack(r, nil).Mass, p.materials(r)
 		return out
 	}
 	return end(low, p.Repairs[i].Easy), end(high, p.Repairs[i].Hard)
+}
+
+// materials is what the kit of a repair costs at the prices of the packs.
+func (p *Campaign) materials(r *scope.Repair) decimal.Decimal {
+	var sum decimal.Decimal
+	for _, l := range p.means.Pack(r, nil).Lines {
+		sum = sum.Add(p.means.Price(l.Item.Code).Mul(qty.Decimal(l.Qty)))
+	}
+	return sum
 }
 
 // holes is one query about what leaks are designed as: what each basis gives.
@@ -113,7 +122,7 @@ func holes(repairs []*scope.Repair, m *means, name string) []trace.Query {
 		for i, basis := range bases {
 			got := r
 			if basis != m.Settings.HoleBasis {
-				got = scope.OnHoleBasis(r, basis, m.Catalog)
+				got = scope.With(r, m.Catalog, func(s *catalog.Settings) { s.HoleBasis = basis })
 			}
 			if got.Status != scope.Estimated {
 				cannot[i]++
@@ -149,9 +158,17 @@ func holes(repairs []*scope.Repair, m *means, name string) []trace.Query {
 // weigh packs the kit of a repair with the field at either end.
 func (s *Silence) weigh(r *scope.Repair, m *means) {
 	easy, hard := scope.Ends(r, s.Code, m.Catalog)
-	if easy.Status != scope.Estimated || hard.Status != scope.Estimated {
+	if easy.Status != scope.Estimated {
 		return
 	}
+	if s.Fewest == 0 || easy.Layers < s.Fewest {
+		s.Fewest = easy.Layers
+	}
+	if hard.Status != scope.Estimated {
+		s.Cannot++
+		return
+	}
+	s.Most = max(s.Most, hard.Layers)
 	s.Weighed++
 	s.Low += m.Pack(easy, nil).Mass
 	s.High += m.Pack(hard, nil).Mass
@@ -183,6 +200,12 @@ func (s *Silence) ask(m *means, read *survey.Result, name string) trace.Query {
 		message += ")"
 	} else {
 		message += fmt.Sprintf(" (%d repairs)", s.Repairs)
+	}
+	if s.Most > s.Fewest {
+		message += fmt.Sprintf("; %d to %d layers", s.Fewest, s.Most)
+	}
+	if s.Cannot > 0 {
+		message += fmt.Sprintf("; %d cannot be made at the hard end", s.Cannot)
 	}
 	if cost := s.Cost(); cost != "" {
 		message += "; " + cost

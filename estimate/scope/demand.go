@@ -40,14 +40,17 @@ type damage struct {
 	now  design.Combined
 }
 
-// Design is how a repair came to its layers.
+// Design is how a repair came to its layers: that of the defect that asks for the
+// most.
 type Design struct {
+	Defect     string // its row
 	Layers     int
-	From       string // why that many
-	Method     string // stated on the kit
-	Candidates []design.Candidate
-	WallEnd    float64     // mm, of the defect that governs
-	Hole       design.Held // of the defect that governs; zero without a leak
+	From       string             // why that many
+	Method     string             // stated on the kit
+	Candidates []design.Candidate // every basis, whether it counts or not
+	WallEnd    float64            // mm, at the end of the life
+	Size       float64            // mm, what a leak counts as among its neighbours at the end of the life; 0 without one
+	Hole       design.Held        // how it is held; zero without a leak
 	refused    error
 }
 
@@ -100,6 +103,9 @@ func (k *rules) layersOf(r *Repair, log *trace.Log) {
 	r.governs = all[governs].d
 	if log.On() {
 		k.demandOf(r, &all[governs], &l, log)
+	}
+	if k.examined != nil {
+		*k.examined = most
 	}
 	r.Layers, r.LayersFrom, r.Method = most.Layers, most.From, most.Method
 	if r.Status == NotRepairable || r.Layers == 0 {
@@ -289,7 +295,7 @@ func (k *rules) damages(r *Repair) ([]damage, error) {
 // thickness; never fewer than the minimum of all.
 func (k *rules) demandOf(r *Repair, u *damage, l *loads, log *trace.Log) Design {
 	set, d := k.set, u.d
-	out := Design{WallEnd: u.wall, Method: "firm's minimum layers"}
+	out := Design{Defect: d.ID, WallEnd: u.wall, Size: u.now.D, Method: "firm's minimum layers"}
 	t, err := k.thickness(r, u, l, &out, log)
 	t *= l.factor
 	need := int(math.Ceil(t/l.wrap.Ply - 1e-9))
@@ -441,9 +447,8 @@ func (k *rules) unbonded(r *Repair, u *damage, l *loads) ([]design.Hole, error) 
 // chosen is the candidate of the basis set, or the least of those that count
 // where it is left open or the one set does not count.
 func (k *rules) chosen(candidates []design.Candidate) design.Candidate {
-	want := map[string]design.Basis{"sound": design.OnSound, "yield": design.OnYielding, "ignored": design.OnNothing}[k.set.DesignBasis]
 	for _, c := range candidates {
-		if c.Basis == want && c.Counts() {
+		if c.Basis.Setting() == k.set.DesignBasis && c.Counts() {
 			return c
 		}
 	}

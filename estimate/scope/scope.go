@@ -23,6 +23,7 @@ type rules struct {
 	life  design.LifeTable // of the strain
 	// holeLife is of the pressure over a leak.
 	holeLife design.LifeTable
+	examined *Design // where Examine wants it
 }
 
 func newRules(c *catalog.Catalog) *rules {
@@ -69,14 +70,24 @@ func Plan(defects []survey.Defect, c *catalog.Catalog) []*Repair {
 	return out
 }
 
-// OnHoleBasis works a repair out again with its leaks designed on another basis
-// of the setting hole.basis.
-func OnHoleBasis(r *Repair, basis string, c *catalog.Catalog) *Repair {
+// With works a repair out again under other settings, its blanks taken as they
+// were.
+func With(r *Repair, c *catalog.Catalog, change func(*catalog.Settings)) *Repair {
 	set := c.Settings
-	set.HoleBasis = basis
+	change(&set)
 	k := newRules(c)
 	k.set = &set
 	return k.at(r.Defects, r.point, nil)
+}
+
+// Examine is how the repair came to its layers: that of the defect that governs
+// them. It works the repair out again; a repair whose wrap is not designed, since
+// something else stops it, gives an empty Design.
+func Examine(r *Repair, c *catalog.Catalog) Design {
+	k := newRules(c)
+	k.examined = &Design{}
+	k.at(r.Defects, r.point, nil)
+	return *k.examined
 }
 
 // Explain works a repair out again and records every step.
