@@ -174,13 +174,32 @@ func (k *rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
 		at = k.hardest(ds, hard.Blank)
 	}
 	r := k.at(ds, at, log)
-	r.Easy, r.Hard = easy.end(), hard.end()
+	if r.Easy, r.Hard = easy.end(), hard.end(); r.Easy != r.Hard {
+		r.matters = k.matters(ds, r)
+	}
 	if r.Status == Estimated && hard.Status != Estimated {
 		r.MayNotBe = true
-		r.query(trace.Ask, "may-not-be-repairable", "", "not repairable if "+r.Blank.String()+" is as bad as may be: "+hard.Reason+"; the worst that is repairable is ordered",
-			"find out "+r.Blank.String()+" before anything is ordered")
+		r.query(trace.Ask, "may-not-be-repairable", "", "not repairable if "+r.decisive().String()+" is as bad as may be: "+hard.Reason+"; the worst that is repairable is ordered",
+			"find out "+r.decisive().String()+" before anything is ordered")
 	}
 	return r
+}
+
+// matters are the blanks of the repair of which either end alone, the others as
+// they were taken, gives other layers or another status.
+func (k *rules) matters(ds []*survey.Defect, r *Repair) (which Blanks) {
+	for i := range blanks {
+		if r.Blank&(1<<i) == 0 {
+			continue
+		}
+		for _, share := range [2]float64{0, 1} {
+			at := r.point
+			if at[i] = share; k.at(ds, at, nil).end() != r.end() {
+				which |= 1 << i
+			}
+		}
+	}
+	return which
 }
 
 // hardest is the point nearest to the hard ends at which the repair can still be
