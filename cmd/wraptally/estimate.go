@@ -70,6 +70,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		if err := export.Summary(out, job); err != nil {
 			return err
 		}
+		export.PrintFilters(out, job, 0.5) // a rule that takes much may be a slip
 		for i, name := range append(books, json, orderCSV) {
 			switch {
 			case name == "" || i > 0 && i < len(books)-1 && len(books) > 4:

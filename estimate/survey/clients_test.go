@@ -31,7 +31,7 @@ func led(t *testing.T, name string, opts Options) (*Guide, *Result) {
 		case "set":
 			opts.Defaults = append(opts.Defaults, Default{Field: strings.TrimPrefix(key, "survey."), Value: value})
 		case "only":
-			opts.Only = append(opts.Only, Filter{Column: key, Value: value})
+			opts.Only = append(opts.Only, Filter{Column: key, Values: []string{value}})
 		default:
 			t.Fatalf("%s: option %v", name, o)
 		}

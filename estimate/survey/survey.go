@@ -42,12 +42,14 @@ type Options struct {
 // mappings are the saved ones and the user's own, which come later and so win.
 func (o *Options) mappings() []Mapping { return append(slices.Clip(o.SavedMap), o.Map...) }
 
-// Filter keeps the rows whose cell in the column equals the value, whatever the
-// case. Filters on one column are alternatives; different columns must all fit.
-// The value "*" stands for any cell that is not blank.
+// Filter keeps the rows whose cell in the column is one of the values, or with
+// Not those whose cell is none of them, whatever the case. Filters on one column
+// are alternatives; different columns must all fit. The value "*" stands for any
+// cell that is not blank.
 type Filter struct {
-	Column string // heading as in the file, or the name of a field
-	Value  string
+	Column string // heading as in the file, or a field
+	Values []string
+	Not    bool
 }
 
 // Default is a value for the blank cells of a field, and for all rows where the
@@ -82,7 +84,7 @@ var DefaultLimits = Limits{
 	FileBytes:  2 << 30,
 	FieldBytes: 32767,
 	Rows:       5_000_000,
-	Columns:    512,
+	Columns:    16384,
 	UnzipBytes: 512 << 20,
 	UnzipRatio: 200,
 	ZipEntries: 2000,
@@ -142,7 +144,7 @@ type Detected struct {
 	Form       string // "CSV" or "XLSX"
 	Encoding   string // of text: "utf-8", "windows-1251"
 	BOM        bool
-	LineEnds   string   // "LF", "CRLF", "CR", "mixed"
+	LineEnds   string   // "LF", "CRLF", "CR", "mixed", "mixed, CR among them"
 	Delimiter  string   // ",", ";", "tab", "|"
 	Decimal    string   // "." or ","
 	Sheet      string   // of a workbook; of several the first
