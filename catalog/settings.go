@@ -108,7 +108,7 @@ type Settings struct {
 	RangeHigh float64 `set:"bid.range_high" least:"bid.range_low"` // %
 	Paper     string  `set:"output.paper"`                         // "A4" or "Letter"
 	Units     string  `set:"output.units"`                         // "metric" or "inch"
-	Sensitive float64 `set:"output.sensitivity"`                   // %
+	VaryBy    float64 `set:"output.sensitivity"`                   // %
 
 	// Limits of what a survey may take.
 	IntakeFile    int     `set:"intake.file_mb"`
