@@ -48,12 +48,12 @@ func runCheck(args []string, out, errOut io.Writer) error {
 	case "":
 		export.PrintIntake(out, job)
 		export.PrintQueries(out, job, most)
-	case "-":
+	case onStream:
 		if err := write(out); err != nil {
 			return err
 		}
 	default:
-		if err := set.Add(json, write); err != nil {
+		if err := set.Add(json, written(write)); err != nil {
 			return err
 		}
 	}

@@ -117,8 +117,12 @@ func (in *intake) read(path string, c *catalog.Catalog) (*survey.Result, error) 
 }
 
 func (in *intake) options(path string, c *catalog.Catalog) (survey.Options, error) {
+	name := path
+	if path == onStream {
+		name = "standard input"
+	}
 	opt := survey.Options{
-		Name: path, Sheets: in.sheets, Encoding: in.encoding, HeaderRow: in.headerRow, CarryDown: in.carry, Accept: in.accept,
+		Name: name, Sheets: in.sheets, Encoding: in.encoding, HeaderRow: in.headerRow, CarryDown: in.carry, Accept: in.accept,
 		LengthUnit: in.length, PressureUnit: in.pressure, TemperatureUnit: in.temp, ChainageUnit: in.chainage, Sizes: c, Limits: limits(&c.Settings),
 	}
 	var err error

@@ -9,7 +9,6 @@ import (
 	"runtime"
 	"strings"
 	"text/tabwriter"
-	"unicode"
 
 	"wraptally/estimate/survey"
 	"wraptally/export/file"
@@ -34,7 +33,7 @@ func tellWay(out io.Writer, args []string, err error) {
 		case c.Why != "":
 			means += ": " + c.Why
 		}
-		fmt.Fprintf(tab, "  %d\t%s\t%s\t%s\n", c.Index, visible(c.Heading), visible(strings.Join(c.Values, " | ")), means)
+		fmt.Fprintf(tab, "  %d\t%s\t%s\t%s\n", c.Index, strings.Join(strings.Fields(c.Heading), " "), strings.Join(c.Values, " | "), means)
 	}
 	tab.Flush()
 	if len(e.Guide.Lacks) > 0 {
@@ -168,14 +167,4 @@ func (in *intake) loadMapping(path string) (err error) {
 		}
 	}
 	return nil
-}
-
-// visible shows the characters of a cell that a terminal would act on.
-func visible(s string) string {
-	return strings.Map(func(r rune) rune {
-		if unicode.IsControl(r) || unicode.Is(unicode.Cf, r) {
-			return '\ufffd'
-		}
-		return r
-	}, s)
 }

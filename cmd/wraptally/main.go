@@ -63,6 +63,17 @@ var commands = []command{
 
 // run is the program without the process: it returns the exit code.
 func run(args []string, out, errOut io.Writer) int {
+	shown := &screen{w: out}
+	code := obey(args, shown, &screen{w: errOut})
+	if shown.err != nil {
+		fmt.Fprintln(errOut, "error: cannot write to standard output:", shown.err)
+		return exitData
+	}
+	return code
+}
+
+// obey does what the command line says.
+func obey(args []string, out, errOut io.Writer) int {
 	if len(args) == 0 {
 		fmt.Fprint(errOut, usage)
 		return exitUsage
@@ -77,6 +88,9 @@ func run(args []string, out, errOut io.Writer) int {
 	for _, c := range commands {
 		if c.name == args[0] {
 			err := c.run(args[1:], out, errOut)
+			if s, ok := out.(*screen); ok && s.err != nil {
+				return exitData // told by the caller, once
+			}
 			code := report(err, errOut)
 			tellWay(errOut, args, err)
 			return code

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"wraptally/catalog"
 	"wraptally/estimate"
 	"wraptally/export"
 	"wraptally/export/file"
@@ -39,6 +40,9 @@ func progress(errOut io.Writer, quiet bool) *export.Progress {
 	if quiet {
 		errOut = io.Discard
 	}
+	if s, ok := errOut.(*screen); ok {
+		errOut = s.w // it redraws its line
+	}
 	return export.NewProgress(errOut)
 }
 
@@ -64,7 +68,7 @@ func checkBookName(path string) error {
 func (in *intake) inputs(more ...string) []string {
 	var out []string
 	for _, f := range append([]string{in.answers, in.catalog}, more...) {
-		if f != "" {
+		if f != "" && f != onStream {
 			out = append(out, f)
 		}
 	}
@@ -89,8 +93,8 @@ func settings(pairs ...string) []string {
 func printedDate(flag string) (time.Time, error) {
 	if flag != "" {
 		d, err := time.Parse(time.DateOnly, flag)
-		if err != nil {
-			return d, badUsage("write it as 2027-03-01", "--date %q is not a date", flag)
+		if err != nil || !catalog.PlausibleDate(d) {
+			return d, badUsage("write it as 2027-03-01", "--date %q is not a date from 1900 to 2200", flag)
 		}
 		return d, nil
 	}
