@@ -229,7 +229,7 @@ func openOnce(path string, most int64) (*os.File, int64, error) {
 		return f, info.Size(), nil
 	case info.IsDir():
 		f.Close()
-		return nil, 0, fmt.Errorf("%s is a folder", path)
+		return nil, 0, fmt.Errorf("%s is not a file but a folder", path)
 	}
 	defer f.Close()
 	by, err := os.CreateTemp("", "survey-*")
