@@ -94,6 +94,9 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 			fmt.Fprintln(out, "nothing written: give -o CAMPAIGN.xlsx or --json FILE")
 		}
 	}
+	if quiet && !strict {
+		errOut = io.Discard // it is no error
+	}
 	if leftOut(job, errOut) > 0 && strict {
 		return &silent{exitData}
 	}

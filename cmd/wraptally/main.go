@@ -26,7 +26,8 @@ usage:
   wraptally explain  SURVEY REPAIR [ITEM] [options]   how a quantity came about
   wraptally vary     SURVEY [REPAIR] [options]   what a change of each input does
   wraptally catalog  -o DIR                      the built-in tables, for editing
-  wraptally fields                               the survey's headings, and the queries it may raise
+  wraptally fields   [--json]                    the survey's headings, and the queries it may raise; or as a Table Schema
+  wraptally form     -o FORM.xlsx                an empty survey for inspectors to fill in
   wraptally schema                               the form of the JSON
   wraptally version  [--notices]                 version, commit and modules; their licences
 
@@ -57,6 +58,7 @@ var commands = []command{
 	{"vary", runVary},
 	{"catalog", runCatalog},
 	{"fields", runFields},
+	{"form", runForm},
 	{"schema", runSchema},
 	{"version", runVersion},
 }
