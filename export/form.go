@@ -14,6 +14,9 @@ import (
 // below.
 const formRows = 500
 
+// formPrinted is how many of them are printed, to be written on by hand on site.
+const formPrinted = 25
+
 // Form writes an empty survey for inspectors as a workbook: the fields' headings
 // with meaning, unit and an example above them, words to choose from, and limits.
 // Filled in, it is read as it stands.
@@ -55,7 +58,9 @@ func formSheet(page table.Page) *table.Sheet {
 		blank = append(blank, table.Empty(style))
 	}
 	const headRow = 6
-	s := &table.Sheet{Name: "Survey", Columns: columns, FreezeRows: headRow, FreezeColumns: 2, Page: page, TitleRows: table.Span{First: headRow, Last: headRow}}
+	s := &table.Sheet{Name: "Survey", Columns: columns, FreezeRows: headRow, FreezeColumns: 2, Page: page,
+		TitleRows: table.Span{First: headRow, Last: headRow}, TitleColumns: table.Span{First: 1, Last: 2}, PrintArea: table.Cells(1, 1, len(columns), headRow+formPrinted)}
+	s.Page.FitWide = 5
 	for i := range fields {
 		if v, ok := formLimits(&fields[i]); ok {
 			v.Area = table.Cells(i+1, headRow+1, i+1, headRow+formRows)
