@@ -26,6 +26,7 @@ func runCheck(args []string, out, errOut io.Writer) error {
 	if err := checkBookName(workbook); err != nil {
 		return err
 	}
+	defer sparing()()
 	job, err := in.road(f.Arg(0), "", progress(errOut, true))
 	if err != nil {
 		return err

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"runtime/debug"
 	"slices"
 
 	"wraptally/estimate"
@@ -39,11 +38,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if json == onStream && orderCSV == onStream {
 		return badUsage("name a file for one of them", "--json and --order-csv cannot both go to standard output")
 	}
-	if os.Getenv("GOGC") == "" {
-		// Less garbage than usual: somewhat more time for a good deal less memory, which
-		// decides whether a large campaign fits a small machine.
-		defer debug.SetGCPercent(debug.SetGCPercent(65))
-	}
+	defer sparing()()
 	sets := settings("campaign.start", start, "output.paper", paper, "output.units", units)
 	printed, err := printedDate(date)
 	if err != nil {

@@ -21,7 +21,11 @@ func tellWay(out io.Writer, args []string, err error) {
 	if !errors.As(err, &e) || e.Guide == nil {
 		return
 	}
-	fmt.Fprintf(out, "\nThe headings of line %d and what stands below them:\n", e.Place.Line)
+	sheet := ""
+	if e.Place.Sheet != "" {
+		sheet = fmt.Sprintf(" of the sheet %q", e.Place.Sheet)
+	}
+	fmt.Fprintf(out, "\nThe headings of line %d%s and what stands below them:\n", e.Place.Line, sheet)
 	tab := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	for _, c := range e.Guide.Columns {
 		means := "not used"
