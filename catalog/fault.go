@@ -100,16 +100,16 @@ func clip(s string) string {
 func nearest(written string, words []string) string {
 	best, bestAt := "", len([]rune(written))/3+1
 	for _, w := range words {
-		if d := distance(strings.ToLower(written), strings.ToLower(w), bestAt); d < bestAt {
+		if d := Distance(strings.ToLower(written), strings.ToLower(w), bestAt); d < bestAt {
 			best, bestAt = w, d
 		}
 	}
 	return best
 }
 
-// distance is the least number of letters put in, left out or changed that
+// Distance is the least number of letters put in, left out or changed that
 // turns a into b; the work stops where it can no longer be under limit.
-func distance(a, b string, limit int) int {
+func Distance(a, b string, limit int) int {
 	ra, rb := []rune(a), []rune(b)
 	if d := len(ra) - len(rb); d >= limit || -d >= limit {
 		return limit

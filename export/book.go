@@ -40,42 +40,35 @@ type book struct {
 	firstLine []int // alongside part: row of the kit's first line on the sheet Kit lines
 	lineCount []int // alongside part: number of lines there
 
-	kits   *kitLayout // laid out once, see kitLayout
-	packed []*kit.Kit // alongside part, see kit
+	kits  []*kit.Kit  // alongside part: as many as the setting output.kits_per_book lets stand in one workbook
+	pages kitPages    // of the sheet Kits
+	crews []table.Row // of the sheet Crews
 }
 
 // kitLinesHead is the number of rows above the first line of the sheet Kit
 // lines.
 const kitLinesHead = 4
 
-// newBook prepares a workbook that holds the kits of part.
+// newBook prepares a workbook that holds the kits of part: several sheets look at
+// each kit, and lead to its page or sum over the crews, so these are laid out
+// before any sheet is written.
 func newBook(p *estimate.Campaign, opt Options, part []int) *book {
 	b := &book{p: p, opt: opt, part: part, printed: opt.printed(p)}
 	row := kitLinesHead + 1
 	for _, n := range part {
-		lines := p.LineCount(n)
+		k := p.Kit(p.Counted[n], nil)
+		b.kits = append(b.kits, k)
 		b.firstLine = append(b.firstLine, row)
-		b.lineCount = append(b.lineCount, lines)
-		row += lines
+		b.lineCount = append(b.lineCount, len(k.Lines))
+		row += len(k.Lines)
 	}
+	b.pages = b.kitPages()
+	b.crews = b.crewsRows()
 	return b
 }
 
 // repair is the repair of the k-th kit of this workbook.
 func (b *book) repair(k int) *scope.Repair { return b.p.Repairs[b.p.Counted[b.part[k]]] }
-
-// kit packs the k-th kit of this workbook. Several sheets look at each, so it is
-// kept as long as the workbook is being made: the setting output.kits_per_book
-// bounds how many there are.
-func (b *book) kit(k int) *kit.Kit {
-	if b.packed == nil {
-		b.packed = make([]*kit.Kit, len(b.part))
-	}
-	if b.packed[k] == nil {
-		b.packed[k] = b.p.Kit(b.p.Counted[b.part[k]], nil)
-	}
-	return b.packed[k]
-}
 
 // visit is when the k-th kit of this workbook is used.
 func (b *book) visit(k int) estimate.Visit { return b.p.Visits[b.part[k]] }

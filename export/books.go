@@ -25,7 +25,6 @@ type desk struct {
 	safe     bool        // item codes may stand as criteria
 	lineOf   []int       // alongside Counted: number of the pipe line on the sheet Cost
 	costRows map[int]int // by that number: row there
-	kitAt    []int       // alongside the kits of this workbook: row on the sheet Kits
 	workings []int       // alongside the first repairs: row on the sheet Working
 	charts   []table.Chart
 
@@ -80,9 +79,6 @@ func newDesk(p *estimate.Campaign, opt Options, part []int, apart []kitBook) *de
 	d.safe = safeCodes(p.Needs)
 	d.inputs = d.newInputs()
 	d.rows = d.orderRows()
-	if len(part) > 0 {
-		d.kitAt = d.kitRows()
-	}
 	d.placeWorkings()
 	return d
 }
@@ -123,10 +119,9 @@ func (b *book) kitWorkbook(number, of int, campaign string) *table.Workbook {
 	l := newLeaf("Contents", fmt.Sprintf("Kits, workbook %d of %d", number, of), "The order, the cutting and the cost are in the workbook "+legible(campaign)+". Quantities changed here change these kits' pages, not the order: see "+sheetInputs+" there.", widths(9, 18, 18, 11, 11, 8, 8, 10, 10))
 	l.Blank(1)
 	l.heads("Kit", "Area", "Line", "#From\n(m)", "#To\n(m)", "#Crew", "#Shift", "#Weight\n(kg)", "#Lines")
-	rows := b.kitRows()
 	for i := range b.part {
 		r, v := b.repair(i), b.visit(i)
-		l.Add(b.kitLink(i, rows, table.TextStyle), table.Text(legible(r.Area), table.WrapStyle), table.Text(legible(r.Line), table.WrapStyle), table.Num(r.From/1000, shown(table.Number(3))), table.Num(r.To/1000, shown(table.Number(3))),
+		l.Add(b.kitLink(i), table.Text(legible(r.Area), table.WrapStyle), table.Text(legible(r.Line), table.WrapStyle), table.Num(r.From/1000, shown(table.Number(3))), table.Num(r.To/1000, shown(table.Number(3))),
 			table.Int(v.Crew, table.IntStyle), table.Int(v.Shift, table.IntStyle), table.Num(v.Mass, shown(table.Number(1))), table.Int(b.lineCount[i], table.IntStyle))
 	}
 	s := l.sheet(b.page(false))
@@ -158,8 +153,8 @@ func (d *desk) indexSheet() *table.Sheet {
 
 // kitTarget is where the page of the n-th kit counted stands.
 func (d *desk) kitTarget(n int) string {
-	if n < len(d.kitAt) {
-		return table.At{Column: 1, Row: d.kitAt[n]}.On(sheetKits)
+	if n < len(d.pages.rows) {
+		return table.At{Column: 1, Row: d.pages.rows[n]}.On(sheetKits)
 	}
 	if len(d.apart) > 0 {
 		for i, k := range d.apart {

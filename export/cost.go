@@ -404,7 +404,7 @@ func (d *desk) costCharts(l *leaf) {
 	at := l.Next()
 	const rowsHigh = 18
 	bars := func(n int, title string, rows table.Span, column int, alt string) {
-		d.charts = append(d.charts, table.Chart{Kind: table.BarChart, At: table.At{Column: 1 + 4*(n%2), Row: at + 1 + rowsHigh*(n/2)}, WidthMM: 128, HeightMM: 74, Title: title, YTitle: d.p.Bid.Currency,
+		d.charts = append(d.charts, table.Chart{At: table.At{Column: 1 + 4*(n%2), Row: at + 1 + rowsHigh*(n/2)}, WidthMM: 128, HeightMM: 74, Title: title, ValueTitle: d.p.Bid.Currency,
 			Values: table.Number(0), Labels: true, Alt: alt, Series: []table.Series{{Name: "Amount", Categories: span(sheetCost, 1, rows.First, rows.Last), Numbers: span(sheetCost, column, rows.First, rows.Last)}}})
 	}
 	bars(0, "Bid by stage", d.stageRows, costAmount, "bars of the bid's stages")
@@ -413,7 +413,7 @@ func (d *desk) costCharts(l *leaf) {
 		if rows.Last-rows.First >= mostChartBars {
 			return
 		}
-		c := table.Chart{Kind: table.StackedBarChart, At: table.At{Column: 1 + 4*(n%2), Row: at + 1 + rowsHigh*(n/2)}, WidthMM: 128, HeightMM: 74, Title: title, YTitle: d.p.Bid.Currency, Values: table.Number(0), Alt: title + " with materials, labour, access and other"}
+		c := table.Chart{Stacked: true, At: table.At{Column: 1 + 4*(n%2), Row: at + 1 + rowsHigh*(n/2)}, WidthMM: 128, HeightMM: 74, Title: title, ValueTitle: d.p.Bid.Currency, Values: table.Number(0), Alt: title + " with materials, labour, access and other"}
 		for k, name := range shareNames {
 			c.Series = append(c.Series, table.Series{Name: name, Categories: span(sheetCost, 1, rows.First, rows.Last), Numbers: span(sheetCost, placeParts+k, rows.First, rows.Last)})
 		}

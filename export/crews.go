@@ -25,9 +25,8 @@ const (
 )
 
 // crewsColumn is a column of the sheet Crews from top to foot, for sums by item.
-// It lays the sheet out: ask once, not in every row.
 func (b *book) crewsColumn(column int) string {
-	return table.Cells(column, 1, column, b.crewsRows()).On(sheetCrews)
+	return table.Cells(column, 1, column, max(len(b.crews), 3)).On(sheetCrews)
 }
 
 // turn is a crew's shift with the kits of this workbook that belong to it.
@@ -79,23 +78,11 @@ func (b *book) issues() []estimate.Issue {
 // crewsSheet lists by crew and shift which kits are used, in order, and what is
 // issued to the campaign, to each crew and for each shift.
 func (b *book) crewsSheet() *table.Sheet {
-	s := &table.Sheet{Name: sheetCrews, Columns: crewsColumns, Protected: true, Page: b.page(false), FreezeRows: 2}
-	links := b.kitRows()
-	s.Rows = func(yield func(table.Row) bool) {
-		pg := newPager(crewsColumns, s.Page, yield)
-		b.crewsLayout(pg, links)
-	}
-	return s
+	return &table.Sheet{Name: sheetCrews, Columns: crewsColumns, Protected: true, Page: b.page(false), FreezeRows: 2, Rows: slices.Values(b.crews)}
 }
 
-// crewsRows is how many rows the sheet Crews has.
-func (b *book) crewsRows() int {
-	pg := newPager(crewsColumns, b.page(false), func(table.Row) bool { return true })
-	b.crewsLayout(pg, nil)
-	return max(pg.next-1, 3)
-}
-
-func (b *book) crewsLayout(pg *pager, links []int) {
+func (b *book) crewsRows() (rows []table.Row) {
+	pg := newPager(crewsColumns, b.page(false), func(row table.Row) bool { rows = append(rows, row); return true })
 	pg.rows(table.Spread("Crews and shifts", look(table.Title), crewsWidth),
 		table.Spread("Kits in the order of the work, and what is issued beside them, whole at its own level. A kit stands in the shift in which it is begun; work that is longer than the shift runs on into the next. Minutes are of the whole crew and hold no reserve.", look(table.Muted), crewsWidth))
 	issues := b.issues()
@@ -111,12 +98,10 @@ func (b *book) crewsLayout(pg *pager, links []int) {
 			b.crewsIssue(pg, fmt.Sprintf("Crew %d, for the whole campaign", crew), of(issues, crew, 0))
 		}
 		title := fmt.Sprintf("Crew %d, shift %d", t.crew, t.shift)
-		b.crewsKits(pg, title, t.kits, links)
+		b.crewsKits(pg, title, t.kits)
 		b.crewsIssue(pg, title+", issued beside the kits", of(issues, t.crew, t.shift))
 	}
-	if len(b.part) == 0 {
-		pg.rows(table.Spread("No kit: no repair is estimated.", look(table.Muted), crewsWidth))
-	}
+	return rows
 }
 
 // of picks the issues to one crew and shift.
@@ -150,7 +135,7 @@ func crewsHead(titles ...string) table.Row {
 	return table.Row{Cells: cells}
 }
 
-func (b *book) crewsKits(pg *pager, title string, kits []int, links []int) {
+func (b *book) crewsKits(pg *pager, title string, kits []int) {
 	_, unit := b.along(0)
 	top := subhead(title, 1, crewsWidth)
 	heads := crewsHead("", "Kit", "Line", "Area", "#Chainage\n("+unit+")", "|Size", "Kind", "#Minutes", "#Weight\n(kg)", "", "|Done")
@@ -164,7 +149,7 @@ func (b *book) crewsKits(pg *pager, title string, kits []int, links []int) {
 		v := b.visit(k)
 		minutes += v.Minutes
 		mass += v.Mass
-		pg.add(func(int) table.Row { return b.crewsKit(k, links) })
+		pg.add(func(int) table.Row { return b.crewsKit(k) })
 	}
 	pg.add(func(row int) table.Row {
 		total := look(table.Subtotal)
@@ -177,13 +162,9 @@ func (b *book) crewsKits(pg *pager, title string, kits []int, links []int) {
 	pg.heading = nil
 }
 
-func (b *book) crewsKit(k int, links []int) table.Row {
+func (b *book) crewsKit(k int) table.Row {
 	r, v := b.repair(k), b.visit(k)
 	at, _ := b.along((r.From + r.To) / 2)
-	id := table.Text(r.ID, table.TextStyle)
-	if links != nil {
-		id = b.kitLink(k, links, table.TextStyle)
-	}
 	kind := "wrap only"
 	if r.Leaking {
 		kind = "leak + wrap"
@@ -193,7 +174,7 @@ func (b *book) crewsKit(k int, links []int) table.Row {
 		size = b.lengthText(r.OD)
 	}
 	return table.Row{Cells: []table.Cell{
-		table.Text("☐", table.TickStyle), id,
+		table.Text("☐", table.TickStyle), b.kitLink(k),
 		table.Text(fitLines(lineName(r), crewsColumns[2].Width, 2), table.WrapStyle),
 		table.Text(fitLines(r.Area, crewsColumns[3].Width, 2), table.WrapStyle),
 		table.Num(at, table.TextStyle.In(table.Number(2))),

@@ -72,7 +72,7 @@ func (b *book) kitLinesSheet() *table.Sheet {
 func (b *book) yieldKitLines(yield func(table.Row) bool) bool {
 	cells := make([]table.Cell, len(kitLineColumns))
 	for k := range b.part {
-		kit, v := b.kit(k), b.visit(k)
+		kit, v := b.kits[k], b.visit(k)
 		for _, l := range kit.Lines {
 			c := cells
 			c[kitLineKit-1] = linkTo(kit.Repair.ID, sheetRepairs, 1, repairRow(b.p.Counted[b.part[k]]), table.TextStyle)

@@ -38,65 +38,67 @@ const (
 // kitsSheet is one printed page a kit: what to pack, how to mix and lay it, what
 // to check.
 func (b *book) kitsSheet() *table.Sheet {
-	s := &table.Sheet{Name: sheetKits, Columns: kitColumns, Protected: true, Page: b.kitLayout().page}
+	s := &table.Sheet{Name: sheetKits, Columns: kitColumns, Protected: true, Page: b.pages.paper}
 	s.Rows = func(yield func(table.Row) bool) {
 		pg := newPager(kitColumns, s.Page, yield)
-		b.kitPages(pg)
-		if pg.next > 1 {
-			s.Conditions = []table.Condition{{
-				Area:    table.Cells(rightAt, 1, rightAt, pg.next-1),
-				Formula: `LEFT($` + table.At{Column: rightAt, Row: 1}.String() + `,5)="over "`,
-				Show:    table.Alarm,
-			}}
+		for _, page := range b.pages.kits {
+			pg.page()
+			page.on(pg)
 		}
+		s.Conditions = []table.Condition{{
+			Area:    table.Cells(rightAt, 1, rightAt, max(pg.next-1, 1)),
+			Formula: `LEFT($` + table.At{Column: rightAt, Row: 1}.String() + `,5)="over "`,
+			Show:    table.Alarm,
+		}}
 	}
 	return s
 }
 
-// kitSize is how tall a kit's page is when nothing breaks it, in points, and its
-// rows.
-type kitSize struct {
-	points float64
-	rows   int
+// kitPages are the pages of the kits of a workbook, each laid out once: their
+// rows are measured to choose the paper, and written as they are.
+type kitPages struct {
+	kits  []page
+	paper table.Page
+	rows  []int // of the sheet Kits, in which each kit begins
 }
 
-// kitLayout is the page of the kits and the row of the sheet Kits in which each
-// begins. Laying out is as much work as writing, so it is kept.
-type kitLayout struct {
-	page table.Page
-	rows []int
-}
-
-func (b *book) kitLayout() *kitLayout {
-	if b.kits == nil {
-		page, sizes := b.kitPaper()
-		b.kits = &kitLayout{page, b.startRows(page, sizes)}
+func (b *book) kitPages() kitPages {
+	out := kitPages{kits: make([]page, len(b.part)), rows: make([]int, len(b.part))}
+	tall, rows := make([]float64, len(b.part)), make([]int, len(b.part))
+	for k := range b.part {
+		out.kits[k] = b.kitPage(k)
+		pg := newPager(kitColumns, b.page(false), nowhere)
+		pg.capacity = math.Inf(1)
+		out.kits[k].on(pg)
+		tall[k], rows[k] = pg.used, pg.next-1
 	}
-	return b.kits
+	out.paper = b.kitPaper(tall)
+	pg := newPager(kitColumns, out.paper, nowhere)
+	for k := range b.part {
+		out.rows[k] = pg.next
+		if tall[k] <= pg.capacity {
+			pg.next += rows[k]
+			continue
+		}
+		pg.page() // its heading is repeated, which takes more rows
+		out.kits[k].on(pg)
+	}
+	return out
 }
 
 // kitPaper is the page of a kit, shrunk to the width. Wider margins at the sides
 // shrink it further and so make room for more lines: the narrowest are taken with
-// which the most kits stay on one page each. It lays every kit out.
-func (b *book) kitPaper() (table.Page, []kitSize) {
+// which the most kits, so many points tall, stay on one page each.
+func (b *book) kitPaper(tall []float64) table.Page {
 	page := b.page(false)
 	page.CentreAcross = true
-	sizes := make([]kitSize, len(b.part))
-	pg := newPager(kitColumns, page, func(table.Row) bool { return true })
-	pg.capacity = math.Inf(1)
-	for k := range b.part {
-		pg.page()
-		first := pg.next
-		b.kitPage(pg, k)
-		sizes[k] = kitSize{pg.used, pg.next - first}
-	}
-	fewest := len(sizes) + 1
+	fewest := len(tall) + 1
 	best := page
 	for _, side := range []float64{10, 13, 16, 19, 22} {
 		page.Margins = &table.Margins{Left: side, Right: side, Top: 14, Bottom: 12, Header: 6, Footer: 6}
-		capacity, over := newPager(kitColumns, page, nil).capacity, 0
-		for _, s := range sizes {
-			if s.points > capacity {
+		capacity, over := newPager(kitColumns, page, nowhere).capacity, 0
+		for _, points := range tall {
+			if points > capacity {
 				over++
 			}
 		}
@@ -104,89 +106,51 @@ func (b *book) kitPaper() (table.Page, []kitSize) {
 			fewest, best = over, page
 		}
 	}
-	return best, sizes
+	return best
 }
 
-// kitPages puts every kit on its page.
-func (b *book) kitPages(pg *pager) {
-	if len(b.part) == 0 {
-		pg.rows(rowOf(kitWidth, over(1, kitWidth, table.Text("No kit: no repair is estimated.", look(table.Subtitle)))))
-	}
-	for k := range b.part {
-		if pg.stopped {
-			return
-		}
-		pg.page()
-		b.kitPage(pg, k)
-	}
-}
-
-// kitRows is the row of the sheet Kits in which each kit of this workbook
-// begins, to lead to it from other sheets.
-func (b *book) kitRows() []int { return b.kitLayout().rows }
-
-// startRows adds up the rows of the kits; only a kit that is longer than its
-// page has to be laid out again, since its heading is repeated.
-func (b *book) startRows(page table.Page, sizes []kitSize) []int {
-	rows := make([]int, len(b.part))
-	pg := newPager(kitColumns, page, func(table.Row) bool { return true })
-	for k, size := range sizes {
-		rows[k] = pg.next
-		if size.points <= pg.capacity {
-			pg.next += size.rows
-			continue
-		}
-		pg.page()
-		b.kitPage(pg, k)
-	}
-	return rows
-}
-
-// kitLink leads to a kit's page, rows being those of kitRows.
-func (b *book) kitLink(k int, rows []int, style table.Style) table.Cell {
-	return table.Link(b.repair(k).ID, table.At{Column: 1, Row: rows[k]}.On(sheetKits), style)
+// kitLink leads to a kit's page.
+func (b *book) kitLink(k int) table.Cell {
+	return table.Link(b.repair(k).ID, table.At{Column: 1, Row: b.pages.rows[k]}.On(sheetKits), table.TextStyle)
 }
 
 // kitPage is the page of one kit.
-func (b *book) kitPage(pg *pager, k int) {
-	kt := b.kit(k)
+func (b *book) kitPage(k int) page {
+	kt := b.kits[k]
 	r := kt.Repair
-	pg.heading = func() table.Row {
-		return rowOf(kitWidth, over(1, kitWidth, table.Text("Kit "+r.ID+", continued", table.Style{Look: table.Heading})))
+	return page{
+		again: rowOf(kitWidth, over(1, kitWidth, table.Text("Kit "+r.ID+", continued", table.Style{Look: table.Heading}))),
+		parts: []stretch{
+			loose(b.kitHead(k, kt)), b.kitTable(k, kt), whole(b.widerIssues(kt)), whole(openPoints(r)),
+			whole(spaced(append(beside(kitWidth, b.mixingCard(kt), b.potTable(kt)), b.mixingNote(kt)))),
+			whole(spaced(beside(kitWidth, b.sealingSteps(kt), b.wrapCard(kt)))),
+			pairUp(b.pieceList(kt), b.acceptance(kt)),
+			whole(spaced(b.transportLines(kt))), whole(spaced([]table.Row{kitCautions(r)})), whole(spaced(signatures())),
+		},
 	}
-	pg.rows(b.kitHead(k, kt)...)
-	b.kitTable(pg, k, kt)
-	pg.together(b.widerIssues(kt)...)
-	pg.together(openPoints(r)...)
-	mixing := append(beside(kitWidth, b.mixingCard(kt), b.potTable(kt)), b.mixingNote(kt))
-	laying := beside(kitWidth, b.sealingSteps(kt), b.wrapCard(kt))
-	for _, part := range [][]table.Row{mixing, laying} {
-		pg.together(append([]table.Row{kitGap}, part...)...)
-	}
-	b.pairUp(pg, b.pieceList(kt), b.acceptance(kt))
-	for _, part := range [][]table.Row{b.transportLines(kt), {kitCautions(r)}, signatures()} {
-		pg.together(append([]table.Row{kitGap}, part...)...)
-	}
-	pg.heading = nil
 }
 
 // kitGap is the space between the parts of a page.
 var kitGap = table.Row{Height: 5}
 
+func spaced(rows []table.Row) []table.Row { return append([]table.Row{kitGap}, rows...) }
+
 // pairUp puts two blocks side by side and goes on to another page where they are
 // longer than one.
-func (b *book) pairUp(pg *pager, left, right block) {
-	rows := append([]table.Row{kitGap}, beside(kitWidth, left, right)...)
+func pairUp(left, right block) stretch {
+	rows := spaced(beside(kitWidth, left, right))
 	for i := range rows {
 		tight(&rows[i])
 	}
 	const least = 4 // the gap, the heads and the first line stay together
-	n := min(least, len(rows))
-	if pg.heightOf(rows) <= pg.capacity*0.6 {
-		n = len(rows)
+	return func(pg *pager) {
+		n := min(least, len(rows))
+		if pg.heightOf(rows) <= pg.capacity*0.6 {
+			n = len(rows)
+		}
+		pg.together(rows[:n]...)
+		pg.rows(rows[n:]...)
 	}
-	pg.together(rows[:n]...)
-	pg.rows(rows[n:]...)
 }
 
 // kitHead names the kit and the place.
@@ -270,24 +234,14 @@ func mediumText(r *scope.Repair) string {
 // pressureText is the highest pressure, gauge, of the defects: at the time of the
 // work and for the design.
 func pressureText(r *scope.Repair) string {
-	var design, live survey.Num
-	for _, d := range r.Defects {
-		design, live = higher(design, d.Pressure), higher(live, d.LivePressure)
-	}
+	all := survey.Together(r.Defects)
 	known := func(p survey.Num) string {
 		if !p.OK {
 			return notKnown
 		}
 		return trimmed(p.V, 3) + " MPa"
 	}
-	return "at the work " + known(live) + ", design " + known(design)
-}
-
-func higher(a, b survey.Num) survey.Num {
-	if !a.OK || b.OK && b.V > a.V {
-		return b
-	}
-	return a
+	return "at the work " + known(all.LivePressure) + ", design " + known(all.Pressure)
 }
 
 // pair is a label and its value in the left (column 1) or right block.
@@ -342,32 +296,38 @@ func (b *book) accessText(r *scope.Repair) string {
 }
 
 // kitTable lists what is packed, its weight and whether one person may carry it.
-func (b *book) kitTable(pg *pager, k int, kt *kit.Kit) {
-	pg.rows(table.HeadRow(kitColumns))
-	first, mass := pg.next, 0.0
+func (b *book) kitTable(k int, kt *kit.Kit) stretch {
+	head := table.HeadRow(kitColumns)
+	var lines []func(row int) table.Row
+	mass := 0.0
 	for j := range kt.Lines {
-		l := &kt.Lines[j]
-		if l.Item.Issue != "kit" {
-			continue
+		if l := &kt.Lines[j]; l.Item.Issue == levelKit {
+			mass += l.Qty * l.Item.UnitMass
+			lines = append(lines, kitLine(l, b.issuedCell(k, j)))
 		}
-		mass += l.Qty * l.Item.UnitMass
-		pg.add(func(row int) table.Row { return kitLine(l, b.issuedCell(k, j), row) })
 	}
 	if n := len(kt.Pieces); n > 0 {
 		// What the lines do not weigh is the pieces' share of coil and sheet.
 		each := math.Max(0, kt.Mass-mass) / float64(n)
 		mass += each * float64(n)
-		pg.add(func(row int) table.Row { return pieceLine(n, each, row) })
+		lines = append(lines, pieceLine(n, each))
 	}
 	limit := b.p.Catalog.Settings.CarryLimit
-	pg.add(func(row int) table.Row {
-		sum := table.Style{Look: table.Total, Format: table.Number(2)}
-		return rowOf(kitWidth,
-			over(1, 3, table.Text("Weight of the kit (kg); one person carries at most", table.Style{Look: table.Total})),
-			over(4, leftEnd, table.Num(limit, sum.In(quantityFormat(limit)).To(table.Left))),
-			over(rightAt, 9, table.FormulaText(carryFormula(row), carryWord(mass, limit), table.Style{Look: table.Check, Align: table.Centre})),
-			over(kitWidth, kitWidth, table.FormulaNum(fmt.Sprintf("SUM(J%d:J%d)", first, row-1), mass, sum)))
-	})
+	return func(pg *pager) {
+		pg.rows(head)
+		first := pg.next
+		for _, line := range lines {
+			pg.add(line)
+		}
+		pg.add(func(row int) table.Row {
+			sum := table.Style{Look: table.Total, Format: table.Number(2)}
+			return rowOf(kitWidth,
+				over(1, 3, table.Text("Weight of the kit (kg); one person carries at most", table.Style{Look: table.Total})),
+				over(4, leftEnd, table.Num(limit, sum.In(quantityFormat(limit)).To(table.Left))),
+				over(rightAt, 9, table.FormulaText(carryFormula(row), carryWord(mass, limit), table.Style{Look: table.Check, Align: table.Centre})),
+				over(kitWidth, kitWidth, table.FormulaNum(fmt.Sprintf("SUM(J%d:J%d)", first, row-1), mass, sum)))
+		})
+	}
 }
 
 // carryFormula compares the total in a row with the limit in the same row.
@@ -384,7 +344,7 @@ func carryWord(mass, limit float64) string {
 }
 
 // kitLine is a line of the table: the quantity is that of the sheet Kit lines.
-func kitLine(l *kit.Line, issued string, row int) table.Row {
+func kitLine(l *kit.Line, issued string) func(row int) table.Row {
 	lot, useBy := table.Empty(table.Style{Look: table.FillIn}), table.Empty(table.Style{Look: table.FillIn})
 	if l.Item.ShelfDays == 0 {
 		useBy = table.Text("–", table.TextStyle.To(table.Centre))
@@ -392,25 +352,26 @@ func kitLine(l *kit.Line, issued string, row int) table.Row {
 			lot = table.Text("–", table.TextStyle.To(table.Centre))
 		}
 	}
-	return kitRow(
+	return weighed(
 		table.Text("☐", table.TickStyle),
 		table.Text(legible(l.Item.Code), look(table.Code)),
 		table.Text(legible(l.Item.Name), table.WrapStyle),
 		table.FormulaNum(issued, l.Qty, table.IntStyle),
 		table.Text(legible(l.Item.Unit), table.TextStyle),
 		table.Text(legible(l.Item.Store), table.TextStyle),
-		lot, useBy,
-		table.Num(l.Item.UnitMass, table.TextStyle.In(table.Number(3))),
-		table.FormulaNum(fmt.Sprintf("D%d*I%d", row, row), l.Qty*l.Item.UnitMass, table.TextStyle.In(table.Number(2))),
-	)
+		lot, useBy, l.Item.UnitMass, l.Qty*l.Item.UnitMass)
 }
 
-// kitRow is a row of the table with just room for a hand, so that the kit stays
-// on its page.
-func kitRow(cells ...table.Cell) table.Row {
-	row := table.Row{Cells: cells}
-	tight(&row)
-	return row
+// weighed is a row of the table that weighs each and all of its things. It has
+// just room for a hand, so that the kit stays on its page.
+func weighed(tick, item, name, count, unit, from, lot, useBy table.Cell, each, all float64) func(row int) table.Row {
+	kg := table.TextStyle.In(table.Number(3))
+	line := table.Row{Cells: []table.Cell{tick, item, name, count, unit, from, lot, useBy, table.Num(each, kg), table.Num(all, kg)}}
+	tight(&line)
+	return func(row int) table.Row {
+		line.Cells[kitWidth-1] = table.FormulaNum(fmt.Sprintf("D%d*I%d", row, row), all, table.TextStyle.In(table.Number(2)))
+		return line
+	}
 }
 
 // tight lowers a row of one line that is ticked or filled in by hand.
@@ -425,8 +386,8 @@ func tight(row *table.Row) {
 func keepsLot(it *catalog.Item) bool { return it.Kind == "fastener" }
 
 // pieceLine is the line of what was cut for the kit.
-func pieceLine(n int, each float64, row int) table.Row {
-	return kitRow(
+func pieceLine(n int, each float64) func(row int) table.Row {
+	return weighed(
 		table.Text("☐", table.TickStyle),
 		table.Text("cut pieces", table.TextStyle),
 		table.Text("strips and sheets cut for it, see below", table.WrapStyle),
@@ -435,16 +396,14 @@ func pieceLine(n int, each float64, row int) table.Row {
 		table.Text("cutting", table.TextStyle),
 		table.Empty(table.Style{Look: table.FillIn}),
 		table.Text("–", table.TextStyle.To(table.Centre)),
-		table.Num(each, table.TextStyle.In(table.Number(3))),
-		table.FormulaNum(fmt.Sprintf("D%d*I%d", row, row), each*float64(n), table.TextStyle.In(table.Number(2))),
-	)
+		each, each*float64(n))
 }
 
 // widerIssues reminds of what this repair uses and the kit does not hold.
 func (b *book) widerIssues(kt *kit.Kit) []table.Row {
 	var names []string
 	for _, l := range kt.Lines {
-		if l.Item.Issue != "kit" {
+		if l.Item.Issue != levelKit {
 			names = append(names, l.Item.Name)
 		}
 	}
@@ -487,7 +446,7 @@ func (b *book) transportLines(kt *kit.Kit) []table.Row {
 	items := map[string][]string{}
 	lines := map[string]*catalog.Transport{}
 	for _, l := range kt.Lines {
-		if l.Item.Issue != "kit" {
+		if l.Item.Issue != levelKit {
 			continue
 		}
 		if t, ok := b.p.Catalog.TransportOf(l.Item.Code); ok {

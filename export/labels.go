@@ -42,9 +42,6 @@ func (b *book) labelsSheet() *table.Sheet {
 	s.Failed = func() error { return failed }
 	s.Rows = func(yield func(table.Row) bool) {
 		pg := newPager(labelColumns, page, yield)
-		if len(b.part) == 0 {
-			pg.rows(table.Spread("No kit: no repair is estimated.", look(table.Muted), len(labelColumns)))
-		}
 		var codes []draw.Picture
 		for at := 0; at < len(b.part); at += labelsAcross {
 			if on := at % labelsOnPage; on == 0 {

@@ -45,20 +45,19 @@ func (b *book) mixingSheet() *table.Sheet {
 			table.Spread(fmt.Sprintf("Each batch is mixed about %s min and used within the minutes shown, counted from the end of mixing; %s min are kept in hand. "+
 				"Minutes hold at the temperature of the pipe: on a hotter pipe see the kit's page.", trimmed(set.MixTime, 1), trimmed(set.MixReserve, 1)), look(table.Muted), n),
 			table.Row{}, table.HeadRow(mixingColumns))
-		links := b.kitRows()
 		mass, waste, count := 0.0, 0.0, 0
 		for k := range b.part {
 			if pg.stopped {
 				return
 			}
-			kt, v := b.kit(k), b.visit(k)
+			kt, v := b.kits[k], b.visit(k)
 			for i := range kt.Putty.Batches {
 				batch := &kt.Putty.Batches[i]
 				mass, waste, count = mass+grams(batch.Mass), waste+grams(batch.Waste), count+1
 				fill := table.Empty(look(table.FillIn))
 				pg.rows(table.Row{Cells: []table.Cell{
 					table.Text("☐", table.TickStyle),
-					b.kitLink(k, links, table.TextStyle),
+					b.kitLink(k),
 					table.Text(fitLines(lineName(kt.Repair), mixingColumns[2].Width, 2), table.WrapStyle),
 					table.Int(v.Crew, table.IntStyle), table.Int(v.Shift, table.IntStyle),
 					table.Num(kt.Putty.Temp, table.TextStyle.In(quantityFormat(kt.Putty.Temp))),
@@ -73,10 +72,6 @@ func (b *book) mixingSheet() *table.Sheet {
 		}
 		last := pg.next - 1
 		s.Filter = table.Cells(1, mixingHeadRow, n, max(last, mixingHeadRow))
-		if count == 0 {
-			pg.rows(table.Spread("No batch: no repair is estimated.", look(table.Muted), n))
-			return
-		}
 		total := look(table.Total)
 		sum := func(column int, value float64) laid {
 			return over(column, column, table.FormulaNum(fmt.Sprintf("SUM(%s:%s)", cell(column, mixingHeadRow+1), cell(column, last)), value, total.In(table.Number(0))))

@@ -103,9 +103,6 @@ func (b *book) pickSheet() *table.Sheet {
 		for i := range picks {
 			pg.add(func(row int) table.Row { return b.pickLine(&picks[i], from, row) })
 		}
-		if len(picks) == 0 {
-			pg.rows(table.Spread("Nothing to pick.", look(table.Muted), pickWidth))
-		}
 		if b.complete() {
 			b.pickLots(pg)
 		}

@@ -302,6 +302,36 @@ func (p *pager) heightOf(rows []table.Row) float64 {
 	return total
 }
 
+// nowhere takes the rows of a pager that only counts and measures.
+func nowhere(table.Row) bool { return true }
+
+// page is what stands on a printed page, laid out before it is known on which row
+// it begins: its parts in order, and the heading that is repeated where it runs
+// on.
+type page struct {
+	again table.Row
+	parts []stretch
+}
+
+// stretch puts rows that are laid out where the pager is.
+type stretch func(*pager)
+
+// loose rows may be parted by the end of a page, whole ones are not where a page
+// can hold them.
+func loose(rows []table.Row) stretch { return func(pg *pager) { pg.rows(rows...) } }
+func whole(rows []table.Row) stretch { return func(pg *pager) { pg.together(rows...) } }
+
+func (p page) on(pg *pager) {
+	pg.heading = func() table.Row { return p.again }
+	for _, put := range p.parts {
+		if pg.stopped {
+			return
+		}
+		put(pg)
+	}
+	pg.heading = nil
+}
+
 // totalWidth is the width of columns in characters.
 func totalWidth(columns []table.Column, first, last int) float64 {
 	total := 0.0

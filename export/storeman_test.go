@@ -137,7 +137,7 @@ func TestAKitIsOnePage(t *testing.T) {
 		p := campaignOf(t, string(text), "output.paper="+paper)
 		b := newBook(p, Options{}, allOf(p))
 		starts := map[int]bool{}
-		for _, row := range b.kitRows() {
+		for _, row := range b.pages.rows {
 			starts[row] = true
 		}
 		row := 0
@@ -147,7 +147,7 @@ func TestAKitIsOnePage(t *testing.T) {
 				t.Errorf("%s: a page break inside a kit, at row %d", paper, row)
 			}
 			if starts[row] != (len(r.Cells) > 0 && strings.HasPrefix(r.Cells[0].Text, "Kit ") && !strings.HasSuffix(r.Cells[0].Text, "continued")) {
-				t.Errorf("%s: row %d: kitRows says %v, the sheet %q", paper, row, starts[row], r.Cells[0].Text)
+				t.Errorf("%s: row %d: the links say %v, the sheet %q", paper, row, starts[row], r.Cells[0].Text)
 			}
 		}
 	}
@@ -314,7 +314,7 @@ func TestPiecesAreListedOnce(t *testing.T) {
 	}
 	n := 0
 	for k := range b.part {
-		for _, piece := range b.kit(k).Pieces {
+		for _, piece := range b.kits[k].Pieces {
 			n++
 			if got := b.cutFrom(piece); got != listed[piece.Label] || got == "–" {
 				t.Errorf("%s: the kit says %q, the list %q", piece.Label, got, listed[piece.Label])

@@ -247,7 +247,7 @@ func (d *desk) summaryCharts(l *leaf, s *table.Sheet) {
 		if rows.Last < rows.First || rows.Last-rows.First >= mostChartBars {
 			return
 		}
-		s.Charts = append(s.Charts, table.Chart{Kind: table.BarChart, At: place(n), WidthMM: 94, HeightMM: 72, Title: title, YTitle: d.p.Bid.Currency, Values: table.Number(0), Labels: true, Alt: alt,
+		s.Charts = append(s.Charts, table.Chart{At: place(n), WidthMM: 94, HeightMM: 72, Title: title, ValueTitle: d.p.Bid.Currency, Values: table.Number(0), Labels: true, Alt: alt,
 			Series: []table.Series{{Name: "Amount", Categories: span(sheetCost, 1, rows.First, rows.Last), Numbers: span(sheetCost, column, rows.First, rows.Last)}}})
 		n++
 	}

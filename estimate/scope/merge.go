@@ -22,43 +22,16 @@ func sameOD(a, b float64) bool {
 }
 
 // byPlace puts defects in the order of the work: area, line, chainage. Defects at
-// one place go by what the survey says of them, and only those alike in all by
-// id and place in the file, so that the order of the rows never matters, not
-// even that of rows named by their place.
+// one place go by what the survey says of them, the clock position first, and
+// only those alike in all by id and place in the file, so that the order of the
+// rows never matters, not even that of rows named by their place.
 func byPlace(ds []*survey.Defect) {
 	slices.SortStableFunc(ds, func(a, b *survey.Defect) int {
-		if c := cmp.Or(cmp.Compare(a.Area, b.Area), cmp.Compare(a.Line, b.Line), cmp.Compare(a.Chainage.V, b.Chainage.V)); c != 0 {
+		if c := cmp.Or(cmp.Compare(a.Area, b.Area), cmp.Compare(a.Line, b.Line), cmp.Compare(a.Chainage.V, b.Chainage.V), a.Clock.Compare(b.Clock)); c != 0 {
 			return c
 		}
-		return cmp.Or(byContent(a, b), cmp.Compare(a.ID, b.ID), cmp.Compare(a.Line0, b.Line0))
+		return cmp.Or(survey.Compare(a, b), cmp.Compare(a.ID, b.ID), cmp.Compare(a.Line0, b.Line0))
 	})
-}
-
-// byContent compares what two defects say, unknown numbers first.
-func byContent(a, b *survey.Defect) int {
-	for i, x := range numbers(a) {
-		y := numbers(b)[i]
-		switch {
-		case x.OK != y.OK && y.OK:
-			return -1
-		case x.OK != y.OK:
-			return 1
-		case x.V != y.V:
-			return cmp.Compare(x.V, y.V)
-		}
-	}
-	return cmp.Or(
-		cmp.Compare(a.Leaking, b.Leaking), cmp.Compare(a.Hazardous, b.Hazardous), cmp.Compare(a.Surface, b.Surface),
-		cmp.Compare(a.Component, b.Component), cmp.Compare(a.Access, b.Access), cmp.Compare(a.Medium, b.Medium),
-		cmp.Compare(a.Series, b.Series), cmp.Compare(a.Size, b.Size), a.NeedDate.Compare(b.NeedDate),
-	)
-}
-
-func numbers(d *survey.Defect) [20]survey.Num {
-	return [20]survey.Num{
-		d.Clock, d.OD, d.Axial, d.Circ, d.Wall, d.Remaining, d.Pressure, d.LivePressure, d.Stress, d.AxialForce, d.SurfaceTemp, d.DesignTemp,
-		d.AirTemp, d.Humidity, d.Layers, d.FreeRunBefore, d.FreeRunAfter, d.BendRadius, d.BendAngle, d.Life,
-	}
 }
 
 // byDiameter parts the defects of a line by the pipe they sit on: sorted by

@@ -133,11 +133,11 @@ func (k *rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
 		Line: first.Line, Area: first.Area, Defects: ds, Size: first.Size, Status: Estimated,
 		ComponentFactor: 1, AreaFactor: 1,
 	}
+	all := survey.Together(ds)
+	r.OD, r.Leaking, r.Pressure, r.Hazardous = all.OD.V, leaks(&all), all.Pressure, all.Hazardous == survey.Yes
 	k.surroundings(r)
 	r.DefectFrom, r.DefectTo = math.Inf(1), math.Inf(-1)
 	for _, d := range ds {
-		r.OD = math.Max(r.OD, d.OD.V)
-		r.Leaking = r.Leaking || leaks(d)
 		r.DefectFrom = math.Min(r.DefectFrom, d.Chainage.V-d.Axial.V/2)
 		r.DefectTo = math.Max(r.DefectTo, d.Chainage.V+d.Axial.V/2)
 		wall, lean := k.wall(d)
@@ -189,10 +189,6 @@ func (k *rules) surroundings(r *Repair) {
 			r.lean(LeakUnknown)
 		}
 		r.Surface = worseSurface(r.Surface, k.surface(r, d))
-		r.Hazardous = r.Hazardous || d.Hazardous == survey.Yes
-		if d.Pressure.OK && (!r.Pressure.OK || d.Pressure.V > r.Pressure.V) {
-			r.Pressure = d.Pressure
-		}
 		if f, area := k.component(d.Component); f > r.ComponentFactor || r.Component == "" {
 			r.Component, r.ComponentFactor, r.AreaFactor = d.Component, f, area
 		}

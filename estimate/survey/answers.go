@@ -114,7 +114,7 @@ func (rd *reader) answer(as []*heldAnswer, c *column, cell []byte) bool {
 			rd.query("answer-used", c.field, c.at+1, clip(string(cell)), "the client's answer is used: "+quote(a.Value), "")
 			with := *c
 			with.unitGiven = false // the answer's own unit decides
-			with.lastOK, with.words, with.sizes = false, make(map[string]string), nil
+			with.last, with.seen = nil, make(map[string]*cellSeen)
 			rd.value(&with, text)
 		}
 		rd.decimal, rd.sure = decimal, sure

@@ -35,24 +35,6 @@ func isNotGiven(b []byte) bool {
 	return len(b) <= 16 && notGiven[strings.ToLower(string(b))]
 }
 
-var yesNo = map[string]Tri{
-	"yes": Yes, "y": Yes, "true": Yes, "1": Yes, "leak": Yes, "leaking": Yes, "active": Yes, "да": Yes, "ja": Yes, "oui": Yes, "wahr": Yes, "истина": Yes, "vrai": Yes,
-	"no": No, "n": No, "false": No, "0": No, "no leak": No, "not leaking": No, "нет": No, "nein": No, "non": No, "falsch": No, "ложь": No, "faux": No,
-}
-
-// hazardWords are further answers to "hazardous area?".
-var hazardWords = map[string]Tri{"zone 0": Yes, "zone 1": Yes, "zone 2": Yes, "hazardous": Yes, "non-hazardous": No, "non hazardous": No, "safe": No, "safe area": No, "none": No}
-
-var surfaceWords = map[string]Surface{
-	"dry": Dry, "wet": Wet, "damp": Wet, "moist": Wet, "submerged": Submerged, "underwater": Submerged, "under water": Submerged, "immersed": Submerged,
-	"сухая": Dry, "мокрая": Wet, "trocken": Dry, "nass": Wet, "sec": Dry, "humide": Wet,
-}
-
-var componentWords = map[string]Component{
-	"pipe": Straight, "straight": Straight, "straight pipe": Straight, "bend": Bend, "elbow": Bend, "tee": Tee, "t-piece": Tee, "reducer": Reducer,
-	"flange": Flange, "nozzle": Nozzle, "труба": Straight, "отвод": Bend, "тройник": Tee, "rohr": Straight, "bogen": Bend,
-}
-
 // parseClock reads a position round the pipe in degrees: hours on the clock
 // face ("4:30", "4:30 PM", "3 o'clock", "10.48" and "10,48" as hours and
 // minutes) or degrees with their sign. Whole numbers are hours up to 12 under a
@@ -104,26 +86,6 @@ func parseClock(b []byte, unit *Unit, decimal byte) (deg float64, ok bool) {
 	if m == "" && hours > 12 || hours == 24 && minutes > 0 {
 		return 0, false
 	}
-	return float64(hours%12)*30 + float64(minutes)/2, true
-}
-
-// quickClock reads "4:30" and "10:48", the commonest form.
-func quickClock(b []byte) (deg float64, ok bool) {
-	n := len(b)
-	if n < 4 || n > 5 || b[n-3] != ':' || b[0]-'0' > 9 || b[n-2]-'0' > 5 || b[n-1]-'0' > 9 {
-		return 0, false
-	}
-	hours := int(b[0] - '0')
-	if n == 5 {
-		if b[1]-'0' > 9 {
-			return 0, false
-		}
-		hours = hours*10 + int(b[1]-'0')
-	}
-	if hours > 23 {
-		return 0, false
-	}
-	minutes := int(b[n-2]-'0')*10 + int(b[n-1]-'0')
 	return float64(hours%12)*30 + float64(minutes)/2, true
 }
 

@@ -1,6 +1,9 @@
 package survey
 
-import "time"
+import (
+	"cmp"
+	"time"
+)
 
 // Num is a number that may be unknown. The zero value is unknown.
 type Num struct {
@@ -17,6 +20,17 @@ func (n Num) Or(other float64) float64 {
 		return n.V
 	}
 	return other
+}
+
+// Compare is negative where n comes before o: unknown numbers first.
+func (n Num) Compare(o Num) int {
+	if n.OK != o.OK {
+		if o.OK {
+			return -1
+		}
+		return 1
+	}
+	return cmp.Compare(n.V, o.V)
 }
 
 // Tri is a yes/no answer that may be missing. The zero value is Unknown.

@@ -41,7 +41,7 @@ func (rd *reader) doubtUnit(c *column, cell []byte, base float64, likely []strin
 // columnDoubts raises, for a column whose values contradict its heading more
 // than once, one query at the heading.
 func (rd *reader) columnDoubts() {
-	for f := range numFields {
+	for f := range numFields() {
 		d := &rd.doubts[f]
 		if d.rows < 2 {
 			continue

@@ -3,6 +3,8 @@ package survey
 import (
 	"strings"
 	"unicode"
+
+	"wraptally/catalog"
 )
 
 // nearHeading gives the field that a heading, with or without its unit, seems to
@@ -35,42 +37,18 @@ func near(w string) fieldID {
 		return noField
 	}
 	best, bestD := noField, 3
-	for f := range numFields {
-		for _, own := range []string{fieldTable[f].Key, fieldTable[f].Heading} {
+	for i := range fieldTable {
+		for _, own := range []string{fieldTable[i].Key, fieldTable[i].Heading} {
 			limit := 1
 			if len(own) >= 7 {
 				limit = 2
 			}
-			if d := editDistance(w, own); d <= limit && d < bestD {
-				best, bestD = f, d
+			if d := catalog.Distance(w, own, bestD); d <= limit && d < bestD {
+				best, bestD = fieldID(i), d
 			}
 		}
 	}
 	return best
-}
-
-// editDistance is the Levenshtein distance of two short words.
-func editDistance(a, b string) int {
-	if len(a) > 40 || len(b) > 40 {
-		return 99
-	}
-	var row [41]int
-	for j := range len(b) + 1 {
-		row[j] = j
-	}
-	for i := range len(a) {
-		diag := row[0]
-		row[0] = i + 1
-		for j := range len(b) {
-			cost := diag
-			if a[i] != b[j] {
-				cost++
-			}
-			diag = row[j+1]
-			row[j+1] = min(cost, row[j]+1, diag+1)
-		}
-	}
-	return row[len(b)]
 }
 
 // fieldOf finds a field by key, own heading, or key with another unit ("od_in").
@@ -112,8 +90,8 @@ func headings(fs []fieldID, sep string) string {
 
 func fieldKeys() string {
 	var keys []string
-	for f := range numFields {
-		keys = append(keys, fieldTable[f].Key)
+	for i := range fieldTable {
+		keys = append(keys, fieldTable[i].Key)
 	}
 	return strings.Join(keys, ", ")
 }

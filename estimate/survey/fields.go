@@ -1,51 +1,15 @@
 package survey
 
-import "math"
+import (
+	"math"
+	"strings"
+	"time"
+)
 
-// fieldID numbers the fields of a survey row.
+// fieldID numbers the fields of a survey row: the place in fieldTable.
 type fieldID int8
 
-const (
-	noField fieldID = iota - 1
-	fID
-	fLine
-	fArea
-	fChainage
-	fOD
-	fCircumference
-	fSize
-	fSeries
-	fWall
-	fAxial
-	fCirc
-	fHole
-	fRemaining
-	fDepth
-	fLeaking
-	fClock
-	fPressure
-	fLivePressure
-	fStress
-	fAxialForce
-	fSurfaceTemp
-	fDesignTemp
-	fAirTemp
-	fHumidity
-	fSurface
-	fMedium
-	fHazardous
-	fLayers
-	fFreeRunBefore
-	fFreeRunAfter
-	fComponent
-	fBendRadius
-	fBendAngle
-	fAccess
-	fLife
-	fNeedDate
-	fNote
-	numFields
-)
+const noField fieldID = -1
 
 // Kind is how the cells of a field are read.
 type Kind string
@@ -61,8 +25,21 @@ const (
 	KindWord   Kind = "word of a list"
 )
 
-// Field documents one field of a survey: its own heading, and what may stand
-// below it.
+// Bears says what an estimate gets wrong where a field is wrong.
+type Bears string
+
+// What a field bears on.
+const (
+	Nothing  Bears = "nothing"
+	Quantity Bears = "quantity"
+	Safety   Bears = "safety"
+	Both     Bears = "quantity and safety"
+)
+
+// Field declares one field of a survey. Everything that handles fields follows
+// from it: the heading and its words, how a cell is read and what it may hold,
+// where the value is kept, how the defects of one repair combine, and what the
+// lists of fields, the queries and the answers say.
 type Field struct {
 	Key      string // "od": the name without the unit
 	Heading  string // "od_mm": the project's own heading
@@ -72,91 +49,283 @@ type Field struct {
 	Required string // "yes", "no", or the rule: "od, circumference or size with series"
 	Meaning  string
 	Example  string
+	Blank    string // what a blank means
+	Bears    Bears
+	Combine  Rule // how the defects of one repair combine
+
+	suffix string // of the own heading: "mm", "pct"
+	or     Dim    // another dimension in which the field may be given
 
 	// usual is the range, in the base unit, that practically every survey stays
 	// in; outside it the heading's unit is doubted. beyond is what no pipework
 	// reaches: a value there stops its row. Both "common practice, no source".
-	usual, beyond [2]float64
-	grave         bool // an unreadable cell stops the row; otherwise the cell alone is left out
+	usual, beyond span
+	positive      bool // zero is no measure of it
+	whole         bool // a whole number
+	light         bool // an unreadable number is left out and asked about; of other fields it stops the row
+	lower         bool // a text that is a word of the catalogue, whatever the case
+
+	// words are plain trade words for the field, parted by semicolons, as
+	// normHeading leaves them. Only words that can mean one field alone are here;
+	// those that may mean several are in unclearWords and raise a query instead.
+	// Each is general language: none is taken from a register or a form.
+	words string
+	// list holds the words that may stand in a cell, a line for each meaning, from
+	// the least to the most demanding: the project's own word and what also means it.
+	list []string
+	// at is where the record keeps the value: a *Num, *Tri, *string or *time.Time.
+	// Without it the field is another way of giving what the record keeps.
+	at func(*Defect) any
+
+	choice map[string]string // made of list: what each word means
 }
 
-// Length limits in mm, 9.7 m diameter being the largest pipe a band set reaches.
+// span is a range of values in the base unit, both ends included.
+type span [2]float64
+
+func (s span) holds(v float64) bool { return v >= s[0] && v <= s[1] }
+
 var (
-	anyRange = [2]float64{math.Inf(-1), math.Inf(1)}
-	oneSize  = "one of od, circumference, or size with series"
-	oneDef   = "axial with circ, or hole"
+	anyValue  = span{math.Inf(-1), math.Inf(1)}
+	wallLimit = span{0, 500}
+	pressures = [2]span{{0, 45}, {0, 1000}}
+	degrees   = [2]span{{-50, 350}, {-200, 1000}}
+	oneSize   = "one of od, circumference, or size with series"
+	oneDefect = "axial with circ, or hole"
+	noWords   = "no; n; false; 0; no leak; not leaking; нет; nein; non; falsch; ложь; faux"
+	yesWords  = "yes; y; true; 1; leak; leaking; active; да; ja; oui; wahr; истина; vrai"
 )
 
-var fieldTable = [numFields]Field{
-	fID:            text("id", "no", "name of the row; without it the row is called by its number in the file", "P-014"),
-	fLine:          grave(text("line", "yes", "line (pipe) name; defects of one line whose repairs touch become one repair", "100-CW-001")),
-	fArea:          text("area", "no", "unit, area or section of the plant", "Unit 1"),
-	fChainage:      num("chainage", "m", DimLength, "yes", "distance of the defect's centre along the line; may be negative", "12.35", anyRange, [2]float64{-1e9, 1e9}),
-	fOD:            num("od", "mm", DimLength, oneSize, "outside diameter, measured", "168.3", [2]float64{10, 1250}, [2]float64{1, 1e5}),
-	fCircumference: num("circumference", "mm", DimLength, oneSize, "circumference, taped", "529", [2]float64{30, 3930}, [2]float64{3, 3.2e5}),
-	fSize:          {Key: "size", Heading: "size", Kind: KindSize, Required: oneSize, Meaning: "nominal size, NPS or DN", Example: "6", grave: true},
-	fSeries:        grave(text("series", "with size", "pipe series of the nominal size, as the catalogue's pipe table names it", "NPS")),
-	fWall:          num("wall", "mm", DimLength, "no", "nominal wall thickness; without it the standard wall of the size is assumed", "7.11", [2]float64{0.5, 60}, [2]float64{0.05, 500}),
-	fAxial:         num("axial", "mm", DimLength, oneDef, "length of the defect along the pipe", "40", [2]float64{0, 6000}, [2]float64{0, 1e5}),
-	fCirc:          num("circ", "mm", DimLength, oneDef, "width of the defect round the pipe", "25", [2]float64{0, 4000}, [2]float64{0, 1e5}),
-	fHole:          num("hole", "mm", DimLength, oneDef, "diameter of a through hole", "6", [2]float64{0, 600}, [2]float64{0, 1e4}),
-	fRemaining:     num("remaining", "mm", DimLength, "no", "remaining wall at the thinnest place", "3.2", [2]float64{0, 60}, [2]float64{0, 500}),
-	fDepth:         num("depth", "pct", DimPercent, "no", "depth of the loss in per cent of the nominal wall, or as a length (depth_mm); gives the remaining wall", "45", [2]float64{0, 100}, [2]float64{0, 1000}),
-	fLeaking:       {Key: "leaking", Heading: "leaking", Kind: KindYesNo, Required: "yes", Meaning: "does it leak, or will it once cleaned: yes or no", Example: "yes", grave: true},
-	fClock:         {Key: "clock", Heading: "clock", Kind: KindClock, Dim: DimAngle, Required: "no", Meaning: "position round the pipe looking along rising chainage: hours (4:30) or, with °, degrees from the top", Example: "4:30"},
-	fPressure:      num("pressure", "mpa", DimPressure, "no", "design pressure of the repair, gauge", "1.6", [2]float64{0, 45}, [2]float64{0, 1000}),
-	fLivePressure:  num("live_pressure", "mpa", DimPressure, "no", "pressure at the time of the work, gauge", "0.4", [2]float64{0, 45}, [2]float64{0, 1000}),
-	fStress:        num("stress", "mpa", DimPressure, "no", "allowable stress of the pipe", "137.9", [2]float64{20, 600}, [2]float64{0.1, 5000}),
-	fAxialForce:    num("axial_force", "kn", DimForce, "no", "axial force, end thrust included", "25", anyRange, [2]float64{-1e9, 1e9}),
-	fSurfaceTemp:   num("surface_temp", "c", DimTemperature, "no", "surface temperature at the time of the work", "30", [2]float64{-50, 350}, [2]float64{-200, 1000}),
-	fDesignTemp:    num("design_temp", "c", DimTemperature, "no", "design temperature of the repair", "60", [2]float64{-50, 350}, [2]float64{-200, 1000}),
-	fAirTemp:       light(num("air_temp", "c", DimTemperature, "no", "air temperature at the time of the work", "22", [2]float64{-50, 60}, [2]float64{-80, 100})),
-	fHumidity:      light(num("humidity", "pct", DimPercent, "no", "relative humidity", "65", [2]float64{0, 100}, [2]float64{0, 100})),
-	fSurface:       {Key: "surface", Heading: "surface", Kind: KindWord, Required: "no", Meaning: "surface at the time of the work: dry, wet or submerged", Example: "wet", grave: true},
-	fMedium:        text("medium", "no", "what flows in the line", "cooling water"),
-	fHazardous:     {Key: "hazardous", Heading: "hazardous", Kind: KindYesNo, Required: "no", Meaning: "hazardous (explosive atmosphere) area: yes or no", Example: "no", grave: true},
-	fLayers:        num("layers", "", DimNone, "no", "the designer's layers of wrap, a whole number", "6", [2]float64{1, 100}, [2]float64{1, 1000}),
-	fFreeRunBefore: num("free_run_before", "mm", DimLength, "no", "free straight pipe before the defect's centre", "600", anyRange, [2]float64{0, 1e8}),
-	fFreeRunAfter:  num("free_run_after", "mm", DimLength, "no", "free straight pipe after the defect's centre", "450", anyRange, [2]float64{0, 1e8}),
-	fComponent:     {Key: "component", Heading: "component", Kind: KindWord, Required: "no", Meaning: "pipe, bend, tee, reducer, flange or nozzle; empty is straight pipe", Example: "bend", grave: true},
-	fBendRadius:    num("bend_radius", "mm", DimLength, "no", "radius of the bend's centre line", "229", anyRange, [2]float64{1, 1e6}),
-	fBendAngle:     num("bend_angle", "deg", DimAngle, "no", "angle of the bend", "90", anyRange, [2]float64{0, 360}),
-	fAccess:        text("access", "no", "how the place is reached: a word of the catalogue's access table", "scaffold"),
-	fLife:          light(num("life", "years", DimTime, "no", "service life asked of the repair", "10", [2]float64{0, 50}, [2]float64{0, 200})),
-	fNeedDate:      {Key: "need_date", Heading: "need_date", Kind: KindDate, Required: "no", Meaning: "date the material is needed on site, YYYY-MM-DD", Example: "2027-03-15"},
-	fNote:          text("note", "no", "remark; carried to the output", "under support"),
+// What a blank means where several fields say the same.
+const (
+	stopsRow = "the row is left out until it is given"
+	notSaid  = "not said; nothing depends on it"
+)
+
+// fieldTable declares the fields in the order in which a template should hold
+// them. A new field is a row here and, in Defect, the place of its value.
+var fieldTable = []Field{
+	{Key: "id", Kind: KindText, Required: "no", Meaning: "name of the row; without it the row is called by its number in the file", Example: "P-014",
+		Blank: "the row is called by its number in the file", Bears: Nothing, Combine: Apart,
+		words: "item; item no; no; nr; ref; reference; ref no; defect no; defect number; defect id; feature id; anomaly id; №; номер; lfd nr",
+		at:    func(d *Defect) any { return &d.ID }},
+	{Key: "line", Kind: KindText, Required: "yes", Meaning: "line (pipe) name; defects of one line whose repairs touch become one repair", Example: "100-CW-001",
+		Blank: stopsRow, Bears: Quantity, Combine: Agree,
+		words: "line no; line number; line name; line id; pipe; pipe no; pipeline; линия; трубопровод; leitung; rohrleitung; ligne",
+		at:    func(d *Defect) any { return &d.Line }},
+	{Key: "area", Kind: KindText, Required: "no", Meaning: "unit, area or section of the plant", Example: "Unit 1",
+		Blank: "the line is in no area; lines of one name in different areas are kept apart", Bears: Nothing, Combine: Agree,
+		words: "plant area; plant unit; process unit; участок; установка; anlage; bereich; zone de l'unité",
+		at:    func(d *Defect) any { return &d.Area }},
+	{Key: "chainage", suffix: "m", Kind: KindNumber, Dim: DimLength, Required: "yes", Meaning: "distance of the defect's centre along the line; may be negative", Example: "12.35",
+		Blank: stopsRow, Bears: Quantity, Combine: Apart, usual: anyValue, beyond: span{-1e9, 1e9},
+		words: "abs distance; absolute distance; log distance; distance along line; distance along pipe; distance from start; stationing; stationierung; kp; kilometre point; расстояние от начала; point kilométrique",
+		at:    func(d *Defect) any { return &d.Chainage }},
+	{Key: "od", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneSize, Meaning: "outside diameter, measured", Example: "168.3",
+		Blank: "circumference/π, else the size's in the pipe table; without these the row is left out", Bears: Both, Combine: Greatest, usual: span{10, 1250}, beyond: span{1, 1e5}, positive: true,
+		words: "o d; outside diameter; outer diameter; external diameter; outside dia; pipe od; measured od; od measured; actual od; наружный диаметр; диаметр наружный; außendurchmesser; aussendurchmesser; diamètre extérieur",
+		at:    func(d *Defect) any { return &d.OD }},
+	{Key: "circumference", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneSize, Meaning: "circumference, taped", Example: "529",
+		Blank: "not taped", Bears: Both, usual: span{30, 3930}, beyond: span{3, 3.2e5}, positive: true,
+		words: "girth; taped circumference; pipe circumference; окружность; umfang; circonférence"},
+	{Key: "size", Kind: KindSize, Required: oneSize, Meaning: "nominal size, NPS or DN", Example: "6",
+		Blank: "the pipe table is not asked", Bears: Both, Combine: First,
+		words: "nominal size; nom size; pipe size; line size; nominal diameter; nominal bore; nb; nominal pipe size; nps; dn; nennweite; ду; условный диаметр; diamètre nominal",
+		at:    func(d *Defect) any { return &d.Size }},
+	{Key: "series", Kind: KindText, Required: "with size", Meaning: "pipe series of the nominal size, as the catalogue's pipe table names it", Example: "NPS",
+		Blank: "the row is left out where its diameter rests on the size", Bears: Both, Combine: First,
+		words: "pipe series; size series; size standard",
+		at:    func(d *Defect) any { return &d.Series }},
+	{Key: "wall", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: "no", Meaning: "nominal wall thickness; without it the standard wall of the size is assumed", Example: "7.11",
+		Blank: "the standard wall of the size, an assumption", Bears: Both, Combine: Greatest, usual: span{0.5, 60}, beyond: span{0.05, 500}, positive: true,
+		words: "wall thickness; nominal wall; nominal wall thickness; nominal thickness; wt; nominal wt; nom wt; pipe wall; толщина стенки; wanddicke; nennwanddicke; épaisseur nominale",
+		at:    func(d *Defect) any { return &d.Wall }},
+	{Key: "axial", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneDefect, Meaning: "length of the defect along the pipe", Example: "40",
+		Blank: "the hole's diameter; without it the row is left out", Bears: Both, Combine: Apart, usual: span{0, 6000}, beyond: span{0, 1e5}, positive: true,
+		words: "axial length; length axial; axial extent; axial size; defect length; defect axial; length of defect; feature length; anomaly length; длина дефекта; axiale länge; longueur axiale",
+		at:    func(d *Defect) any { return &d.Axial }},
+	{Key: "circ", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneDefect, Meaning: "width of the defect round the pipe", Example: "25",
+		Blank: "the hole's diameter; without it the row is left out", Bears: Both, Combine: Apart, usual: span{0, 4000}, beyond: span{0, 1e5}, positive: true,
+		words: "circumferential width; circumferential extent; circumferential size; circ width; circ extent; width circumferential; defect width; defect circumferential; width of defect; feature width; anomaly width; ширина дефекта; breite am umfang; largeur circonférentielle",
+		at:    func(d *Defect) any { return &d.Circ }},
+	{Key: "hole", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneDefect, Meaning: "diameter of a through hole", Example: "6",
+		Blank: "no round hole", Bears: Both, usual: span{0, 600}, beyond: span{0, 1e4}, positive: true,
+		words: "hole diameter; hole dia; hole size; диаметр отверстия; lochdurchmesser; diamètre du trou"},
+	{Key: "remaining", suffix: "mm", Kind: KindNumber, Dim: DimLength, or: DimPercent, Required: "no", Meaning: "remaining wall at the thinnest place", Example: "3.2",
+		Blank: "not known: the firm's minimum layers stand, an assumption", Bears: Both, Combine: Least, usual: span{0, 60}, beyond: wallLimit,
+		words: "remaining wall; remaining wall thickness; residual wall; residual wall thickness; residual thickness; remaining thickness; min wall; minimum wall; minimum wall thickness; min thickness; minimum thickness; min wt; rwt; остаточная толщина; restwanddicke; épaisseur restante",
+		at:    func(d *Defect) any { return &d.Remaining }},
+	{Key: "depth", suffix: "pct", Kind: KindNumber, Dim: DimPercent, or: DimLength, Required: "no", Meaning: "depth of the loss in per cent of the nominal wall, or as a length (depth_mm); gives the remaining wall", Example: "45",
+		Blank: "the remaining wall is as given", Bears: Both, usual: span{0, 100}, beyond: span{0, 1000},
+		words: "defect depth; wall loss; metal loss; metal loss depth; loss of wall; depth of loss; feature depth; anomaly depth; глубина дефекта; wandverlust"},
+	{Key: "leaking", Kind: KindYesNo, Required: "yes", Meaning: "does it leak, or will it once cleaned: yes or no", Example: "yes",
+		Blank: stopsRow, Bears: Both, Combine: Worst, list: []string{noWords, yesWords},
+		words: "leak; leaks; leakage; active leak; leak y n; leak yes no; leaking y n; leaking yes no; течь; утечка; leckage; undicht; fuite",
+		at:    func(d *Defect) any { return &d.Leaking }},
+	{Key: "clock", Kind: KindClock, Dim: DimAngle, Required: "no", Meaning: "position round the pipe looking along rising chainage: hours (4:30) or, with °, degrees from the top", Example: "4:30",
+		Blank: "not known: whether two patches overlap cannot be judged", Bears: Both, Combine: Apart,
+		words: "clock position; clock pos; o clock; oclock; o'clock; o'clock position; orientation; uhrlage; часовое положение; position horaire",
+		at:    func(d *Defect) any { return &d.Clock }},
+	{Key: "pressure", suffix: "mpa", Kind: KindNumber, Dim: DimPressure, Required: "no", Meaning: "design pressure of the repair, gauge", Example: "1.6",
+		Blank: "not known: the firm's minimum layers of the highest pressure stand, an assumption", Bears: Both, Combine: Greatest, usual: pressures[0], beyond: pressures[1],
+		words: "design pressure; pressure design; расчетное давление; расчётное давление; auslegungsdruck; pression de calcul",
+		at:    func(d *Defect) any { return &d.Pressure }},
+	{Key: "live_pressure", suffix: "mpa", Kind: KindNumber, Dim: DimPressure, Required: "no", Meaning: "pressure at the time of the work, gauge", Example: "0.4",
+		Blank: "not known, and said so on the kit", Bears: Safety, Combine: Greatest, usual: pressures[0], beyond: pressures[1],
+		words: "pressure at repair; pressure during repair; pressure during work; pressure during the work; pressure at time of work",
+		at:    func(d *Defect) any { return &d.LivePressure }},
+	{Key: "stress", suffix: "mpa", Kind: KindNumber, Dim: DimPressure, Required: "no", Meaning: "allowable stress of the pipe", Example: "137.9",
+		Blank: "the setting design.pipe_stress, an assumption", Bears: Both, Combine: Least, usual: span{20, 600}, beyond: span{0.1, 5000}, positive: true,
+		words: "allowable stress; design stress",
+		at:    func(d *Defect) any { return &d.Stress }},
+	{Key: "axial_force", suffix: "kn", Kind: KindNumber, Dim: DimForce, Required: "no", Meaning: "axial force, end thrust included", Example: "25",
+		Blank: "the end thrust of a closed end, an assumption", Bears: Both, Combine: Greatest, usual: anyValue, beyond: span{-1e9, 1e9},
+		words: "axial load; end load",
+		at:    func(d *Defect) any { return &d.AxialForce }},
+	{Key: "surface_temp", suffix: "c", Kind: KindNumber, Dim: DimTemperature, Required: "no", Meaning: "surface temperature at the time of the work", Example: "30",
+		Blank: "the setting work.temperature, an assumption", Bears: Both, Combine: Greatest, usual: degrees[0], beyond: degrees[1],
+		words: "surface temperature; temperature surface; pipe temperature; pipe temp; skin temperature; skin temp; metal temperature; metal temp",
+		at:    func(d *Defect) any { return &d.SurfaceTemp }},
+	{Key: "design_temp", suffix: "c", Kind: KindNumber, Dim: DimTemperature, Required: "no", Meaning: "design temperature of the repair", Example: "60",
+		Blank: "the setting design.temperature, an assumption", Bears: Both, Combine: Greatest, usual: degrees[0], beyond: degrees[1],
+		words: "design temperature; temperature design",
+		at:    func(d *Defect) any { return &d.DesignTemp }},
+	{Key: "air_temp", suffix: "c", Kind: KindNumber, Dim: DimTemperature, Required: "no", Meaning: "air temperature at the time of the work", Example: "22",
+		Blank: "not known: the surface is not held against the dew point", Bears: Both, Combine: Greatest, usual: span{-50, 60}, beyond: span{-80, 100}, light: true,
+		words: "air temperature; ambient temperature; ambient temp; temperature ambient; temperature air",
+		at:    func(d *Defect) any { return &d.AirTemp }},
+	{Key: "humidity", suffix: "pct", Kind: KindNumber, Dim: DimPercent, Required: "no", Meaning: "relative humidity", Example: "65",
+		Blank: "not known: the surface is not held against the dew point", Bears: Safety, Combine: Greatest, usual: span{0, 100}, beyond: span{0, 100}, light: true,
+		words: "relative humidity; humidity relative; rh",
+		at:    func(d *Defect) any { return &d.Humidity }},
+	{Key: "surface", Kind: KindWord, Required: "no", Meaning: "surface at the time of the work: dry, wet or submerged", Example: "wet",
+		Blank: "the setting work.surface, an assumption; a leak counts as wet", Bears: Both, Combine: Worst,
+		list:  []string{"dry; сухая; trocken; sec", "wet; damp; moist; мокрая; nass; humide", "submerged; underwater; under water; immersed"},
+		words: "surface condition; surface state; condition of surface",
+		at:    func(d *Defect) any { return (*string)(&d.Surface) }},
+	{Key: "medium", Kind: KindText, Required: "no", Meaning: "what flows in the line", Example: "cooling water",
+		Blank: "not known, and said so on the kit", Bears: Safety, Combine: Apart,
+		words: "fluid; contents; service fluid; среда; fluide",
+		at:    func(d *Defect) any { return &d.Medium }},
+	{Key: "hazardous", Kind: KindYesNo, Required: "no", Meaning: "hazardous (explosive atmosphere) area: yes or no", Example: "no",
+		Blank: "not known", Bears: Both, Combine: Worst,
+		list:  []string{noWords + "; non-hazardous; non hazardous; safe; safe area; none", yesWords + "; zone 0; zone 1; zone 2; hazardous"},
+		words: "hazardous area; area hazardous; ex area",
+		at:    func(d *Defect) any { return &d.Hazardous }},
+	{Key: "layers", Kind: KindNumber, Required: "no", Meaning: "the designer's layers of wrap, a whole number", Example: "6",
+		Blank: "nobody has designed it: the layers are estimated", Bears: Both, Combine: Greatest, usual: span{1, 100}, beyond: span{1, 1000}, positive: true, whole: true,
+		words: "wrap layers; design layers; no of layers; number of layers",
+		at:    func(d *Defect) any { return &d.Layers }},
+	{Key: "free_run_before", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: "no", Meaning: "free straight pipe before the defect's centre", Example: "600",
+		Blank: "not known: whether the repair has room is not checked", Bears: Safety, Combine: Apart, usual: anyValue, beyond: span{0, 1e8},
+		words: "free length before; clear length before",
+		at:    func(d *Defect) any { return &d.FreeRunBefore }},
+	{Key: "free_run_after", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: "no", Meaning: "free straight pipe after the defect's centre", Example: "450",
+		Blank: "not known: whether the repair has room is not checked", Bears: Safety, Combine: Apart, usual: anyValue, beyond: span{0, 1e8},
+		words: "free length after; clear length after",
+		at:    func(d *Defect) any { return &d.FreeRunAfter }},
+	{Key: "component", Kind: KindWord, Required: "no", Meaning: "pipe, bend, tee, reducer, flange or nozzle; empty is straight pipe", Example: "bend",
+		Blank: "straight pipe", Bears: Both, Combine: Apart,
+		list:  []string{"pipe; straight; straight pipe; труба; rohr", "bend; elbow; отвод; bogen", "tee; t-piece; тройник", "reducer", "flange", "nozzle"},
+		words: "component type; fitting",
+		at:    func(d *Defect) any { return (*string)(&d.Component) }},
+	{Key: "bend_radius", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: "no", Meaning: "radius of the bend's centre line", Example: "229",
+		Blank: "1.5 times the outside diameter, an assumption", Bears: Quantity, Combine: Least, usual: anyValue, beyond: span{1, 1e6},
+		words: "radius of bend",
+		at:    func(d *Defect) any { return &d.BendRadius }},
+	{Key: "bend_angle", suffix: "deg", Kind: KindNumber, Dim: DimAngle, Required: "no", Meaning: "angle of the bend", Example: "90",
+		Blank: "not known: whether the repair runs off the bend is not checked", Bears: Quantity, Combine: Apart, usual: anyValue, beyond: span{0, 360},
+		words: "angle of bend",
+		at:    func(d *Defect) any { return &d.BendAngle }},
+	{Key: "access", Kind: KindText, lower: true, Required: "no", Meaning: "how the place is reached: a word of the catalogue's access table", Example: "scaffold",
+		Blank: "the first row of the access table, an assumption", Bears: Quantity, Combine: Apart,
+		words: "access type; access method",
+		at:    func(d *Defect) any { return &d.Access }},
+	{Key: "life", suffix: "years", Kind: KindNumber, Dim: DimTime, Required: "no", Meaning: "service life asked of the repair", Example: "10",
+		Blank: "the setting design.life", Bears: Both, Combine: Greatest, usual: span{0, 50}, beyond: span{0, 200}, light: true,
+		words: "design life; service life; repair life",
+		at:    func(d *Defect) any { return &d.Life }},
+	{Key: "need_date", Kind: KindDate, Required: "no", Meaning: "date the material is needed on site, YYYY-MM-DD", Example: "2027-03-15",
+		Blank: "the first day of the work", Bears: Nothing, Combine: Least,
+		words: "needed by; required by; date needed; date required; required date",
+		at:    func(d *Defect) any { return &d.NeedDate }},
+	{Key: "note", Kind: KindText, Required: "no", Meaning: "remark; carried to the output", Example: "under support",
+		Blank: notSaid, Bears: Nothing, Combine: Apart,
+		words: "notes; remark; remarks; comment; comments; примечание; bemerkung; bemerkungen; remarque; remarques",
+		at:    func(d *Defect) any { return &d.Note }},
 }
 
-func text(key, required, meaning, example string) Field {
-	return Field{Key: key, Heading: key, Kind: KindText, Required: required, Meaning: meaning, Example: example}
+// maxFields bounds the arrays that have a place for each field.
+const maxFields = 64
+
+// The fields that rules of the reader name. All others are handled by their
+// declaration alone.
+var (
+	fID, fLine, fArea, fChainage        = field("id"), field("line"), field("area"), field("chainage")
+	fOD, fCircumference, fSize, fSeries = field("od"), field("circumference"), field("size"), field("series")
+	fWall, fRemaining, fDepth           = field("wall"), field("remaining"), field("depth")
+	fAxial, fCirc, fHole                = field("axial"), field("circ"), field("hole")
+	fLeaking, fNote                     = field("leaking"), field("note")
+)
+
+// fieldByKey finds a field by its key and by its own heading, fieldByWord by a
+// trade word.
+var fieldByKey, fieldByWord = declare()
+
+// declare completes the table with what follows from each row, and indexes it.
+func declare() (byKey, byWord map[string]fieldID) {
+	byKey, byWord = make(map[string]fieldID), make(map[string]fieldID)
+	for i := range fieldTable {
+		f := &fieldTable[i]
+		f.Heading = f.Key
+		if f.suffix != "" {
+			f.Heading += "_" + f.suffix
+			f.Unit = lookUnit(f.suffix).Name
+		}
+		byKey[f.Key], byKey[f.Heading] = fieldID(i), fieldID(i)
+		for _, w := range semicolons(f.words) {
+			byWord[w] = fieldID(i)
+		}
+		f.choice = make(map[string]string)
+		for _, meaning := range f.list {
+			words := semicolons(meaning)
+			for _, w := range words {
+				f.choice[w] = words[0]
+			}
+		}
+	}
+	return byKey, byWord
 }
 
-func num(key, unit string, dim Dim, required, meaning, example string, usual, beyond [2]float64) Field {
-	f := Field{Key: key, Heading: key, Kind: KindNumber, Dim: dim, Required: required, Meaning: meaning, Example: example,
-		usual: usual, beyond: beyond, grave: true}
-	if unit != "" {
-		f.Heading += "_" + unit
-		u := lookUnit(unit)
-		f.Unit = u.Name
+func semicolons(s string) []string {
+	if s == "" {
+		return nil
+	}
+	return strings.Split(s, "; ")
+}
+
+// field is the field of a key that is declared.
+func field(key string) fieldID {
+	f, ok := fieldByKey[key]
+	if !ok {
+		panic("survey: no field " + key)
 	}
 	return f
 }
 
-func grave(f Field) Field { f.grave = true; return f }
-func light(f Field) Field { f.grave = false; return f }
-
 // Fields lists the fields of a survey with their own headings, in the order in
 // which a template should hold them.
-func Fields() []Field { return append([]Field(nil), fieldTable[:]...) }
+func Fields() []Field { return append([]Field(nil), fieldTable...) }
 
-var fieldByKey = func() map[string]fieldID {
-	m := make(map[string]fieldID, 2*numFields)
-	for i := range fieldTable {
-		m[fieldTable[i].Key] = fieldID(i)
-		m[fieldTable[i].Heading] = fieldID(i)
+// Words are the words that may stand in a cell of the field, from the least to
+// the most demanding; nil where any text or number may.
+func (f *Field) Words() []string {
+	var own []string
+	for _, meaning := range f.list {
+		own = append(own, semicolons(meaning)[0])
 	}
-	return m
-}()
+	return own
+}
 
 func (f fieldID) heading() string {
 	if f == noField {
@@ -172,3 +341,43 @@ func (f fieldID) ownUnit() *Unit {
 	}
 	return nil
 }
+
+// value is what a cell says, of whichever kind.
+type value struct {
+	num  Num
+	text string
+	tri  Tri
+	date time.Time
+}
+
+// put keeps the value in the record.
+func (f *Field) put(d *Defect, v value) {
+	switch at := f.at(d).(type) {
+	case *Num:
+		*at = v.num
+	case *string:
+		*at = v.text
+	case *Tri:
+		*at = v.tri
+	case *time.Time:
+		*at = v.date
+	}
+}
+
+// get is what the record says of the field.
+func (f *Field) get(d *Defect) (v value) {
+	switch at := f.at(d).(type) {
+	case *Num:
+		v.num = *at
+	case *string:
+		v.text = *at
+	case *Tri:
+		v.tri = *at
+	case *time.Time:
+		v.date = *at
+	}
+	return v
+}
+
+// numFields is one past the last field.
+func numFields() fieldID { return fieldID(len(fieldTable)) }

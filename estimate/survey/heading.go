@@ -46,27 +46,14 @@ func (m match) taken() bool { return m.field != noField }
 
 // matcher knows the words for fields.
 type matcher struct {
-	mapped  map[string]match // normalised full heading → field
-	table   map[string]match // normalised words → field
-	builtin map[string]fieldID
+	mapped map[string]match // normalised full heading → field
+	table  map[string]match // normalised words → field
 }
-
-var builtinWords = func() map[string]fieldID {
-	m := make(map[string]fieldID)
-	for f := range numFields {
-		for w := range strings.SplitSeq(builtinSynonyms[f], ";") {
-			if w = normHeading(w); w != "" {
-				m[w] = f
-			}
-		}
-	}
-	return m
-}()
 
 // newMatcher prepares the words. The error tells of a mapping to a field that
 // does not exist or a unit that is not known.
 func newMatcher(maps []Mapping, table []Synonym) (*matcher, error) {
-	m := &matcher{mapped: make(map[string]match), table: make(map[string]match), builtin: builtinWords}
+	m := &matcher{mapped: make(map[string]match), table: make(map[string]match)}
 	for _, mp := range maps {
 		f, ok := fieldOf(mp.Field)
 		if !ok {
@@ -171,16 +158,11 @@ func tailUnit(s string) (words string, unit *Unit) {
 
 // fits reports whether a field may be given in a unit.
 func fits(f fieldID, u *Unit) bool {
-	switch f {
-	case fDepth:
-		return u.Dim == DimPercent || u.Dim == DimLength
-	case fRemaining:
-		return u.Dim == DimLength || u.Dim == DimPercent
-	case fSize:
+	t := &fieldTable[f]
+	if f == fSize {
 		return u.Name == "in" || u.Name == "mm"
-	default:
-		return fieldTable[f].Dim != DimNone && fieldTable[f].Dim == u.Dim
 	}
+	return u.Dim != DimNone && (u.Dim == t.Dim || u.Dim == t.or)
 }
 
 // maxHeading is the most bytes that a heading may have to mean a field.
@@ -273,7 +255,7 @@ func (m *matcher) word(w string) match {
 		}
 		return mt
 	}
-	if f, ok := m.builtin[w]; ok {
+	if f, ok := fieldByWord[w]; ok {
 		return match{field: f, via: viaBuiltin, unit: lookUnit(headingUnits[w]), series: headingSeries[w]}
 	}
 	if may := unclearWords[w]; may != nil {

@@ -17,8 +17,8 @@ import (
 // unclear word, or another field's own heading.
 func TestWordsAreUnambiguous(t *testing.T) {
 	seen := make(map[string]fieldID)
-	for f := range numFields {
-		for w := range strings.SplitSeq(builtinSynonyms[f], ";") {
+	for f := range numFields() {
+		for w := range strings.SplitSeq(fieldTable[f].words, ";") {
 			w = strings.TrimSpace(w)
 			if w == "" {
 				continue

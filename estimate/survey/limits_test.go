@@ -64,8 +64,11 @@ func checkOutcome(t *testing.T, r *Result, err error) {
 			t.Fatalf("the id %q was kept twice", d.ID)
 		}
 		ids[d.ID] = true
-		for f := range numFields {
-			if n := slot(d, &rowExtra{}, f); n != nil && (math.IsNaN(n.V) || math.IsInf(n.V, 0)) {
+		for f := range numFields() {
+			if fieldTable[f].at == nil {
+				continue
+			}
+			if n := fieldTable[f].get(d).num; math.IsNaN(n.V) || math.IsInf(n.V, 0) {
 				t.Fatalf("%s of %s is %v", f.heading(), d.ID, n.V)
 			}
 		}

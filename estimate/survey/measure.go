@@ -11,7 +11,7 @@ import (
 // unreadable raises the query of a number that cannot be used. In a field that
 // bears on no quantity the cell alone is left out.
 func (rd *reader) unreadable(code string, c *column, cell []byte, message, advice string) {
-	if !fieldTable[c.field].grave {
+	if fieldTable[c.field].light {
 		code, message = "value-light-bad", message+"; it is left out"
 	}
 	rd.cellQuery(code, c, cell, message, advice)
@@ -29,8 +29,8 @@ func (rd *reader) number(c *column, cell []byte) {
 	if unit != nil {
 		v = unit.Base(v)
 	}
-	if c.plain && v > 0 && v >= c.usual[0] && v <= c.usual[1] {
-		*slot(rd.d, &rd.extra, c.field) = Known(v) // nothing to ask
+	if c.plain && v > 0 && c.usual.holds(v) {
+		*rd.numberOf(c.field) = Known(v) // nothing to ask
 		return
 	}
 	rd.measured(c, cell, v, unit)
@@ -56,26 +56,26 @@ func (rd *reader) measured(c *column, cell []byte, v float64, unit *Unit) {
 	case v < 0 && t.beyond[0] >= 0:
 		rd.unreadable("number-negative", c, cell, t.Key+" cannot be negative", "")
 		return
-	case v == 0 && (f == fAxial || f == fCirc || f == fHole || f == fCircumference || f == fOD || f == fWall || f == fLayers || f == fStress):
+	case v == 0 && t.positive:
 		rd.unreadable("number-zero", c, cell, t.Key+" cannot be zero", "leave the cell empty if it was not measured")
 		return
 	case f == fDepth:
-		if v > 500 {
+		if !wallLimit.holds(v) {
 			rd.unreadable("number-range", c, cell, "a depth beyond any pipe wall", "")
 			return
 		}
 		rd.extra.depth = Known(v)
 		return
-	case f == fLayers && v != math.Trunc(v):
-		rd.unreadable("number-bad", c, cell, "layers are a whole number", "")
+	case t.whole && v != math.Trunc(v):
+		rd.unreadable("number-bad", c, cell, t.Key+" are a whole number", "")
 		return
 	}
-	if (v < t.usual[0] || v > t.usual[1]) && unit != nil && unit == c.unit && f != fOD {
-		if likely := likelyUnits(unit.From(v), unit, t.usual[0], t.usual[1]); len(likely) > 0 && !rd.doubtUnit(c, cell, v, likely) {
+	if !t.usual.holds(v) && unit != nil && unit == c.unit && f != fOD {
+		if likely := likelyUnits(unit.From(v), unit, t.usual); len(likely) > 0 && !rd.doubtUnit(c, cell, v, likely) {
 			return
 		}
 	}
-	if v < t.beyond[0] || v > t.beyond[1] {
+	if !t.beyond.holds(v) {
 		u := ""
 		if o := f.ownUnit(); o != nil {
 			u = " " + baseUnitName(o.Dim)
@@ -83,86 +83,27 @@ func (rd *reader) measured(c *column, cell []byte, v float64, unit *Unit) {
 		rd.unreadable("number-range", c, cell, fmt.Sprintf("%s of %s%s is beyond any pipework", t.Key, short(v), u), "")
 		return
 	}
-	if s := slot(rd.d, &rd.extra, f); s != nil {
-		*s = Known(v)
-	}
+	*rd.numberOf(f) = Known(v)
 	if f == fOD {
 		rd.extra.odUnit, rd.extra.odCell = unit, cell
 	}
 }
 
-func baseUnitName(d Dim) string {
-	switch d {
-	case DimLength:
-		return "mm"
-	case DimPressure:
-		return "MPa"
-	case DimTemperature:
-		return "°C"
-	case DimForce:
-		return "N"
-	case DimPercent:
-		return "%"
-	case DimAngle:
-		return "deg"
-	case DimTime:
-		return "years"
-	}
-	return ""
-}
-
 // short prints a number for a message.
 func short(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }
 
-// slot is where a number field is kept.
-func slot(d *Defect, x *rowExtra, f fieldID) *Num {
+// numberOf is where a number is kept: in the record, or beside it for what is
+// another way of giving what the record keeps.
+func (rd *reader) numberOf(f fieldID) *Num {
 	switch f {
-	case fChainage:
-		return &d.Chainage
-	case fOD:
-		return &d.OD
 	case fCircumference:
-		return &x.circumference
-	case fWall:
-		return &d.Wall
-	case fAxial:
-		return &d.Axial
-	case fCirc:
-		return &d.Circ
+		return &rd.extra.circumference
 	case fHole:
-		return &x.hole
-	case fRemaining:
-		return &d.Remaining
-	case fPressure:
-		return &d.Pressure
-	case fLivePressure:
-		return &d.LivePressure
-	case fStress:
-		return &d.Stress
-	case fAxialForce:
-		return &d.AxialForce
-	case fSurfaceTemp:
-		return &d.SurfaceTemp
-	case fDesignTemp:
-		return &d.DesignTemp
-	case fAirTemp:
-		return &d.AirTemp
-	case fHumidity:
-		return &d.Humidity
-	case fLayers:
-		return &d.Layers
-	case fFreeRunBefore:
-		return &d.FreeRunBefore
-	case fFreeRunAfter:
-		return &d.FreeRunAfter
-	case fBendRadius:
-		return &d.BendRadius
-	case fBendAngle:
-		return &d.BendAngle
-	case fLife:
-		return &d.Life
+		return &rd.extra.hole
+	case fDepth:
+		return &rd.extra.depth
 	}
-	return nil
+	return fieldTable[f].at(rd.d).(*Num)
 }
 
 // measure reads a number written in any other way than plainly: with its unit,
@@ -245,10 +186,8 @@ func (rd *reader) badNumber(c *column, cell []byte, st numStatus) {
 			return
 		}
 		if c.field == fHole {
-			if t := yesNo[strings.ToLower(string(cell))]; t == Yes {
-				rd.extra.holeWord = true
-				return
-			} else if t == No {
+			if word := fieldTable[fLeaking].choice[strings.ToLower(string(cell))]; word != "" {
+				rd.extra.holeWord = word == "yes"
 				return
 			}
 		}

@@ -17,25 +17,22 @@ type column struct {
 	series    string // what the heading says of the pipe series
 	heading   string
 
-	number bool       // of the field: a number
-	plain  bool       // and one that in its usual range raises no question
-	usual  [2]float64 // that range, within what the field can hold
+	number bool // of the field: a number
+	plain  bool // and one that in its usual range raises no question
+	usual  span // that range, within what the field can hold
 
 	carry     bool
-	carried   []byte            // the value above
-	carriedOK bool              // there is one
-	words     map[string]string // texts seen, so that each is stored once
-	last      string            // the cell of the row above
-	lastText  string            // and the text it stands for
-	lastOK    bool
-	sizes     map[string]*sizeSeen // nominal sizes seen
+	carried   []byte // the value above
+	carriedOK bool   // there is one
+	seen      map[string]*cellSeen
+	last      *cellSeen // the cell of the row above
 }
 
 func newColumn(at int, f fieldID, unit *Unit) column {
 	t := &fieldTable[f]
-	c := column{at: at, field: f, unit: unit, number: t.Kind == KindNumber, words: make(map[string]string)}
-	c.usual = [2]float64{max(t.usual[0], t.beyond[0]), min(t.usual[1], t.beyond[1])}
-	c.plain = c.number && f != fDepth && f != fRemaining && f != fLayers && f != fOD
+	c := column{at: at, field: f, unit: unit, number: t.Kind == KindNumber, seen: make(map[string]*cellSeen)}
+	c.usual = span{max(t.usual[0], t.beyond[0]), min(t.usual[1], t.beyond[1])}
+	c.plain = c.number && !t.whole && t.or == DimNone && f != fOD
 	return c
 }
 
@@ -191,7 +188,7 @@ func (rd *reader) missing(byField map[fieldID]int, place trace.Place) error {
 	need(has(fOD) || has(fCircumference) || has(fSize), "od_mm (or circumference_mm, or size with series)")
 	need(has(fHole) || has(fAxial) && has(fCirc), "axial_mm with circ_mm (or hole_mm)")
 	need(has(fLeaking), fLeaking.heading())
-	for f := range numFields {
+	for f := range numFields() {
 		if !has(f) {
 			rd.det.Missing = append(rd.det.Missing, f.heading())
 		}

@@ -147,53 +147,27 @@ func (d dress) write(order []fieldID, defects []Defect) []byte {
 	return out
 }
 
+// cell writes what a record says of a field.
 func (d dress) cell(f fieldID, x *Defect) string {
-	yesNo := map[Tri]string{Unknown: "", Yes: "yes", No: "no"}
-	switch f {
-	case fID:
-		return x.ID
-	case fLine:
-		return x.Line
-	case fArea:
-		return x.Area
-	case fSize:
-		return x.Size
-	case fSeries:
-		return x.Series
-	case fLeaking:
-		return yesNo[x.Leaking]
-	case fHazardous:
-		return yesNo[x.Hazardous]
-	case fSurface:
-		return string(x.Surface)
-	case fComponent:
-		return string(x.Component)
-	case fMedium:
-		return x.Medium
-	case fAccess:
-		return x.Access
-	case fNote:
-		return x.Note
-	case fClock:
-		if !x.Clock.OK {
-			return ""
-		}
-		m := int(x.Clock.V * 2)
-		return fmt.Sprintf("%d:%02d", m/60, m%60)
-	case fNeedDate:
-		if x.NeedDate.IsZero() {
-			return ""
-		}
-		return x.NeedDate.Format("2006-01-02")
-	}
-	n := slot(x, &rowExtra{}, f)
-	if n == nil || !n.OK {
+	t := &fieldTable[f]
+	v := t.get(x)
+	switch {
+	case v == value{}:
 		return ""
+	case t.Kind == KindYesNo:
+		return map[Tri]string{Yes: "yes", No: "no"}[v.tri]
+	case t.Kind == KindClock:
+		m := int(v.num.V * 2)
+		return fmt.Sprintf("%d:%02d", m/60, m%60)
+	case t.Kind == KindDate:
+		return v.date.Format("2006-01-02")
+	case t.Kind != KindNumber:
+		return v.text
 	}
 	if _, u := d.unitOf(f); u != nil {
-		return d.number(u.From(n.V))
+		return d.number(u.From(v.num.V))
 	}
-	return d.number(n.V)
+	return d.number(v.num.V)
 }
 
 // drawDefects draws records as a survey may hold them: in range, and free of
@@ -294,7 +268,7 @@ func TestWriteReadIdentity(t *testing.T) {
 
 func allFields() []fieldID {
 	var fs []fieldID
-	for f := range numFields {
+	for f := range numFields() {
 		switch f {
 		case fCircumference, fHole, fDepth, fSize, fSeries: // other ways of giving what od, axial, circ and remaining give
 		default:

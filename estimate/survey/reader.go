@@ -12,14 +12,14 @@ type reader struct {
 	head    *header
 	width   int // columns of the heading
 	cols    []column
-	byField [numFields]int // index into cols, from 1; 0 where the survey has no such column
+	byField [maxFields]int // index into cols, from 1; 0 where the survey has no such column
 	idCol   int            // index into cols of the id, -1
 	decimal byte
 	sure    bool // thousands marks are known to be in use
 	units   struct{ length, pressure, temperature, chainage *Unit }
 
 	unitless  []column
-	defaults  [numFields]*defaultValue
+	defaults  [maxFields]*defaultValue
 	absent    []fieldID // fields with a default and no column
 	carries   bool
 	filters   []rowFilter
@@ -27,7 +27,7 @@ type reader struct {
 	dropped   *rowFilter
 	accepts   map[string]bool
 	answers   *answerSheet
-	doubts    [numFields]doubt
+	doubts    [maxFields]doubt
 	account   Account
 	notGiven  int
 	defects   []Defect
@@ -54,12 +54,11 @@ type rowExtra struct {
 	circumference, hole, depth Num
 	depthPercent               bool
 	holeWord                   bool // the hole cell says yes instead of a size
-	sizeSeries                 string
 	odCell                     []byte
 	odUnit                     *Unit
 	remainPercent              Num
 	size                       *sizeSeen
-	cell                       [numFields]int32 // 1-based column of each field with a value
+	cell                       [maxFields]int32 // 1-based column of each field with a value
 }
 
 // defaultValue is the text that stands in for blank cells of a field.
@@ -94,7 +93,7 @@ func newReader(opts Options, det Detected, head *header) (*reader, error) {
 			rd.idCol = i
 		}
 	}
-	for f := range numFields {
+	for f := range numFields() {
 		if dv := rd.defaults[f]; dv != nil && !rd.hasColumn(f) {
 			rd.absent = append(rd.absent, f)
 		}

@@ -199,10 +199,10 @@ func (rd *reader) cells() {
 				continue
 			}
 		}
-		if len(cell) > 0 && c.repeat(rd, cell) {
+		if len(cell) > 0 && rd.repeat(c, cell) {
 			continue
 		}
-		if len(cell) == 0 || c.field != fNote && isNA(cell) && !(c.field == fHazardous && hazardWords[strings.ToLower(string(cell))] != Unknown) {
+		if len(cell) == 0 || c.field != fNote && isNA(cell) && fieldTable[c.field].choice[strings.ToLower(string(cell))] == "" {
 			if len(cell) > 0 {
 				rd.notGiven++
 			}
@@ -253,17 +253,6 @@ func (rd *reader) cellOf(c *column) []byte {
 		return rd.fromSheet(k, cell, raw)
 	}
 	return cell
-}
-
-// repeat takes a text that equals the one above it, the most frequent case by
-// far.
-func (c *column) repeat(rd *reader, cell []byte) bool {
-	if !c.lastOK || string(cell) != c.last {
-		return false
-	}
-	rd.extra.cell[c.field] = int32(c.at + 1)
-	rd.setText(c, c.lastText)
-	return true
 }
 
 // isNA is isNotGiven with a quick refusal by the first letter.

@@ -44,7 +44,10 @@ func (rd *reader) checkSeries() (od, wall float64) {
 	if name, ok := rd.seriesName(d.Series); ok {
 		d.Series = name
 	}
-	named := x.sizeSeries // what the size cell or its heading names
+	named := "" // what the size cell or its heading names
+	if x.size != nil {
+		named = x.size.nominalSize.series
+	}
 	switch {
 	case d.Series == "" && named == "NPS":
 		d.Series = "NPS"
@@ -129,8 +132,8 @@ func (rd *reader) checkOD(tableOD float64) {
 	d, x := rd.d, &rd.extra
 	od := d.OD.V
 	agrees := tableOD > 0 && math.Abs(od-tableOD) <= 0.05*tableOD
-	if t := &fieldTable[fOD]; !agrees && (od < t.usual[0] || od > t.usual[1]) && x.odUnit != nil && rd.byField[fOD] > 0 && x.odUnit == rd.cols[rd.byField[fOD]-1].unit {
-		if likely := likelyUnits(x.odUnit.From(od), x.odUnit, t.usual[0], t.usual[1]); len(likely) > 0 && !rd.doubtUnit(&rd.cols[rd.byField[fOD]-1], x.odCell, od, likely) {
+	if t := &fieldTable[fOD]; !agrees && !t.usual.holds(od) && x.odUnit != nil && rd.byField[fOD] > 0 && x.odUnit == rd.cols[rd.byField[fOD]-1].unit {
+		if likely := likelyUnits(x.odUnit.From(od), x.odUnit, t.usual); len(likely) > 0 && !rd.doubtUnit(&rd.cols[rd.byField[fOD]-1], x.odCell, od, likely) {
 			return
 		}
 	}

@@ -2,6 +2,7 @@ package survey
 
 import (
 	"bytes"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -84,32 +85,13 @@ var DefaultLimits = Limits{
 }
 
 func (l Limits) orDefault() Limits {
-	d := DefaultLimits
-	if l.FileBytes > 0 {
-		d.FileBytes = l.FileBytes
+	d := &DefaultLimits
+	return Limits{
+		FileBytes: cmp.Or(l.FileBytes, d.FileBytes), FieldBytes: cmp.Or(l.FieldBytes, d.FieldBytes),
+		Rows: cmp.Or(l.Rows, d.Rows), Columns: cmp.Or(l.Columns, d.Columns),
+		UnzipBytes: cmp.Or(l.UnzipBytes, d.UnzipBytes), UnzipRatio: cmp.Or(l.UnzipRatio, d.UnzipRatio), ZipEntries: cmp.Or(l.ZipEntries, d.ZipEntries),
+		Queries: cmp.Or(l.Queries, d.Queries),
 	}
-	if l.FieldBytes > 0 {
-		d.FieldBytes = l.FieldBytes
-	}
-	if l.Rows > 0 {
-		d.Rows = l.Rows
-	}
-	if l.Columns > 0 {
-		d.Columns = l.Columns
-	}
-	if l.UnzipBytes > 0 {
-		d.UnzipBytes = l.UnzipBytes
-	}
-	if l.UnzipRatio > 0 {
-		d.UnzipRatio = l.UnzipRatio
-	}
-	if l.ZipEntries > 0 {
-		d.ZipEntries = l.ZipEntries
-	}
-	if l.Queries > 0 {
-		d.Queries = l.Queries
-	}
-	return d
 }
 
 // Result is a survey read.

@@ -1,10 +1,6 @@
 package survey
 
-import (
-	"math"
-	"sort"
-	"strings"
-)
+import "strings"
 
 // Dim is a physical dimension, or another kind of unit that a heading may
 // carry.
@@ -143,34 +139,22 @@ func UnitNames(d Dim) []string {
 	return names
 }
 
-// likelyUnits gives the units of the dimension, other than u, in which the
-// value would fall inside [lo, hi] of the base unit: the likely meanings of a
-// value that its heading's unit makes impossible. Kilometres, yards and microns
-// are not among them: nobody measures a pipe wall so.
-func likelyUnits(v float64, u *Unit, lo, hi float64) []string {
-	var names []string
-	for i := range unitTable {
-		o := &unitTable[i].Unit
-		switch {
-		case o.Dim != u.Dim || o == u:
-		case o.Name == "mil" && hi > 100: // thousandths of an inch are for walls, nobody measures a pipe in them
-		case o.Name == "km" || o.Name == "yd" || o.Name == "µm" || o.Name == "Pa" || o.Name == "mbar" || o.Name == "K" || o.Name == "kgf/cm²":
-		default:
-			if b := o.Base(v); b >= lo && b <= hi {
-				names = append(names, o.Name)
-			}
-		}
-	}
-	sort.SliceStable(names, func(i, j int) bool { return commonness(names[i]) < commonness(names[j]) })
-	return names
-}
+// baseUnitName is the printed name of the unit in which a dimension is kept, the
+// first of the table.
+func baseUnitName(d Dim) string { return UnitNames(d)[0] }
 
-// commonness ranks units by how often surveys use them.
-func commonness(name string) int {
-	for i, n := range []string{"mm", "in", "bar", "psi", "MPa", "°C", "°F"} {
-		if n == name {
-			return i
+// likelyUnits gives the units of the dimension, other than u, in which the
+// value would fall inside the usual range: the likely meanings of a value that
+// its heading's unit makes impossible, the commonest first. Units that nobody
+// measures a pipe in are not among them.
+func likelyUnits(v float64, u *Unit, usual span) []string {
+	var names []string
+	for _, name := range []string{"mm", "in", "bar", "psi", "MPa", "°C", "°F", "cm", "m", "ft", "mil", "kPa", "ksi", "N", "kN", "MN", "kgf", "tf", "lbf", "kip", "deg", "clock", "years", "months"} {
+		o := lookUnit(name)
+		thou := name == "mil" && usual[1] > 100 // thousandths of an inch are for walls
+		if o.Dim == u.Dim && o != u && !thou && usual.holds(o.Base(v)) {
+			names = append(names, name)
 		}
 	}
-	return math.MaxInt
+	return names
 }

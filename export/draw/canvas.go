@@ -43,11 +43,13 @@ func newCanvas(widthMM, heightMM float64) (*canvas, error) {
 	if !(widthMM > 0 && heightMM > 0) || !drawable(w, h) {
 		return nil, fmt.Errorf("draw: a picture of %.4g × %.4g mm is not possible", widthMM, heightMM)
 	}
+	return blank(w, h), nil
+}
+
+func blank(w, h int) *canvas {
 	c := &canvas{img: image.NewGray(image.Rect(0, 0, w, h)), w: w, h: h}
-	for i := range c.img.Pix {
-		c.img.Pix[i] = 255
-	}
-	return c, nil
+	c.fill(c.img.Rect, 255)
+	return c
 }
 
 // drawable reports whether a picture of so many dots can be made.
@@ -70,11 +72,15 @@ func (c *canvas) picture() (Picture, error) {
 			small.Pix[i] = 15
 		}
 	}
+	return encoded(small, float64(c.w)/dotsPerMM, float64(c.h)/dotsPerMM)
+}
+
+func encoded(img image.Image, widthMM, heightMM float64) (Picture, error) {
 	var out bytes.Buffer
-	if err := encoder.Encode(&out, small); err != nil {
+	if err := encoder.Encode(&out, img); err != nil {
 		return Picture{}, err
 	}
-	return Picture{PNG: out.Bytes(), WidthMM: float64(c.w) / dotsPerMM, HeightMM: float64(c.h) / dotsPerMM}, nil
+	return Picture{PNG: out.Bytes(), WidthMM: widthMM, HeightMM: heightMM}, nil
 }
 
 // encoder keeps its buffers, which cost more to make than a small picture.
@@ -140,21 +146,31 @@ func inked(x, y int, k Kind) bool {
 	return false
 }
 
-// line draws a straight line one dot thick, or more.
+// line draws a line along or up the picture, so many dots thick.
 func (c *canvas) line(x0, y0, x1, y1, thick int) {
-	dx, dy := abs(x1-x0), abs(y1-y0)
-	n := max(dx, dy, 1)
-	for i := 0; i <= n; i++ {
-		x, y := x0+(x1-x0)*i/n, y0+(y1-y0)*i/n
-		c.fill(image.Rect(x-thick/2, y-thick/2, x-thick/2+thick, y-thick/2+thick), 0)
-	}
+	r := image.Rect(x0, y0, x1, y1)
+	r.Min = r.Min.Sub(image.Pt(thick/2, thick/2))
+	r.Max = r.Max.Add(image.Pt(thick-thick/2, thick-thick/2))
+	c.fill(r, 0)
 }
 
-func abs(n int) int {
-	if n < 0 {
-		return -n
+// symbol is a mark so many dots wide whose middle is drawn at y from x on, and
+// what it means.
+type symbol struct {
+	width   int
+	draw    func(x, y int)
+	meaning string
+}
+
+// explain writes what symbols mean along the foot of the picture.
+func (c *canvas) explain(x, foot int, symbols []symbol) {
+	y := foot - dots(2.2)
+	for _, s := range symbols {
+		s.draw(x, y)
+		x += s.width + dots(1)
+		c.text(x, y+smallType.height()/2, smallType, s.meaning)
+		x += smallType.width(s.meaning) + dots(4)
 	}
-	return n
 }
 
 // typeface is a font at a size.
@@ -228,16 +244,12 @@ func (c *canvas) centred(r image.Rectangle, t typeface, s string) {
 // right.
 func (c *canvas) upright(r image.Rectangle, t typeface, s string) {
 	w, h := t.width(s)+2, t.leading()+2
-	strip := &canvas{img: image.NewGray(image.Rect(0, 0, w, h)), w: w, h: h}
-	for i := range strip.img.Pix {
-		strip.img.Pix[i] = 255
-	}
-	foot := (h + t.height()) / 2
-	strip.text(1, foot, t, s)
+	lying := blank(w, h)
+	lying.text(1, (h+t.height())/2, t, s)
 	x0, y0 := (r.Min.X+r.Max.X-h)/2, (r.Min.Y+r.Max.Y+w)/2
 	for y := range h {
 		for x := range w {
-			if v := strip.img.Pix[y*strip.img.Stride+x]; v < 255 {
+			if v := lying.img.Pix[y*lying.img.Stride+x]; v < 255 {
 				c.dot(x0+y, y0-x, v)
 			}
 		}

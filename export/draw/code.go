@@ -1,7 +1,6 @@
 package draw
 
 import (
-	"bytes"
 	"fmt"
 	"image"
 	"image/color"
@@ -40,9 +39,5 @@ func Code128(text string, widthMM, heightMM float64) (Picture, error) {
 	for y := 1; y < tall; y++ {
 		copy(img.Pix[y*img.Stride:], line)
 	}
-	var out bytes.Buffer
-	if err := encoder.Encode(&out, img); err != nil {
-		return Picture{}, err
-	}
-	return Picture{PNG: out.Bytes(), WidthMM: widthMM, HeightMM: heightMM}, nil
+	return encoded(img, widthMM, heightMM)
 }

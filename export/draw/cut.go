@@ -4,8 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"image"
+	"iter"
 	"math"
+	"slices"
 	"strconv"
+	"strings"
 )
 
 // Kind is what part of a bar or sheet an area is.
@@ -54,13 +57,6 @@ type Scale struct {
 	Unit string
 }
 
-func (s Scale) per() float64 {
-	if s.Per > 0 {
-		return s.Per
-	}
-	return 1
-}
-
 var (
 	labelType = typeface{7, false}
 	smallType = typeface{5.5, false}
@@ -101,11 +97,11 @@ func Bars(bars []Bar, widthMM float64, scale Scale) (Picture, error) {
 	}
 	perDot := longest / float64(room)
 
-	plans := make([]barPlan, len(bars))
+	plans := make([]plan, len(bars))
 	height := dots(1)
 	for i, b := range bars {
 		plans[i] = planBar(b, left, height, room, perDot)
-		height += plans[i].height() + dots(gapMM)
+		height = plans[i].foot() + dots(gapMM)
 	}
 	ruler := height
 	height += dots(rulerMM + keyMM)
@@ -114,59 +110,87 @@ func Bars(bars []Bar, widthMM float64, scale Scale) (Picture, error) {
 		return Picture{}, err
 	}
 	for i, b := range bars {
-		c.bar(b, plans[i])
+		row := plans[i].outline
+		c.stock(plans[i], row, 2)
+		c.text(0, (row.Min.Y+row.Max.Y+boldType.height())/2, boldType, boldType.shorten(b.Label, row.Min.X-dots(2)))
 	}
 	c.ruler(left, ruler, room, longest, scale)
-	c.key(left, height, kindsOf(bars))
+	c.key(left, height, plans...)
 	return c.picture()
 }
 
-// barPlan is where a bar goes on the picture.
-type barPlan struct {
-	row     image.Rectangle
-	areas   []image.Rectangle // of its segments
-	unnamed []string          // lines naming what is too short for a label
+// plan is where a piece of stock and what is cut from it go on a picture.
+type plan struct {
+	outline image.Rectangle
+	parts   []area
+	used    [Loss + 1]bool
+	unnamed []string // lines below, naming what is too small for a label
 }
 
-func planBar(b Bar, left, top, room int, perDot float64) barPlan {
-	end := left + int(math.Round(b.Length/perDot))
-	p := barPlan{row: image.Rect(left, top, end, top+dots(barMM))}
-	var names []string
-	at := 0.0
-	for _, s := range b.Segments {
-		from := left + int(math.Round(at/perDot))
-		at += s.Length
-		area := image.Rect(from, top, left+int(math.Round(at/perDot)), top+dots(barMM))
-		p.areas = append(p.areas, area)
-		if s.Label != "" && s.Kind == Piece && fit(area, s.Label) == nil {
-			names = append(names, s.Label)
+type area struct {
+	image.Rectangle
+	label string
+	kind  Kind
+}
+
+// add puts a part in its place.
+func (p *plan) add(r image.Rectangle, label string, k Kind) {
+	p.parts = append(p.parts, area{r, label, k})
+	p.used[k] = true
+}
+
+// finish notes what the parts leave, which is scrap, and names those that are too
+// small for a label.
+func (p *plan) finish(covered, whole float64, lead string, room int) {
+	if covered < whole*(1-1e-9) {
+		p.used[Scrap] = true
+	}
+	words := []string{lead}
+	for _, a := range p.parts {
+		if a.label != "" && a.kind == Piece && fit(a.Rectangle, a.label) == nil {
+			words = append(words, a.label+",")
 		}
 	}
-	if len(names) > 0 {
-		p.unnamed = smallType.wrap(append([]string{"too short to label, from left:"}, withCommas(names)...), room)
+	if last := len(words) - 1; last > 0 {
+		words[last] = strings.TrimSuffix(words[last], ",")
+		p.unnamed = smallType.wrap(words, room)
 	}
+}
+
+// foot is where the plan ends on the picture.
+func (p plan) foot() int {
+	if n := len(p.unnamed); n > 0 {
+		return p.outline.Max.Y + n*smallType.leading() + dots(1)
+	}
+	return p.outline.Max.Y
+}
+
+func planBar(b Bar, left, top, room int, perDot float64) plan {
+	at, height := 0.0, dots(barMM)
+	x := func() int { return left + int(math.Round(at/perDot)) }
+	var p plan
+	for _, s := range b.Segments {
+		from := x()
+		at += s.Length
+		p.add(image.Rect(from, top, x(), top+height), s.Label, s.Kind)
+	}
+	covered := at
+	at = b.Length
+	p.outline = image.Rect(left, top, x(), top+height)
+	p.finish(covered, b.Length, "too short to label, from left:", room)
 	return p
 }
 
-func (p barPlan) height() int {
-	h := p.row.Dy()
-	if n := len(p.unnamed); n > 0 {
-		h += n*smallType.leading() + dots(1)
+// stock draws a piece of stock with its parts in a frame.
+func (c *canvas) stock(p plan, frame image.Rectangle, thick int) {
+	// What no part covers is left over and must not look like a piece.
+	c.hatch(p.outline, Scrap)
+	for _, a := range p.parts {
+		c.part(a.Rectangle, a.kind, a.label)
 	}
-	return h
-}
-
-func (c *canvas) bar(b Bar, p barPlan) {
-	// What no segment covers is left over and must not look like a piece.
-	c.hatch(p.row, Scrap)
-	for i, s := range b.Segments {
-		c.part(p.areas[i], s.Kind, s.Label)
-	}
-	c.frame(p.row, 2)
-	name := boldType.shorten(b.Label, p.row.Min.X-dots(2))
-	c.text(0, (p.row.Min.Y+p.row.Max.Y+boldType.height())/2, boldType, name)
+	c.frame(frame, thick)
 	for i, line := range p.unnamed {
-		c.text(p.row.Min.X, p.row.Max.Y+dots(0.5)+(i+1)*smallType.leading(), smallType, line)
+		c.text(p.outline.Min.X, p.outline.Max.Y+dots(0.5)+(i+1)*smallType.leading(), smallType, line)
 	}
 }
 
@@ -211,20 +235,31 @@ func (c *canvas) plate(area image.Rectangle, w, h int, k Kind) {
 
 // ruler draws a scale from 0 to the end, ticked at round lengths.
 func (c *canvas) ruler(left, top, room int, end float64, scale Scale) {
-	per := scale.per()
-	step := niceStep(end/per, max(room/dots(18), 1))
 	y := top + dots(0.5)
 	c.line(left, y, left+room, y, 2)
-	for i := 0; float64(i)*step <= end/per*(1+1e-9); i++ {
-		v := float64(i) * step
-		x := left + int(math.Round(v*per/end*float64(room)))
+	for at, text := range scale.round(0, end, room/dots(18)) {
+		x := left + int(math.Round(at/end*float64(room)))
 		c.line(x, y, x, y+dots(1.2), 2)
-		text := number(v, step)
-		if i == 0 {
+		if at == 0 {
 			text += " " + scale.Unit
 		}
-		at := x - smallType.width(text)/2
-		c.text(min(max(at, left-dots(1)), c.w-smallType.width(text)), y+dots(1.2)+smallType.height()+4, smallType, text)
+		w := smallType.width(text)
+		c.text(min(max(x-w/2, left-dots(1)), c.w-w), y+dots(1.2)+smallType.height()+4, smallType, text)
+	}
+}
+
+// round yields the round lengths of a range, so that there are about as many as
+// asked for, each with how it reads on the scale.
+func (s Scale) round(from, to float64, steps int) iter.Seq2[float64, string] {
+	step := niceStep((to-from)/s.Per, max(steps, 1))
+	decimals := max(0, int(math.Ceil(-math.Log10(step)-1e-9))) // no digits that mean nothing
+	return func(yield func(float64, string) bool) {
+		for i := math.Ceil(from/s.Per/step - 1e-9); i*step <= to/s.Per*(1+1e-12)+step*1e-9; i++ {
+			v := i*step + 0 // never "-0"
+			if !yield(v*s.Per, strconv.FormatFloat(v, 'f', decimals, 64)) {
+				return
+			}
+		}
 	}
 }
 
@@ -241,41 +276,19 @@ func niceStep(span float64, steps int) float64 {
 	return 10 * power
 }
 
-// number writes a multiple of a step without digits that mean nothing.
-func number(v, step float64) string {
-	decimals := max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
-	return strconv.FormatFloat(v, 'f', decimals, 64)
-}
-
-func kindsOf(bars []Bar) (used [Loss + 1]bool) {
-	for _, b := range bars {
-		sum := 0.0
-		for _, s := range b.Segments {
-			if s.Kind <= Loss {
-				used[s.Kind] = true
-			}
-			sum += s.Length
-		}
-		if sum < b.Length*(1-1e-9) {
-			used[Scrap] = true
-		}
-	}
-	return used
-}
-
 // key explains the hatches in use, along the foot of the picture.
-func (c *canvas) key(x, foot int, used [Loss + 1]bool) {
-	y := foot - dots(1)
+func (c *canvas) key(x, foot int, plans ...plan) {
+	var symbols []symbol
 	for k := Piece; k <= Loss; k++ {
-		if !used[k] {
-			continue
+		if slices.ContainsFunc(plans, func(p plan) bool { return p.used[k] }) {
+			symbols = append(symbols, symbol{dots(5), func(x, y int) {
+				box := image.Rect(x, y-dots(1.25), x+dots(5), y+dots(1.25))
+				c.hatch(box, k)
+				c.frame(box, 2)
+			}, k.String()})
 		}
-		box := image.Rect(x, y-dots(2.5), x+dots(5), y)
-		c.hatch(box, k)
-		c.frame(box, 2)
-		c.text(box.Max.X+dots(1), y-dots(1.25)+smallType.height()/2, smallType, k.String())
-		x = box.Max.X + dots(1) + smallType.width(k.String()) + dots(4)
 	}
+	c.explain(x, foot, symbols)
 }
 
 func checkBar(b Bar) error {
@@ -293,15 +306,4 @@ func checkBar(b Bar) error {
 		return fmt.Errorf("pieces of %v together on a length of %v", sum, b.Length)
 	}
 	return nil
-}
-
-func withCommas(names []string) []string {
-	out := make([]string, len(names))
-	for i, n := range names {
-		out[i] = n
-		if i < len(names)-1 {
-			out[i] += ","
-		}
-	}
-	return out
 }

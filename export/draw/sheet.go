@@ -42,40 +42,28 @@ func SheetLayout(s Sheet, widthMM, heightMM float64, scale Scale) (Picture, erro
 	if sheet.Dx() < 2 || sheet.Dy() < 2 {
 		return Picture{}, errors.New("draw: a sheet far longer than wide cannot be drawn to scale")
 	}
-	areas := make([]image.Rectangle, len(s.Parts))
-	var names []string
-	for i, p := range s.Parts {
-		areas[i] = image.Rect(left+at(p.X), top+at(p.Y), left+at(p.X+p.Width), top+at(p.Y+p.Height))
-		if p.Label != "" && p.Kind == Piece && fit(areas[i], p.Label) == nil {
-			names = append(names, p.Label)
-		}
+	p := plan{outline: sheet}
+	covered := 0.0
+	for _, r := range s.Parts {
+		p.add(image.Rect(left+at(r.X), top+at(r.Y), left+at(r.X+r.Width), top+at(r.Y+r.Height)), r.Label, r.Kind)
+		covered += r.Width * r.Height
 	}
-	var unnamed []string
-	if len(names) > 0 {
-		unnamed = smallType.wrap(append([]string{"too small to label:"}, withCommas(names)...), dots(widthMM)-left)
-	}
-	height := sheet.Max.Y + dots(1) + len(unnamed)*smallType.leading() + dots(keyMM)
+	p.finish(covered, s.Width*s.Height, "too small to label:", dots(widthMM)-left)
+	height := sheet.Max.Y + dots(1) + len(p.unnamed)*smallType.leading() + dots(keyMM)
 	c, err := newCanvas(widthMM, float64(height)/dotsPerMM)
 	if err != nil {
 		return Picture{}, err
 	}
-	c.hatch(sheet, Scrap)
-	for i, p := range s.Parts {
-		c.part(areas[i], p.Kind, p.Label)
-	}
-	c.frame(sheet.Inset(-1), 3)
+	c.stock(p, sheet.Inset(-1), 3)
 	c.text(left, boldType.height()+dots(1), boldType, boldType.shorten(s.Label, c.w-left))
 	c.text(sheet.Min.X+(sheet.Dx()-smallType.width(wide))/2, top-dots(1), smallType, wide)
 	c.upright(image.Rect(0, sheet.Min.Y, left-dots(1), sheet.Max.Y), smallType, tall)
-	for i, line := range unnamed {
-		c.text(left, sheet.Max.Y+dots(0.5)+(i+1)*smallType.leading(), smallType, line)
-	}
-	c.key(left, height, kindsOnSheet(s))
+	c.key(left, height, p)
 	return c.picture()
 }
 
 func measure(v float64, scale Scale) string {
-	return fmt.Sprintf("%.6g %s", v/scale.per(), scale.Unit)
+	return fmt.Sprintf("%.6g %s", v/scale.Per, scale.Unit)
 }
 
 // slackLength forgives rounding of coordinates, relative to the sheet.
@@ -94,16 +82,4 @@ func checkSheet(s Sheet) error {
 		}
 	}
 	return nil
-}
-
-func kindsOnSheet(s Sheet) (used [Loss + 1]bool) {
-	covered := 0.0
-	for _, p := range s.Parts {
-		used[p.Kind] = true
-		covered += p.Width * p.Height
-	}
-	if covered < s.Width*s.Height*(1-1e-9) {
-		used[Scrap] = true
-	}
-	return used
 }

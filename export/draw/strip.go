@@ -2,7 +2,6 @@ package draw
 
 import (
 	"cmp"
-	"errors"
 	"fmt"
 	"image"
 	"math"
@@ -16,9 +15,6 @@ type Shape uint8
 const (
 	Disc Shape = iota
 	Ring
-	Square
-	Box
-	Diamond
 	Triangle
 	Cross
 	shapes
@@ -32,12 +28,9 @@ type Mark struct {
 	Shape      Shape
 }
 
-// A Strip is a line with marks. From and To bound what is drawn; when both are
-// 0 they follow from the marks.
+// A Strip is the stretch of a line that its marks take.
 type Strip struct {
-	Title    string
-	From, To float64
-	Marks    []Mark
+	Marks []Mark
 	// Legend says what each shape in use means.
 	Legend map[Shape]string
 }
@@ -47,7 +40,7 @@ const (
 	mostRows   = 6   // rows a strip is broken into, so that it fits on one page
 	mostLabels = 400 // labels on a picture; beyond it, neighbours share one
 	markMM     = 2.2
-	leastSpan  = 10.0 // of a strip without bounds of its own, in units of its scale
+	leastSpan  = 10.0 // of a strip, in units of its scale
 )
 
 // StripMap draws a line with its marks, widthMM wide on paper. Labels never
@@ -57,15 +50,12 @@ const (
 func StripMap(s Strip, widthMM float64, scale Scale) (Picture, error) {
 	marks, err := orderedMarks(s)
 	if err != nil {
-		return Picture{}, fmt.Errorf("draw: strip %s: %w", s.Title, err)
+		return Picture{}, fmt.Errorf("draw: strip: %w", err)
 	}
-	from, to := s.From, s.To
-	if from == 0 && to == 0 && len(marks) > 0 {
-		from, to = reach(marks)
-	}
-	if s.From == s.To && to-from < leastSpan*scale.per() {
+	from, to := reach(marks)
+	if least := leastSpan * scale.Per; to-from < least {
 		middle := (from + to) / 2
-		from, to = middle-leastSpan/2*scale.per(), middle+leastSpan/2*scale.per()
+		from, to = middle-least/2, middle+least/2
 	}
 	left, room := dots(4), dots(widthMM)-dots(8)
 	if room < dots(30) {
@@ -73,8 +63,7 @@ func StripMap(s Strip, widthMM float64, scale Scale) (Picture, error) {
 	}
 	rows, room := fitStrip(marks, from, to, room)
 
-	top := boldType.leading() + dots(2)
-	height := top
+	height := boldType.leading() + dots(2)
 	for i := range rows {
 		rows[i].top = height
 		height += rows[i].height()
@@ -84,7 +73,6 @@ func StripMap(s Strip, widthMM float64, scale Scale) (Picture, error) {
 	if err != nil {
 		return Picture{}, err
 	}
-	c.text(left, boldType.height()+dots(1), boldType, boldType.shorten(s.Title, room))
 	for i := range rows {
 		c.stripRow(&rows[i], left, room, scale)
 	}
@@ -98,12 +86,6 @@ func orderedMarks(s Strip) ([]Mark, error) {
 		if math.IsNaN(m.At) || math.IsInf(m.At, 0) || !(m.Length >= 0) || m.Shape >= shapes {
 			return nil, fmt.Errorf("mark %q at %v, length %v, shape %d", m.Label, m.At, m.Length, m.Shape)
 		}
-		if (s.From != 0 || s.To != 0) && (m.At < s.From || m.At > s.To) {
-			return nil, fmt.Errorf("mark %q at %v is not between %v and %v", m.Label, m.At, s.From, s.To)
-		}
-	}
-	if math.IsNaN(s.From) || math.IsNaN(s.To) || math.IsInf(s.To-s.From, 0) || s.To < s.From || s.From == s.To && s.From != 0 {
-		return nil, errors.New("an end before the start")
 	}
 	slices.SortStableFunc(marks, func(a, b Mark) int {
 		return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(a.Label, b.Label), cmp.Compare(a.Shape, b.Shape), cmp.Compare(a.Length, b.Length))
@@ -112,6 +94,9 @@ func orderedMarks(s Strip) ([]Mark, error) {
 }
 
 func reach(marks []Mark) (from, to float64) {
+	if len(marks) == 0 {
+		return 0, 0
+	}
 	from, to = marks[0].At, marks[0].At
 	for _, m := range marks {
 		from, to = math.Min(from, m.At-m.Length/2), math.Max(to, m.At+m.Length/2)
@@ -285,18 +270,10 @@ func (c *canvas) stripRow(r *stripRow, left, room int, scale Scale) {
 
 // chainage writes round places below the line.
 func (c *canvas) chainage(r *stripRow, left, axis, room int, scale Scale) {
-	per := scale.per()
-	step := niceStep((r.to-r.from)/per, max(room/dots(22), 1))
-	for i := math.Ceil(r.from/per/step - 1e-9); i*step <= r.to/per*(1+1e-12)+step*1e-9; i++ {
-		x := left + r.x(i*step*per, room)
+	for at, text := range scale.round(r.from, r.to, room/dots(22)) {
+		x := left + r.x(at, room)
 		c.line(x, axis+dots(1.4), x, axis+dots(2.6), 2)
-		text := number(i*step, step)
-		if math.Abs(i) < 0.5 {
-			text = number(0, step) // never "-0"
-		}
-		if scale.Unit != "" {
-			text += " " + scale.Unit
-		}
+		text += " " + scale.Unit
 		w := smallType.width(text)
 		c.text(min(max(x-w/2, 0), c.w-w), axis+dots(3)+smallType.height(), smallType, text)
 	}
@@ -320,7 +297,7 @@ func (c *canvas) mark(x, y int, s Shape) {
 	}
 }
 
-func (s Shape) solid() bool { return s == Disc || s == Square || s == Cross }
+func (s Shape) solid() bool { return s == Disc || s == Cross }
 
 // distance is how far a point lies outside the shape of the given radius, in
 // dots; negative inside.
@@ -328,10 +305,6 @@ func (s Shape) distance(x, y, radius int) int {
 	fx, fy, r := float64(x), float64(y), float64(radius)
 	var d float64
 	switch s {
-	case Square, Box:
-		d = math.Max(math.Abs(fx), math.Abs(fy)) - r*0.85
-	case Diamond:
-		d = (math.Abs(fx)+math.Abs(fy)-r*1.2)/math.Sqrt2 + 0.5
 	case Triangle: // point up
 		d = math.Max(fy-r*0.75, (2*math.Abs(fx)-fy-r*1.05)/math.Sqrt(5))
 	case Cross:
@@ -345,17 +318,11 @@ func (s Shape) distance(x, y, radius int) int {
 
 // legend explains the shapes in use, along the foot of the picture.
 func (c *canvas) legend(x, foot int, marks []Mark, meaning map[Shape]string) {
-	var used [shapes]bool
-	for _, m := range marks {
-		used[m.Shape] = true
-	}
-	y := foot - dots(2.2)
+	var symbols []symbol
 	for s := range shapes {
-		if !used[s] || meaning[s] == "" {
-			continue
+		if meaning[s] != "" && slices.ContainsFunc(marks, func(m Mark) bool { return m.Shape == s }) {
+			symbols = append(symbols, symbol{dots(markMM), func(x, y int) { c.mark(x+dots(markMM)/2, y, s) }, meaning[s]})
 		}
-		c.mark(x+dots(markMM)/2, y, s)
-		c.text(x+dots(markMM+1), y+smallType.height()/2, smallType, meaning[s])
-		x += dots(markMM+1) + smallType.width(meaning[s]) + dots(4)
 	}
+	c.explain(x, foot, symbols)
 }

@@ -42,17 +42,6 @@ type draft struct {
 	temp   temporary
 }
 
-// temporary is a file beside the target. It may have no name yet.
-type temporary interface {
-	io.Writer
-	Sync() error
-	Chmod(fs.FileMode) error
-	// rename closes the file and puts it in the target's place.
-	rename(target string) error
-	// drop closes the file and removes it.
-	drop()
-}
-
 // NewSet starts a set of outputs none of which may be one of the inputs.
 func NewSet(inputs ...string) *Set { return &Set{inputs: slices.Clone(inputs)} }
 
@@ -142,17 +131,33 @@ func sideBySide(work <-chan func()) (crash any) {
 // draft makes the file that an output is written to; nil where the target is a
 // device or a pipe.
 func (s *Set) draft(path string) (*draft, fs.FileInfo, error) {
-	if err := s.refuse(path); err != nil {
-		return nil, nil, err
+	switch {
+	case path == "":
+		return nil, nil, errors.New("no name given for the output file")
+	case strings.HasSuffix(path, "/") || strings.HasSuffix(path, string(filepath.Separator)):
+		return nil, nil, fmt.Errorf("%s names a folder, not a file", path)
+	}
+	for _, input := range s.inputs {
+		if same(path, input) {
+			return nil, nil, &SameFileError{Output: path, Input: input}
+		}
 	}
 	target, old, err := resolve(path)
-	if err != nil {
+	switch {
+	case err != nil:
 		return nil, nil, err
+	case old != nil && old.IsDir():
+		return nil, nil, fmt.Errorf("%s is a folder, not a file", path)
 	}
-	if old != nil && !old.Mode().IsRegular() {
-		return nil, nil, nil
+	for _, d := range s.drafts {
+		if d.target == target || same(d.target, target) {
+			return nil, nil, fmt.Errorf("%s and %s are the same output file", d.asked, path)
+		}
 	}
 	if old != nil {
+		if !old.Mode().IsRegular() {
+			return nil, nil, nil
+		}
 		if err := writable(path, target, old); err != nil {
 			return nil, nil, err
 		}
@@ -177,7 +182,8 @@ func (s *Set) Commit() error {
 			return partly(drafts[:i], cannot("put the new file in place of", d.asked, err))
 		}
 	}
-	return syncFolders(drafts)
+	syncFolders(drafts)
+	return nil
 }
 
 // Abort removes what was written and not committed. After Commit it does
@@ -187,34 +193,6 @@ func (s *Set) Abort() {
 		d.temp.drop()
 	}
 	s.drafts = nil
-}
-
-// refuse tells why the path cannot be an output of this set.
-func (s *Set) refuse(path string) error {
-	if path == "" {
-		return errors.New("no name given for the output file")
-	}
-	if strings.HasSuffix(path, "/") || strings.HasSuffix(path, string(filepath.Separator)) {
-		return fmt.Errorf("%s names a folder, not a file", path)
-	}
-	for _, input := range s.inputs {
-		if same(path, input) {
-			return &SameFileError{Output: path, Input: input}
-		}
-	}
-	target, old, err := resolve(path)
-	if err != nil {
-		return err
-	}
-	if old != nil && old.IsDir() {
-		return fmt.Errorf("%s is a folder, not a file", path)
-	}
-	for _, d := range s.drafts {
-		if d.target == target || same(d.target, target) {
-			return fmt.Errorf("%s and %s are the same output file", d.asked, path)
-		}
-	}
-	return nil
 }
 
 // SameFileError says that writing the output would destroy an input.
@@ -280,11 +258,7 @@ func writable(path, target string, old fs.FileInfo) error {
 }
 
 func fill(temp temporary, old fs.FileInfo, write func(io.Writer) error) error {
-	buffered := bufio.NewWriterSize(temp, 1<<16)
-	if err := write(buffered); err != nil {
-		return err
-	}
-	if err := buffered.Flush(); err != nil {
+	if err := through(temp, write); err != nil {
 		return err
 	}
 	if old != nil {
@@ -300,17 +274,21 @@ func writeStream(path string, write func(io.Writer) error) error {
 	if err != nil {
 		return cannot("open", path, err)
 	}
+	return explain(path, errors.Join(through(f, write), f.Close()))
+}
+
+// through writes to a file in large blocks.
+func through(f io.Writer, write func(io.Writer) error) error {
 	buffered := bufio.NewWriterSize(f, 1<<16)
-	err = write(buffered)
-	if err == nil {
-		err = buffered.Flush()
+	if err := write(buffered); err != nil {
+		return err
 	}
-	return explain(path, errors.Join(err, f.Close()))
+	return buffered.Flush()
 }
 
 // syncFolders makes the renames last through a power cut. Systems that cannot
 // do this for a folder are left alone.
-func syncFolders(drafts []draft) error {
+func syncFolders(drafts []draft) {
 	var done []string
 	for _, d := range drafts {
 		folder := filepath.Dir(d.target)
@@ -323,9 +301,9 @@ func syncFolders(drafts []draft) error {
 			_ = f.Close()
 		}
 	}
-	return nil
 }
 
+// partly says what had been replaced when something went wrong.
 func partly(done []draft, err error) error {
 	if len(done) == 0 {
 		return err
@@ -342,7 +320,7 @@ func partly(done []draft, err error) error {
 func explain(path string, err error) error {
 	var trouble *fs.PathError
 	if errors.As(err, &trouble) {
-		return cannot("write", path, trouble.Err)
+		return cannot("write", path, err)
 	}
 	return err
 }

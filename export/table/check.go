@@ -108,7 +108,6 @@ func Verify(w *Workbook) error {
 		return &Fault{Problem: "no sheet"}
 	}
 	seen := map[string]bool{}
-	visible := false
 	for _, s := range w.Sheets {
 		if err := CheckSheetName(s.Name); err != nil {
 			return &Fault{Problem: err.Error()}
@@ -118,7 +117,6 @@ func Verify(w *Workbook) error {
 		} else {
 			seen[key] = true
 		}
-		visible = visible || !s.Hidden
 		if len(s.Columns) > MaxColumns {
 			return &Fault{Sheet: s.Name, Problem: fmt.Sprintf("%d columns, where a sheet holds %d", len(s.Columns), MaxColumns)}
 		}
@@ -138,12 +136,10 @@ func Verify(w *Workbook) error {
 			}
 		}
 	}
-	if !visible {
-		return &Fault{Problem: "every sheet is hidden"}
-	}
-	for what, text := range w.Properties.texts() {
-		if p := checkText(text, MaxLiteral); p != "" {
-			return &Fault{Problem: what + ": " + p}
+	p := &w.Properties
+	for _, text := range []string{p.Title, p.Subject, p.Description, p.Creator} {
+		if problem := checkText(text, MaxLiteral); problem != "" {
+			return &Fault{Problem: "properties: " + problem}
 		}
 	}
 	return nil
@@ -156,7 +152,7 @@ func VerifyNames(w *Workbook) error {
 		if err := CheckName(n.Name); err != nil {
 			return &Fault{Problem: err.Error()}
 		}
-		key := strings.ToLower(n.Scope) + "!" + strings.ToLower(n.Name)
+		key := strings.ToLower(n.Name)
 		if seen[key] {
 			return &Fault{Problem: fmt.Sprintf("the name %q is defined twice", n.Name)}
 		}

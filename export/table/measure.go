@@ -12,9 +12,9 @@ import (
 const BodySize = 10
 
 const (
-	// lineHeight of body text in points, with the leading that spreadsheet
-	// programs give it.
-	lineHeight = 12.75
+	// PlainRowHeight is that of a row with nothing special in it: one line of body
+	// text in points, with the leading that spreadsheet programs give it.
+	PlainRowHeight = 12.75
 	// cellPadding in points is what a cell keeps free at its two sides together.
 	cellPadding = 3.75
 	// pointsPerChar is the width of one digit of the body text on a screen of
@@ -27,29 +27,16 @@ const (
 	bold         = 1.08 // how much wider bold text is, at most
 )
 
-// TextWidth is the width of one line of text in points at the given size.
-// Characters outside the measured ranges count by their kind: East Asian wide
-// ones a full em, marks nothing, Arabic letters 0.63 em, all others 0.72 em, more
-// than most letters of Devanagari or Thai take.
-func TextWidth(text string, size float64) float64 {
-	total := 0
-	for _, r := range text {
-		total += advance(r)
-	}
-	return float64(total) / 2048 * size
-}
-
+// advance is how wide a character is in 1/2048 of the size. Characters that the
+// font lacks count by their kind: East Asian wide ones a full em, marks nothing,
+// Arabic letters 0.63 em, all others 0.72 em, more than most letters of
+// Devanagari or Thai take.
 func advance(r rune) int {
 	if r < 0x17f && r >= ' ' {
 		return int(bodyWidths[0].widths[r-' '])
 	}
-	for i := range bodyWidths {
-		run := &bodyWidths[i]
-		if r >= run.first && int(r-run.first) < len(run.widths) {
-			if w := run.widths[r-run.first]; w > 0 {
-				return int(w)
-			}
-		}
+	if w := inBody(r); w > 0 {
+		return w
 	}
 	switch {
 	case unicode.In(r, unicode.Mn, unicode.Me, unicode.Cf, unicode.Cc):
@@ -60,6 +47,17 @@ func advance(r rune) int {
 		return 1300
 	}
 	return 1475
+}
+
+// inBody is the width of a character of the body font, 0 where it has none.
+func inBody(r rune) int {
+	for i := range bodyWidths {
+		run := &bodyWidths[i]
+		if r >= run.first && int(r-run.first) < len(run.widths) {
+			return int(run.widths[r-run.first])
+		}
+	}
+	return 0
 }
 
 // wide tells the characters that fill an em, by Unicode Standard Annex 11.
@@ -152,8 +150,8 @@ func CellWidth(characters float64) float64 {
 // MM turns a column width in characters into millimetres on paper at full size.
 func MM(characters float64) float64 { return characters * pointsPerChar * 25.4 / 72 }
 
-// size of the text of a look in points, and whether it is bold.
-func (l Look) size() (points float64, heavy bool) {
+// Size of the text of a look in points, and whether it is bold.
+func (l Look) Size() (points float64, heavy bool) {
 	switch l {
 	case Title:
 		return 16, true
@@ -171,21 +169,16 @@ func (l Look) size() (points float64, heavy bool) {
 		return 14, false
 	case Subheading, Label, Caution, Head, Total, Subtotal, Group, Check:
 		return BodySize, true
-	case Code:
-		return BodySize, false
 	}
 	return BodySize, false
 }
-
-// Size of the text of a look in points, and whether it is bold.
-func (l Look) Size() (points float64, heavy bool) { return l.size() }
 
 // RowHeight is how tall a row must be in points so that nothing in it is cut
 // off, and whether that differs from the height of a plain row. Text in cells
 // that do not wrap counts one line. A row is never taller than MaxRowHeight;
 // text that needs more should be laid over several rows with SplitText.
 func RowHeight(columns []Column, row *Row) (points float64, differs bool) {
-	points = lineHeight
+	points = PlainRowHeight
 	for i := range row.Cells {
 		c := &row.Cells[i]
 		if c.Kind == KindEmpty {
@@ -197,8 +190,8 @@ func RowHeight(columns []Column, row *Row) (points float64, differs bool) {
 		if c.Style.Look == Plain && !c.Style.Wrap || c.Style.Look == Body && !c.Style.Wrap {
 			continue
 		}
-		size, heavy := c.Style.Look.size()
-		h := size * lineHeight / BodySize
+		size, heavy := c.Style.Look.Size()
+		h := size * PlainRowHeight / BodySize
 		if c.Style.Wrap && (c.Kind == KindText || c.Kind == KindLink || c.Kind == KindFormulaText) {
 			room := CellWidth(mergedWidth(columns, row, i))
 			if c.Style.Look == Caution {
@@ -223,13 +216,12 @@ func RowHeight(columns []Column, row *Row) (points float64, differs bool) {
 		points = math.Max(points, h)
 	}
 	points = math.Min(math.Ceil(points*4)/4, MaxRowHeight)
-	return points, points > lineHeight
+	return points, points > PlainRowHeight
 }
 
 const (
-	handHeight = 18   // room for handwriting, in points
-	indent     = 10   // what a caution is set in by, in points
-	fixedPitch = 1.25 // how much wider a fixed-pitch font runs
+	handHeight = 18 // room for handwriting, in points
+	indent     = 10 // what a caution is set in by, in points
 )
 
 // leading is how much taller than the body font's the lines of a text are, when
@@ -241,26 +233,12 @@ func leading(text string) float64 {
 		switch {
 		case wide(r):
 			return eastAsian
-		case r > 0x17f && !measured(r) && unicode.IsLetter(r):
+		case r > 0x17f && inBody(r) == 0 && unicode.IsLetter(r):
 			most = other
 		}
 	}
 	return most
 }
-
-// measured tells the characters that the body font has.
-func measured(r rune) bool {
-	for i := range bodyWidths {
-		run := &bodyWidths[i]
-		if r >= run.first && int(r-run.first) < len(run.widths) {
-			return run.widths[r-run.first] > 0
-		}
-	}
-	return false
-}
-
-// PlainRowHeight is the height in points of a row with nothing special in it.
-const PlainRowHeight = lineHeight
 
 // mergedWidth is the width in characters of cell i of the row, with those it is
 // merged with.

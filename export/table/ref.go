@@ -40,9 +40,6 @@ func (a At) String() string { return ColumnName(a.Column) + strconv.Itoa(a.Row) 
 // Abs is the absolute reference, "$B$7".
 func (a At) Abs() string { return "$" + ColumnName(a.Column) + "$" + strconv.Itoa(a.Row) }
 
-// AbsColumn keeps the column when copied, "$B7".
-func (a At) AbsColumn() string { return "$" + a.String() }
-
 // AbsRow keeps the row when copied, "B$7".
 func (a At) AbsRow() string { return ColumnName(a.Column) + "$" + strconv.Itoa(a.Row) }
 

@@ -35,7 +35,6 @@ const (
 	Checkbox               // ☐ to be ticked by hand
 	FillIn                 // a line to be written on by hand, unlocked
 	Code                   // part codes and labels, fixed pitch
-	Boxed                  // a table cell with rules all round
 	BigLabel               // large text on a label
 	looks
 )
@@ -69,11 +68,6 @@ const (
 	number4
 	number5
 	number6
-	money0
-	money1
-	money2
-	money3
-	money4
 	percent0
 	percent1
 	percent2
@@ -90,28 +84,23 @@ func Number(decimals int) Format { return number0 + Format(min(max(decimals, 0),
 
 // Money shows an amount with a currency's minor units (0 to 4, others are
 // clamped). The currency itself stands in the column's head or beside it.
-func Money(minorUnits int) Format { return money0 + Format(min(max(minorUnits, 0), 4)) }
+func Money(minorUnits int) Format { return Number(min(minorUnits, 4)) }
 
 // Percent shows a fraction (0.075) as a percentage (7.5 %) with the given
 // decimals (0 to 3, others are clamped).
 func Percent(decimals int) Format { return percent0 + Format(min(max(decimals, 0), 3)) }
 
-// Decimals of a number, money or percent format, and whether it is one of
+// Decimals of a number or percent format, and whether it is one of
 // these.
 func (f Format) Decimals() (n int, ok bool) {
 	switch {
 	case f >= number0 && f <= number6:
 		return int(f - number0), true
-	case f >= money0 && f <= money4:
-		return int(f - money0), true
 	case f >= percent0 && f <= percent3:
 		return int(f - percent0), true
 	}
 	return 0, false
 }
-
-// IsMoney reports whether the format shows an amount of money.
-func (f Format) IsMoney() bool { return f >= money0 && f <= money4 }
 
 // IsPercent reports whether the format shows a percentage.
 func (f Format) IsPercent() bool { return f >= percent0 && f <= percent3 }

@@ -26,7 +26,7 @@ func TestReferences(t *testing.T) {
 	}
 	at := At{28, 7}
 	for got, want := range map[string]string{
-		at.String(): "AB7", at.Abs(): "$AB$7", at.AbsColumn(): "$AB7", at.AbsRow(): "AB$7",
+		at.String(): "AB7", at.Abs(): "$AB$7", at.AbsRow(): "AB$7",
 		at.On("Cost sheet"): "'Cost sheet'!$AB$7", at.On("it's"): "'it''s'!$AB$7",
 		Cells(1, 2, 3, 4).String(): "A2:C4", Cells(1, 2, 3, 4).Abs(): "$A$2:$C$4", One(at).String(): "AB7",
 		Cells(1, 2, 3, 4).On("S"): "'S'!$A$2:$C$4", StringLiteral(`a"b`): `"a""b"`,
@@ -102,7 +102,7 @@ func TestDays(t *testing.T) {
 		36526: time.Date(2000, 1, 1, 23, 59, 0, 0, time.FixedZone("east", 14*3600)),
 		46082: time.Date(2026, 3, 1, 1, 0, 0, 0, time.FixedZone("west", -12*3600)),
 	} {
-		if c := Day(day, Style{}); c.Num != serial || c.Style.Format != Date || Shown(&c) != day.Format(time.DateOnly) {
+		if c := Day(day, Style{}); c.Num != serial || c.Style.Format != Date {
 			t.Errorf("%v is %+v", day, c)
 		}
 	}
@@ -113,22 +113,6 @@ func TestFifteenDigits(t *testing.T) {
 		if c := Num(v, Style{}); c.Num != want {
 			t.Errorf("%v became %v, want %v", v, c.Num, want)
 		}
-	}
-}
-
-func TestShownAndNarrow(t *testing.T) {
-	for want, c := range map[string]Cell{
-		"1,234,567.50": Num(1234567.5, Style{Format: Money(2)}), "-999": Num(-999, Style{Format: Number(0)}), "-1,000.0": Num(-1000, Style{Format: Number(1)}),
-		"7.5 %": Num(0.075, Style{Format: Percent(1)}), "2026-03-01": Num(46082, Style{Format: Date}), "0.125": Num(0.125, Style{}), "x": Text("x", Style{}),
-	} {
-		if got := Shown(&c); got != want {
-			t.Errorf("%q, want %q", got, want)
-		}
-	}
-	columns := []Column{{Width: 8}, {Width: 8}, {Width: 8}, {Width: 12}}
-	row := Row{Cells: []Cell{Num(1234567.5, Style{Format: Money(2)}), Num(12.5, Style{Format: Money(2)}), Text("long text is not a number", Style{}), Num(1e7, Style{Format: Number(0)})}}
-	if got := TooNarrow(columns, &row); len(got) != 1 || got[0] != 1 {
-		t.Errorf("too narrow: %v", got)
 	}
 }
 

@@ -18,16 +18,14 @@ type Workbook struct {
 // Properties describe the file. Created is a given moment, never the clock: the
 // same workbook must give the same bytes on another day.
 type Properties struct {
-	Title, Subject, Description, Keywords, Creator string
-	Created                                        time.Time
+	Title, Subject, Description, Creator string
+	Created                              time.Time
 }
 
 // A Name stands for a cell or a range in formulas ("bid_total").
 type Name struct {
-	Name    string
-	Refers  string // an absolute, sheet-quoted reference, see Area.On
-	Scope   string // the sheet it is local to; empty for the whole workbook
-	Comment string
+	Name   string
+	Refers string // an absolute, sheet-quoted reference, see Area.On
 }
 
 // A Sheet is one tab.
@@ -43,16 +41,10 @@ type Sheet struct {
 
 	// FreezeRows and FreezeColumns stay in sight while the rest scrolls.
 	FreezeRows, FreezeColumns int
-	// Grid shows the program's own grid lines on screen.
-	Grid bool
 	// Protected locks every cell but the inputs and fill-ins against slips;
 	// there is never a password.
 	Protected bool
-	// Hidden keeps the tab out of sight (lists that feed drop-downs).
-	Hidden bool
-	// RightToLeft lays the columns out from the right.
-	RightToLeft bool
-	Page        Page
+	Page      Page
 
 	// The following are read after the last row.
 
@@ -67,17 +59,14 @@ type Sheet struct {
 	Conditions              []Condition
 	Pictures                []Picture
 	Charts                  []Chart
-	// Merges joins areas that lie apart from a row's own Merge.
-	Merges []Area
 }
 
 // A Column says how wide a column is and how its head reads.
 type Column struct {
-	Title  string // text of the column's head, see HeadRow
-	Unit   string // unit shown in the head under the title, "mm"
-	Width  float64
-	Style  Style // what a cell of this column usually wears; used by helpers only
-	Hidden bool
+	Title string // text of the column's head, see HeadRow
+	Unit  string // unit shown in the head under the title, "mm"
+	Width float64
+	Style Style // what a cell of this column usually wears; used by helpers only
 }
 
 // A Span is a run of rows or of columns, both ends included.
@@ -103,16 +92,14 @@ type Paper uint8
 const (
 	A4 Paper = iota
 	Letter
-	A3
 )
 
 // Page is how a sheet is printed.
 type Page struct {
 	Paper     Paper
 	Landscape bool
-	// FitWide and FitTall shrink the print to so many pages; FitTall 0 lets it
-	// run on. FitWide 0 prints at full size.
-	FitWide, FitTall int
+	// FitWide shrinks the print to so many pages across; 0 prints at full size.
+	FitWide int
 	// Header and Footer; {page}, {pages} and {sheet} are replaced when printing.
 	Header, Footer Banner
 	Margins        *Margins // nil for the usual ones
@@ -130,13 +117,9 @@ var UsualMargins = Margins{Left: 12, Right: 12, Top: 19, Bottom: 17, Header: 8, 
 
 // PrintableMM is the width and height in mm between the margins.
 func (p Page) PrintableMM() (width, height float64) {
-	switch p.Paper {
-	case Letter:
+	width, height = 210, 297
+	if p.Paper == Letter {
 		width, height = 215.9, 279.4
-	case A3:
-		width, height = 297, 420
-	default:
-		width, height = 210, 297
 	}
 	if p.Landscape {
 		width, height = height, width
@@ -151,10 +134,8 @@ func (p Page) PrintableMM() (width, height float64) {
 // A Validation limits what may be typed into an area.
 type Validation struct {
 	Area Area
-	// Items or From make a list to choose from: the words themselves (together
-	// at most 255 characters), or the reference of a range that holds them.
+	// Items are a list to choose from, together at most 255 characters.
 	Items []string
-	From  string
 	// Otherwise a number from Min to Max, both allowed; Whole refuses fractions.
 	// An infinite end is open.
 	Min, Max float64
@@ -178,8 +159,7 @@ type Emphasis uint8
 // The emphases.
 const (
 	Alarm Emphasis = iota // white on black, bold: a check that fails
-	Alert                 // bold, underlined, hatched ground: look at this
-	Faint                 // grey italic: not in use
+	Alert                 // bold, underlined, boxed: look at this
 )
 
 // A Picture is drawn over the cells, its top left corner in the cell At.
@@ -193,26 +173,14 @@ type Picture struct {
 	Alt               string // what it shows, for those who cannot see it
 }
 
-// ChartKind is a kind of chart.
-type ChartKind uint8
-
-// The charts there are.
-const (
-	BarChart           ChartKind = iota // lying bars, first category on top
-	ColumnChart                         // standing columns
-	StackedBarChart                     // parts of a whole, lying
-	StackedColumnChart                  // parts of a whole, standing
-	DoughnutChart                       // shares of one total
-	LineChart
-)
-
-// A Chart is drawn from cells. Fills are hatched, never told by colour alone.
+// A Chart is lying bars drawn from cells, the first category on top. Fills are
+// hatched, never told by colour alone.
 type Chart struct {
-	Kind              ChartKind
+	Stacked           bool // the series are parts of a whole
 	At                At
 	WidthMM, HeightMM float64
 	Title             string
-	XTitle, YTitle    string
+	ValueTitle        string // what the numbers are, beside their axis
 	Series            []Series
 	Values            Format // how numbers read on the axis and the labels
 	Labels            bool   // write each value beside its mark
@@ -222,11 +190,3 @@ type Chart struct {
 // A Series is one row or column of numbers. Each reference is absolute and
 // sheet-quoted. Name may be a reference or plain text.
 type Series struct{ Name, Categories, Numbers string }
-
-// texts yields the properties that are text, each with what it is.
-func (p Properties) texts() iter.Seq2[string, string] {
-	return func(yield func(string, string) bool) {
-		_ = yield("title", p.Title) && yield("subject", p.Subject) && yield("description", p.Description) &&
-			yield("keywords", p.Keywords) && yield("creator", p.Creator)
-	}
-}

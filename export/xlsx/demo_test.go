@@ -38,7 +38,7 @@ func demo(t testing.TB) *table.Workbook {
 
 func demoSummary(t testing.TB) *table.Sheet {
 	columns := []table.Column{{Width: 30}, {Width: 14}, {Width: 14}, {Width: 14}, {Width: 18}}
-	s := &table.Sheet{Name: "Summary", Columns: columns, Page: table.Page{FitWide: 1, FitTall: 0,
+	s := &table.Sheet{Name: "Summary", Columns: columns, Page: table.Page{FitWide: 1,
 		Header: table.Banner{Left: "Demonstration & trial", Right: "estimate, not a design"},
 		Footer: table.Banner{Left: "{sheet}", Right: "page {page} of {pages}"}}}
 	var rows table.Rows
@@ -83,11 +83,9 @@ func demoSummary(t testing.TB) *table.Sheet {
 		{Area: table.Cells(5, 1, 5, at), Formula: `E1="LOOK"`, Show: table.Alarm}}
 	cost := "'Cost & more'!"
 	s.Charts = []table.Chart{
-		{Kind: table.BarChart, At: table.At{Column: 1, Row: at + 2}, WidthMM: 82, HeightMM: 60, Title: "Cost by item", Values: table.Number(0), Labels: true, Alt: "cost by item",
+		{At: table.At{Column: 1, Row: at + 2}, WidthMM: 82, HeightMM: 60, Title: "Cost by item", Values: table.Number(0), Labels: true, Alt: "cost by item",
 			Series: []table.Series{{Name: cost + "$E$3", Categories: cost + "$A$4:$A$8", Numbers: cost + "$E$4:$E$8"}}},
-		{Kind: table.DoughnutChart, At: table.At{Column: 3, Row: at + 2}, WidthMM: 82, HeightMM: 60, Title: "Shares", Labels: true, Alt: "shares",
-			Series: []table.Series{{Name: "Shares", Categories: cost + "$A$4:$A$8", Numbers: cost + "$E$4:$E$8"}}},
-		{Kind: table.StackedColumnChart, At: table.At{Column: 1, Row: at + 20}, WidthMM: 82, HeightMM: 60, Title: "Stacked", Values: table.Number(0), XTitle: "item", YTitle: "amount", Alt: "stacked",
+		{Stacked: true, At: table.At{Column: 1, Row: at + 20}, WidthMM: 82, HeightMM: 60, Title: "Stacked", Values: table.Number(0), ValueTitle: "amount", Labels: true, Alt: "stacked",
 			Series: []table.Series{{Name: cost + "$B$3", Categories: cost + "$A$4:$A$8", Numbers: cost + "$B$4:$B$8"}, {Name: cost + "$C$3", Categories: cost + "$A$4:$A$8", Numbers: cost + "$C$4:$C$8"}}},
 	}
 	s.Pictures = []table.Picture{{At: table.At{Column: 3, Row: at + 20}, PNG: squares(t), WidthMM: 60, Alt: "chequered squares"}}

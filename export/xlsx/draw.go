@@ -80,17 +80,8 @@ func (w *sheetWriter) tellHeights() error {
 	return nil
 }
 
-var chartTypes = map[table.ChartKind]excelize.ChartType{
-	table.BarChart: excelize.Bar, table.ColumnChart: excelize.Col,
-	table.StackedBarChart: excelize.BarStacked, table.StackedColumnChart: excelize.ColStacked,
-	table.DoughnutChart: excelize.Doughnut, table.LineChart: excelize.Line,
-}
-
 func (w *sheetWriter) addChart(c table.Chart) error {
-	kind, known := chartTypes[c.Kind]
 	switch {
-	case !known:
-		return fmt.Errorf("no such kind of chart: %d", c.Kind)
 	case !c.At.Valid():
 		return fmt.Errorf("no such place: column %d, row %d", c.At.Column, c.At.Row)
 	case len(c.Series) == 0:
@@ -98,63 +89,38 @@ func (w *sheetWriter) addChart(c table.Chart) error {
 	case !(c.WidthMM >= 10 && c.HeightMM >= 10 && c.WidthMM <= 2000 && c.HeightMM <= 2000):
 		return fmt.Errorf("a size of %v × %v mm", c.WidthMM, c.HeightMM)
 	}
-	lying := c.Kind == table.BarChart || c.Kind == table.StackedBarChart
-	stacked := c.Kind == table.StackedBarChart || c.Kind == table.StackedColumnChart
+	gap, varied, whole := uint(60), false, 100
 	out := &excelize.Chart{
-		Type:      kind,
+		Type: excelize.Bar, GapWidth: &gap, VaryColors: &varied,
 		Dimension: excelize.ChartDimension{Width: uint(math.Round(c.WidthMM * pixelsPerMM)), Height: uint(math.Round(c.HeightMM * pixelsPerMM))},
 		Format:    excelize.GraphicOptions{AltText: c.Alt},
 		Title:     excelize.ChartTitle{Paragraph: text(c.Title, 11, true)},
 		Legend:    excelize.ChartLegend{Position: "bottom", Font: &excelize.Font{Family: bodyFont, Size: 9, Color: ink}},
-		XAxis:     axis(c.XTitle, table.General),
-		YAxis:     axis(c.YTitle, c.Values),
+		XAxis:     axis("", table.General),
+		YAxis:     axis(c.ValueTitle, c.Values),
 		PlotArea:  excelize.ChartPlotArea{ShowVal: c.Labels, NumFmt: numberFormat(c.Values)},
-		Border:    excelize.LineOptions{Type: excelize.LineSolid, Width: 0.5, Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{rule}}},
+		Border:    line(0.5, rule),
 	}
-	out.XAxis.ReverseOrder = lying // the first category on top
-	out.YAxis.MajorGridLines = c.Kind != table.DoughnutChart
-	if len(c.Series) == 1 && c.Kind != table.DoughnutChart {
+	out.XAxis.ReverseOrder = true // the first category on top
+	out.YAxis.MajorGridLines = true
+	if len(c.Series) == 1 {
 		out.Legend.Position = "none"
 	}
-	gap, varied := uint(60), c.Kind == table.DoughnutChart
-	out.GapWidth, out.VaryColors = &gap, &varied
-	if stacked {
-		whole := 100
-		out.Overlap = &whole
-	}
-	if c.Kind == table.DoughnutChart {
-		out.HoleSize = 55
-		out.Legend.Position = "right"
-		out.PlotArea.ShowVal, out.PlotArea.ShowPercent = false, c.Labels
-		out.PlotArea.NumFmt = numberFormat(table.Percent(0))
+	if c.Stacked {
+		out.Type, out.Overlap = excelize.BarStacked, &whole
 	}
 	for i, s := range c.Series {
-		series := excelize.ChartSeries{
-			Name: s.Name, Categories: s.Categories, Values: s.Numbers, Fill: hatch(i),
-			Line:      excelize.LineOptions{Type: excelize.LineSolid, Width: 0.75, Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{ink}}},
+		out.Series = append(out.Series, excelize.ChartSeries{
+			Name: s.Name, Categories: s.Categories, Values: s.Numbers, Fill: solid(hatchColour(i)), Line: line(0.75, ink),
 			DataLabel: excelize.ChartDataLabel{Font: excelize.Font{Family: bodyFont, Size: 8, Color: ink}},
-		}
-		if c.Kind == table.DoughnutChart {
-			for point := range mostShares {
-				series.DataPoint = append(series.DataPoint, excelize.ChartDataPoint{Index: point, Fill: hatch(point)})
-			}
-		}
-		if c.Kind == table.LineChart {
-			dark := excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{ink}}
-			series.Fill = dark
-			series.Marker = excelize.ChartMarker{Symbol: []string{"circle", "square", "triangle", "diamond", "x"}[i%5], Size: 7, Fill: dark,
-				Border: excelize.LineOptions{Type: excelize.LineSolid, Width: 0.75, Fill: dark}}
-			series.Line.Dash = []excelize.LineDashType{excelize.LineDashSolid, excelize.LineDashDash, excelize.LineDashSysDot, excelize.LineDashLgDashDot}[i%4]
-			series.Line.Width = 1.5
-		}
-		out.Series = append(out.Series, series)
+		})
 	}
 	return w.file.AddChart(w.sheet.Name, c.At.String(), out)
 }
 
-// mostShares is how many shares of a doughnut are hatched; a chart of more could
-// not be read.
-const mostShares = 24
+func line(width float64, colour string) excelize.LineOptions {
+	return excelize.LineOptions{Type: excelize.LineSolid, Width: width, Fill: solid(colour)}
+}
 
 func text(s string, size float64, heavy bool) []excelize.RichTextRun {
 	if s == "" {
@@ -181,7 +147,3 @@ func numberFormat(f table.Format) excelize.ChartNumFmt {
 var hatches = []string{"", "wdUpDiag", "pct10", "lgGrid", "ltHorz", "pct50", "ltVert", "diagBrick", "wdDnDiag", "lgConfetti", "dkVert", "weave"}
 
 func hatchColour(i int) string { return fmt.Sprintf("0A0B%02X", 0x10+i%len(hatches)) }
-
-func hatch(i int) excelize.Fill {
-	return excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{hatchColour(i)}}
-}

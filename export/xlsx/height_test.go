@@ -30,7 +30,7 @@ func TestCrossRowHeights(t *testing.T) {
 		"mixed": append(append([]string{}, latin...), strings.Fields(arabic+" "+cjk)...),
 	}
 	r := rand.New(rand.NewPCG(7, 7)) // a fixed seed: the same texts each time
-	looks := []table.Look{table.Body, table.Head, table.Caution, table.Muted, table.Code, table.Total, table.Boxed}
+	looks := []table.Look{table.Body, table.Head, table.Caution, table.Muted, table.Code, table.Total}
 	columns := []table.Column{{Width: 9}, {Width: 16}, {Width: 31}, {Width: 60}}
 	var rows []table.Row
 	var what []string

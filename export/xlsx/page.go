@@ -11,7 +11,7 @@ import (
 )
 
 // Paper codes of ECMA-376 part 1, 18.3.1.63 (pageSetup, paperSize).
-var paperCodes = map[table.Paper]int{table.Letter: 1, table.A3: 8, table.A4: 9}
+var paperCodes = map[table.Paper]int{table.Letter: 1, table.A4: 9}
 
 const mmPerInch = 25.4
 
@@ -22,8 +22,9 @@ func (w *sheetWriter) setPage() error {
 		orientation = "landscape"
 	}
 	layout := &excelize.PageLayoutOptions{Size: &paper, Orientation: &orientation}
-	if p.FitWide > 0 || p.FitTall > 0 {
-		layout.FitToWidth, layout.FitToHeight = &p.FitWide, &p.FitTall
+	if p.FitWide > 0 {
+		asLongAsNeeded := 0
+		layout.FitToWidth, layout.FitToHeight = &p.FitWide, &asLongAsNeeded
 	}
 	if err := w.file.SetPageLayout(name, layout); err != nil {
 		return err

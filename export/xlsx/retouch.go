@@ -34,12 +34,9 @@ func hatchChart(content []byte) []byte {
 // plainFill is the one fill without a hatch; it prints as a middle grey.
 const plainFill = "6E8791"
 
-// crossAtEnd puts the numbers of a lying chart at its foot: with its categories
+// crossAtEnd puts the numbers of a chart at its foot: with its categories
 // counted from the top they would stand at its head.
 func crossAtEnd(content []byte) []byte {
-	if !bytes.Contains(content, []byte(`<orientation val="maxMin">`)) {
-		return content
-	}
 	at := bytes.Index(content, []byte("<valAx>"))
 	if at < 0 {
 		return content
@@ -48,10 +45,10 @@ func crossAtEnd(content []byte) []byte {
 	return append(bytes.Clone(content[:at]), rest...)
 }
 
-// labelOnWhite puts the figures of a doughnut or a stacked chart on white, since
-// they stand on the hatches.
+// labelOnWhite puts the figures of a stacked chart on white, since they stand on
+// the hatches.
 func labelOnWhite(content []byte) []byte {
-	if !bytes.Contains(content, []byte("<doughnutChart>")) && !bytes.Contains(content, []byte(`<grouping val="stacked">`)) {
+	if !bytes.Contains(content, []byte(`<grouping val="stacked">`)) {
 		return content
 	}
 	ground := fmt.Sprintf(`$1<spPr><a:solidFill><a:srgbClr val="%s"/></a:solidFill></spPr><txPr>`, white)

@@ -66,15 +66,14 @@ func (w *sheetWriter) open() error {
 	if err := w.file.SetSheetDimension(name, ""); err != nil {
 		return err
 	}
-	fit := s.Page.FitWide > 0 || s.Page.FitTall > 0
+	fit, grid := s.Page.FitWide > 0, false
 	height, custom := table.PlainRowHeight, true
 	if err := w.file.SetSheetProps(name, &excelize.SheetPropsOptions{
 		FitToPage: &fit, DefaultRowHeight: &height, CustomHeight: &custom,
 	}); err != nil {
 		return err
 	}
-	grid, rtl := s.Grid, s.RightToLeft
-	if err := w.file.SetSheetView(name, 0, &excelize.ViewOptions{ShowGridLines: &grid, RightToLeft: &rtl}); err != nil {
+	if err := w.file.SetSheetView(name, 0, &excelize.ViewOptions{ShowGridLines: &grid}); err != nil {
 		return err
 	}
 	var err error
@@ -90,11 +89,6 @@ func (w *sheetWriter) layOut() error {
 		}
 		if err := w.stream.SetColWidth(i+1, i+1, width); err != nil {
 			return err
-		}
-		if c.Hidden {
-			if err := w.stream.SetColVisible(i+1, i+1, false); err != nil {
-				return err
-			}
 		}
 	}
 	rows, columns := w.sheet.FreezeRows, w.sheet.FreezeColumns
@@ -253,20 +247,8 @@ func (w *sheetWriter) rowExtras(row *table.Row) error {
 
 // surround writes all that stands around the rows.
 func (w *sheetWriter) surround() error {
-	for _, step := range []func() error{w.mergeAreas, w.setPage, w.setPrintNames, w.setFilter, w.validate, w.setConditions, w.protect} {
+	for _, step := range []func() error{w.setPage, w.setPrintNames, w.setFilter, w.validate, w.setConditions, w.protect} {
 		if err := step(); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func (w *sheetWriter) mergeAreas() error {
-	for _, m := range w.sheet.Merges {
-		if !m.Valid() {
-			return w.fault("", "cannot merge %s", m)
-		}
-		if err := w.stream.MergeCell(m.First.String(), m.Last.String()); err != nil {
 			return err
 		}
 	}
@@ -317,9 +299,6 @@ func setRule(d *excelize.DataValidation, v table.Validation) error {
 			}
 		}
 		return d.SetDropList(v.Items)
-	case v.From != "":
-		d.SetSqrefDropList(v.From)
-		return nil
 	case math.IsNaN(v.Min) || math.IsNaN(v.Max) || v.Min > v.Max:
 		return fmt.Errorf("no number lies from %v to %v", v.Min, v.Max)
 	}

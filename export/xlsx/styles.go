@@ -93,8 +93,6 @@ func (d *dresser) emphasis(e table.Emphasis) (int, error) {
 	case table.Alert:
 		style.Font = &excelize.Font{Bold: true, Underline: "single", Color: "000000"}
 		style.Border = box(thin, "000000") // conditional borders can only be thin
-	case table.Faint:
-		style.Font = &excelize.Font{Italic: true, Color: "8A949A"}
 	}
 	id, err := d.file.NewConditionalStyle(style)
 	if err != nil {
@@ -177,9 +175,6 @@ func design(s table.Style, link bool) *excelize.Style {
 		out.Alignment.Vertical = "bottom"
 		out.Border = []excelize.Border{{Type: "bottom", Color: ink, Style: thin}}
 		out.Protection = &excelize.Protection{Locked: false}
-	case table.Boxed:
-		out.Alignment.Vertical = "center"
-		out.Border = box(thin, grey)
 	case table.BigLabel:
 		out.Font.Color = "000000"
 		out.Alignment.Vertical = "center"
@@ -273,7 +268,7 @@ func paddedCode(s table.Style, code string) string {
 // isCell tells the looks that cells of a table wear.
 func isCell(l table.Look) bool {
 	switch l {
-	case table.Head, table.Body, table.Group, table.Subtotal, table.Total, table.Boxed, table.Code:
+	case table.Head, table.Body, table.Group, table.Subtotal, table.Total, table.Code:
 		return true
 	}
 	return false

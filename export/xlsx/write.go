@@ -42,7 +42,7 @@ func Write(w io.Writer, book *table.Workbook) error {
 		return err
 	}
 	for _, n := range book.Names {
-		if err := f.SetDefinedName(&excelize.DefinedName{Name: n.Name, RefersTo: n.Refers, Scope: n.Scope, Comment: n.Comment}); err != nil {
+		if err := f.SetDefinedName(&excelize.DefinedName{Name: n.Name, RefersTo: n.Refers}); err != nil {
 			return &table.Fault{Problem: fmt.Sprintf("the name %q: %v", n.Name, err)}
 		}
 	}
@@ -67,24 +67,8 @@ func addSheets(f *excelize.File, book *table.Workbook) error {
 	}
 	// This must come before any sheet is streamed: afterwards the library would
 	// read each of them back into memory.
-	f.SetActiveSheet(firstVisible(book))
-	for _, s := range book.Sheets {
-		if s.Hidden {
-			if err := f.SetSheetVisible(s.Name, false); err != nil {
-				return &table.Fault{Sheet: s.Name, Problem: err.Error()}
-			}
-		}
-	}
+	f.SetActiveSheet(0)
 	return nil
-}
-
-func firstVisible(book *table.Workbook) int {
-	for i, s := range book.Sheets {
-		if !s.Hidden {
-			return i
-		}
-	}
-	return 0
 }
 
 func setProperties(f *excelize.File, p table.Properties) error {
@@ -94,7 +78,7 @@ func setProperties(f *excelize.File, p table.Properties) error {
 	}
 	stamp := at.Format("2006-01-02T15:04:05Z")
 	if err := f.SetDocProps(&excelize.DocProperties{
-		Title: p.Title, Subject: p.Subject, Description: p.Description, Keywords: p.Keywords,
+		Title: p.Title, Subject: p.Subject, Description: p.Description,
 		Creator: p.Creator, LastModifiedBy: p.Creator, Created: stamp, Modified: stamp,
 	}); err != nil {
 		return err

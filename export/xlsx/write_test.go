@@ -216,7 +216,6 @@ func TestRefusals(t *testing.T) {
 		"sheet name":          {withSheet(table.Sheet{Name: "a/b"}), "sheet name"},
 		"long sheet name":     {withSheet(table.Sheet{Name: strings.Repeat("x", 32)}), "longer than 31"},
 		"twin sheets":         {&table.Workbook{Sheets: []*table.Sheet{{Name: "a"}, {Name: "A"}}}, "two sheets"},
-		"all hidden":          {withSheet(table.Sheet{Name: "a", Hidden: true}), "hidden"},
 		"bad width":           {withSheet(table.Sheet{Name: "a", Columns: []table.Column{{Width: math.NaN()}}}), "column width"},
 		"long banner":         {withSheet(table.Sheet{Name: "a", Page: table.Page{Header: table.Banner{Left: strings.Repeat("x", 250), Right: "yyyyyyy"}}}), "page header"},
 		"control in banner":   {withSheet(table.Sheet{Name: "a", Page: table.Page{Footer: table.Banner{Left: "\x02"}}}), "header or footer"},
