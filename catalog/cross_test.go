@@ -9,16 +9,10 @@ import (
 	"wraptally/estimate/trace/outside"
 )
 
-// fluidsPython is the interpreter that sees the Debian modules.
-const fluidsPython = "/usr/bin/python3"
-
 // fluidsScript prints the standard-wall table of the fluids library (MIT).
 const fluidsScript = `
 import json
-try:
-    from fluids import piping as p
-except ImportError:
-    raise SystemExit(3)
+from fluids import piping as p
 print(json.dumps([[float(n), float(o), float(t)] for n, o, t in zip(p.NPSSTD, p.STDo, p.STDt)]))
 `
 
@@ -26,9 +20,10 @@ print(json.dumps([[float(n), float(o), float(t)] for n, o, t in zip(p.NPSSTD, p.
 // the sizes of ASME B36.10M in mm. Every NPS size from 1/8 to 48 has the same
 // outside diameter and standard wall, and there is no size more or less.
 func TestCrossPipesEqualFluids(t *testing.T) {
-	out, err := exec.Command(fluidsPython, "-c", fluidsScript).Output()
+	outside.NeedPython(t, "fluids")
+	out, err := exec.Command(outside.Python, "-c", fluidsScript).Output()
 	if err != nil {
-		outside.Missing(t, "python3-fluids")
+		t.Fatal(err)
 	}
 	var theirs [][3]float64
 	if err := json.Unmarshal(out, &theirs); err != nil {

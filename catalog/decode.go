@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 	"unicode"
 	"unicode/utf8"
 
@@ -18,24 +19,17 @@ import (
 type loaded struct {
 	def    *tableDef
 	grid   *grid
-	rows   reflect.Value // the slice in the catalogue
-	cols   []column
-	at     []int        // for each column, its index in the grid; -1 where missing
-	bad    map[int]bool // row·len(cols)+column of cells that could not be read
-	broken bool         // the file or a column is missing
+	rows   reflect.Value // the slice of rows
+	at     []int         // for each column, its index in the grid; -1 where missing
+	bad    map[[2]int]bool
+	broken bool // the file or a column is missing
 }
 
 // sound reports whether every cell was read.
 func (l *loaded) sound() bool { return !l.broken && len(l.bad) == 0 }
 
-// column finds a column by name.
-func (l *loaded) column(name string) int {
-	i := slices.IndexFunc(l.cols, func(c column) bool { return c.name == name })
-	if i < 0 {
-		panic("catalog: no column " + name + " in " + l.def.name)
-	}
-	return i
-}
+// usable reports whether a cell was read; its value may be looked at.
+func (l *loaded) usable(row, col int) bool { return !l.broken && !l.bad[[2]int{row, col}] }
 
 // cell is the text cell behind a row and column.
 func (l *loaded) cell(row, col int) cell {
@@ -48,7 +42,7 @@ func (l *loaded) cell(row, col int) cell {
 
 // value is the decoded field behind a row and column.
 func (l *loaded) value(row, col int) reflect.Value {
-	return l.rows.Index(row).Field(l.cols[col].field)
+	return l.rows.Index(row).Field(l.def.cols[col].field)
 }
 
 // len is the number of rows that were read.
@@ -61,21 +55,27 @@ func (l *loaded) len() int {
 
 // place is where a cell stands.
 func (l *loaded) place(row, col int) trace.Place {
-	return l.grid.at(l.cell(row, col), l.cols[col].name)
+	return l.grid.at(l.cell(row, col), l.def.cols[col].name)
 }
 
-// decode turns a grid into the rows of a table. Every cell that cannot be read
-// is a fault; its field keeps the zero value and later checks pass over it.
-func decode(def *tableDef, g *grid, c *Catalog, faults *Faults) *loaded {
-	slice := reflect.ValueOf(def.rows(c)).Elem()
-	l := &loaded{def: def, grid: g, rows: slice, cols: columns(slice.Type().Elem()), bad: map[int]bool{}}
+// placeOf is where the cell of a named column stands.
+func (l *loaded) placeOf(row int, column string) trace.Place {
+	return l.place(row, l.def.column(column))
+}
+
+// decode turns a grid into the rows of a table, in the field of holder that
+// declares it. Every cell that cannot be read is a fault; its field keeps the
+// zero value and later checks pass over it.
+func decode(def *tableDef, g *grid, holder any, faults *Faults) *loaded {
+	slice := reflect.ValueOf(holder).Elem().Field(def.field)
+	l := &loaded{def: def, grid: g, rows: slice, bad: map[[2]int]bool{}}
 	if g == nil {
 		l.broken = true
 		return l
 	}
 	l.findColumns(faults)
 	l.broken = l.broken || g.torn
-	if len(g.rows) == 0 && !def.may && !g.torn {
+	if len(g.rows) == 0 && !def.empty && !g.torn {
 		faults.add(g.place, "table-empty", "", "the table has no row", "put in at least one row, or leave the file out to use the built-in table")
 		l.broken = true
 	}
@@ -87,13 +87,13 @@ func decode(def *tableDef, g *grid, c *Catalog, faults *Faults) *loaded {
 				break
 			}
 		}
-		for col, spec := range l.cols {
+		for col, spec := range def.cols {
 			if l.at[col] < 0 {
 				continue
 			}
 			cl := l.cell(row, col)
 			if code, message, advice := setField(l.value(row, col), cl.text, spec.optional, g.fromSheet); code != "" {
-				l.bad[row*len(l.cols)+col] = true
+				l.bad[[2]int{row, col}] = true
 				faults.add(l.place(row, col), code, cl.text, spec.name+" "+message, advice)
 			}
 		}
@@ -104,9 +104,9 @@ func decode(def *tableDef, g *grid, c *Catalog, faults *Faults) *loaded {
 // findColumns matches the headings with the fields: each field once, nothing else.
 func (l *loaded) findColumns(faults *Faults) {
 	g := l.grid
-	l.at = make([]int, len(l.cols))
-	names := make([]string, len(l.cols))
-	for i, spec := range l.cols {
+	l.at = make([]int, len(l.def.cols))
+	names := make([]string, len(l.def.cols))
+	for i, spec := range l.def.cols {
 		l.at[i] = -1
 		names[i] = spec.name
 	}
@@ -119,11 +119,8 @@ func (l *loaded) findColumns(faults *Faults) {
 				faults.add(g.at(h, ""), "column-unnamed", "", "a column that holds cells has no name", "name it or take it out")
 			}
 		case col < 0:
-			advice := "take it out; the columns are " + strings.Join(names, ", ")
-			if near := nearest(heading, names); near != "" {
-				advice = fmt.Sprintf("is %q meant?", near)
-			}
-			faults.add(g.at(h, heading), "column-unknown", heading, "no column of that name in the table "+l.def.name, advice)
+			faults.add(g.at(h, heading), "column-unknown", heading, "no column of that name in the table "+l.def.name,
+				meant(heading, names, "take it out; the columns are "+strings.Join(names, ", ")))
 			l.broken = true
 		case l.at[col] >= 0:
 			faults.add(g.at(h, heading), "column-duplicate", heading, "the column stands in the table twice", "take one out")
@@ -132,7 +129,7 @@ func (l *loaded) findColumns(faults *Faults) {
 			l.at[col] = i
 		}
 	}
-	for i, spec := range l.cols {
+	for i, spec := range l.def.cols {
 		if l.at[i] < 0 && !(l.def.lax && spec.optional) {
 			faults.add(g.at(g.head[0], spec.name), "column-missing", "", fmt.Sprintf("the column %s is missing from the table %s", spec.name, l.def.name), "add it; `wraptally catalog -o DIR` writes a pattern")
 			l.broken = true
@@ -149,8 +146,6 @@ func (g *grid) columnUsed(col int) bool {
 	}
 	return false
 }
-
-var decimalType = reflect.TypeFor[decimal.Decimal]()
 
 // setField puts a cell into a field; code is empty where that went well.
 func setField(f reflect.Value, text string, optional, fromSheet bool) (code, message, advice string) {
@@ -171,6 +166,12 @@ func setField(f reflect.Value, text string, optional, fromSheet bool) (code, mes
 			return "number-bad", "is not a number", err.Error()
 		}
 		f.Set(reflect.ValueOf(d))
+	case f.Type() == timeType:
+		d, err := time.Parse(time.DateOnly, text)
+		if err != nil {
+			return "date-bad", "is not a date", "write it as 2027-03-01"
+		}
+		f.Set(reflect.ValueOf(d))
 	case f.Kind() == reflect.Float64:
 		v, err := parseFloat(text, fromSheet)
 		if err != nil {
@@ -184,13 +185,10 @@ func setField(f reflect.Value, text string, optional, fromSheet bool) (code, mes
 		}
 		f.SetInt(int64(v))
 	case f.Kind() == reflect.Bool:
-		switch text {
-		case "yes":
-			f.SetBool(true)
-		case "no":
-		default:
+		if text != "yes" && text != "no" {
 			return "word-unknown", "is neither yes nor no", "write yes or no"
 		}
+		f.SetBool(text == "yes")
 	case f.Kind() == reflect.String:
 		f.SetString(text)
 	default:

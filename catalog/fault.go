@@ -107,6 +107,15 @@ func nearest(written string, words []string) string {
 	return best
 }
 
+// meant is the advice for a word that is not in a list: the nearest one of it,
+// or what to do where none is near.
+func meant(written string, words []string, otherwise string) string {
+	if near := nearest(written, words); near != "" {
+		return fmt.Sprintf("is %q meant?", near)
+	}
+	return otherwise
+}
+
 // Distance is the least number of letters put in, left out or changed that
 // turns a into b; the work stops where it can no longer be under limit.
 func Distance(a, b string, limit int) int {

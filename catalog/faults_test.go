@@ -1,7 +1,6 @@
 package catalog
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"os"
@@ -192,15 +191,15 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 		{"life at one temperature", map[string][]edit{"putty_lives": {{"\"putty, cold grade\",1,10,25\n", ""}, {"\"putty, cold grade\",1,20,13\n", ""}}},
 			[]string{"putty_lives.csv:21:23 life-single temp_c"}},
 		{"life rises with temperature", map[string][]edit{"putty_lives": {{"0.5,20,50", "0.5,20,100"}}},
-			[]string{"putty_lives.csv:3:30 life-rises minutes"}},
+			[]string{"putty_lives.csv:3:30 value-rises minutes"}},
 		{"life rises with mass", map[string][]edit{"putty_lives": {{"1,10,80", "1,10,101"}}},
-			[]string{"putty_lives.csv:6:28 life-rises minutes"}},
+			[]string{"putty_lives.csv:6:28 value-rises minutes"}},
 		{"pack heavier than any life", map[string][]edit{"putties": {{"2.2,yes", "2.2,no"}, {"PUTTY-5,\"putty, metal-filled\",5", "PUTTY-5,\"putty, metal-filled\",6"}}},
 			[]string{"putties.csv:4:31 life-missing pack_kg"}},
 		{"minimum layers of one service", map[string][]edit{"min_layers": {{"yes,0.5", "no,0.5"}, {"yes,1,", "no,3,"}, {"yes,2,", "no,5,"}, {"yes,4,", "no,6,"}, {"yes,10,", "no,11,"}}},
-			[]string{"min_layers.csv service-missing", "min_layers.csv:2:6 layers-fall layers", "min_layers.csv:5:7 layers-fall layers"}},
+			[]string{"min_layers.csv service-missing", "min_layers.csv:2:6 value-falls layers", "min_layers.csv:5:7 value-falls layers"}},
 		{"layers fall", map[string][]edit{"min_layers": {{"no,2,4", "no,2,1"}}},
-			[]string{"min_layers.csv:3:6 layers-fall layers"}},
+			[]string{"min_layers.csv:3:6 value-falls layers"}},
 		{"costs out of order", map[string][]edit{"costs": {{"overhead,percent,12", "access,percent,12"}}},
 			[]string{"costs.csv:7:21 cost-order stage"}},
 		{"margin of all", map[string][]edit{"costs": {{"percent-margin,8", "percent-margin,100"}}},
@@ -208,7 +207,7 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 		{"component missing", map[string][]edit{"components": {{"nozzle,1.2,1.5,\"invented, between bend and tee\",no\n", ""}}},
 			[]string{"components.csv component-missing"}},
 		{"life factor rises", map[string][]edit{"life_factors": {{"30,0.9", "30,0.7"}}},
-			[]string{"life_factors.csv:6:4 factor-rises factor"}},
+			[]string{"life_factors.csv:6:4 value-rises factor"}},
 		{"wall without bore", map[string][]edit{"pipes": {{"NPS,1/8,10.3,1.73", "NPS,1/8,10.3,5.15"}}},
 			[]string{"pipes.csv:2:14 value-out-of-range std_wall_mm"}},
 		{"series of the standard walls missing", map[string][]edit{"pipes": {{"NPS,1/8", "OWN,1/8"}}}, nil},
@@ -312,27 +311,8 @@ func TestNotesAreLocated(t *testing.T) {
 	}
 }
 
-// A table in a workbook and in the folder beside it is one too many; sizes
-// beyond reason are refused before they are read.
+// Sizes beyond reason are refused before they are read.
 func TestSourcesAreBounded(t *testing.T) {
-	dir := folder(t, map[string][]edit{"labour": nil})
-	path := filepath.Join(t.TempDir(), "book.xlsx")
-	f := excelize.NewFile()
-	if err := f.SetSheetName("Sheet1", "labour"); err != nil {
-		t.Fatal(err)
-	}
-	for ref, v := range map[string]string{"A1": "role", "B1": "in_crew", "C1": "rate_per_h", "A2": "x", "B2": "1", "C2": "2"} {
-		if err := f.SetCellStr("labour", ref, v); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if err := f.SaveAs(path); err != nil {
-		t.Fatal(err)
-	}
-	if diff := cmp.Diff([]string{"labour.csv table-twice"}, faultsOf(t, Options{Dir: dir, Book: path})); diff != "" {
-		t.Error(diff)
-	}
-
 	for name, tt := range map[string]struct{ text, want string }{
 		"large": {"role,in_crew,rate_per_h\n" + strings.Repeat("a,1,2 \n", maxTableBytes/7), "labour.csv file-too-large"},
 		"long":  {"role,in_crew,rate_per_h\n" + strings.Repeat("a,1,2\n", maxTableRows+1), fmt.Sprintf("labour.csv:%d:1 table-too-long", maxTableRows+2)},
@@ -340,7 +320,7 @@ func TestSourcesAreBounded(t *testing.T) {
 		dir := t.TempDir()
 		put(t, dir, "labour.csv", tt.text)
 		faults := &Faults{}
-		if err := readDir(dir, map[string]*grid{}, faults); err != nil {
+		if _, err := readDir(dir, faults); err != nil {
 			t.Fatal(err)
 		}
 		if len(faults.List) != 1 || strings.TrimPrefix(faults.List[0].Place.String(), dir+"/")+" "+faults.List[0].Code != tt.want {
@@ -348,7 +328,7 @@ func TestSourcesAreBounded(t *testing.T) {
 		}
 	}
 
-	dir = t.TempDir()
+	dir := t.TempDir()
 	if err := os.Mkdir(filepath.Join(dir, "labour.csv"), 0o700); err != nil {
 		t.Fatal(err)
 	}
@@ -476,7 +456,7 @@ func TestSettingsTableMayBePartial(t *testing.T) {
 	if c.Settings.RunOut != 150 || c.Settings.TaperRatio != 6 || c.Settings.MinLayers != 2 {
 		t.Errorf("settings %+v", c.Settings)
 	}
-	if want := len(settingFields()) - 1; len(c.Warnings) != want {
+	if want := len(settingFields) - 1; len(c.Warnings) != want {
 		t.Errorf("%d notes, want one for each of the %d rows left out", len(c.Warnings), want)
 	}
 	if got := c.SettingRows[0].Changed; got != filepath.Join(dir, "settings.csv")+":2:15" {
@@ -533,7 +513,7 @@ func TestWorkbookGivesTheSameCatalogue(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want, err := Builtin()
+	want, err := Load(Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -594,9 +574,10 @@ func TestPlainNumber(t *testing.T) {
 	}
 }
 
-func TestWriteBuiltinRoundTrips(t *testing.T) {
-	dir := filepath.Join(t.TempDir(), "new", "tables")
-	if err := WriteBuiltin(dir, false); err != nil {
+// The built-in tables written into a folder are read back the same.
+func TestBookRoundTrips(t *testing.T) {
+	dir := t.TempDir()
+	if err := os.CopyFS(dir, Book()); err != nil {
 		t.Fatal(err)
 	}
 	entries, err := os.ReadDir(dir)
@@ -606,52 +587,11 @@ func TestWriteBuiltinRoundTrips(t *testing.T) {
 	if len(entries) != len(tables)+1 {
 		t.Errorf("%d files, want %d tables and a README", len(entries), len(tables))
 	}
-	for _, e := range entries {
-		got, err := os.ReadFile(filepath.Join(dir, e.Name()))
-		if err != nil {
-			t.Fatal(err)
-		}
-		want, err := book.ReadFile("book/" + e.Name())
-		if err != nil {
-			t.Fatal(err)
-		}
-		if !bytes.Equal(got, want) {
-			t.Errorf("%s differs", e.Name())
-		}
-	}
 	got, err := Load(Options{Dir: dir})
 	if err != nil {
 		t.Fatal(err)
 	}
-	want, err := Builtin()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if diff := cmp.Diff(tablesOf(want), tablesOf(got)); diff != "" {
+	if diff := cmp.Diff(tablesOf(builtin(t)), tablesOf(got)); diff != "" {
 		t.Errorf("read back:\n%s", diff)
-	}
-
-	// a file that is there is kept, and nothing else is written
-	kept := filepath.Join(dir, "labour.csv")
-	if err := os.WriteFile(kept, []byte("mine"), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.Remove(filepath.Join(dir, "tasks.csv")); err != nil {
-		t.Fatal(err)
-	}
-	if err := WriteBuiltin(dir, false); !errors.Is(err, os.ErrExist) || !strings.Contains(err.Error(), "labour.csv") {
-		t.Errorf("writing over files gave %v", err)
-	}
-	if text, _ := os.ReadFile(kept); string(text) != "mine" {
-		t.Error("a file was replaced without being told")
-	}
-	if _, err := os.Stat(filepath.Join(dir, "tasks.csv")); err == nil {
-		t.Error("a file was written in spite of the refusal")
-	}
-	if err := WriteBuiltin(dir, true); err != nil {
-		t.Fatal(err)
-	}
-	if text, _ := os.ReadFile(kept); string(text) == "mine" {
-		t.Error("told to, it did not replace the file")
 	}
 }

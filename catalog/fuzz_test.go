@@ -13,7 +13,7 @@ import (
 // its place, code, message and advice, and a catalogue without faults can be
 // looked up in.
 func FuzzTable(f *testing.F) {
-	for i, name := range TableNames() {
+	for i, name := range tableNames() {
 		text, err := book.ReadFile("book/" + name + ".csv")
 		if err != nil {
 			f.Fatal(err)

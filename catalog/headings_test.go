@@ -11,7 +11,7 @@ import (
 // Every foreign heading of the built-in table means a field that the survey
 // reader has.
 func TestHeadingsNameSurveyFields(t *testing.T) {
-	c, err := catalog.Builtin()
+	c, err := catalog.Load(catalog.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -24,12 +24,16 @@ type Options struct {
 	Dir string
 	// Sets are settings given by name, "wrap.overlap=0.55"; they come last.
 	Sets []string
-	// Book is a workbook read before Dir; a table may stand in one of them only.
-	Book string
 }
 
-// Builtin is the invented catalogue that comes with the program.
-func Builtin() (*Catalog, error) { return Load(Options{}) }
+// Book is the built-in tables as files, NAME.csv each, and their README.md.
+func Book() fs.FS {
+	sub, err := fs.Sub(book, "book")
+	if err != nil {
+		panic(err) // the name of the folder is ours
+	}
+	return sub
+}
 
 // builtinFile is how the place of a built-in table is named.
 func builtinFile(table string) string { return "built-in " + table + ".csv" }
@@ -38,7 +42,7 @@ func builtinFile(table string) string { return "built-in " + table + ".csv" }
 // wrong with it; an *OpenError says that Dir or Book cannot be opened at all.
 func Load(o Options) (*Catalog, error) {
 	faults := &Faults{}
-	own, err := readSources(o, faults)
+	own, err := readSource(o.Dir, faults)
 	if err != nil {
 		return nil, err
 	}
@@ -58,52 +62,15 @@ func build(own map[string]*grid, sets []string, faults *Faults) (*Catalog, error
 		}
 		all[def.name] = decode(def, g, c, faults)
 	}
+	c.indexItems()
 	_, ownSettings := own["settings"]
-	rules := settle(c, all["settings"], ownSettings, sets, faults)
-	check(c, all, rules, faults)
+	check(c, all, settle(c, all["settings"], ownSettings, sets, faults), faults)
 	if err := faults.err(); err != nil {
 		return nil, err
 	}
 	sortQueries(c.Warnings)
 	c.index()
 	return c, nil
-}
-
-// settle puts the settings into force.
-func settle(c *Catalog, table *loaded, own bool, sets []string, faults *Faults) *rules {
-	before := faults.Total
-	r := &rules{c: c, faults: faults, fromSheet: table.grid != nil && table.grid.fromSheet}
-	name, value := table.column("name"), table.column("value")
-	for i := range c.SettingRows {
-		r.names = append(r.names, table.place(i, name))
-		r.places = append(r.places, table.place(i, value))
-		r.skip = append(r.skip, rowBad(table, i))
-	}
-	var builtin []SettingRow
-	if own {
-		scratch := &Catalog{}
-		decode(table.def, readBuiltin("settings", faults), scratch, faults)
-		builtin = scratch.SettingRows
-	} else {
-		builtin = slices.Clone(c.SettingRows)
-	}
-	r.merge(builtin, !own)
-	r.override(sets)
-	if !table.broken {
-		r.apply()
-	}
-	r.sound = table.sound() && faults.Total == before
-	return r
-}
-
-// rowBad reports whether a cell of the row could not be read.
-func rowBad(l *loaded, row int) bool {
-	for col := range l.cols {
-		if l.at[col] < 0 || l.bad[row*len(l.cols)+col] {
-			return true
-		}
-	}
-	return false
 }
 
 // readBuiltin reads an embedded table.
@@ -117,30 +84,22 @@ func readBuiltin(name string, faults *Faults) *grid {
 	return readCSV(builtinFile(name), f, faults)
 }
 
-// readSources reads the user's tables by name.
-func readSources(o Options, faults *Faults) (map[string]*grid, error) {
-	own := map[string]*grid{}
-	for _, path := range []string{o.Book, o.Dir} {
-		if path == "" {
-			continue
-		}
-		info, err := os.Stat(path)
-		if err != nil {
-			return nil, &OpenError{Path: path, Err: err}
-		}
-		read := readDir
-		switch {
-		case info.IsDir():
-		case strings.EqualFold(filepath.Ext(path), ".xlsx"):
-			read = readWorkbook
-		default:
-			return nil, &OpenError{Path: path, Err: errors.New("it is neither a folder nor an .xlsx workbook")}
-		}
-		if err := read(path, own, faults); err != nil {
-			return nil, err
-		}
+// readSource reads the user's tables by name.
+func readSource(path string, faults *Faults) (map[string]*grid, error) {
+	if path == "" {
+		return nil, nil
 	}
-	return own, nil
+	info, err := os.Stat(path)
+	switch {
+	case err != nil:
+		return nil, &OpenError{Path: path, Err: err}
+	case info.IsDir():
+		return readDir(path, faults)
+	case strings.EqualFold(filepath.Ext(path), ".xlsx"):
+		return readWorkbook(path, faults)
+	default:
+		return nil, &OpenError{Path: path, Err: errors.New("it is neither a folder nor an .xlsx workbook")}
+	}
 }
 
 // OpenError says that the place a catalogue should come from cannot be opened.
@@ -162,47 +121,31 @@ func (e *OpenError) Error() string {
 func (e *OpenError) Unwrap() error { return e.Err }
 
 // readDir reads every table of a folder.
-func readDir(dir string, own map[string]*grid, faults *Faults) error {
+func readDir(dir string, faults *Faults) (map[string]*grid, error) {
 	entries, err := os.ReadDir(dir)
 	if err != nil {
-		return &OpenError{Path: dir, Err: err}
+		return nil, &OpenError{Path: dir, Err: err}
 	}
-	names := TableNames()
-	found := 0
+	files, own := tableNames(), map[string]*grid{}
+	for i := range files {
+		files[i] += ".csv"
+	}
 	for _, e := range entries {
 		file := e.Name()
-		if strings.HasPrefix(file, ".") || strings.HasPrefix(file, "~") || file == "README.md" {
-			continue
-		}
 		path := filepath.Join(dir, file)
-		name, isTable := strings.CutSuffix(file, ".csv")
-		if !isTable || !slices.Contains(names, name) || e.IsDir() {
-			advice := "take it out of the folder; the tables are " + strings.Join(names, ", ")
-			if near := nearest(name, names); near != "" {
-				advice = "is " + near + ".csv meant?"
-			}
-			faults.add(trace.Place{File: path}, "table-unknown", file, "the folder holds something that is not a table of the catalogue", advice)
-			continue
-		}
-		found++
-		if take(own, name, trace.Place{File: path}, faults) {
-			own[name] = readFile(path, faults)
+		switch {
+		case strings.HasPrefix(file, "."), strings.HasPrefix(file, "~"), file == "README.md":
+		case !slices.Contains(files, file) || e.IsDir():
+			faults.add(trace.Place{File: path}, "table-unknown", file, "the folder holds something that is not a table of the catalogue",
+				meant(file, files, "take it out of the folder; the tables are "+strings.Join(files, ", ")))
+		default:
+			own[strings.TrimSuffix(file, ".csv")] = readFile(path, faults)
 		}
 	}
-	if found == 0 {
+	if len(own) == 0 {
 		faults.add(trace.Place{File: dir}, "table-none", "", "the folder holds no table of the catalogue", "`wraptally catalog -o DIR` writes every table")
 	}
-	return nil
-}
-
-// take reserves a table's name; a table may come from one place only.
-func take(own map[string]*grid, name string, place trace.Place, faults *Faults) bool {
-	if _, twice := own[name]; twice {
-		faults.add(place, "table-twice", name, "the table comes from two places", "leave it in one of them")
-		return false
-	}
-	own[name] = nil
-	return true
+	return own, nil
 }
 
 // readFile reads one table of a folder.

@@ -1,24 +1,29 @@
 package catalog
 
 import (
+	"flag"
+	"fmt"
+	"os"
 	"reflect"
 	"slices"
 	"strings"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
 )
 
 // tablesOf is everything that was read, for comparing two catalogues.
 func tablesOf(c *Catalog) map[string]any {
 	out := map[string]any{"in force": c.Settings}
 	for i := range tables {
-		out[tables[i].name] = reflect.ValueOf(tables[i].rows(c)).Elem().Interface()
+		out[tables[i].name] = reflect.ValueOf(c).Elem().Field(tables[i].field).Interface()
 	}
 	return out
 }
 
 func builtin(t testing.TB) *Catalog {
 	t.Helper()
-	c, err := Builtin()
+	c, err := Load(Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -35,7 +40,7 @@ func TestBuiltinHasNeitherFaultNorNote(t *testing.T) {
 // in the same order; a number has its limits, and every row its basis.
 func TestSettingsAndRowsMatch(t *testing.T) {
 	c := builtin(t)
-	fields := settingFields()
+	fields := settingFields
 	var names []string
 	for _, f := range fields {
 		if f.name == "" || slices.Contains(names, f.name) {
@@ -68,61 +73,99 @@ func TestSettingsAndRowsMatch(t *testing.T) {
 	}
 }
 
-// Every column of every table is described in the README, and every table that
-// is embedded is read.
-func TestReadmeNamesEveryColumn(t *testing.T) {
+// The part of the README below this line is written from the declarations.
+const readmeMark = "## Tables and columns\n"
+
+// The README of the tables says every table and column with its unit, what it
+// accepts and what it means, as declared; -update writes it anew. Every table
+// that is embedded is read.
+func TestReadmeSaysTheDeclarations(t *testing.T) {
 	text, err := book.ReadFile("book/README.md")
 	if err != nil {
 		t.Fatal(err)
 	}
-	lines := strings.Split(string(text), "\n")
-	for i := range tables {
-		def := &tables[i]
-		var want []string
-		for _, col := range columns(reflect.TypeOf(def.rows(&Catalog{})).Elem().Elem()) {
-			name := col.name
-			if col.optional {
-				name = "[" + name + "]"
-			}
-			want = append(want, name)
+	own, _, ok := strings.Cut(string(text), readmeMark)
+	if !ok {
+		t.Fatalf("the README has no heading %q", readmeMark)
+	}
+	want := own + readmeMark + declarations()
+	if *update {
+		if err := os.WriteFile("book/README.md", []byte(want), 0o644); err != nil {
+			t.Fatal(err)
 		}
-		row := slices.IndexFunc(lines, func(l string) bool { return strings.HasPrefix(l, "| "+def.name+" |") })
-		if row < 0 {
-			t.Errorf("the README does not name %s", def.name)
-			continue
-		}
-		if tail := " | " + strings.Join(want, ", ") + " |"; !strings.HasSuffix(lines[row], tail) {
-			t.Errorf("%s: the README says %q, the columns are %q", def.name, lines[row], tail)
-		}
+	} else if diff := cmp.Diff(want, string(text)); diff != "" {
+		t.Errorf("run go test ./catalog -update; the README differs from the declarations:\n%s", diff)
 	}
 	entries, err := book.ReadDir("book")
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, e := range entries {
-		if name, ok := strings.CutSuffix(e.Name(), ".csv"); ok && !slices.Contains(TableNames(), name) {
+		if name, ok := strings.CutSuffix(e.Name(), ".csv"); ok && !slices.Contains(tableNames(), name) {
 			t.Errorf("%s is never read", e.Name())
 		}
 	}
 }
 
-// The words of the checks are those of the README, in one line each.
-func TestReadmeNamesEveryWord(t *testing.T) {
-	text, err := book.ReadFile("book/README.md")
-	if err != nil {
-		t.Fatal(err)
-	}
-	flat := strings.Join(strings.Fields(string(text)), " ")
-	for _, list := range [][]string{kinds, units, levels, rulePer, whens, stages} {
-		if !strings.Contains(flat, strings.Join(list, ", ")) {
-			t.Errorf("the README does not list %v", list)
+var update = flag.Bool("update", false, "write the README of the tables anew")
+
+// declarations is the part of the README that follows from the declarations.
+func declarations() string {
+	var b strings.Builder
+	for i := range tables {
+		def := &tables[i]
+		fmt.Fprintf(&b, "\n### %s\n\nOne row is %s; no two rows have the same %s.\n\n| column | unit | accepts | meaning |\n|---|---|---|---|\n", def.name, def.means, strings.Join(def.keys[0], ", "))
+		for j := range def.cols {
+			col := &def.cols[j]
+			name := col.name
+			if col.optional {
+				name = "[" + name + "]"
+			}
+			fmt.Fprintf(&b, "| %s | %s | %s | %s |\n", name, col.unit, col.accepts(), strings.ReplaceAll(col.means, "|", "\\|"))
 		}
 	}
-	for _, list := range [][]string{schemes, costPer, verifieds, surfaces, parts} {
-		for _, w := range list {
-			if !strings.Contains(flat, w) {
-				t.Errorf("the README does not say %q", w)
+	return b.String()
+}
+
+// Every column has its meaning, every number its limits and, unless it is a
+// plain number, its unit; what tags name is there.
+func TestDeclarationsAreComplete(t *testing.T) {
+	numbers := []reflect.Type{reflect.TypeFor[float64](), reflect.TypeFor[int](), decimalType}
+	for _, def := range append(slices.Clone(tables), stockTable) {
+		if def.means == "" {
+			t.Errorf("%s: one row means nothing", def.name)
+		}
+		for _, key := range def.keys {
+			for _, name := range key {
+				def.column(name) // panics where there is none
 			}
+		}
+		for _, col := range def.cols {
+			if col.means == "" {
+				t.Errorf("%s.%s has no meaning", def.name, col.name)
+			}
+			if number := slices.Contains(numbers, col.kind); number != (col.limit != nil) || !number && col.unit != "" {
+				t.Errorf("%s.%s: a number has its limits, and nothing else has", def.name, col.name)
+			}
+			if col.table != "" {
+				tableNamed(col.table).column(col.target)
+			}
+			for _, tr := range col.trends {
+				def.column(tr.along)
+				for _, name := range tr.of {
+					def.column(name)
+				}
+			}
+			for _, name := range append(slices.Clone(col.same), col.above) {
+				if name != "" {
+					def.column(name)
+				}
+			}
+		}
+	}
+	for _, f := range settingFields {
+		if f.least != "" && !slices.Contains(settingNames, f.least) {
+			t.Errorf("%s: no setting %s", f.name, f.least)
 		}
 	}
 }
@@ -137,17 +180,8 @@ func TestLoadingIsRepeatable(t *testing.T) {
 
 func BenchmarkBuiltin(b *testing.B) {
 	for b.Loop() {
-		if _, err := Builtin(); err != nil {
+		if _, err := Load(Options{}); err != nil {
 			b.Fatal(err)
 		}
-	}
-}
-
-// The checks are told apart by their names.
-func TestCheckNamesDiffer(t *testing.T) {
-	names := CheckNames()
-	slices.Sort(names)
-	if len(names) != len(checks) || len(slices.Compact(names)) != len(checks) {
-		t.Errorf("names %q", names)
 	}
 }

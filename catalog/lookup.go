@@ -12,34 +12,70 @@ type finder struct {
 	pipes      map[[2]string]*Pipe
 	series     []string
 	walls      []*Pipe // NPS sizes with a standard wall, by rising OD
-	bands      []bandGroup
-	sheets     []sheetGroup
-	putties    []puttyGroup
+	bands      []group[Band]
+	fasteners  []group[Fastener]
+	sheets     []group[Sheet]
+	putties    []group[Putty]
+	lives      map[string][]PuttyLife
 	wrapEdges  []float64
 	wrapSets   [][]WrapWidth // at edge i: 2i; between edges i and i+1: 2i+1
 	offers     map[string][]*Offer
 	transports map[string]*Transport
-	layers     [2][]*MinLayers // not leaking, leaking; by rising pressure
-	lives      []*LifeFactor   // by rising years
+	layers     []*MinLayers  // by rising pressure
+	life       []*LifeFactor // by rising years
 }
 
-type bandGroup struct {
-	name       string
-	odMin, max float64
-	coils      []*Band
-	fasteners  []*Fastener
+// group is the rows of a table that share a name.
+type group[T any] struct {
+	name string
+	rows []*T
 }
 
-type sheetGroup struct {
-	name       string
-	odMin, max float64
-	sheets     []*Sheet
+// grouped gathers rows by name: groups in the order in which the table first
+// names them, rows in the order given.
+func grouped[T any](rows []T, name func(*T) string, order func(a, b *T) int) []group[T] {
+	var groups []group[T]
+	for i := range rows {
+		k := slices.IndexFunc(groups, func(g group[T]) bool { return g.name == name(&rows[i]) })
+		if k < 0 {
+			k = len(groups)
+			groups = append(groups, group[T]{name: name(&rows[i])})
+		}
+		groups[k].rows = append(groups[k].rows, &rows[i])
+	}
+	for k := range groups {
+		slices.SortStableFunc(groups[k].rows, order)
+	}
+	return groups
 }
 
-type puttyGroup struct {
-	name  string
-	packs []*Putty
-	lives []PuttyLife
+// sorted is the rows of a table in an order.
+func sorted[T any](rows []T, order func(a, b *T) int) []*T {
+	out := make([]*T, len(rows))
+	for i := range rows {
+		out[i] = &rows[i]
+	}
+	slices.SortStableFunc(out, order)
+	return out
+}
+
+// keyed is the rows of a table by a key.
+func keyed[K comparable, T any](rows []T, key func(*T) K) map[K]*T {
+	out := make(map[K]*T, len(rows))
+	for i := range rows {
+		out[key(&rows[i])] = &rows[i]
+	}
+	return out
+}
+
+// first is the first row of which something is so.
+func first[T any](rows []T, is func(*T) bool) (*T, bool) {
+	for i := range rows {
+		if is(&rows[i]) {
+			return &rows[i], true
+		}
+	}
+	return nil, false
 }
 
 // WrapWidth is one width of one wrap system with the rolls it comes in,
@@ -50,146 +86,53 @@ type WrapWidth struct {
 	Rolls  []*Wrap
 }
 
+func (c *Catalog) indexItems() {
+	c.items = keyed(c.Items, func(it *Item) string { return it.Code })
+}
+
 // index prepares the look-ups.
 func (c *Catalog) index() {
-	c.items = make(map[string]*Item, len(c.Items))
-	for i := range c.Items {
-		c.items[c.Items[i].Code] = &c.Items[i]
-	}
-	c.indexPipes()
-	c.indexOffers()
-	c.indexBands()
-	c.indexSheets()
-	c.indexPutties()
-	c.indexWraps()
 	f := &c.find
-	f.transports = make(map[string]*Transport, len(c.Transports))
-	for i := range c.Transports {
-		f.transports[c.Transports[i].Code] = &c.Transports[i]
-	}
-	for i := range c.MinLayers {
-		k := boolIndex(c.MinLayers[i].Leaking)
-		f.layers[k] = append(f.layers[k], &c.MinLayers[i])
-	}
-	for k := range f.layers {
-		slices.SortStableFunc(f.layers[k], func(a, b *MinLayers) int { return cmp.Compare(a.Pressure, b.Pressure) })
-	}
-	for i := range c.LifeFactors {
-		f.lives = append(f.lives, &c.LifeFactors[i])
-	}
-	slices.SortStableFunc(f.lives, func(a, b *LifeFactor) int { return cmp.Compare(a.Years, b.Years) })
-}
-
-func boolIndex(b bool) int {
-	if b {
-		return 1
-	}
-	return 0
-}
-
-func (c *Catalog) indexPipes() {
-	f := &c.find
-	f.pipes = make(map[[2]string]*Pipe, len(c.Pipes))
-	for i := range c.Pipes {
-		p := &c.Pipes[i]
-		f.pipes[[2]string{p.Series, p.Size}] = p
-		if !slices.Contains(f.series, p.Series) {
-			f.series = append(f.series, p.Series)
-		}
+	f.pipes = keyed(c.Pipes, func(p *Pipe) [2]string { return [2]string{p.Series, p.Size} })
+	for _, p := range sorted(c.Pipes, func(a, b *Pipe) int { return cmp.Compare(a.OD, b.OD) }) {
 		if p.Series == seriesNPS && p.Wall > 0 {
 			f.walls = append(f.walls, p)
 		}
 	}
-	slices.SortStableFunc(f.walls, func(a, b *Pipe) int { return cmp.Compare(a.OD, b.OD) })
+	for _, g := range grouped(c.Pipes, func(p *Pipe) string { return p.Series }, func(_, _ *Pipe) int { return 0 }) {
+		f.series = append(f.series, g.name)
+	}
+	f.bands = grouped(c.Bands, func(b *Band) string { return b.Band }, func(a, b *Band) int { return cmp.Compare(a.CoilLength, b.CoilLength) })
+	slices.SortStableFunc(f.bands, func(a, b group[Band]) int { return cmp.Compare(a.rows[0].ODMin, b.rows[0].ODMin) })
+	f.fasteners = grouped(c.Fasteners, func(f *Fastener) string { return f.Band }, func(a, b *Fastener) int { return cmp.Compare(a.ODMin, b.ODMin) })
+	f.sheets = grouped(c.Sheets, func(s *Sheet) string { return s.Sheet }, func(a, b *Sheet) int { return cmp.Compare(a.Width*a.Length, b.Width*b.Length) })
+	slices.SortStableFunc(f.sheets, func(a, b group[Sheet]) int { return cmp.Compare(a.rows[0].ODMin, b.rows[0].ODMin) })
+	f.putties = grouped(c.Putties, func(p *Putty) string { return p.Putty }, func(a, b *Putty) int { return cmp.Compare(a.Pack, b.Pack) })
+	f.lives = map[string][]PuttyLife{}
+	for _, l := range sorted(c.PuttyLives, func(a, b *PuttyLife) int { return cmp.Or(cmp.Compare(a.Mass, b.Mass), cmp.Compare(a.Temp, b.Temp)) }) {
+		f.lives[l.Putty] = append(f.lives[l.Putty], *l)
+	}
+	f.transports = keyed(c.Transports, func(t *Transport) string { return t.Code })
+	f.layers = sorted(c.MinLayers, func(a, b *MinLayers) int { return cmp.Compare(a.Pressure, b.Pressure) })
+	f.life = sorted(c.LifeFactors, func(a, b *LifeFactor) int { return cmp.Compare(a.Years, b.Years) })
+	c.indexOffers()
+	c.indexWraps()
 }
 
+// indexOffers gives each offer its prices, in rising order.
 func (c *Catalog) indexOffers() {
-	f := &c.find
-	f.offers = map[string][]*Offer{}
 	type terms struct{ item, supplier string }
-	byTerms := map[terms]*Offer{}
+	byTerms := keyed(c.Offers, func(o *Offer) terms { return terms{o.Item, o.Supplier} })
+	c.find.offers = map[string][]*Offer{}
 	for i := range c.Offers {
 		o := &c.Offers[i]
 		o.Prices = nil
-		f.offers[o.Item] = append(f.offers[o.Item], o)
-		byTerms[terms{o.Item, o.Supplier}] = o
+		c.find.offers[o.Item] = append(c.find.offers[o.Item], o)
 	}
-	for i := range c.Prices {
-		p := &c.Prices[i]
+	for _, p := range sorted(c.Prices, func(a, b *Price) int { return cmp.Compare(a.FromPacks, b.FromPacks) }) {
 		if o := byTerms[terms{p.Item, p.Supplier}]; o != nil {
 			o.Prices = append(o.Prices, p)
 		}
-	}
-	for i := range c.Offers {
-		slices.SortStableFunc(c.Offers[i].Prices, func(a, b *Price) int { return cmp.Compare(a.FromPacks, b.FromPacks) })
-	}
-}
-
-func (c *Catalog) indexBands() {
-	f := &c.find
-	for i := range c.Bands {
-		b := &c.Bands[i]
-		k := slices.IndexFunc(f.bands, func(g bandGroup) bool { return g.name == b.Band })
-		if k < 0 {
-			k = len(f.bands)
-			f.bands = append(f.bands, bandGroup{name: b.Band, odMin: b.ODMin, max: b.ODMax})
-		}
-		f.bands[k].coils = append(f.bands[k].coils, b)
-	}
-	slices.SortStableFunc(f.bands, func(a, b bandGroup) int { return cmp.Compare(a.odMin, b.odMin) })
-	for k := range f.bands {
-		g := &f.bands[k]
-		slices.SortStableFunc(g.coils, func(a, b *Band) int { return cmp.Compare(a.CoilLength, b.CoilLength) })
-		for i := range c.Fasteners {
-			if c.Fasteners[i].Band == g.name {
-				g.fasteners = append(g.fasteners, &c.Fasteners[i])
-			}
-		}
-		slices.SortStableFunc(g.fasteners, func(a, b *Fastener) int { return cmp.Compare(a.ODMin, b.ODMin) })
-	}
-}
-
-func (c *Catalog) indexSheets() {
-	f := &c.find
-	for i := range c.Sheets {
-		s := &c.Sheets[i]
-		k := slices.IndexFunc(f.sheets, func(g sheetGroup) bool { return g.name == s.Sheet })
-		if k < 0 {
-			k = len(f.sheets)
-			f.sheets = append(f.sheets, sheetGroup{name: s.Sheet, odMin: s.ODMin, max: s.ODMax})
-		}
-		f.sheets[k].sheets = append(f.sheets[k].sheets, s)
-	}
-	slices.SortStableFunc(f.sheets, func(a, b sheetGroup) int { return cmp.Compare(a.odMin, b.odMin) })
-	for k := range f.sheets {
-		slices.SortStableFunc(f.sheets[k].sheets, func(a, b *Sheet) int {
-			return cmp.Compare(a.Width*a.Length, b.Width*b.Length)
-		})
-	}
-}
-
-func (c *Catalog) indexPutties() {
-	f := &c.find
-	for i := range c.Putties {
-		p := &c.Putties[i]
-		k := slices.IndexFunc(f.putties, func(g puttyGroup) bool { return g.name == p.Putty })
-		if k < 0 {
-			k = len(f.putties)
-			f.putties = append(f.putties, puttyGroup{name: p.Putty})
-		}
-		f.putties[k].packs = append(f.putties[k].packs, p)
-	}
-	for k := range f.putties {
-		g := &f.putties[k]
-		slices.SortStableFunc(g.packs, func(a, b *Putty) int { return cmp.Compare(a.Pack, b.Pack) })
-		for _, l := range c.PuttyLives {
-			if l.Putty == g.name {
-				g.lives = append(g.lives, l)
-			}
-		}
-		slices.SortStableFunc(g.lives, func(a, b PuttyLife) int {
-			return cmp.Or(cmp.Compare(a.Mass, b.Mass), cmp.Compare(a.Temp, b.Temp))
-		})
 	}
 }
 
@@ -286,28 +229,21 @@ func (c *Catalog) StandardWall(od float64) (size string, wall float64, ok bool) 
 // shortest first. Where one range ends and the next begins the smaller band is
 // taken.
 func (c *Catalog) BandFor(od float64) (name string, coils []*Band, ok bool) {
-	for i := range c.find.bands {
-		if g := &c.find.bands[i]; g.odMin <= od && od <= g.max {
-			return g.name, g.coils, true
+	for _, g := range c.find.bands {
+		if b := g.rows[0]; b.ODMin <= od && od <= b.ODMax {
+			return g.name, g.rows, true
 		}
 	}
 	return "", nil, false
 }
 
-// BandsFor is the coils of BandFor.
-func (c *Catalog) BandsFor(od float64) []*Band {
-	_, coils, _ := c.BandFor(od)
-	return coils
-}
-
 // FastenerFor is the fastener that closes a band at an outside diameter.
 func (c *Catalog) FastenerFor(band string, od float64) (*Fastener, bool) {
-	for i := range c.find.bands {
-		g := &c.find.bands[i]
+	for _, g := range c.find.fasteners {
 		if g.name != band {
 			continue
 		}
-		for _, f := range g.fasteners {
+		for _, f := range g.rows {
 			if f.ODMin <= od && od <= f.ODMax {
 				return f, true
 			}
@@ -319,9 +255,9 @@ func (c *Catalog) FastenerFor(band string, od float64) (*Fastener, bool) {
 // SheetFor is the sheet for an outside diameter and the stock sizes it comes
 // in, smallest first.
 func (c *Catalog) SheetFor(od float64) (name string, sheets []*Sheet, ok bool) {
-	for i := range c.find.sheets {
-		if g := &c.find.sheets[i]; g.odMin <= od && od <= g.max {
-			return g.name, g.sheets, true
+	for _, g := range c.find.sheets {
+		if s := g.rows[0]; s.ODMin <= od && od <= s.ODMax {
+			return g.name, g.rows, true
 		}
 	}
 	return "", nil, false
@@ -366,10 +302,9 @@ func (c *Catalog) SealantFor(surface string, temp float64) (s *Sealant, reason s
 // packs (smallest first) and measured lives (by mass, then temperature); the
 // order of the table is the firm's order of preference.
 func (c *Catalog) PuttyFor(temp float64) (name string, packs []*Putty, lives []PuttyLife, ok bool) {
-	for i := range c.find.putties {
-		g := &c.find.putties[i]
-		if p := g.packs[0]; p.TempMin <= temp && temp <= p.TempMax {
-			return g.name, g.packs, g.lives, true
+	for _, g := range c.find.putties {
+		if p := g.rows[0]; p.TempMin <= temp && temp <= p.TempMax {
+			return g.name, g.rows, c.find.lives[g.name], true
 		}
 	}
 	return "", nil, nil, false
@@ -377,9 +312,9 @@ func (c *Catalog) PuttyFor(temp float64) (name string, packs []*Putty, lives []P
 
 // PuttyNamed is the packs (smallest first) and measured lives of a putty.
 func (c *Catalog) PuttyNamed(name string) (packs []*Putty, lives []PuttyLife, ok bool) {
-	for i := range c.find.putties {
-		if g := &c.find.putties[i]; g.name == name {
-			return g.packs, g.lives, true
+	for _, g := range c.find.putties {
+		if g.name == name {
+			return g.rows, c.find.lives[name], true
 		}
 	}
 	return nil, nil, false
@@ -417,8 +352,8 @@ func (c *Catalog) TransportOf(item string) (*Transport, bool) {
 // LayersFor is the firm's minimum for a service: the row of the least pressure
 // (MPa) that is not exceeded. ok is false above the table.
 func (c *Catalog) LayersFor(leaking bool, pressure float64) (layers int, row *MinLayers, ok bool) {
-	for _, m := range c.find.layers[boolIndex(leaking)] {
-		if pressure <= m.Pressure {
+	for _, m := range c.find.layers {
+		if m.Leaking == leaking && pressure <= m.Pressure {
 			return m.Layers, m, true
 		}
 	}
@@ -428,7 +363,7 @@ func (c *Catalog) LayersFor(leaking bool, pressure float64) (layers int, row *Mi
 // LifeFactorFor is the factor for a service life: the row of the fewest years
 // that is not exceeded. ok is false above the table.
 func (c *Catalog) LifeFactorFor(years float64) (*LifeFactor, bool) {
-	for _, l := range c.find.lives {
+	for _, l := range c.find.life {
 		if years <= l.Years {
 			return l, true
 		}
@@ -438,12 +373,7 @@ func (c *Catalog) LifeFactorFor(years float64) (*LifeFactor, bool) {
 
 // CurrencyOf finds a currency by its ISO 4217 code.
 func (c *Catalog) CurrencyOf(code string) (*Currency, bool) {
-	for i := range c.Currencies {
-		if c.Currencies[i].Code == code {
-			return &c.Currencies[i], true
-		}
-	}
-	return nil, false
+	return first(c.Currencies, func(cur *Currency) bool { return cur.Code == code })
 }
 
 // Currency is the currency of the bid.
@@ -457,12 +387,7 @@ func (c *Catalog) ComponentOf(name string) (*Component, bool) {
 	if name == "" {
 		name = straightPipe
 	}
-	for i := range c.Components {
-		if c.Components[i].Component == name {
-			return &c.Components[i], true
-		}
-	}
-	return nil, false
+	return first(c.Components, func(p *Component) bool { return p.Component == name })
 }
 
 // straightPipe is the component that a survey names by leaving it out.
@@ -470,12 +395,7 @@ const straightPipe = "pipe"
 
 // AccessOf finds a way of access.
 func (c *Catalog) AccessOf(name string) (*Access, bool) {
-	for i := range c.Accesses {
-		if c.Accesses[i].Access == name {
-			return &c.Accesses[i], true
-		}
-	}
-	return nil, false
+	return first(c.Accesses, func(a *Access) bool { return a.Access == name })
 }
 
 // RoleCount is the number of persons in a crew.

@@ -1,7 +1,9 @@
 package catalog
 
 import (
+	"cmp"
 	"fmt"
+	"math"
 	"reflect"
 	"slices"
 	"strings"
@@ -13,22 +15,24 @@ import (
 // dateWord in the choices column marks a setting that holds a date.
 const dateWord = "date"
 
-// settingField is a field of Settings.
+// settingField is a field of Settings as its tags declare it.
 type settingField struct {
-	name  string
-	index int
-	kind  reflect.Kind
+	name, whole, least string
+	index              int
+	kind               reflect.Kind
 }
 
-// settingFields lists the fields of Settings in their order.
-func settingFields() []settingField {
+// settingFields is every field of Settings in its order, settingNames their names.
+var settingFields, settingNames = declaredSettings()
+
+func declaredSettings() (fields []settingField, names []string) {
 	t := reflect.TypeFor[Settings]()
-	fields := make([]settingField, t.NumField())
-	for i := range fields {
+	for i := range t.NumField() {
 		f := t.Field(i)
-		fields[i] = settingField{name: f.Tag.Get("set"), index: i, kind: f.Type.Kind()}
+		fields = append(fields, settingField{name: f.Tag.Get("set"), whole: f.Tag.Get("whole"), least: f.Tag.Get("least"), index: i, kind: f.Type.Kind()})
+		names = append(names, f.Tag.Get("set"))
 	}
-	return fields
+	return fields, names
 }
 
 // rules puts the setting rows into force: those of the loaded table, then the
@@ -45,31 +49,51 @@ type rules struct {
 	sound     bool // every setting is usable
 }
 
-// merge completes the rows of a user's table with the built-in ones.
+// settle puts the settings into force; own says that the table is the user's.
+func settle(c *Catalog, table *loaded, own bool, sets []string, faults *Faults) *rules {
+	before := faults.Total
+	r := &rules{c: c, faults: faults, fromSheet: table.grid != nil && table.grid.fromSheet, builtin: map[string]SettingRow{}}
+	for row := range c.SettingRows {
+		bad := false
+		for col := range table.def.cols {
+			bad = bad || table.at[col] < 0 || !table.usable(row, col)
+		}
+		r.names, r.places, r.skip = append(r.names, table.placeOf(row, "name")), append(r.places, table.placeOf(row, "value")), append(r.skip, bad)
+	}
+	scratch := &Catalog{SettingRows: c.SettingRows}
+	if own {
+		decode(table.def, readBuiltin("settings", faults), scratch, faults)
+	}
+	r.merge(scratch.SettingRows, own)
+	r.override(sets)
+	if !table.broken {
+		r.apply()
+	}
+	r.sound = table.sound() && faults.Total == before
+	return r
+}
+
+// merge completes the rows of a user's own table with the built-in ones.
 func (r *rules) merge(builtin []SettingRow, own bool) {
-	r.builtin = make(map[string]SettingRow, len(builtin))
-	have := make(map[string]bool, len(r.c.SettingRows))
+	at := make(map[string]int, len(r.c.SettingRows))
 	for i := range r.c.SettingRows {
-		have[r.c.SettingRows[i].Name] = true
+		at[r.c.SettingRows[i].Name] = i
 	}
 	for _, b := range builtin {
 		r.builtin[b.Name] = b
-		if own || have[b.Name] {
-			continue
-		}
-		r.c.SettingRows = append(r.c.SettingRows, b)
-		r.places = append(r.places, trace.Place{File: builtinFile("settings"), Field: b.Name})
-		r.skip = append(r.skip, false)
-		r.c.warn(trace.Place{File: r.places[0].File, Sheet: r.places[0].Sheet, Field: b.Name}, "setting-built-in", "",
-			fmt.Sprintf("the table leaves out the setting %s; the built-in value %q is used", b.Name, b.Value), "add the row to settle it")
-	}
-	if own {
-		return
-	}
-	for i := range r.c.SettingRows {
-		row := &r.c.SettingRows[i]
-		if b, ok := r.builtin[row.Name]; ok && b.Value != row.Value {
-			row.Changed = r.places[i].String()
+		i, have := at[b.Name]
+		switch {
+		case !own:
+		case have:
+			if row := &r.c.SettingRows[i]; row.Value != b.Value {
+				row.Changed = r.places[i].String()
+			}
+		default:
+			r.c.SettingRows = append(r.c.SettingRows, b)
+			r.places = append(r.places, trace.Place{File: builtinFile("settings"), Field: b.Name})
+			r.skip = append(r.skip, false)
+			r.c.warn(trace.Place{File: r.places[0].File, Sheet: r.places[0].Sheet, Field: b.Name}, "setting-built-in", "",
+				fmt.Sprintf("the table leaves out the setting %s; the built-in value %q is used", b.Name, b.Value), "add the row to settle it")
 		}
 	}
 }
@@ -77,10 +101,6 @@ func (r *rules) merge(builtin []SettingRow, own bool) {
 // override applies "name=value" texts.
 func (r *rules) override(sets []string) {
 	seen := map[string]bool{}
-	names := make([]string, len(r.c.SettingRows))
-	for i := range r.c.SettingRows {
-		names[i] = r.c.SettingRows[i].Name
-	}
 	for _, s := range sets {
 		place := trace.Place{File: "--set " + clip(s)}
 		name, value, ok := strings.Cut(s, "=")
@@ -89,13 +109,10 @@ func (r *rules) override(sets []string) {
 			r.faults.add(place, "set-form", s, "a setting is given as name=value", "for example --set wrap.overlap=0.55")
 			continue
 		}
-		i := slices.Index(names, name)
+		i := r.c.settingRow(name)
 		if i < 0 {
-			advice := "`wraptally catalog -o DIR` writes settings.csv with every name"
-			if near := nearest(name, names); near != "" {
-				advice = fmt.Sprintf("is %q meant?", near)
-			}
-			r.faults.add(place, "setting-unknown", name, "there is no setting of that name", advice)
+			r.faults.add(place, "setting-unknown", name, "there is no setting of that name",
+				meant(name, settingNames, "`wraptally catalog -o DIR` writes settings.csv with every name"))
 			continue
 		}
 		if seen[name] {
@@ -107,50 +124,41 @@ func (r *rules) override(sets []string) {
 			r.faults.add(place, code, value, "the value "+message, advice)
 			continue
 		}
-		r.c.SettingRows[i].Value = value
-		r.c.SettingRows[i].Changed = "--set"
-		r.places[i] = trace.Place{File: place.File, Field: name}
-		r.skip[i] = false
+		r.c.SettingRows[i].Value, r.c.SettingRows[i].Changed = value, "--set"
+		r.places[i], r.skip[i] = trace.Place{File: place.File, Field: name}, false
 	}
+}
+
+// settingRow is the row of a setting, -1 where it has none.
+func (c *Catalog) settingRow(name string) int {
+	return slices.IndexFunc(c.SettingRows, func(r SettingRow) bool { return r.Name == name })
 }
 
 // apply fills Settings from the rows.
 func (r *rules) apply() {
-	fields := settingFields()
 	out := reflect.ValueOf(&r.c.Settings).Elem()
 	filled := map[string]bool{}
-	names := make([]string, len(fields))
-	for i, f := range fields {
-		names[i] = f.name
-	}
 	for i := range r.c.SettingRows {
 		row := &r.c.SettingRows[i]
-		k := slices.Index(names, row.Name)
-		if k < 0 {
-			if row.Name == "" || r.skip[i] {
-				continue
+		k := slices.Index(settingNames, row.Name)
+		switch {
+		case k >= 0:
+			filled[row.Name] = true
+			if !r.skip[i] {
+				r.set(out.Field(settingFields[k].index), i)
 			}
-			advice := "take the row out"
-			if near := nearest(row.Name, names); near != "" {
-				advice = fmt.Sprintf("is %q meant?", near)
-			}
-			r.faults.add(r.names[i], "setting-unknown", row.Name, "there is no setting of that name", advice)
-			continue
+		case row.Name != "" && !r.skip[i]:
+			r.faults.add(r.names[i], "setting-unknown", row.Name, "there is no setting of that name", meant(row.Name, settingNames, "take the row out"))
 		}
-		filled[row.Name] = true
-		if r.skip[i] {
-			continue
-		}
-		r.set(out.Field(fields[k].index), i)
 	}
-	for _, name := range names {
+	for _, name := range settingNames {
 		if !filled[name] {
 			r.faults.add(trace.Place{File: builtinFile("settings"), Field: name}, "setting-missing", "", "the setting "+name+" has no row", "add the row")
 		}
 	}
 }
 
-// set checks one value against its row and puts it into its field.
+// set checks one value against its row and the built-in one and puts it into its field.
 func (r *rules) set(f reflect.Value, i int) {
 	row := &r.c.SettingRows[i]
 	fail := func(code, message, advice string) {
@@ -160,91 +168,48 @@ func (r *rules) set(f reflect.Value, i int) {
 	if b, ok := r.builtin[row.Name]; ok {
 		limits = append(limits, b)
 	}
-	base := limits[len(limits)-1]
-	if row.Value == "" && base.Choices != dateWord {
-		fail("cell-blank", "is blank", "give it a value")
+	isDate := limits[len(limits)-1].Choices == dateWord
+	if code, message, advice := setField(f, row.Value, isDate, r.fromSheet); code != "" {
+		fail(code, message, advice)
 		return
 	}
-	switch f.Kind() {
-	case reflect.Float64, reflect.Int:
-		v, err := parseFloat(row.Value, r.fromSheet)
-		if err != nil {
-			fail("number-bad", "is not a number", err.Error())
+	if isDate {
+		if _, err := time.Parse(time.DateOnly, row.Value); row.Value != "" && err != nil {
+			fail("date-bad", "is not a date", "write yyyy-mm-dd, such as 2030-05-31")
+		}
+		return
+	}
+	for _, l := range limits {
+		if words := strings.Split(l.Choices, "|"); f.Kind() == reflect.String && l.Choices != "" && l.Choices != dateWord && !slices.Contains(words, row.Value) {
+			fail("word-unknown", "is not one of the words accepted", "write one of "+strings.Join(words, ", "))
 			return
 		}
-		for _, l := range limits {
-			if !r.within(v, row.Name, l.Min, l.Max, fail) {
-				return
-			}
-		}
-		if f.Kind() == reflect.Float64 {
-			f.SetFloat(v)
+	}
+	if f.Kind() == reflect.String {
+		return
+	}
+	for _, l := range limits {
+		low, err := r.bound(l.Min, math.Inf(-1))
+		high, err2 := r.bound(l.Max, math.Inf(1))
+		advice := (&limit{min: low, max: high}).String()
+		switch v := float(f); {
+		case err != nil || err2 != nil:
+			fail("number-bad", "has a limit that is not a number", cmp.Or(err, err2).Error())
+			return
+		case v > high:
+			fail("value-out-of-range", "is above the largest value accepted", "give a value "+advice)
+			return
+		case v < low:
+			fail("value-out-of-range", "is below the smallest value accepted", "give a value "+advice)
 			return
 		}
-		n, err := parseInt(row.Value, r.fromSheet)
-		if err != nil {
-			fail("number-bad", "is not a whole number", err.Error())
-			return
-		}
-		f.SetInt(int64(n))
-	case reflect.String:
-		if base.Choices == dateWord {
-			if _, err := time.Parse(time.DateOnly, row.Value); row.Value != "" && err != nil {
-				fail("date-bad", "is not a date", "write yyyy-mm-dd, such as 2030-05-31")
-				return
-			}
-		} else {
-			for _, l := range limits {
-				if l.Choices == "" || l.Choices == dateWord {
-					continue
-				}
-				if words := strings.Split(l.Choices, "|"); !slices.Contains(words, row.Value) {
-					fail("word-unknown", "is not one of the words accepted", "write one of "+strings.Join(words, ", "))
-					return
-				}
-			}
-		}
-		f.SetString(row.Value)
-	default:
-		panic("catalog: no rule for a setting of type " + f.Type().String())
 	}
 }
 
-// within checks a number against limits given as text; a blank limit is none.
-func (r *rules) within(v float64, name, low, high string, fail func(code, message, advice string)) bool {
-	advice := "give a value " + between(low, high)
-	for _, limit := range []struct {
-		text string
-		over bool
-	}{{low, false}, {high, true}} {
-		if limit.text == "" {
-			continue
-		}
-		bound, err := parseFloat(limit.text, r.fromSheet)
-		if err != nil {
-			fail("number-bad", "has a limit that is not a number", err.Error())
-			return false
-		}
-		if limit.over && v > bound {
-			fail("value-out-of-range", "is above the largest value accepted", advice)
-			return false
-		}
-		if !limit.over && v < bound {
-			fail("value-out-of-range", "is below the smallest value accepted", advice)
-			return false
-		}
+// bound is a limit given as text; a blank one is none.
+func (r *rules) bound(text string, none float64) (float64, error) {
+	if text == "" {
+		return none, nil
 	}
-	return true
-}
-
-// between words a range.
-func between(low, high string) string {
-	switch {
-	case low == "":
-		return "of at most " + high
-	case high == "":
-		return "of at least " + low
-	default:
-		return "from " + low + " to " + high
-	}
+	return parseFloat(text, r.fromSheet)
 }

@@ -1,8 +1,12 @@
 package catalog
 
-// Settings are the rules in force as numbers and words ready for use. Every
-// field is a row of settings.csv of the name in its tag; the row also says the
-// unit, the accepted range, the basis and whether that basis was verified.
+// Settings are the rules in force as numbers and words ready for use. A setting
+// is a row of settings.csv, which says its value, unit, accepted range, basis
+// and meaning, and a field here, whose tags say the rest:
+//
+//	set    its name
+//	whole  the unit of which it is a whole number
+//	least  the setting that it must not be below
 type Settings struct {
 	// Reach and length of a repair.
 	ReachEdition string  `set:"reach.edition"` // "pcc2" or "iso"
@@ -24,24 +28,24 @@ type Settings struct {
 
 	// Sealing set.
 	SealAreaFactor float64 `set:"sealant.area_factor"`
-	SealMargin     float64 `set:"sealant.margin"`  // mm
-	SealHeight     float64 `set:"sealant.height"`  // mm
-	SealPressed    float64 `set:"sealant.pressed"` // mm, height left under the band
-	SheetEdge      float64 `set:"sheet.edge"`      // mm
-	SheetStep      float64 `set:"sheet.step"`      // mm
+	SealMargin     float64 `set:"sealant.margin"`                         // mm
+	SealHeight     float64 `set:"sealant.height" least:"sealant.pressed"` // mm
+	SealPressed    float64 `set:"sealant.pressed"`                        // mm, height left under the band
+	SheetEdge      float64 `set:"sheet.edge"`                             // mm
+	SheetStep      float64 `set:"sheet.step" whole:"mm"`                  // mm
 	BandMin        int     `set:"band.min_count"`
-	BandMax        int     `set:"band.max_count"`
-	BandGap        float64 `set:"band.gap"`    // mm
-	BandStep       float64 `set:"band.step"`   // mm
-	SetODMin       float64 `set:"set.od_min"`  // mm
-	SetODMax       float64 `set:"set.od_max"`  // mm
-	PatchMaxArc    float64 `set:"set.max_arc"` // largest share of the circumference one patch may cover
+	BandMax        int     `set:"band.max_count" least:"band.min_count"`
+	BandGap        float64 `set:"band.gap"`                      // mm
+	BandStep       float64 `set:"band.step" whole:"mm"`          // mm
+	SetODMin       float64 `set:"set.od_min"`                    // mm
+	SetODMax       float64 `set:"set.od_max" least:"set.od_min"` // mm
+	PatchMaxArc    float64 `set:"set.max_arc"`                   // largest share of the circumference one patch may cover
 
 	// Putty and preparation.
-	PuttyHeight     float64 `set:"putty.height"`      // mm, h1
-	PuttyHeightLeak float64 `set:"putty.height_leak"` // mm, h2
-	PuttyFootprint  float64 `set:"putty.footprint"`   // mm a side
-	PrepMargin      float64 `set:"prep.margin"`       // mm a side
+	PuttyHeight     float64 `set:"putty.height"`                           // mm, h1
+	PuttyHeightLeak float64 `set:"putty.height_leak" least:"putty.height"` // mm, h2
+	PuttyFootprint  float64 `set:"putty.footprint"`                        // mm a side
+	PrepMargin      float64 `set:"prep.margin"`                            // mm a side
 	PrepGrade       string  `set:"prep.grade"`
 	PrepProfile     float64 `set:"prep.profile"`    // µm
 	Hardness        float64 `set:"cure.hardness"`   // Shore D
@@ -69,12 +73,12 @@ type Settings struct {
 	Rechoose     string  `set:"order.rechoose"` // choose rolls again over the campaign
 
 	// Cutting.
-	CutKerf     float64 `set:"cut.kerf"`      // mm
-	CutTrim     float64 `set:"cut.trim"`      // mm a coil
-	CutKeep     float64 `set:"cut.keep_over"` // mm
-	SheetKerf   float64 `set:"sheet.kerf"`
-	SheetTrim   float64 `set:"sheet.trim"` // mm an edge
-	SheetKeep   float64 `set:"sheet.keep_over"`
+	CutKerf     float64 `set:"cut.kerf" whole:"mm"`      // mm
+	CutTrim     float64 `set:"cut.trim" whole:"mm"`      // mm a coil
+	CutKeep     float64 `set:"cut.keep_over" whole:"mm"` // mm
+	SheetKerf   float64 `set:"sheet.kerf" whole:"mm"`
+	SheetTrim   float64 `set:"sheet.trim" whole:"mm"` // mm an edge
+	SheetKeep   float64 `set:"sheet.keep_over" whole:"mm"`
 	SheetTurn   string  `set:"sheet.rotate"`
 	CutBudget   int     `set:"cut.work_units"`
 	KitsPerBook int     `set:"output.kits_per_book"`
@@ -100,11 +104,11 @@ type Settings struct {
 	// Money.
 	Currency  string  `set:"money.currency"`
 	Class     string  `set:"bid.class"`
-	RangeLow  float64 `set:"bid.range_low"`      // %
-	RangeHigh float64 `set:"bid.range_high"`     // %
-	Paper     string  `set:"output.paper"`       // "A4" or "Letter"
-	Units     string  `set:"output.units"`       // "metric" or "inch"
-	Sensitive float64 `set:"output.sensitivity"` // %
+	RangeLow  float64 `set:"bid.range_low"`                        // %
+	RangeHigh float64 `set:"bid.range_high" least:"bid.range_low"` // %
+	Paper     string  `set:"output.paper"`                         // "A4" or "Letter"
+	Units     string  `set:"output.units"`                         // "metric" or "inch"
+	Sensitive float64 `set:"output.sensitivity"`                   // %
 
 	// Limits of what a survey may take.
 	IntakeFile    int     `set:"intake.file_mb"`

@@ -39,7 +39,7 @@ func TestReadStock(t *testing.T) {
 		stands(t, q)
 		got = append(got, fmt.Sprintf("%d:%d %s", q.Place.Line, q.Place.Column, q.Code))
 	}
-	want := []string{"2:1 item-unknown", "2:14 date-bad", "3:12 number-range", "4:9 key-duplicate", "5:12 cell-blank"}
+	want := []string{"2:1 item-unknown", "2:14 date-bad", "3:12 value-out-of-range", "4:9 key-duplicate", "5:12 cell-blank"}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("faults (-want +got):\n%s", diff)
 	}

@@ -2,9 +2,14 @@
 // the estimate is made. It is a set of small tables: the built-in ones (see
 // book/) are invented; a firm replaces them one by one with its own.
 //
-// A field's tag names its column: `csv:"od_mm"`; a trailing ",optional" allows
-// a blank cell. Lengths are in mm, masses in kg, temperatures in °C, pressures
-// and moduli in MPa, money in the currency named beside it.
+// Everything is declared once. A table is a field of Catalog, a column a field
+// of the table's row type, a setting a row of settings.csv and a field of
+// Settings; declare.go says what their tags mean. Reading, checking, writing,
+// the workbook and the README of the tables follow from them. A new table is a
+// field of Catalog, its row type and NAME.csv in book/.
+//
+// Lengths are in mm, masses in kg, temperatures in °C, pressures and moduli in
+// MPa, money in the currency named beside it.
 package catalog
 
 import (
@@ -13,38 +18,38 @@ import (
 	"wraptally/estimate/trace"
 )
 
-// Catalog is every table, loaded and validated.
+// Catalog is every table, loaded and validated, in the order in which they are
+// read and written.
 type Catalog struct {
-	Settings    Settings
-	SettingRows []SettingRow // as in force, in file order, with basis and source
+	Settings    Settings     // SettingRows as numbers and words
+	SettingRows []SettingRow `table:"settings" key:"name" empty:"yes" means:"a rule in force"`
 
-	Pipes       []Pipe
-	Items       []Item
-	Offers      []Offer
-	Prices      []Price
-	Bands       []Band
-	Fasteners   []Fastener
-	Sheets      []Sheet
-	Sealants    []Sealant
-	Putties     []Putty
-	PuttyLives  []PuttyLife
-	Wraps       []Wrap
-	Consumables []Consumable
-	Labour      []Labour
-	Tasks       []Task
-	MinLayers   []MinLayers
-	Costs       []Cost
-	Currencies  []Currency
-	Components  []Component
-	LifeFactors []LifeFactor
-	Transports  []Transport
-	Accesses    []Access
-	Headings    []Heading
+	Pipes       []Pipe       `table:"pipes" key:"series size" means:"a size of a series"`
+	Items       []Item       `table:"items" key:"item" means:"a thing stocked, issued, ordered"`
+	Offers      []Offer      `table:"offers" key:"item supplier" once:"part_code supplier" means:"a supplier's terms for an item"`
+	Prices      []Price      `table:"prices" key:"item supplier from_packs" means:"a price break of an offer"`
+	Bands       []Band       `table:"bands" key:"item" kind:"band" counted:"coil" means:"a coil of banding"`
+	Fasteners   []Fastener   `table:"fasteners" key:"item band" kind:"fastener" counted:"pc" means:"a fastener for a band"`
+	Sheets      []Sheet      `table:"sheets" key:"item" kind:"sheet" counted:"sheet" means:"a stock sheet for patches"`
+	Sealants    []Sealant    `table:"sealants" key:"item" kind:"sealant" counted:"stick" means:"a sealant stick"`
+	Putties     []Putty      `table:"putties" key:"item" kind:"putty" counted:"pack" means:"a pack of putty"`
+	PuttyLives  []PuttyLife  `table:"putty_lives" key:"putty mass_kg temp_c" means:"a measured working life"`
+	Wraps       []Wrap       `table:"wraps" key:"item" kind:"wrap" counted:"roll" means:"a roll of wrap"`
+	Consumables []Consumable `table:"consumables" key:"item per when" means:"a rule: how many of an item"`
+	Labour      []Labour     `table:"labour" key:"role" means:"a role in the crew"`
+	Tasks       []Task       `table:"tasks" key:"task" means:"a step of the work"`
+	MinLayers   []MinLayers  `table:"min_layers" key:"leaking pressure_to_mpa" means:"the firm's least layers for a service"`
+	Costs       []Cost       `table:"costs" key:"cost" empty:"yes" means:"a line of the build-up"`
+	Currencies  []Currency   `table:"currencies" key:"currency" means:"a currency and its rate"`
+	Components  []Component  `table:"components" key:"component" means:"a factor on wrap thickness"`
+	LifeFactors []LifeFactor `table:"life_factors" key:"years" means:"a factor on strain for a service life"`
+	Transports  []Transport  `table:"transports" key:"transport" empty:"yes" means:"a transport class"`
+	Accesses    []Access     `table:"accesses" key:"access" means:"a way of reaching a repair"`
+	Headings    []Heading    `table:"headings" key:"heading" empty:"yes" means:"a foreign survey heading"`
 
 	// Warnings are notes on a catalogue that is usable as it stands.
 	Warnings []trace.Query
 
-	stock []StockRow       // scratch of ReadStock
 	items map[string]*Item // by code
 	find  finder
 }
@@ -57,242 +62,242 @@ func (c *Catalog) Item(code string) (*Item, bool) {
 
 // SettingRow is one rule in force: a number or word with its unit and basis.
 type SettingRow struct {
-	Name     string `csv:"name"`
-	Value    string `csv:"value,optional"` // blank only for a date left open
-	Unit     string `csv:"unit,optional"`
-	Min      string `csv:"min,optional"`     // smallest value accepted, of a number
-	Max      string `csv:"max,optional"`     // largest value accepted, of a number
-	Choices  string `csv:"choices,optional"` // words accepted, split by "|"; "date" for yyyy-mm-dd or blank
-	Basis    string `csv:"basis"`            // standard, derivation, "common practice, no source" or "invented"
-	Verified string `csv:"verified"`         // "yes", "no" (from memory) or "n/a" (the firm's own choice)
-	Meaning  string `csv:"meaning"`
-	Changed  string `csv:"-"` // where a value other than the built-in comes from
+	Name     string `csv:"name" means:"name of the setting"`
+	Value    string `csv:"value,optional" means:"value in force"`
+	Unit     string `csv:"unit,optional" means:"unit of the value"`
+	Min      string `csv:"min,optional" means:"smallest value accepted, of a number"`
+	Max      string `csv:"max,optional" means:"largest value accepted, of a number"`
+	Choices  string `csv:"choices,optional" means:"words accepted, parted by |; date for a day as yyyy-mm-dd, which may be blank"`
+	Basis    string `csv:"basis" means:"what the value rests on: standard, derivation, common practice, invented, the firm's own choice"`
+	Verified string `csv:"verified" of:"yes no n/a" means:"yes; no: from memory, the text was not at hand; n/a: the firm's own choice"`
+	Meaning  string `csv:"meaning" means:"what the setting does"`
+	Changed  string // where a value other than the built-in comes from
 }
 
 // Pipe is one size of one series.
 type Pipe struct {
-	Series string  `csv:"series"` // "NPS", "DN-ASME" (the same sizes by DN) or "DN-EN"
-	Size   string  `csv:"size"`   // "1-1/2", "40"
-	OD     float64 `csv:"od_mm"`
-	Wall   float64 `csv:"std_wall_mm,optional"` // standard wall; 0 where the series has none
-	Source string  `csv:"source"`
+	Series string  `csv:"series" means:"NPS, DN-ASME (the same sizes by DN), DN-EN, or the firm's own"`
+	Size   string  `csv:"size" means:"nominal size as it is written in the series, 1-1/2 or 40"`
+	OD     float64 `csv:"od_mm" unit:"mm" in:"(0 100000]" means:"outside diameter"`
+	Wall   float64 `csv:"std_wall_mm,optional" unit:"mm" in:"[0 10000]" means:"standard wall; blank where the series has none"`
+	Source string  `csv:"source" means:"where the size comes from"`
 }
 
 // Item is a thing that is stocked, issued and ordered.
 type Item struct {
-	Code      string  `csv:"item"`
-	Kind      string  `csv:"kind"` // band, fastener, sheet, sealant, putty, wrap, consumable, tool
-	Name      string  `csv:"name"`
-	Unit      string  `csv:"unit"`         // unit of issue: pc, coil, sheet, stick, pack, roll, pair, L, kg, set
-	Issue     string  `csv:"issue"`        // level at which it is issued whole: kit, crew, campaign
-	UnitMass  float64 `csv:"unit_mass_kg"` // of one unit, packed
-	ShelfDays int     `csv:"shelf_days,optional"`
-	Store     string  `csv:"store"`               // location in the store
-	Transport string  `csv:"transport,optional"`  // code of the transport table
-	Returns   bool    `csv:"returnable,optional"` // comes back from the job (a tool): not consumed, ordered once
+	Code      string  `csv:"item" means:"code of the item"`
+	Kind      string  `csv:"kind" of:"band fastener sheet sealant putty wrap consumable tool" means:"what it is; each kind but the last two has a table of its own"`
+	Name      string  `csv:"name" means:"name on kits and orders"`
+	Unit      string  `csv:"unit" of:"pc coil sheet stick pack roll pair L kg set" means:"unit in which it is issued and counted"`
+	Issue     string  `csv:"issue" of:"kit crew campaign" means:"level at which it is issued whole"`
+	UnitMass  float64 `csv:"unit_mass_kg" unit:"kg" in:"[0 100000]" means:"mass of one unit, packed"`
+	ShelfDays int     `csv:"shelf_days,optional" unit:"days" in:"(0 36500]" means:"shelf life from delivery; blank: it does not expire"`
+	Store     string  `csv:"store" means:"location in the store"`
+	Transport string  `csv:"transport,optional" names:"transports.transport" means:"transport class; blank: none"`
+	Returns   bool    `csv:"returnable,optional" means:"comes back from the job (a tool): ordered once, not used up"`
 }
 
 // Offer is one supplier's terms for one item.
 type Offer struct {
-	Item      string          `csv:"item"`
-	Supplier  string          `csv:"supplier"`
-	PartCode  string          `csv:"part_code"`
-	Currency  string          `csv:"currency"`
-	PackQty   decimal.Decimal `csv:"pack_qty"`              // units of issue in one pack
-	PackName  string          `csv:"pack"`                  // "box of 10"
-	Carton    int             `csv:"carton_packs,optional"` // packs are sold in multiples of this; 0 or 1: singly
-	MinPacks  int             `csv:"min_packs,optional"`
-	LeadDays  int             `csv:"lead_days"`
-	Scheme    string          `csv:"scheme"`                   // "all-units" or "incremental"
-	Available int             `csv:"available_packs,optional"` // blank (0): no limit stated
-	Prices    []*Price        `csv:"-"`                        // its breaks, in rising order
+	Item      string          `csv:"item" names:"items.item" means:"the item"`
+	Supplier  string          `csv:"supplier" means:"who offers it"`
+	PartCode  string          `csv:"part_code" means:"the supplier's code for it"`
+	Currency  string          `csv:"currency" names:"currencies.currency" means:"currency of its prices"`
+	PackQty   decimal.Decimal `csv:"pack_qty" in:"(0 1e9]" means:"units of issue in one pack"`
+	PackName  string          `csv:"pack" means:"the pack in words, as on the order"`
+	Carton    int             `csv:"carton_packs,optional" unit:"packs" in:"[0 1e6]" means:"packs are sold in multiples of this; blank: singly"`
+	MinPacks  int             `csv:"min_packs,optional" unit:"packs" in:"[0 1e6]" means:"fewest packs of one order"`
+	LeadDays  int             `csv:"lead_days" unit:"days" in:"[0 3650]" means:"from order to delivery"`
+	Scheme    string          `csv:"scheme" of:"all-units incremental" means:"all-units: the break reached prices every pack; incremental: each break prices the packs above it"`
+	Available int             `csv:"available_packs,optional" unit:"packs" in:"(0 1e9]" means:"most packs that can be had; blank: no limit stated. Take an offer that is sold out out of the table"`
+	Prices    []*Price        // its breaks, in rising order
 }
 
 // Price is one break of an offer.
 type Price struct {
-	Item      string          `csv:"item"`
-	Supplier  string          `csv:"supplier"`
-	FromPacks int             `csv:"from_packs"`
-	Price     decimal.Decimal `csv:"price_per_pack"`
+	Item      string          `csv:"item" names:"items.item" means:"the item"`
+	Supplier  string          `csv:"supplier" means:"whose offer"`
+	FromPacks int             `csv:"from_packs" unit:"packs" in:"[1 1e9]" means:"packs from which the price holds"`
+	Price     decimal.Decimal `csv:"price_per_pack" unit:"money" in:"(0 1e12]" means:"price of one pack in the offer's currency"`
 }
 
 // Band is a coil of banding of one length.
 type Band struct {
-	Item       string  `csv:"item"` // the coil
-	Band       string  `csv:"band"` // name shared by coils of the same banding
-	Width      float64 `csv:"width_mm"`
-	Thickness  float64 `csv:"thickness_mm"`
-	CoilLength float64 `csv:"coil_length_mm"`
-	ODMin      float64 `csv:"od_min_mm"`
-	ODMax      float64 `csv:"od_max_mm"`
+	Item       string  `csv:"item" names:"items.item" means:"the coil"`
+	Band       string  `csv:"band" means:"name shared by coils of the same banding"`
+	Width      float64 `csv:"width_mm" unit:"mm" in:"(0 1000]" same:"band" means:"width of the band"`
+	Thickness  float64 `csv:"thickness_mm" unit:"mm" in:"(0 20]" same:"band" means:"thickness of the band"`
+	CoilLength float64 `csv:"coil_length_mm" unit:"mm" in:"(0 1e6]" whole:"mm" means:"length of the coil"`
+	ODMin      float64 `csv:"od_min_mm" unit:"mm" in:"[0 100000]" same:"band" means:"smallest outside diameter it serves"`
+	ODMax      float64 `csv:"od_max_mm" unit:"mm" in:"(0 100000]" above:"od_min_mm" same:"band" means:"largest outside diameter it serves"`
 }
 
 // Fastener is an adjustable fastener that closes a band.
 type Fastener struct {
-	Item       string  `csv:"item"`
-	Band       string  `csv:"band"`
-	Reach      float64 `csv:"reach_mm"`      // length of circumference one fastener can draw tight
-	Engagement float64 `csv:"engagement_mm"` // band taken up in the fastener at each end
-	ODMin      float64 `csv:"od_min_mm"`
-	ODMax      float64 `csv:"od_max_mm"`
+	Item       string  `csv:"item" names:"items.item" means:"the fastener"`
+	Band       string  `csv:"band" names:"bands.band" means:"the band that it closes"`
+	Reach      float64 `csv:"reach_mm" unit:"mm" in:"(0 1e6]" means:"length of circumference that one fastener can draw tight"`
+	Engagement float64 `csv:"engagement_mm" unit:"mm" in:"[0 10000]" means:"band taken up in the fastener at each end"`
+	ODMin      float64 `csv:"od_min_mm" unit:"mm" in:"[0 100000]" means:"smallest outside diameter it serves"`
+	ODMax      float64 `csv:"od_max_mm" unit:"mm" in:"(0 100000]" above:"od_min_mm" means:"largest outside diameter it serves"`
 }
 
 // Sheet is a stock sheet from which patches are cut.
 type Sheet struct {
-	Item      string  `csv:"item"`
-	Sheet     string  `csv:"sheet"` // name shared by sheets of the same material and thickness
-	Thickness float64 `csv:"thickness_mm"`
-	Width     float64 `csv:"width_mm"`
-	Length    float64 `csv:"length_mm"`
-	ODMin     float64 `csv:"od_min_mm"`
-	ODMax     float64 `csv:"od_max_mm"`
+	Item      string  `csv:"item" names:"items.item" means:"the stock sheet"`
+	Sheet     string  `csv:"sheet" means:"name shared by sheets of the same material and thickness"`
+	Thickness float64 `csv:"thickness_mm" unit:"mm" in:"(0 20]" same:"sheet" means:"thickness"`
+	Width     float64 `csv:"width_mm" unit:"mm" in:"(0 100000]" whole:"mm" means:"one side"`
+	Length    float64 `csv:"length_mm" unit:"mm" in:"(0 100000]" whole:"mm" means:"the other side"`
+	ODMin     float64 `csv:"od_min_mm" unit:"mm" in:"[0 100000]" same:"sheet" means:"smallest outside diameter it serves"`
+	ODMax     float64 `csv:"od_max_mm" unit:"mm" in:"(0 100000]" above:"od_min_mm" same:"sheet" means:"largest outside diameter it serves"`
 }
 
 // Sealant is a kneadable epoxy stick.
 type Sealant struct {
-	Item    string  `csv:"item"`
-	Surface string  `csv:"surface"` // dry, wet or submerged
-	TempMin float64 `csv:"temp_min_c"`
-	TempMax float64 `csv:"temp_max_c"`
-	Volume  float64 `csv:"stick_mm3"`
-	Knead   float64 `csv:"knead_min"`
-	Tack    float64 `csv:"tack_free_min"` // at 30 °C
+	Item    string  `csv:"item" names:"items.item" means:"the stick"`
+	Surface string  `csv:"surface" of:"dry wet submerged" every:"surface-missing" means:"state of the surface it sticks to; where several suit, the first in the table is taken"`
+	TempMin float64 `csv:"temp_min_c" unit:"°C" in:"[-60 300]" means:"lowest surface temperature"`
+	TempMax float64 `csv:"temp_max_c" unit:"°C" in:"[-60 300]" above:"temp_min_c" means:"highest surface temperature"`
+	Volume  float64 `csv:"stick_mm3" unit:"mm³" in:"(0 1e8]" means:"volume of a stick"`
+	Knead   float64 `csv:"knead_min" unit:"min" in:"[0 600]" means:"time to knead it"`
+	Tack    float64 `csv:"tack_free_min" unit:"min" in:"[0 10000]" means:"time until it is tack-free at 30 °C"`
 }
 
 // Putty is one pack size of a metal-repair putty.
 type Putty struct {
-	Item       string  `csv:"item"`
-	Putty      string  `csv:"putty"` // name shared by packs of the same putty
-	Pack       float64 `csv:"pack_kg"`
-	Density    float64 `csv:"density_kg_l"`
-	Splittable bool    `csv:"splittable"` // may be weighed out
-	TempMin    float64 `csv:"temp_min_c"`
-	TempMax    float64 `csv:"temp_max_c"`
-	ApplyRate  float64 `csv:"apply_kg_min"`
-	OpenLife   float64 `csv:"open_life_h"` // of an opened, unmixed pack
+	Item       string  `csv:"item" names:"items.item" means:"the pack"`
+	Putty      string  `csv:"putty" means:"name shared by packs of the same putty; where several suit, the first in the table is taken"`
+	Pack       float64 `csv:"pack_kg" unit:"kg" in:"(0 1000]" means:"putty in the pack, both parts"`
+	Density    float64 `csv:"density_kg_l" unit:"kg/L" in:"[0.1 20]" same:"putty" means:"density, mixed"`
+	Splittable bool    `csv:"splittable" means:"may be weighed out"`
+	TempMin    float64 `csv:"temp_min_c" unit:"°C" in:"[-60 300]" same:"putty" means:"lowest surface temperature"`
+	TempMax    float64 `csv:"temp_max_c" unit:"°C" in:"[-60 300]" above:"temp_min_c" same:"putty" means:"highest surface temperature"`
+	ApplyRate  float64 `csv:"apply_kg_min" unit:"kg/min" in:"(0 1000]" same:"putty" means:"rate at which it is laid"`
+	OpenLife   float64 `csv:"open_life_h" unit:"h" in:"[0 100000]" same:"putty" means:"life of an opened, unmixed pack"`
 }
 
 // PuttyLife is a measured working life.
 type PuttyLife struct {
-	Putty   string  `csv:"putty"`
-	Mass    float64 `csv:"mass_kg"`
-	Temp    float64 `csv:"temp_c"`
-	Minutes float64 `csv:"minutes"`
+	Putty   string  `csv:"putty" names:"putties.putty" means:"the putty"`
+	Mass    float64 `csv:"mass_kg" unit:"kg" in:"(0 1000]" means:"mass mixed at once"`
+	Temp    float64 `csv:"temp_c" unit:"°C" in:"[-60 300]" means:"temperature"`
+	Minutes float64 `csv:"minutes" unit:"min" in:"(0 100000]" falls:"strictly temp_c of putty mass_kg; mass_kg of putty temp_c" means:"measured working life from the start of mixing"`
 }
 
 // Wrap is a roll of water-activated glass-fibre wrap.
 type Wrap struct {
-	Item     string  `csv:"item"`
-	Wrap     string  `csv:"wrap"` // name shared by rolls of the same system
-	Width    float64 `csv:"width_mm"`
-	Length   float64 `csv:"length_mm"`
-	Ply      float64 `csv:"ply_mm"`
-	ODMin    float64 `csv:"od_min_mm"`
-	ODMax    float64 `csv:"od_max_mm"`
-	HoopMod  float64 `csv:"hoop_modulus_mpa"`
-	AxialMod float64 `csv:"axial_modulus_mpa"`
-	ShearMod float64 `csv:"shear_modulus_mpa"`
-	Poisson  float64 `csv:"poisson"`
-	Gamma    float64 `csv:"toughness_j_m2"` // energy release rate γ
-	Strain   float64 `csv:"hoop_strain"`    // allowable, at ambient
-	StrainA  float64 `csv:"axial_strain"`
-	TempMin  float64 `csv:"temp_min_c"` // of the surface at application
-	TempMax  float64 `csv:"temp_max_c"`
-	Service  float64 `csv:"service_temp_c"` // upper temperature limit Tm
-	Soak     float64 `csv:"soak_s"`
-	Work     float64 `csv:"work_s"` // at 30 °C
+	Item     string  `csv:"item" names:"items.item" means:"the roll"`
+	Wrap     string  `csv:"wrap" means:"name shared by rolls of the same system"`
+	Width    float64 `csv:"width_mm" unit:"mm" in:"(0 2000]" means:"width of the tape"`
+	Length   float64 `csv:"length_mm" unit:"mm" in:"(0 1e6]" means:"length of the roll"`
+	Ply      float64 `csv:"ply_mm" unit:"mm" in:"(0 20]" same:"wrap" means:"thickness of one layer"`
+	ODMin    float64 `csv:"od_min_mm" unit:"mm" in:"[0 100000]" same:"wrap width_mm" means:"smallest outside diameter it serves"`
+	ODMax    float64 `csv:"od_max_mm" unit:"mm" in:"(0 100000]" above:"od_min_mm" same:"wrap width_mm" means:"largest outside diameter it serves"`
+	HoopMod  float64 `csv:"hoop_modulus_mpa" unit:"MPa" in:"(0 1e6]" same:"wrap" means:"elastic modulus round the pipe"`
+	AxialMod float64 `csv:"axial_modulus_mpa" unit:"MPa" in:"(0 1e6]" same:"wrap" means:"elastic modulus along the pipe"`
+	ShearMod float64 `csv:"shear_modulus_mpa" unit:"MPa" in:"(0 1e6]" same:"wrap" means:"shear modulus"`
+	Poisson  float64 `csv:"poisson" in:"[0 0.5]" same:"wrap" means:"Poisson's ratio"`
+	Gamma    float64 `csv:"toughness_j_m2" unit:"J/m²" in:"(0 100000]" same:"wrap" means:"energy release rate γ at which it peels off the pipe"`
+	Strain   float64 `csv:"hoop_strain" in:"(0 0.1]" same:"wrap" means:"allowable strain round the pipe, at ambient"`
+	StrainA  float64 `csv:"axial_strain" in:"(0 0.1]" same:"wrap" means:"allowable strain along the pipe, at ambient"`
+	TempMin  float64 `csv:"temp_min_c" unit:"°C" in:"[-60 300]" same:"wrap" means:"lowest surface temperature at laying"`
+	TempMax  float64 `csv:"temp_max_c" unit:"°C" in:"[-60 300]" above:"temp_min_c" same:"wrap" means:"highest surface temperature at laying"`
+	Service  float64 `csv:"service_temp_c" unit:"°C" in:"[-60 500]" same:"wrap" means:"upper temperature limit Tm in service"`
+	Soak     float64 `csv:"soak_s" unit:"s" in:"[0 3600]" same:"wrap" means:"time in water"`
+	Work     float64 `csv:"work_s" unit:"s" in:"(0 36000]" same:"wrap" means:"time to lay the roll after soaking, at 30 °C"`
 }
 
 // Consumable is a rule for how many of an item are needed.
 type Consumable struct {
-	Item string  `csv:"item"`
-	Qty  float64 `csv:"qty"`
-	Per  string  `csv:"per"`  // repair, leak, m2, batch, roll, stick, band, kit, crew-shift, crew, campaign
-	When string  `csv:"when"` // always, leak, no-leak, hazardous, not-hazardous, removal, wet
-	Note string  `csv:"note,optional"`
+	Item string  `csv:"item" names:"items.item" means:"the item"`
+	Qty  float64 `csv:"qty" in:"(0 1e6]" means:"units of issue for each"`
+	Per  string  `csv:"per" of:"repair leak m2 batch roll stick band kit crew-shift crew campaign" means:"what is counted"`
+	When string  `csv:"when" of:"always leak no-leak hazardous not-hazardous removal wet" means:"where the rule holds"`
+	Note string  `csv:"note,optional" means:"remark"`
 }
 
 // Labour is a member of the crew.
 type Labour struct {
-	Role  string          `csv:"role"`
-	Count int             `csv:"in_crew"`
-	Rate  decimal.Decimal `csv:"rate_per_h"` // in the base currency
+	Role  string          `csv:"role" means:"the role"`
+	Count int             `csv:"in_crew" unit:"persons" in:"[1 1000]" means:"persons of it in a crew"`
+	Rate  decimal.Decimal `csv:"rate_per_h" unit:"money/h" in:"(0 1e12]" means:"cost of one person in the currency of the bid"`
 }
 
 // Task is a step of the work with its time.
 type Task struct {
-	Task    string  `csv:"task"`
-	Name    string  `csv:"name"`
-	Minutes float64 `csv:"minutes"` // elapsed, for the whole crew
-	Per     string  `csv:"per"`     // repair, leak, m2, batch, roll, pass, stick, band, kit, crew-shift, campaign
-	When    string  `csv:"when"`    // as for consumables
-	Note    string  `csv:"note,optional"`
+	Task    string  `csv:"task" means:"code of the task"`
+	Name    string  `csv:"name" means:"the step of the work"`
+	Minutes float64 `csv:"minutes" unit:"min" in:"[0 100000]" means:"elapsed, for the whole crew"`
+	Per     string  `csv:"per" of:"repair leak m2 batch roll pass stick band kit crew-shift campaign" means:"what is counted"`
+	When    string  `csv:"when" of:"always leak no-leak hazardous not-hazardous removal wet" means:"where the task is due"`
+	Note    string  `csv:"note,optional" means:"remark"`
 }
 
 // MinLayers is the firm's minimum for a service.
 type MinLayers struct {
-	Leaking  bool    `csv:"leaking"`
-	Pressure float64 `csv:"pressure_to_mpa"` // up to and including
-	Layers   int     `csv:"layers"`
-	Basis    string  `csv:"basis"`
+	Leaking  bool    `csv:"leaking" every:"service-missing" means:"holds for leaking pipe"`
+	Pressure float64 `csv:"pressure_to_mpa" unit:"MPa" in:"(0 1000]" means:"up to and including this design pressure"`
+	Layers   int     `csv:"layers" in:"[1 1000]" rises:"pressure_to_mpa of leaking" means:"fewest layers"`
+	Basis    string  `csv:"basis" means:"what the number rests on"`
 }
 
 // Cost is one line of the build-up from direct cost to bid.
 type Cost struct {
-	Code  string          `csv:"cost"`
-	Name  string          `csv:"name"`
-	Stage string          `csv:"stage"` // access, freight, overhead, contingency, profit, tax
-	Basis string          `csv:"per"`   // percent (of the running total), percent-materials, percent-margin, repair, crew-shift, kg, campaign
-	Value decimal.Decimal `csv:"value"`
-	Note  string          `csv:"note,optional"`
+	Code  string          `csv:"cost" means:"code of the line"`
+	Name  string          `csv:"name" means:"the line on the bid"`
+	Stage string          `csv:"stage" of:"access freight overhead contingency profit tax" means:"its place in the build-up, in this order"`
+	Basis string          `csv:"per" of:"percent percent-materials percent-margin repair crew-shift kg campaign" means:"percent: of the running total; percent-margin: of the price, not of the cost"`
+	Value decimal.Decimal `csv:"value" in:"[0 1e12]" means:"12 for 12 %, or money in the currency of the bid"`
+	Note  string          `csv:"note,optional" means:"remark"`
 }
 
 // Currency is a currency in use with its rate.
 type Currency struct {
-	Code  string          `csv:"currency"`
-	Minor int             `csv:"minor_digits"` // ISO 4217
-	Rate  decimal.Decimal `csv:"rate"`         // one unit of it in the base currency
-	Basis string          `csv:"basis"`
+	Code  string          `csv:"currency" means:"code by ISO 4217"`
+	Minor int             `csv:"minor_digits" in:"[0 4]" means:"decimals of its smallest unit by ISO 4217"`
+	Rate  decimal.Decimal `csv:"rate" in:"(0 1e9]" means:"one unit of it in the currency of the bid"`
+	Basis string          `csv:"basis" means:"where the rate comes from, with its day"`
 }
 
 // Component is a factor on wrap thickness for a kind of component.
 type Component struct {
-	Component string  `csv:"component"`
-	Factor    float64 `csv:"factor"`
-	Area      float64 `csv:"area_factor"` // surface relative to a straight pipe of the repair's length
-	Basis     string  `csv:"basis"`
-	Verified  string  `csv:"verified"`
+	Component string  `csv:"component" of:"pipe bend tee reducer flange nozzle" every:"component-missing" means:"kind of component; a survey that names none means a pipe"`
+	Factor    float64 `csv:"factor" in:"[1 20]" means:"on the thickness of wrap"`
+	Area      float64 `csv:"area_factor" in:"[0.1 20]" means:"surface relative to a straight pipe of the repair's length"`
+	Basis     string  `csv:"basis" means:"what the factors rest on"`
+	Verified  string  `csv:"verified" of:"yes no n/a" means:"as for settings"`
 }
 
 // LifeFactor reduces the allowable strain for a service life.
 type LifeFactor struct {
-	Years  float64 `csv:"years"`
-	Factor float64 `csv:"factor"`
-	Basis  string  `csv:"basis"`
+	Years  float64 `csv:"years" unit:"years" in:"(0 200]" means:"up to and including this service life"`
+	Factor float64 `csv:"factor" in:"(0 1]" falls:"years" means:"on the allowable strain"`
+	Basis  string  `csv:"basis" means:"what the factor rests on"`
 }
 
 // Transport is a transport class with its lines for the kit. It always defers
 // to the safety data sheet.
 type Transport struct {
-	Code  string `csv:"transport"`
-	UN    string `csv:"un"`
-	Name  string `csv:"proper_name"`
-	Class string `csv:"class"`
-	Group string `csv:"packing_group"`
-	Note  string `csv:"note"`
+	Code  string `csv:"transport" means:"code of the class"`
+	UN    string `csv:"un" means:"UN number"`
+	Name  string `csv:"proper_name" means:"proper shipping name"`
+	Class string `csv:"class" means:"class of dangerous goods"`
+	Group string `csv:"packing_group" means:"packing group"`
+	Note  string `csv:"note" means:"remark; the safety data sheet decides"`
 }
 
 // Access is a way of reaching a repair.
 type Access struct {
-	Access string          `csv:"access"`
-	Name   string          `csv:"name"`
-	Cost   decimal.Decimal `csv:"cost_per_repair"` // in the base currency
-	Time   float64         `csv:"time_factor"`     // on the task times
+	Access string          `csv:"access" means:"word that a survey uses"`
+	Name   string          `csv:"name" means:"the way in words"`
+	Cost   decimal.Decimal `csv:"cost_per_repair" unit:"money" in:"[0 1e12]" means:"in the currency of the bid"`
+	Time   float64         `csv:"time_factor" in:"[0.1 100]" means:"on the minutes of the tasks"`
 }
 
 // Heading is a foreign survey heading understood as one of our fields.
 type Heading struct {
-	Field   string `csv:"field"`
-	Heading string `csv:"heading"`
-	Unit    string `csv:"unit,optional"`
+	Field   string `csv:"field" means:"heading of the program's own"`
+	Heading string `csv:"heading" means:"foreign heading that means the same"`
+	Unit    string `csv:"unit,optional" means:"unit of its numbers where the heading does not say it"`
 }

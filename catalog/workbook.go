@@ -16,36 +16,28 @@ const maxBookBytes = 64 << 20
 
 // readWorkbook reads a sheet for each table: the sheet's name is the table's,
 // its first row the column names.
-func readWorkbook(path string, own map[string]*grid, faults *Faults) error {
+func readWorkbook(path string, faults *Faults) (map[string]*grid, error) {
 	f, err := excelize.OpenFile(path, excelize.Options{UnzipSizeLimit: maxBookBytes, UnzipXMLSizeLimit: maxBookBytes, RawCellValue: true})
 	if err != nil {
-		return &OpenError{Path: path, Err: err}
+		return nil, &OpenError{Path: path, Err: err}
 	}
 	defer f.Close()
-	names := TableNames()
-	found := 0
+	names, own := tableNames(), map[string]*grid{}
 	for _, sheet := range f.GetSheetList() {
 		place := trace.Place{File: path, Sheet: sheet}
-		if strings.EqualFold(sheet, "readme") {
-			continue
-		}
-		if !slices.Contains(names, sheet) {
-			advice := "take it out of the workbook; the tables are " + strings.Join(names, ", ")
-			if near := nearest(sheet, names); near != "" {
-				advice = fmt.Sprintf("is %q meant?", near)
-			}
-			faults.add(place, "table-unknown", sheet, "the workbook holds a sheet that is not a table of the catalogue", advice)
-			continue
-		}
-		found++
-		if take(own, sheet, place, faults) {
+		switch {
+		case strings.EqualFold(sheet, "readme"):
+		case !slices.Contains(names, sheet):
+			faults.add(place, "table-unknown", sheet, "the workbook holds a sheet that is not a table of the catalogue",
+				meant(sheet, names, "take it out of the workbook; the tables are "+strings.Join(names, ", ")))
+		default:
 			own[sheet] = readSheet(f, place, faults)
 		}
 	}
-	if found == 0 {
+	if len(own) == 0 {
 		faults.add(trace.Place{File: path}, "table-none", "", "the workbook holds no table of the catalogue", "name each sheet after its table")
 	}
-	return nil
+	return own, nil
 }
 
 // readSheet reads one sheet as text.

@@ -25,8 +25,8 @@ func BenchmarkRun(b *testing.B) {
 				if err != nil {
 					b.Fatal(err)
 				}
-				if len(p.Counted) < n/4 {
-					b.Fatalf("only %d repairs counted", len(p.Counted))
+				if len(p.Jobs) < n/4 {
+					b.Fatalf("only %d repairs counted", len(p.Jobs))
 				}
 			}
 			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(n), "ns/defect")

@@ -45,7 +45,7 @@ func TestNothingEstimated(t *testing.T) {
 	bad.OD = known(12000)
 	for name, ds := range map[string][]survey.Defect{"empty": nil, "all stopped": {bad}} {
 		p := run(t, ds, c)
-		if len(p.Counted) > 0 || len(p.Orders) > 0 || len(p.Needs) > 0 || len(p.Cuts) > 0 || !p.Bid.Total.IsZero() || p.Minutes != 0 || p.CrewShifts != 0 {
+		if len(p.Jobs) > 0 || len(p.Orders) > 0 || len(p.Needs) > 0 || len(p.Cuts) > 0 || !p.Bid.Total.IsZero() || p.Minutes != 0 || p.CrewShifts != 0 {
 			t.Errorf("%s: %d orders, %s, %v min", name, len(p.Orders), p.Bid.Total, p.Minutes)
 		}
 		if len(ds) > 0 && stops(p) == 0 {
@@ -62,7 +62,7 @@ func TestNothingEstimated(t *testing.T) {
 func TestTwoAlike(t *testing.T) {
 	c := builtin(t, "order.growth=0")
 	p := run(t, []survey.Defect{hole("a", "L", 5000, 8), hole("b", "M", 5000, 8)}, c)
-	if len(p.Counted) != 2 || p.Repairs[0].ID != "R0001" || p.Repairs[1].Line != "M" {
+	if len(p.Jobs) != 2 || p.Repairs[0].ID != "R0001" || p.Repairs[1].Line != "M" {
 		t.Fatalf("%d repairs", len(p.Repairs))
 	}
 	for code, want := range map[string]float64{
@@ -92,14 +92,14 @@ func TestTwoAlike(t *testing.T) {
 		}
 	}
 	// Alike repairs carry alike shares, to the cent that cannot be parted.
-	a, b := p.Bid.Shares[0], p.Bid.Shares[1]
+	a, b := p.Jobs[0].Share, p.Jobs[1].Share
 	if a.Total.Sub(b.Total).Abs().GreaterThan(decimal.New(2, -2)) {
 		t.Errorf("shares of %s and %s", a.Total, b.Total)
 	}
 	// A shift holds 8·60·0.7 − 50 = 286 min. Each repair takes 179.47 min (the kit's
 	// 194.47 less 15 for drying), so the second waits for the next shift: 2 crew-shifts,
 	// 2·179.469 + 2·50 + 240 for coming = 698.94 min.
-	if math.Abs(p.Minutes-698.938) > 0.001 || p.CrewShifts != 2 || p.Days != 2 || p.Visits[1].Shift != 2 {
+	if math.Abs(p.Minutes-698.938) > 0.001 || p.CrewShifts != 2 || p.Days != 2 || p.Jobs[1].Shift != 2 {
 		t.Errorf("%v minutes in %d crew-shifts", p.Minutes, p.CrewShifts)
 	}
 }
@@ -173,8 +173,8 @@ func TestKitStops(t *testing.T) {
 	hot := hole("hot", "H", 0, 8)
 	hot.SurfaceTemp = known(48) // wraps to 50 °C, putties to 45 °C
 	p := run(t, []survey.Defect{hot, hole("a", "L", 0, 8)}, c)
-	if len(p.Counted) != 1 || p.Repairs[p.Counted[0]].Line != "L" || p.Repairs[0].Status != scope.Queried {
-		t.Fatalf("%d counted, %+v", len(p.Counted), p.Repairs[0])
+	if len(p.Jobs) != 1 || p.Jobs[0].Repair.Line != "L" || p.Repairs[0].Status != scope.Queried {
+		t.Fatalf("%d counted, %+v", len(p.Jobs), p.Repairs[0])
 	}
 	named := false
 	for _, q := range p.Queries {
@@ -243,7 +243,7 @@ func TestVary(t *testing.T) {
 		t.Fatalf("%+v", table)
 	}
 	rolls, sticks, putty := 0.0, 0.0, 0.0
-	k := p.Kit(0, nil)
+	k := p.Kit(&p.Jobs[0], nil)
 	for _, r := range k.Rolls {
 		rolls += float64(r.Count)
 	}
@@ -267,13 +267,13 @@ func TestMaterialShares(t *testing.T) {
 	small.Remaining, large.Remaining = known(4), known(4)
 	large.Axial = known(900)
 	p := run(t, []survey.Defect{small, large}, c)
-	if len(p.Counted) != 2 || len(p.Cuts) != 0 {
-		t.Fatalf("%d counted, %d cut lists", len(p.Counted), len(p.Cuts))
+	if len(p.Jobs) != 2 || len(p.Cuts) != 0 {
+		t.Fatalf("%d counted, %d cut lists", len(p.Jobs), len(p.Cuts))
 	}
 	quantities := make([]map[string]float64, 2)
-	for n, i := range p.Counted {
+	for n := range p.Jobs {
 		quantities[n] = map[string]float64{}
-		for _, l := range p.Kit(i, nil).Lines {
+		for _, l := range p.Kit(&p.Jobs[n], nil).Lines {
 			quantities[n][l.Item.Code] = l.Qty
 		}
 	}
@@ -290,7 +290,7 @@ func TestMaterialShares(t *testing.T) {
 		}
 	}
 	for n, w := range want {
-		if got := p.Bid.Shares[n].Materials.InexactFloat64(); math.Abs(got-w) > 0.05 { // each order line is rounded to the cent
+		if got := p.Jobs[n].Share.Materials.InexactFloat64(); math.Abs(got-w) > 0.05 { // each order line is rounded to the cent
 			t.Errorf("%s: %v of the materials, by its quantities %v", p.Repairs[n].ID, got, w)
 		}
 	}

@@ -1,45 +1,77 @@
 package estimate
 
 import (
-	"slices"
 	"sort"
 	"strings"
 
 	"wraptally/estimate/scope"
+	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
 )
 
-// collect gathers queries and assumptions and closes the account of rows.
-func (p *Campaign) collect() {
-	s := p.Survey
-	p.Account = Account{Read: s.Account.Read, Queried: s.Account.Queried, Filtered: s.Account.Filtered, Blank: s.Account.Blank}
-	p.Queries = slices.Concat(s.Queries, p.asked)
-	for _, r := range p.Repairs {
+// queries lists those of the survey, those about the order and those of each
+// repair, which it names.
+func queries(s *survey.Result, asked []trace.Query, repairs []*scope.Repair, name string) []trace.Query {
+	out := append(append([]trace.Query(nil), s.Queries...), asked...)
+	for _, r := range repairs {
 		for _, q := range r.Queries {
 			q.Repair = r.ID
 			if q.Place.File == "" {
-				q.Place.File, q.Place.Sheet = p.Name, s.Detected.Sheet
+				q.Place.File, q.Place.Sheet = name, s.Detected.Sheet
 			}
-			p.Queries = append(p.Queries, q)
-		}
-		switch r.Status {
-		case scope.Estimated:
-			p.Account.Estimated++
-			p.Account.Merged += len(r.Defects) - 1
-		case scope.NotRepairable:
-			p.Account.NotRepairable += len(r.Defects)
-		default:
-			p.Account.Queried += len(r.Defects)
+			out = append(out, q)
 		}
 	}
-	p.assume()
+	return out
 }
 
-// assume counts who leans on what, in the order of the codes.
-func (p *Campaign) assume() {
-	p.Assumptions = append(p.Assumptions, p.Survey.Assumptions...)
+// count counts all queries by code and severity, beginning from the survey's,
+// which may list fewer than it counts.
+func count(counts []survey.CodeCount, asked []trace.Query, repairs []*scope.Repair) []survey.CodeCount {
+	out := append([]survey.CodeCount(nil), counts...)
+	add := func(list []trace.Query) {
+		for _, q := range list {
+			at := 0
+			for at < len(out) && (out[at].Code != q.Code || out[at].Severity != q.Severity) {
+				at++
+			}
+			if at == len(out) {
+				out = append(out, survey.CodeCount{Code: q.Code, Severity: q.Severity})
+			}
+			out[at].Count++
+		}
+	}
+	add(asked)
+	for _, r := range repairs {
+		add(r.Queries)
+	}
+	return out
+}
+
+// account says what became of every row.
+func account(read survey.Account, repairs []*scope.Repair) Account {
+	a := Account{Read: read.Read, Queried: read.Queried, Filtered: read.Filtered, Blank: read.Blank}
+	for _, r := range repairs {
+		switch r.Status {
+		case scope.Estimated:
+			a.Estimated++
+			a.Merged += len(r.Defects) - 1
+		case scope.NotRepairable:
+			a.NotRepairable += len(r.Defects)
+		default:
+			a.Queried += len(r.Defects)
+		}
+	}
+	return a
+}
+
+// assumptions counts who leans on what, in the order of the codes.
+func assumptions(s *survey.Result, repairs []*scope.Repair, needs []Need, dates Dates) []trace.Assumption {
+	out := append([]trace.Assumption(nil), s.Assumptions...)
 	leaning := map[string][]string{}
-	for _, r := range p.Repairs {
+	estimated := false
+	for _, r := range repairs {
+		estimated = estimated || r.Status == scope.Estimated
 		for _, code := range r.Leans {
 			leaning[code] = append(leaning[code], r.ID)
 		}
@@ -55,14 +87,15 @@ func (p *Campaign) assume() {
 		if len(ids) > 5 {
 			where += ", …"
 		}
-		p.Assumptions = append(p.Assumptions, trace.Assumption{
+		out = append(out, trace.Assumption{
 			Code: code, Text: scope.Texts[code][0], Basis: scope.Texts[code][1], Count: len(ids), Where: where,
 		})
 	}
-	if p.Dates.Need.IsZero() && len(p.Counted) > 0 {
-		p.Assumptions = append(p.Assumptions, trace.Assumption{
+	if dates.Need.IsZero() && estimated {
+		out = append(out, trace.Assumption{
 			Code: "need-date-unknown", Text: "No need date is given: latest order dates and shelf life are not checked. Give one with --start.",
-			Basis: "no source", Count: len(p.Needs), Where: "order",
+			Basis: "no source", Count: len(needs), Where: "order",
 		})
 	}
+	return out
 }

@@ -19,9 +19,11 @@ type CutList struct {
 	Sheets *cut.SheetPlan
 	Pieces []cut.Piece // of a band plan
 	Rects  []cut.Rect  // of a sheet plan
-	owner  []int       // alongside Pieces or Rects: place in Counted of the kit it is cut for
 	Coils  []cut.Stock
 	Plates []cut.Sheet
+
+	owner  []int                 // alongside Pieces or Rects: place of the job it is cut for
+	places map[string]PiecePlace // by label
 }
 
 // PiecePlace is where a labelled piece comes from.
@@ -31,18 +33,12 @@ type PiecePlace struct {
 	Number int // of the piece on it, from 1
 }
 
-// Place finds where a labelled piece of a kit is cut from.
-func (p *Campaign) Place(label string) (PiecePlace, bool) {
-	at, ok := p.places[label]
-	return at, ok
-}
-
-// cut plans the cutting of every banding and sheet the kits need.
-func (p *Campaign) cut() error {
+// cutAll plans the cutting of every banding and sheet the kits need.
+func cutAll(jobs []Job, m *means) ([]CutList, error) {
 	pieces, owner := map[string][]kit.Piece{}, map[string][]int{}
 	var names []string
-	for n := range p.Counted {
-		for _, piece := range p.packer.Pieces(p.repair(n)) {
+	for n := range jobs {
+		for _, piece := range jobs[n].pieces {
 			name := piece.Kind + "\x00" + piece.Stock
 			if _, ok := pieces[name]; !ok {
 				names = append(names, name)
@@ -52,40 +48,37 @@ func (p *Campaign) cut() error {
 		}
 	}
 	slices.Sort(names)
-	p.places = map[string]PiecePlace{}
+	var cuts []CutList
 	for _, name := range names {
 		list := pieces[name]
-		var cl CutList
-		var err error
+		cutting := cutSheets
 		if list[0].Kind == "band" {
-			cl, err = p.cutBands(list)
-		} else {
-			cl, err = p.cutSheets(list)
+			cutting = cutBands
 		}
+		cl, err := cutting(list, m)
 		if err != nil {
-			return err
+			return nil, err
 		}
-		cl.owner = owner[name]
-		p.Cuts = append(p.Cuts, cl)
-		p.remember(len(p.Cuts) - 1)
+		cl.owner, cl.places = owner[name], cl.place(len(cuts))
+		cuts = append(cuts, cl)
 	}
-	return nil
+	return cuts, nil
 }
 
-func (p *Campaign) cutBands(list []kit.Piece) (CutList, error) {
-	set := &p.Catalog.Settings
+func cutBands(list []kit.Piece, m *means) (CutList, error) {
+	set := &m.Settings
 	cl := CutList{Kind: "band", Stock: list[0].Stock}
 	for _, piece := range list {
 		cl.Pieces = append(cl.Pieces, cut.Piece{Length: piece.A, Count: 1, Label: piece.Label})
 	}
-	for i := range p.Catalog.Bands {
-		if b := &p.Catalog.Bands[i]; b.Band == cl.Stock && !slices.Contains(cl.Items, b.Item) {
+	for i := range m.Bands {
+		if b := &m.Bands[i]; b.Band == cl.Stock && !slices.Contains(cl.Items, b.Item) {
 			cl.Items, cl.Lots = append(cl.Items, b.Item), append(cl.Lots, "")
-			cl.Coils = append(cl.Coils, cut.Stock{Length: int(b.CoilLength), Count: cut.Unlimited, Cost: p.packer.Price(b.Item), Name: b.Item})
+			cl.Coils = append(cl.Coils, cut.Stock{Length: int(b.CoilLength), Count: cut.Unlimited, Cost: m.Price(b.Item), Name: b.Item})
 		}
 	}
 	fresh := cl.Items
-	for _, l := range p.stock {
+	for _, l := range m.store {
 		if n := int(l.Quantity.IntPart()); n > 0 && l.Length > 0 && slices.Contains(fresh, l.Item) {
 			cl.Items, cl.Lots = append(cl.Items, l.Item), append(cl.Lots, l.ID)
 			cl.Coils = append(cl.Coils, cut.Stock{Length: l.Length, Count: n, Name: l.ID, Offcut: true})
@@ -100,20 +93,20 @@ func (p *Campaign) cutBands(list []kit.Piece) (CutList, error) {
 	return cl, err
 }
 
-func (p *Campaign) cutSheets(list []kit.Piece) (CutList, error) {
-	set := &p.Catalog.Settings
+func cutSheets(list []kit.Piece, m *means) (CutList, error) {
+	set := &m.Settings
 	cl := CutList{Kind: "sheet", Stock: list[0].Stock}
 	for _, piece := range list {
 		cl.Rects = append(cl.Rects, cut.Rect{W: piece.A, H: piece.C, Count: 1, Label: piece.Label})
 	}
-	for i := range p.Catalog.Sheets {
-		if s := &p.Catalog.Sheets[i]; s.Sheet == cl.Stock && !slices.Contains(cl.Items, s.Item) {
+	for i := range m.Sheets {
+		if s := &m.Sheets[i]; s.Sheet == cl.Stock && !slices.Contains(cl.Items, s.Item) {
 			cl.Items, cl.Lots = append(cl.Items, s.Item), append(cl.Lots, "")
-			cl.Plates = append(cl.Plates, cut.Sheet{W: int(s.Width), H: int(s.Length), Count: cut.Unlimited, Cost: p.packer.Price(s.Item), Name: s.Item})
+			cl.Plates = append(cl.Plates, cut.Sheet{W: int(s.Width), H: int(s.Length), Count: cut.Unlimited, Cost: m.Price(s.Item), Name: s.Item})
 		}
 	}
 	fresh := cl.Items
-	for _, l := range p.stock {
+	for _, l := range m.store {
 		if n := int(l.Quantity.IntPart()); n > 0 && l.Length > 0 && l.Width > 0 && slices.Contains(fresh, l.Item) {
 			cl.Items, cl.Lots = append(cl.Items, l.Item), append(cl.Lots, l.ID)
 			// A cent, so that it is used before anything bought.
@@ -129,18 +122,20 @@ func (p *Campaign) cutSheets(list []kit.Piece) (CutList, error) {
 	return cl, err
 }
 
-// remember notes for each label where its piece comes from.
-func (p *Campaign) remember(list int) {
-	cl := &p.Cuts[list]
+// place says for each label where its piece comes from, in the list of that
+// number.
+func (cl *CutList) place(list int) map[string]PiecePlace {
+	out := map[string]PiecePlace{}
 	if cl.Linear != nil {
 		for _, at := range cl.Linear.Assign(cl.Pieces) {
-			p.places[at.Label] = PiecePlace{list, at.Coil, at.Position}
+			out[at.Label] = PiecePlace{list, at.Coil, at.Position}
 		}
-		return
+		return out
 	}
 	for _, at := range cl.Sheets.Assign(cl.Rects) {
-		p.places[at.Label] = PiecePlace{list, at.Sheet, at.Position}
+		out[at.Label] = PiecePlace{list, at.Sheet, at.Position}
 	}
+	return out
 }
 
 // sizes is what is cut for each of n kits: mm of a band, mm² of a sheet.

@@ -1,7 +1,8 @@
 // Package estimate is the whole road on one page: the defects of a survey
-// become repairs, the repairs kits, the kits a campaign with its cutting, its
-// order and its price. Each stop is a package of its own below this one, and
-// imports only what lies before it:
+// become repairs, each repair that can be estimated a job with its kit, the jobs
+// a plan of work with what is issued, cut, ordered and charged for it. Each stop
+// takes values and returns values, and what it needs to know of the materials is
+// a package of its own below this one, which imports only what lies before it:
 //
 //	survey → scope → mix, takeoff → kit → cut, order → bid
 //
@@ -10,12 +11,10 @@ package estimate
 
 import (
 	"fmt"
-	"slices"
 
 	"wraptally/catalog"
 	"wraptally/estimate/bid"
 	"wraptally/estimate/kit"
-	"wraptally/estimate/order"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
@@ -28,20 +27,14 @@ type Options struct {
 	Progress func(stage string, done, total int) // may be nil
 }
 
-// Campaign is the finished estimate.
+// Campaign is the finished estimate. It is only read.
 type Campaign struct {
-	Catalog *catalog.Catalog
+	Catalog *catalog.Catalog // as used: see means
 	Survey  *survey.Result
 	Name    string          // of the survey
 	Repairs []*scope.Repair // all of them, in the order of area, line and chainage
 
-	Counted    []int   // indexes into Repairs of those estimated
-	Visits     []Visit // alongside Counted
-	CrewShifts int
-	Days       int
-	Minutes    float64 // of all crews, repairs and shift tasks
-	Mass       float64 // kg, everything that is issued with the kits
-
+	Plan           // the jobs: what is done of the repairs, when and by whom
 	Issues []Issue // what is issued to crews and to the campaign
 	Cuts   []CutList
 	Needs  []Need      // one an item, in the order of the catalogue
@@ -50,19 +43,12 @@ type Campaign struct {
 	Dates  Dates
 	Bid    *bid.Bid
 
-	Queries     []trace.Query // of the survey, of the order and of the repairs
+	Queries     []trace.Query      // of the survey, of the order and of the repairs
+	Counts      []survey.CodeCount // of the queries by code and severity, those that were counted but not listed included
 	Assumptions []trace.Assumption
 	Account     Account
 
-	asked      []trace.Query // about the order
-	packer     *kit.Packer
-	stock      []StockLot
-	shared     map[int]bool           // items whose packs a crew shares in a shift
-	chosen     map[int]kit.RollChoice // by repair, where the campaign chose other rolls than the repair alone
-	places     map[string]PiecePlace  // by label: where a cut piece comes from
-	lines      [][]usage              // alongside Counted
-	issuesWith [][]int                // alongside Counted: places in Issues, see IssuesWith
-	pots       [][]pot                // alongside Counted: what is weighed out; nil where packs are not shared
+	means *means
 }
 
 // Account is what became of every row that was read.
@@ -71,124 +57,69 @@ type Account struct {
 	NotRepairable                                     int // rows whose repair the method cannot hold
 }
 
-// usage is a quantity of an item that one repair is the reason for.
-type usage struct {
-	item int32 // position in the catalogue
-	qty  float64
-}
-
 // Run goes down the road. A survey of which nothing can be estimated gives a
 // campaign without orders and with the queries that say why.
 func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
-	c, shared := sharedPacks(c)
-	p := &Campaign{Catalog: c, shared: shared, Survey: s, Name: opt.Name, packer: kit.NewPacker(c), stock: opt.Stock}
 	tell := opt.Progress
 	if tell == nil {
 		tell = func(string, int, int) {}
 	}
+	m := meansOf(c, opt.Stock)
 
 	tell("repairs", 0, len(s.Defects))
-	p.Repairs = scope.Plan(s.Defects, c)
-	if err := p.dates(); err != nil {
+	planned := scope.Plan(s.Defects, m.Catalog)
+	dates, err := needDate(planned, m.Settings.Start)
+	if err != nil {
 		return nil, err
 	}
-	rolls := p.gatherRolls()
-	p.pack(rolls, tell)
+	repairs, jobs, mixes := pack(planned, m, tell)
 	tell("rolls", 0, 1)
-	if err := p.rechoose(rolls); err != nil {
+	jobs, rolls, err := rechoose(jobs, mixes, dates, m)
+	if err != nil {
 		return nil, fmt.Errorf("rolls: %w", err)
 	}
-	p.schedule()
-	if err := p.issue(); err != nil {
+	plan := schedule(jobs, m)
+	dates = dates.through(plan.Days)
+	issues, err := issue(plan.Jobs, m)
+	if err != nil {
 		return nil, fmt.Errorf("issue: %w", err)
 	}
-	p.placeIssues()
-	if err := p.cut(); err != nil {
+	cuts, err := cutAll(plan.Jobs, m)
+	if err != nil {
 		return nil, fmt.Errorf("cutting: %w", err)
 	}
 	tell("order", 0, 1)
-	if err := p.need(); err != nil {
+	needs, err := addUp(plan.Jobs, issues, cuts, m)
+	if err != nil {
 		return nil, err
 	}
-	if err := p.order(); err != nil {
+	orders, asked, err := buy(needs, dates, m)
+	if err != nil {
 		return nil, fmt.Errorf("order: %w", err)
 	}
-	if err := p.price(); err != nil {
+	plan, price, err := charge(plan, cuts, needs, orders, m)
+	if err != nil {
 		return nil, fmt.Errorf("bid: %w", err)
 	}
-	p.collect()
-	return p, nil
+	return &Campaign{
+		Catalog: m.Catalog, Survey: s, Name: opt.Name, Repairs: repairs,
+		Plan: plan, Issues: issues, Cuts: cuts, Needs: needs, Orders: orders, Rolls: rolls, Dates: dates, Bid: price,
+		Queries: queries(s, asked, repairs, opt.Name), Counts: count(s.Counts, asked, repairs),
+		Assumptions: assumptions(s, repairs, needs, dates), Account: account(s.Account, repairs),
+		means: m,
+	}, nil
 }
 
-// Kit packs the kit of a repair again: kits are worked out when they are looked
-// at, not kept, so that a campaign of any size fits in memory. The log may be
-// nil.
-func (p *Campaign) Kit(i int, log *trace.Log) *kit.Kit {
-	if choice, ok := p.chosen[i]; ok {
-		return p.packer.PackWith(p.Repairs[i], choice, log)
-	}
-	return p.packer.Pack(p.Repairs[i], log)
+// means is what the firm works with, the same all the way down the road: the
+// catalogue, from which kits are packed, and the store.
+type means struct {
+	*catalog.Catalog
+	*kit.Packer
+	store  []StockLot
+	shared map[int]bool // items, by their places, whose packs a crew shares in a shift
 }
 
-// Explain works a repair and its kit out again and returns every step.
-func (p *Campaign) Explain(i int) []trace.Step {
-	r := p.Repairs[i]
-	log := &trace.Log{Prefix: r.ID + "/"}
-	scope.Explain(r, p.Catalog, log)
-	if r.Status == scope.Estimated {
-		p.Kit(i, log)
-	}
-	return log.Steps
-}
-
-// StockLot is a lot in store of an item. With a length it is an offcut of a coil
-// or sheet, from which pieces are cut first; it is not counted as a whole coil.
-type StockLot struct {
-	Item          string
-	Length, Width int // mm, of an offcut; 0 for a whole lot
-	order.Lot
-}
-
-// pack packs every kit once, keeps its sums, gathers the mixes of rolls open to
-// it and sets aside the repairs whose kit raises a Stop.
-func (p *Campaign) pack(rolls *rollGroups, tell func(string, int, int)) {
-	for i, r := range p.Repairs {
-		if r.Status != scope.Estimated {
-			continue
-		}
-		if i%1000 == 0 {
-			tell("kits", i, len(p.Repairs))
-		}
-		k := p.packer.Pack(r, nil)
-		if len(k.Queries) > 0 {
-			r.Queries = append(r.Queries, k.Queries...)
-			if slices.ContainsFunc(k.Queries, func(q trace.Query) bool { return q.Severity == trace.Stop }) {
-				r.Status, r.Reason = scope.Queried, k.Queries[0].Message
-				continue
-			}
-		}
-		p.Counted = append(p.Counted, i)
-		p.Visits = append(p.Visits, Visit{})
-		p.lines = append(p.lines, nil)
-		p.pots = append(p.pots, nil)
-		p.keep(len(p.Counted)-1, k)
-		if rolls != nil {
-			rolls.add(len(p.Counted)-1, k.Net)
-		}
-	}
-}
-
-// keep notes what the campaign needs to know of the n-th kit counted.
-func (p *Campaign) keep(n int, k *kit.Kit) {
-	p.Visits[n].Minutes, p.Visits[n].Mass = k.Minutes, k.Mass
-	p.lines[n] = p.usages(k)
-	p.pots[n] = p.weighedOut(k)
-}
-
-func (p *Campaign) usages(k *kit.Kit) []usage {
-	out := make([]usage, len(k.Lines))
-	for i, l := range k.Lines {
-		out[i] = usage{int32(p.packer.Position(l.Item.Code)), l.Qty}
-	}
-	return out
+func meansOf(c *catalog.Catalog, store []StockLot) *means {
+	c, shared := sharedPacks(c)
+	return &means{Catalog: c, Packer: kit.NewPacker(c), store: store, shared: shared}
 }

@@ -1,13 +1,94 @@
 package estimate
 
 import (
+	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"wraptally/estimate/cut"
-	"wraptally/estimate/survey"
+	"wraptally/estimate/kit"
+	"wraptally/estimate/mix"
+	"wraptally/estimate/scope"
 	"wraptally/estimate/trace"
 )
+
+// Kit packs the kit of a job again: kits are worked out when they are looked at,
+// not kept, so that a campaign of any size fits in memory. The log may be nil.
+func (p *Campaign) Kit(j *Job, log *trace.Log) *kit.Kit { return j.pack(p.means, log) }
+
+// Explain works the i-th repair and its kit out again and returns every step.
+func (p *Campaign) Explain(i int) []trace.Step {
+	r := p.Repairs[i]
+	log := &trace.Log{Prefix: r.ID + "/"}
+	scope.Explain(r, p.Catalog, log)
+	if j := p.JobOf(i); j != nil {
+		p.Kit(j, log)
+	}
+	return log.Steps
+}
+
+// JobOf is the job of the i-th repair, nil where it is not estimated.
+func (p *Campaign) JobOf(i int) *Job {
+	n, ok := slices.BinarySearchFunc(p.Jobs, i, func(j Job, i int) int { return j.At - i })
+	if !ok {
+		return nil
+	}
+	return &p.Jobs[n]
+}
+
+// Place finds where a labelled piece of a kit is cut from.
+func (p *Campaign) Place(label string) (PiecePlace, bool) {
+	for i := range p.Cuts {
+		if at, ok := p.Cuts[i].places[label]; ok {
+			return at, true
+		}
+	}
+	return PiecePlace{}, false
+}
+
+// LotInStore finds a lot of an item among what is in store.
+func (p *Campaign) LotInStore(item, id string) (StockLot, bool) {
+	for _, l := range p.means.store {
+		if l.Item == item && l.ID == id {
+			return l, true
+		}
+	}
+	return StockLot{}, false
+}
+
+// Pot is how the putty of a kit may be mixed when the pipe is colder or hotter
+// than the kit was planned for.
+type Pot struct {
+	Temp    float64 // °C
+	Largest float64 // kg, largest batch that can be used in time; 0 where Why is set
+	Minutes float64 // from the end of mixing to use such a batch or a smaller one
+	Why     string  // why nothing may be mixed
+}
+
+// PotAt works out the pot of a kit at another surface temperature, °C, from the
+// measured points of its putty, as the kit's own batches were. Source: see
+// mix.Life; common practice, no source.
+func (p *Campaign) PotAt(k *kit.Kit, temp float64) Pot {
+	out := Pot{Temp: temp}
+	if k.Putty.Largest <= 0 {
+		out.Why = "no putty"
+		return out
+	}
+	largest, err := p.means.Largest(k.Net.Putty.Name, temp)
+	var late *mix.TimeError
+	switch {
+	case errors.Is(err, kit.ErrPuttyRange):
+		out.Why = "not this putty"
+	case errors.As(err, &late):
+		out.Why = "do not mix"
+	case err != nil:
+		out.Why = "not known"
+	default:
+		out.Minutes, out.Largest = largest.Usable, largest.Mass
+	}
+	return out
+}
 
 // Find finds a repair by its id, or by the id of a survey row it holds.
 func (p *Campaign) Find(name string) (int, bool) {
@@ -42,35 +123,10 @@ func (p *Campaign) RepairNames(most int) string {
 	return strings.Join(ids, ", ")
 }
 
-// QueryCounts are the numbers of queries by code and severity, those that were
-// counted but not listed included.
-func (p *Campaign) QueryCounts() []survey.CodeCount {
-	out := append([]survey.CodeCount(nil), p.Survey.Counts...)
-	for _, q := range p.asked {
-		out = addCount(out, q)
-	}
-	for _, r := range p.Repairs {
-		for _, q := range r.Queries {
-			out = addCount(out, q)
-		}
-	}
-	return out
-}
-
-func addCount(list []survey.CodeCount, q trace.Query) []survey.CodeCount {
-	for i := range list {
-		if list[i].Code == q.Code && list[i].Severity == q.Severity {
-			list[i].Count++
-			return list
-		}
-	}
-	return append(list, survey.CodeCount{Code: q.Code, Severity: q.Severity, Count: 1})
-}
-
 // QueryTotal is the number of all queries.
 func (p *Campaign) QueryTotal() int {
 	n := 0
-	for _, c := range p.QueryCounts() {
+	for _, c := range p.Counts {
 		n += c.Count
 	}
 	return n
@@ -79,7 +135,7 @@ func (p *Campaign) QueryTotal() int {
 // QueryTotalOf is the number of queries of one severity.
 func (p *Campaign) QueryTotalOf(sev trace.Severity) int {
 	n := 0
-	for _, c := range p.QueryCounts() {
+	for _, c := range p.Counts {
 		if c.Severity == sev {
 			n += c.Count
 		}
@@ -140,10 +196,3 @@ func (cl CutList) Proof() string {
 	}
 	return fmt.Sprintf("within %s of the bound, not proven", trace.WithUnit(v.Gap*100, "%"))
 }
-
-// CrewHours are the hours of a whole crew that are paid: the minutes of the work
-// over the productive share of a shift.
-func (p *Campaign) CrewHours() float64 { return p.Minutes / 60 / p.Catalog.Settings.Productive }
-
-// LineCount is the number of lines in the n-th kit counted.
-func (p *Campaign) LineCount(n int) int { return len(p.lines[n]) }

@@ -3,6 +3,7 @@ package estimate
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -10,6 +11,7 @@ import (
 	"wraptally/catalog"
 	"wraptally/estimate/order"
 	"wraptally/estimate/qty"
+	"wraptally/estimate/scope"
 	"wraptally/estimate/trace"
 )
 
@@ -35,16 +37,16 @@ type Dates struct {
 	From string    // where Need comes from
 }
 
-// need sums up what is issued: with the kits, to crews and shifts, to the
+// addUp adds up what is issued: with the kits, to crews and shifts, to the
 // campaign, and the coils and sheets of the cutting plans.
-func (p *Campaign) need() error {
-	items := p.Catalog.Items
+func addUp(jobs []Job, issues []Issue, cuts []CutList, m *means) ([]Need, error) {
+	items := m.Items
 	needs := make([]Need, len(items))
 	for i := range items {
 		needs[i] = Need{Item: &items[i], Position: i}
 	}
-	for n := range p.lines {
-		for _, u := range p.lines[n] {
+	for i := range jobs {
+		for _, u := range jobs[i].lines {
 			if items[u.item].Issue == "kit" {
 				needs[u.item].Issued += u.qty
 				needs[u.item].Net += u.qty
@@ -52,37 +54,33 @@ func (p *Campaign) need() error {
 			needs[u.item].Kits++
 		}
 	}
-	for _, is := range p.Issues {
+	for _, is := range issues {
 		needs[is.Item].Net += is.Net
 		needs[is.Item].Issued += is.Qty
 	}
-	for _, cl := range p.Cuts {
+	for _, cl := range cuts {
 		for i, n := range cl.Counts() {
 			if cl.Lots[i] != "" {
 				continue // an offcut from store is not ordered
 			}
-			at := p.packer.Position(cl.Items[i])
+			at := m.Position(cl.Items[i])
 			if at < 0 {
-				return fmt.Errorf("item %s is not in the items table", cl.Items[i])
+				return nil, fmt.Errorf("item %s is not in the items table", cl.Items[i])
 			}
 			needs[at].Net += float64(n)
 			needs[at].Issued += float64(n)
 		}
 	}
-	for _, n := range needs {
-		if n.Issued > 0 {
-			p.Needs = append(p.Needs, n)
-		}
-	}
-	return nil
+	return slices.DeleteFunc(needs, func(n Need) bool { return n.Issued <= 0 }), nil
 }
 
-// order finds the least-cost order of every item.
-func (p *Campaign) order() error {
-	rule := p.orderRule()
-	for _, n := range p.Needs {
-		offers := p.Catalog.OffersOf(n.Item.Code)
-		need, list, lots := p.orderNeed(n.Item, qty.Decimal(n.Issued)), p.offers(n.Item, offers), lotsOf(n.Item.Code, p.stock)
+// buy finds the least-cost order of every item, alongside the needs, and asks
+// where the suppliers have too little.
+func buy(needs []Need, dates Dates, m *means) (orders []ItemOrder, asked []trace.Query, err error) {
+	rule := m.orderRule(dates)
+	for _, n := range needs {
+		offers := m.OffersOf(n.Item.Code)
+		need, list, lots := m.orderNeed(n.Item, qty.Decimal(n.Issued)), m.offers(n.Item, offers), m.lotsOf(n.Item.Code)
 		got, err := order.Best(need, list, lots, rule)
 		if errors.Is(err, order.ErrUncoverable) {
 			// More than the suppliers say they have: priced all the same, and asked.
@@ -90,7 +88,7 @@ func (p *Campaign) order() error {
 				list[i].MaxPacks = 0
 			}
 			if got, err = order.Best(need, list, lots, rule); err == nil {
-				p.asked = append(p.asked, trace.Query{
+				asked = append(asked, trace.Query{
 					Code: "supply-short", Severity: trace.Ask, Place: trace.Place{File: "offers " + n.Item.Code},
 					Found: got.Net.String() + " " + n.Item.Unit, Message: n.Item.Name + ": more is needed than the suppliers have; it is priced as if they had it",
 					Advice: "ask for a later delivery or add an offer",
@@ -101,25 +99,25 @@ func (p *Campaign) order() error {
 			err = order.Check(got, need, list, lots, rule) // nobody orders by a sum that was not done twice
 		}
 		if err != nil {
-			return err
+			return nil, nil, err
 		}
-		p.Orders = append(p.Orders, ItemOrder{Order: got, Offers: offers})
+		orders = append(orders, ItemOrder{Order: got, Offers: offers})
 	}
-	return nil
+	return orders, asked, nil
 }
 
 // orderRule is what holds for every order of the campaign.
-func (p *Campaign) orderRule() order.Rule {
-	set := &p.Catalog.Settings
+func (m *means) orderRule(dates Dates) order.Rule {
+	set := &m.Settings
 	return order.Rule{
-		Base: set.Currency, AllowSplit: set.SplitOrder == "yes", NeedDate: p.Dates.Need, InstallDate: p.Dates.End,
-		MarginDays: set.ExpiryMargin, CampaignEnd: p.Dates.End,
+		Base: set.Currency, AllowSplit: set.SplitOrder == "yes", NeedDate: dates.Need, InstallDate: dates.End,
+		MarginDays: set.ExpiryMargin, CampaignEnd: dates.End,
 		WorkingDays: set.WorkingDays == "yes", Weekend: []time.Weekday{time.Saturday, time.Sunday},
 	}
 }
 
 // offers puts the catalogue's offers into the form the order reads.
-func (p *Campaign) offers(item *catalog.Item, list []*catalog.Offer) []order.Offer {
+func (m *means) offers(item *catalog.Item, list []*catalog.Offer) []order.Offer {
 	out := make([]order.Offer, len(list))
 	for i, o := range list {
 		scheme := order.AllUnits
@@ -127,7 +125,7 @@ func (p *Campaign) offers(item *catalog.Item, list []*catalog.Offer) []order.Off
 			scheme = order.Incremental
 		}
 		rate := decimal.Zero
-		if cur, ok := p.Catalog.CurrencyOf(o.Currency); ok {
+		if cur, ok := m.CurrencyOf(o.Currency); ok {
 			rate = cur.Rate
 		}
 		out[i] = order.Offer{
@@ -141,9 +139,10 @@ func (p *Campaign) offers(item *catalog.Item, list []*catalog.Offer) []order.Off
 	return out
 }
 
-func lotsOf(item string, lots []StockLot) []order.Lot {
+// lotsOf are the whole lots of an item in store.
+func (m *means) lotsOf(item string) []order.Lot {
 	var out []order.Lot
-	for _, l := range lots {
+	for _, l := range m.store {
 		if l.Item == item && l.Length == 0 {
 			out = append(out, l.Lot)
 		}
@@ -151,23 +150,32 @@ func lotsOf(item string, lots []StockLot) []order.Lot {
 	return out
 }
 
-// dates settles the need date: the setting campaign.start, else the earliest
-// need date of the survey.
-func (p *Campaign) dates() error {
-	if s := p.Catalog.Settings.Start; s != "" {
-		d, err := time.Parse(time.DateOnly, s)
+// needDate settles by when goods must be there: the setting campaign.start, else
+// the earliest need date of the survey.
+func needDate(repairs []*scope.Repair, start string) (Dates, error) {
+	if start != "" {
+		d, err := time.Parse(time.DateOnly, start)
 		if err != nil {
-			return fmt.Errorf("setting campaign.start: %q is not a date; write it as 2027-03-01", s)
+			return Dates{}, fmt.Errorf("setting campaign.start: %q is not a date; write it as 2027-03-01", start)
 		}
-		p.Dates = Dates{Need: d, From: "setting campaign.start"}
-	} else {
-		for _, r := range p.Repairs {
-			for _, d := range r.Defects {
-				if !d.NeedDate.IsZero() && (p.Dates.Need.IsZero() || d.NeedDate.Before(p.Dates.Need)) {
-					p.Dates = Dates{Need: d.NeedDate, From: "earliest need date of the survey"}
-				}
+		return Dates{Need: d, End: d, From: "setting campaign.start"}, nil
+	}
+	var out Dates
+	for _, r := range repairs {
+		for _, d := range r.Defects {
+			if !d.NeedDate.IsZero() && (out.Need.IsZero() || d.NeedDate.Before(out.Need)) {
+				out = Dates{Need: d.NeedDate, End: d.NeedDate, From: "earliest need date of the survey"}
 			}
 		}
 	}
-	return nil
+	return out, nil
+}
+
+// through are the dates when the work takes that many days from the need date,
+// one shift a day.
+func (d Dates) through(days int) Dates {
+	if !d.Need.IsZero() {
+		d.End = d.Need.AddDate(0, 0, max(0, days-1))
+	}
+	return d
 }

@@ -46,8 +46,8 @@ type pot struct {
 }
 
 // weighedOut is what the batches of a kit weigh out of shared packs.
-func (p *Campaign) weighedOut(k *kit.Kit) []pot {
-	if p.Catalog.Settings.MixPooling != byShift {
+func (m *means) weighedOut(k *kit.Kit) []pot {
+	if m.Settings.MixPooling != byShift {
 		return nil
 	}
 	var out []pot
@@ -64,66 +64,63 @@ func (p *Campaign) weighedOut(k *kit.Kit) []pot {
 // poolIssues issues to each crew and shift the packs from which its kits weigh
 // out their batches: the cheapest that serve them within the life of an opened
 // pack.
-func (p *Campaign) poolIssues() error {
-	if p.Catalog.Settings.MixPooling != byShift {
-		return nil
+func poolIssues(jobs []Job, m *means) (issues []Issue, err error) {
+	if m.Settings.MixPooling != byShift {
+		return nil, nil
 	}
 	demands := map[[2]int]map[string][]mix.Demand{}
 	var shifts [][2]int
-	for n, v := range p.Visits {
+	for i := range jobs {
+		v := &jobs[i]
 		at := [2]int{v.Crew, v.Shift}
-		for j, pot := range p.pots[n] {
+		for j, pot := range v.pots {
 			if demands[at] == nil {
 				demands[at] = map[string][]mix.Demand{}
 				shifts = append(shifts, at)
 			}
 			demands[at][pot.putty] = append(demands[at][pot.putty], mix.Demand{
-				Repair: p.repair(n).ID, Kit: p.repair(n).ID, Crew: fmt.Sprint(v.Crew), Shift: fmt.Sprint(v.Shift),
+				Repair: v.Repair.ID, Kit: v.Repair.ID, Crew: fmt.Sprint(v.Crew), Shift: fmt.Sprint(v.Shift),
 				At: v.Start + float64(j), Mass: pot.mass, // batches of one kit follow each other
 			})
 		}
 	}
 	slices.SortFunc(shifts, func(a, b [2]int) int { return slices.Compare(a[:], b[:]) })
-	names := p.puttyNames()
+	var names []string // of the putties, in the order of the catalogue
+	for _, pk := range m.Putties {
+		if !slices.Contains(names, pk.Putty) {
+			names = append(names, pk.Putty)
+		}
+	}
 	for _, at := range shifts {
 		for _, putty := range names {
-			if err := p.poolShift(at, putty, demands[at][putty]); err != nil {
-				return err
+			shared, err := poolShift(at, putty, demands[at][putty], m)
+			if err != nil {
+				return nil, err
 			}
+			issues = append(issues, shared...)
 		}
 	}
-	return nil
+	return issues, nil
 }
 
-// puttyNames lists the putties in the order of the catalogue.
-func (p *Campaign) puttyNames() []string {
-	var out []string
-	for _, pk := range p.Catalog.Putties {
-		if !slices.Contains(out, pk.Putty) {
-			out = append(out, pk.Putty)
-		}
-	}
-	return out
-}
-
-func (p *Campaign) poolShift(at [2]int, putty string, demands []mix.Demand) error {
+func poolShift(at [2]int, putty string, demands []mix.Demand, m *means) (issues []Issue, err error) {
 	if len(demands) == 0 {
-		return nil
+		return nil, nil
 	}
 	var packs []mix.PoolPack
 	var items []int
 	var mass []float64
 	life := 0.0
-	for i := range p.Catalog.Putties {
-		if pk := &p.Catalog.Putties[i]; pk.Putty == putty && pk.Splittable {
-			packs = append(packs, mix.PoolPack{Name: pk.Item, Mass: pk.Pack, Cost: p.packer.Price(pk.Item)})
-			items, mass = append(items, p.packer.Position(pk.Item)), append(mass, pk.Pack)
+	for i := range m.Putties {
+		if pk := &m.Putties[i]; pk.Putty == putty && pk.Splittable {
+			packs = append(packs, mix.PoolPack{Name: pk.Item, Mass: pk.Pack, Cost: m.Price(pk.Item)})
+			items, mass = append(items, m.Position(pk.Item)), append(mass, pk.Pack)
 			life = pk.OpenLife * 60
 		}
 	}
 	got, err := mix.Pool(demands, packs, life, mix.ByCrewShift, nil)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	used := make([]float64, len(packs))
 	for _, s := range got.Scopes {
@@ -135,8 +132,8 @@ func (p *Campaign) poolShift(at [2]int, putty string, demands []mix.Demand) erro
 	}
 	for i, n := range got.Packs {
 		if n > 0 {
-			p.Issues = append(p.Issues, Issue{Crew: at[0], Shift: at[1], Item: items[i], Net: used[i] / mass[i], Qty: float64(n)})
+			issues = append(issues, Issue{Crew: at[0], Shift: at[1], Item: items[i], Net: used[i] / mass[i], Qty: float64(n)})
 		}
 	}
-	return nil
+	return issues, nil
 }

@@ -1,6 +1,8 @@
 package estimate
 
 import (
+	"slices"
+
 	"github.com/shopspring/decimal"
 
 	"wraptally/estimate/bid"
@@ -8,37 +10,44 @@ import (
 	"wraptally/estimate/qty"
 )
 
-// price builds the bid and each repair's share of it.
-func (p *Campaign) price() error {
-	set := &p.Catalog.Settings
-	minor := int32(p.Catalog.Currency().Minor)
+// charge builds the bid and gives each job its share of it.
+func charge(p Plan, cuts []CutList, needs []Need, orders []ItemOrder, m *means) (Plan, *bid.Bid, error) {
+	set := &m.Settings
+	minor := int32(m.Currency().Minor)
 	c := bid.Campaign{
-		LabourHours: qty.Decimal(p.CrewHours()),
-		CrewShifts:  p.CrewShifts, Repairs: len(p.Counted), Mass: qty.Decimal(p.Mass), Costs: p.Catalog.Costs,
+		LabourHours: qty.Decimal(p.CrewHours),
+		CrewShifts:  p.CrewShifts, Repairs: len(p.Jobs), Mass: qty.Decimal(p.Mass), Costs: m.Costs,
 		Currency: set.Currency, Minor: minor, RangeLow: qty.Decimal(set.RangeLow), RangeHigh: qty.Decimal(set.RangeHigh),
 	}
-	if len(p.Counted) == 0 {
+	if len(p.Jobs) == 0 {
 		c.Costs = nil // no work, no bid: not even what is charged once a campaign
 	}
-	for _, o := range p.Orders {
+	for _, o := range orders {
 		c.Materials = c.Materials.Add(o.Cost(minor))
 	}
-	for _, l := range p.Catalog.Labour {
+	for _, l := range m.Labour {
 		c.CrewRate = c.CrewRate.Add(l.Rate.Mul(qty.Whole(l.Count)))
 	}
-	c.MaterialWeights = p.materialWeights()
-	for n := range p.Counted {
-		c.LabourWeights = append(c.LabourWeights, p.Visits[n].Minutes)
+	c.MaterialWeights = materialWeights(p.Jobs, cuts, needs, orders, m)
+	for i := range p.Jobs {
+		j := &p.Jobs[i]
+		c.LabourWeights = append(c.LabourWeights, j.Minutes)
 		access := decimal.Zero
-		if a, ok := p.Catalog.AccessOf(p.repair(n).Access); ok {
+		if a, ok := m.AccessOf(j.Repair.Access); ok {
 			access = a.Cost
 		}
 		c.Access = c.Access.Add(access)
 		c.AccessWeights = append(c.AccessWeights, access.InexactFloat64())
 	}
-	var err error
-	p.Bid, err = bid.Build(c)
-	return err
+	price, shares, err := bid.Build(c)
+	if err != nil {
+		return p, nil, err
+	}
+	p.Jobs = slices.Clone(p.Jobs)
+	for i := range p.Jobs {
+		p.Jobs[i].Share = shares[i]
+	}
+	return p, price, nil
 }
 
 // Cost is the cost of an item's order in the base currency.
@@ -64,20 +73,20 @@ func LineCost(l order.Line, minor int32) decimal.Decimal {
 // repairs by the quantity each is the reason for; coils and sheets by the length
 // and area cut for each. What no repair is the reason for (campaign tools) is
 // shared evenly.
-func (p *Campaign) materialWeights() []float64 {
-	weights := make([]float64, len(p.Counted))
+func materialWeights(jobs []Job, cuts []CutList, needs []Need, orders []ItemOrder, m *means) []float64 {
+	weights := make([]float64, len(jobs))
 	if len(weights) == 0 {
 		return weights
 	}
-	asked := make([]float64, len(p.Catalog.Items))
-	for n := range p.lines {
-		for _, u := range p.lines[n] {
+	asked := make([]float64, len(m.Items))
+	for n := range jobs {
+		for _, u := range jobs[n].lines {
 			asked[u.item] += u.qty
 		}
 	}
-	cost := make([]float64, len(p.Catalog.Items))
-	for i, o := range p.Orders {
-		cost[p.Needs[i].Position] = o.Total.InexactFloat64()
+	cost := make([]float64, len(m.Items))
+	for i, o := range orders {
+		cost[needs[i].Position] = o.Total.InexactFloat64()
 	}
 	even := 0.0
 	for i := range cost {
@@ -85,20 +94,20 @@ func (p *Campaign) materialWeights() []float64 {
 			even += cost[i]
 		}
 	}
-	for i := range p.Cuts {
-		even -= p.cutCost(&p.Cuts[i], cost)
+	for i := range cuts {
+		even -= m.cutCost(&cuts[i], cost)
 	}
 	for n := range weights {
 		weights[n] = even / float64(len(weights))
-		for _, u := range p.lines[n] {
+		for _, u := range jobs[n].lines {
 			if asked[u.item] > 0 {
 				weights[n] += cost[u.item] * u.qty / asked[u.item]
 			}
 		}
 	}
-	for i := range p.Cuts {
-		cl := &p.Cuts[i]
-		bought := p.cutCost(cl, cost)
+	for i := range cuts {
+		cl := &cuts[i]
+		bought := m.cutCost(cl, cost)
 		each, total := cl.sizes(len(weights))
 		for n, size := range each {
 			if size > 0 {
@@ -114,11 +123,11 @@ func (p *Campaign) materialWeights() []float64 {
 
 // cutCost is what the order of the coils or sheets of a cut list costs, by the
 // costs of all items. Offcuts from store cost nothing.
-func (p *Campaign) cutCost(cl *CutList, cost []float64) float64 {
+func (m *means) cutCost(cl *CutList, cost []float64) float64 {
 	sum := 0.0
 	for i, code := range cl.Items {
 		if cl.Lots[i] == "" {
-			sum += cost[p.packer.Position(code)]
+			sum += cost[m.Position(code)]
 		}
 	}
 	return sum

@@ -97,11 +97,12 @@ func TestAccount(t *testing.T) {
 		if a.Read != a.Estimated+a.Merged+a.Queried+a.NotRepairable+a.Filtered+a.Blank {
 			t.Fatalf("%+v", a)
 		}
-		if a.Estimated != len(p.Counted) || len(p.Visits) != len(p.Counted) {
-			t.Fatalf("%d counted, %+v", len(p.Counted), a)
+		if a.Estimated != len(p.Jobs) {
+			t.Fatalf("%d counted, %+v", len(p.Jobs), a)
 		}
-		for _, i := range p.Counted {
-			if p.Repairs[i].Status != scope.Estimated {
+		for _, j := range p.Jobs {
+			i := j.At
+			if j.Repair != p.Repairs[i] || p.Repairs[i].Status != scope.Estimated {
 				t.Fatalf("%s is counted and %s", p.Repairs[i].ID, p.Repairs[i].Status)
 			}
 		}
@@ -121,8 +122,9 @@ func TestTotalsAreSums(t *testing.T) {
 		p := run(t, drawn(t, c, 15), c)
 		issued, wide := map[string]float64{}, map[string]float64{}
 		mass, minutes := 0.0, 0.0
-		for n, i := range p.Counted {
-			k := p.Kit(i, nil)
+		for n := range p.Jobs {
+			j := &p.Jobs[n]
+			k := p.Kit(j, nil)
 			for _, l := range k.Lines {
 				if l.Item.Issue == "kit" {
 					issued[l.Item.Code] += l.Qty
@@ -132,8 +134,8 @@ func TestTotalsAreSums(t *testing.T) {
 			}
 			mass += k.Mass
 			minutes += k.Minutes
-			if p.Visits[n].Minutes != k.Minutes || p.LineCount(n) != len(k.Lines) {
-				t.Fatalf("%s: visit of %v min, kit of %v", k.Repair.ID, p.Visits[n].Minutes, k.Minutes)
+			if j.Minutes != k.Minutes || j.LineCount() != len(k.Lines) {
+				t.Fatalf("%s: visit of %v min, kit of %v", k.Repair.ID, j.Minutes, k.Minutes)
 			}
 		}
 		given := map[string]float64{}
@@ -181,7 +183,7 @@ func TestTotalsAreSums(t *testing.T) {
 			switch {
 			case task.Per == "crew-shift":
 				minutes += task.Minutes * float64(p.CrewShifts)
-			case task.Per == "campaign" && len(p.Counted) > 0:
+			case task.Per == "campaign" && len(p.Jobs) > 0:
 				minutes += task.Minutes
 			}
 		}
@@ -266,20 +268,19 @@ func TestSharesAddUp(t *testing.T) {
 		if !lines.Equal(b.Total) || !ordered.Equal(materials) {
 			t.Fatalf("lines %s, total %s; order %s, line %s", lines, b.Total, materials, ordered)
 		}
-		if len(b.Shares) != len(p.Counted) {
-			t.Fatalf("%d shares of %d repairs", len(b.Shares), len(p.Counted))
-		}
-		if len(p.Counted) == 0 {
+		if len(p.Jobs) == 0 {
 			return
 		}
-		sum := b.Shares[0]
-		for _, s := range b.Shares[1:] {
+		sum := p.Jobs[0].Share
+		for _, j := range p.Jobs[1:] {
+			s := j.Share
 			sum.Materials, sum.Labour, sum.Access, sum.Total = sum.Materials.Add(s.Materials), sum.Labour.Add(s.Labour), sum.Access.Add(s.Access), sum.Total.Add(s.Total)
 		}
 		if !sum.Total.Equal(b.Total) || !sum.Materials.Equal(materials) || !sum.Labour.Equal(labour) || !sum.Access.Equal(access) {
 			t.Fatalf("shares %+v, total %s, materials %s, labour %s, access %s", sum, b.Total, materials, labour, access)
 		}
-		for i, s := range b.Shares {
+		for i, j := range p.Jobs {
+			s := j.Share
 			if s.Total.IsNegative() || s.Materials.IsNegative() {
 				t.Fatalf("share %d is %+v", i, s)
 			}
@@ -294,8 +295,8 @@ func TestPiecesHavePlaces(t *testing.T) {
 		p := run(t, drawn(t, c, 15), c)
 		taken := map[estimate.PiecePlace]string{}
 		pieces := 0
-		for _, i := range p.Counted {
-			for _, piece := range p.Kit(i, nil).Pieces {
+		for n := range p.Jobs {
+			for _, piece := range p.Kit(&p.Jobs[n], nil).Pieces {
 				at, ok := p.Place(piece.Label)
 				if !ok || at.Coil < 1 || at.Number < 1 || p.Cuts[at.List].Kind != piece.Kind || p.Cuts[at.List].Stock != piece.Stock {
 					t.Fatalf("%+v is cut at %+v, %v", piece, at, ok)
@@ -331,9 +332,9 @@ func TestSchedule(t *testing.T) {
 		p := run(t, drawn(t, c, 25), c)
 		load, last, shifts := map[[2]int]float64{}, map[int]int{}, 0
 		long := map[[2]int]bool{}
-		for _, v := range p.Visits {
+		for _, v := range p.Jobs {
 			if v.Crew < 1 || v.Crew > 2 || v.Shift < last[v.Crew] {
-				t.Fatalf("%+v", p.Visits)
+				t.Fatalf("%+v", p.Jobs)
 			}
 			last[v.Crew] = v.Shift
 			load[[2]int{v.Crew, v.Shift}] += v.Minutes
@@ -452,13 +453,13 @@ func TestLeftOut(t *testing.T) {
 		ds := drawn(t, c, 10)
 		p := run(t, ds, c)
 		var kept []survey.Defect
-		for _, i := range p.Counted {
-			for _, d := range p.Repairs[i].Defects {
+		for _, j := range p.Jobs {
+			for _, d := range j.Repair.Defects {
 				kept = append(kept, *d)
 			}
 		}
 		only := run(t, kept, c)
-		if len(only.Counted) != len(p.Counted) {
+		if len(only.Jobs) != len(p.Jobs) {
 			return // a defect left out no longer lies between two others
 		}
 		if !only.Bid.Total.Equal(p.Bid.Total) && p.Dates == only.Dates {

@@ -34,13 +34,13 @@ type RollSaving struct {
 // rollGroup is the repairs to which the same mixes of rolls are open.
 type rollGroup struct {
 	ways    [][]int // by way, by wrap item
-	members []int   // places in Counted
+	members []int   // places of the jobs
 }
 
 // rollGroups gathers repairs by the mixes of rolls that are open to them, in the
 // order of their first members.
 type rollGroups struct {
-	packer *kit.Packer
+	means  *means
 	items  []*catalog.Item // of the wraps
 	column map[string]int  // place among items, by code
 	groups []rollGroup
@@ -49,14 +49,14 @@ type rollGroups struct {
 }
 
 // gatherRolls prepares to gather; nil where the rolls are not to be chosen again.
-func (p *Campaign) gatherRolls() *rollGroups {
-	if p.Catalog.Settings.Rechoose != "yes" {
+func gatherRolls(m *means) *rollGroups {
+	if m.Settings.Rechoose != "yes" {
 		return nil
 	}
-	g := &rollGroups{packer: p.packer, column: map[string]int{}, index: map[string]int{}}
-	for i := range p.Catalog.Wraps {
-		code := p.Catalog.Wraps[i].Item
-		it, ok := p.Catalog.Item(code)
+	g := &rollGroups{means: m, column: map[string]int{}, index: map[string]int{}}
+	for i := range m.Wraps {
+		code := m.Wraps[i].Item
+		it, ok := m.Item(code)
 		if _, known := g.column[code]; known || !ok {
 			continue
 		}
@@ -70,7 +70,7 @@ func (p *Campaign) gatherRolls() *rollGroups {
 // has more rolls than that, so that labour and what goes with a roll do not grow
 // unseen.
 func (g *rollGroups) open(net *takeoff.Net) ([]kit.RollChoice, error) {
-	choices, err := g.packer.Choices(net, waysPerRepair)
+	choices, err := g.means.Choices(net, waysPerRepair)
 	if err != nil || len(choices) == 0 {
 		return nil, err
 	}
@@ -78,8 +78,11 @@ func (g *rollGroups) open(net *takeoff.Net) ([]kit.RollChoice, error) {
 	return slices.DeleteFunc(choices, func(ch kit.RollChoice) bool { return ch.Mix.Packs > own }), nil
 }
 
-// add puts the n-th repair counted into its group.
+// add puts the n-th job into its group.
 func (g *rollGroups) add(n int, net *takeoff.Net) {
+	if g == nil {
+		return
+	}
 	choices, err := g.open(net)
 	if err != nil && g.err == nil {
 		g.err = err
@@ -108,73 +111,67 @@ func (g *rollGroups) add(n int, net *takeoff.Net) {
 	g.groups[at].members = append(g.groups[at].members, n)
 }
 
-// rechoose chooses each repair's mix of rolls again over the whole campaign:
-// the sum of what is cheapest one by one can miss a price break or fill the last
-// carton badly.
-func (p *Campaign) rechoose(g *rollGroups) error {
+// rechoose chooses each repair's mix of rolls again over the whole campaign: the
+// sum of what is cheapest one by one can miss a price break or fill the last
+// carton badly. The schedule is not known yet, only the need date.
+func rechoose(jobs []Job, g *rollGroups, dates Dates, m *means) ([]Job, *RollSaving, error) {
 	if g == nil || len(g.groups) == 0 {
-		return nil
+		return jobs, nil, nil
 	}
 	if g.err != nil {
-		return g.err
+		return nil, nil, g.err
 	}
 	items := make([]order.Item, len(g.items))
 	for i, it := range g.items {
-		items[i] = order.Item{Need: p.orderNeed(it, decimal.Zero), Offers: p.offers(it, p.Catalog.OffersOf(it.Code)), Stock: lotsOf(it.Code, p.stock)}
+		items[i] = order.Item{Need: m.orderNeed(it, decimal.Zero), Offers: m.offers(it, m.OffersOf(it.Code)), Stock: m.lotsOf(it.Code)}
 	}
 	list := make([]order.Group, len(g.groups))
 	for i, group := range g.groups {
 		list[i] = order.Group{Name: fmt.Sprint(i), Repairs: len(group.members), Ways: group.ways}
 	}
-	rule := p.orderRule()
-	rule.InstallDate, rule.CampaignEnd = p.Dates.Need, p.Dates.Need // the schedule is not known yet
-	got, err := order.Rechoose(list, items, rule, rechooseWork)
+	got, err := order.Rechoose(list, items, m.orderRule(dates), rechooseWork)
 	if errors.Is(err, order.ErrTooLarge) || errors.Is(err, order.ErrUncoverable) {
-		return nil // each repair keeps its own best
+		return jobs, nil, nil // each repair keeps its own best
 	}
 	if err != nil {
-		return err
+		return nil, nil, err
 	}
-	p.Rolls = &RollSaving{Before: got.Before, After: got.Cost, Bound: got.Bound, Proven: got.Proven}
+	saving := &RollSaving{Before: got.Before, After: got.Cost, Bound: got.Bound, Proven: got.Proven}
+	out := slices.Clone(jobs)
 	for i, group := range g.groups {
-		member := 0
+		member := group.members
 		for way, count := range got.Take[i] {
-			for range count {
-				if err := p.takeWay(g, group.members[member], way); err != nil {
-					return err
+			for _, n := range member[:count] {
+				if way == 0 {
+					continue // its own best, the first, it has already
 				}
-				member++
+				if out[n], err = g.with(jobs[n], way); err != nil {
+					return nil, nil, err
+				}
+				saving.Changed++
 			}
+			member = member[count:]
 		}
 	}
-	return nil
+	return out, saving, nil
 }
 
-// takeWay gives the n-th repair counted the way-th of the mixes open to it. Its
-// own best, the first, it has already. The mixes are worked out again: few
-// repairs change, and keeping them for all would fill the memory.
-func (p *Campaign) takeWay(g *rollGroups, n, way int) error {
-	if way == 0 {
-		return nil
-	}
-	i := p.Counted[n]
-	choices, err := g.open(takeoff.Measure(p.Repairs[i], p.Catalog, nil))
+// with is the job with the way-th of the mixes open to it. The mixes are worked
+// out again: few repairs change, and keeping them for all would fill the memory.
+func (g *rollGroups) with(j Job, way int) (Job, error) {
+	choices, err := g.open(takeoff.Measure(j.Repair, g.means.Catalog, nil))
 	if err != nil {
-		return err
+		return Job{}, err
 	}
-	if p.chosen == nil {
-		p.chosen = map[int]kit.RollChoice{}
-	}
-	p.chosen[i] = choices[way]
-	p.keep(n, p.Kit(i, nil))
-	p.Rolls.Changed++
-	return nil
+	out := jobOf(j.Repair, j.At, g.means.PackWith(j.Repair, choices[way], nil), g.means)
+	out.rolls = &choices[way]
+	return out, nil
 }
 
 // orderNeed is a need of an item with the allowance for growth, which does not
 // apply to what comes back.
-func (p *Campaign) orderNeed(it *catalog.Item, quantity decimal.Decimal) order.Need {
-	growth := qty.Decimal(p.Catalog.Settings.Growth)
+func (m *means) orderNeed(it *catalog.Item, quantity decimal.Decimal) order.Need {
+	growth := qty.Decimal(m.Settings.Growth)
 	if it.Returns {
 		growth = decimal.Zero
 	}

@@ -58,7 +58,7 @@ func (p *Campaign) issueSteps(log *trace.Log) {
 				trace.In("minutes", "repairs, shift and campaign tasks", p.Minutes, "min", "steps R…/time"),
 				trace.In("productive", "productive share of the shift", set.Productive, "", "setting crew.productive"),
 			},
-			Value: p.CrewHours(), Unit: "h", Source: "common practice, no source",
+			Value: p.CrewHours, Unit: "h", Source: "common practice, no source",
 		}
 	})
 }
@@ -110,7 +110,7 @@ func (p *Campaign) cutSteps(log *trace.Log) {
 			if cl.Lots[i] != "" {
 				continue
 			}
-			it := p.Catalog.Items[p.packer.Position(cl.Items[i])]
+			it := p.Catalog.Items[p.means.Position(cl.Items[i])]
 			log.Add(func() trace.Step {
 				return trace.Step{
 					ID: "cut/" + it.Code, Name: it.Name + ", cut for the kits", Rule: "campaign.cut." + cl.Kind, Formula: "cutting plan of " + cl.Stock + ", " + state,
@@ -274,7 +274,7 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 		log.Add(func() trace.Step { // each repair has a share of it, be it nothing
 			return trace.Step{
 				ID: "bid/access-repairs", Name: "access to the repairs", Rule: "bid.sum", Formula: "Σ cost of the access of each repair",
-				Inputs: []trace.Input{trace.In("repairs", "repairs, none of whose access costs anything", float64(len(p.Counted)), "", "accesses")},
+				Inputs: []trace.Input{trace.In("repairs", "repairs, none of whose access costs anything", float64(len(p.Jobs)), "", "accesses")},
 				Unit:   b.Currency, Source: "accesses table of the firm",
 			}
 		})

@@ -20,3 +20,11 @@ func OpenStock(path string, c *catalog.Catalog) ([]StockLot, error) {
 	}
 	return out, nil
 }
+
+// StockLot is a lot in store of an item. With a length it is an offcut of a coil
+// or sheet, from which pieces are cut first; it is not counted as a whole coil.
+type StockLot struct {
+	Item          string
+	Length, Width int // mm, of an offcut; 0 for a whole lot
+	order.Lot
+}

@@ -84,7 +84,7 @@ func (p *Campaign) Vary(repair int, fraction float64, tell func(done, total int)
 		}
 		s := *p.Survey
 		s.Defects = moved
-		got, err := Run(&s, p.Catalog, Options{Name: p.Name, Stock: p.stock})
+		got, err := Run(&s, p.Catalog, Options{Name: p.Name, Stock: p.means.store})
 		if err != nil {
 			return nil, err
 		}
@@ -100,8 +100,8 @@ func (p *Campaign) outputs() []float64 {
 			out[0]++
 		}
 	}
-	for _, i := range p.Counted {
-		k := p.Kit(i, nil)
+	for i := range p.Jobs {
+		k := p.Kit(&p.Jobs[i], nil)
 		out[1] += k.Net.Putty.Mass
 		for _, r := range k.Rolls {
 			out[2] += float64(r.Count)

@@ -34,44 +34,40 @@ const (
 type book struct {
 	p       *estimate.Campaign
 	opt     Options
-	part    []int // which of p.Counted have their kits in this workbook, in order
+	part    []int // which of p.Jobs have their kits in this workbook, in order
 	printed time.Time
 
-	firstLine []int // alongside part: row of the kit's first line on the sheet Kit lines
-	lineCount []int // alongside part: number of lines there
+	safe bool // item codes may stand as criteria, see safeCodes
 
-	kits  []*kit.Kit  // alongside part: as many as the setting output.kits_per_book lets stand in one workbook
-	pages kitPages    // of the sheet Kits
-	crews []table.Row // of the sheet Crews
+	kits      []*kit.Kit // alongside part: as many as the setting output.kits_per_book lets stand in one workbook
+	firstLine []int      // alongside part: number of the kit's first line on the sheet Kit lines, from 0
+	lines     kitLines
+	pages     kitPages // of the sheet Kits
+	crews     crews
 }
-
-// kitLinesHead is the number of rows above the first line of the sheet Kit
-// lines.
-const kitLinesHead = 4
 
 // newBook prepares a workbook that holds the kits of part: several sheets look at
 // each kit, and lead to its page or sum over the crews, so these are laid out
 // before any sheet is written.
 func newBook(p *estimate.Campaign, opt Options, part []int) *book {
-	b := &book{p: p, opt: opt, part: part, printed: opt.printed(p)}
-	row := kitLinesHead + 1
+	b := &book{p: p, opt: opt, part: part, printed: opt.printed(p), safe: safeCodes(p.Needs)}
+	lines := 0
 	for _, n := range part {
-		k := p.Kit(p.Counted[n], nil)
-		b.kits = append(b.kits, k)
-		b.firstLine = append(b.firstLine, row)
-		b.lineCount = append(b.lineCount, len(k.Lines))
-		row += len(k.Lines)
+		k := p.Kit(&p.Jobs[n], nil)
+		b.kits, b.firstLine = append(b.kits, k), append(b.firstLine, lines)
+		lines += len(k.Lines)
 	}
+	b.lines = b.newKitLines()
 	b.pages = b.kitPages()
-	b.crews = b.crewsRows()
+	b.crews = b.newCrews()
 	return b
 }
 
 // repair is the repair of the k-th kit of this workbook.
-func (b *book) repair(k int) *scope.Repair { return b.p.Repairs[b.p.Counted[b.part[k]]] }
+func (b *book) repair(k int) *scope.Repair { return b.job(k).Repair }
 
-// visit is when the k-th kit of this workbook is used.
-func (b *book) visit(k int) estimate.Visit { return b.p.Visits[b.part[k]] }
+// job is the job of the k-th kit of this workbook.
+func (b *book) job(k int) *estimate.Job { return &b.p.Jobs[b.part[k]] }
 
 // paper is the size of printed sheets.
 func (b *book) paper() table.Paper {

@@ -19,14 +19,15 @@ type desk struct {
 	*book
 	apart []kitBook // where the kits are when they have workbooks of their own
 
-	inputs   *inputs
-	rows     []orderRow
-	names    []table.Name
-	safe     bool        // item codes may stand as criteria
-	lineOf   []int       // alongside Counted: number of the pipe line on the sheet Cost
-	costRows map[int]int // by that number: row there
-	workings []int       // alongside the first repairs: row on the sheet Working
-	charts   []table.Chart
+	inputs    *inputs
+	needs     *needs
+	rows      []orderRow
+	names     []table.Name
+	materials amount      // the cost of the order
+	lineOf    []int       // alongside Jobs: number of the pipe line on the sheet Cost
+	costRows  map[int]int // by that number: row there
+	workings  []int       // alongside the first repairs: row on the sheet Working
+	charts    []table.Chart
 
 	stageRows, kindRows, areaRows, lineRows table.Span // of the splits on the sheet Cost
 }
@@ -42,10 +43,10 @@ type kitBook struct {
 // setting output.kits_per_book, one for the campaign and several for the kits,
 // by area, with an index on the sheet Kits of the first.
 func Books(p *estimate.Campaign, opt Options, path string) []Book {
-	if len(p.Counted) == 0 {
+	if len(p.Jobs) == 0 {
 		return []Book{{path, func() *table.Workbook { return leftOutBook(p, opt) }}}
 	}
-	all := make([]int, len(p.Counted))
+	all := make([]int, len(p.Jobs))
 	for n := range all {
 		all[n] = n
 	}
@@ -76,9 +77,9 @@ func (b Book) Write(w io.Writer) error { return xlsx.Write(w, b.make()) }
 
 func newDesk(p *estimate.Campaign, opt Options, part []int, apart []kitBook) *desk {
 	d := &desk{book: newBook(p, opt, part), apart: apart}
-	d.safe = safeCodes(p.Needs)
 	d.inputs = d.newInputs()
 	d.rows = d.orderRows()
+	d.needs = d.newNeeds()
 	d.placeWorkings()
 	return d
 }
@@ -120,9 +121,9 @@ func (b *book) kitWorkbook(number, of int, campaign string) *table.Workbook {
 	l.Blank(1)
 	l.heads("Kit", "Area", "Line", "#From\n(m)", "#To\n(m)", "#Crew", "#Shift", "#Weight\n(kg)", "#Lines")
 	for i := range b.part {
-		r, v := b.repair(i), b.visit(i)
-		l.Add(b.kitLink(i), table.Text(legible(r.Area), table.WrapStyle), table.Text(legible(r.Line), table.WrapStyle), table.Num(r.From/1000, shown(table.Number(3))), table.Num(r.To/1000, shown(table.Number(3))),
-			table.Int(v.Crew, table.IntStyle), table.Int(v.Shift, table.IntStyle), table.Num(v.Mass, shown(table.Number(1))), table.Int(b.lineCount[i], table.IntStyle))
+		r, v := b.repair(i), b.job(i)
+		l.Add(table.Link(r.ID, b.kitTarget(i), table.TextStyle), table.Text(legible(r.Area), table.WrapStyle), table.Text(legible(r.Line), table.WrapStyle), table.Num(r.From/1000, shown(table.Number(3))), table.Num(r.To/1000, shown(table.Number(3))),
+			table.Int(v.Crew, table.IntStyle), table.Int(v.Shift, table.IntStyle), table.Num(v.Mass, shown(table.Number(1))), table.Int(len(b.kits[i].Lines), table.IntStyle))
 	}
 	s := l.sheet(b.page(false))
 	s.FreezeRows, s.TitleRows = 4, table.Span{First: 4, Last: 4}
@@ -131,7 +132,7 @@ func (b *book) kitWorkbook(number, of int, campaign string) *table.Workbook {
 
 // indexSheet says in which workbook each kit is.
 func (d *desk) indexSheet() *table.Sheet {
-	l := newLeaf(sheetKits, "Kits", fmt.Sprintf("The campaign has %d kits, more than the %d of setting output.kits_per_book: they are in workbooks of their own, in the same folder.", len(d.p.Counted), d.p.Catalog.Settings.KitsPerBook), widths(60, 44, 12, 12, 10, 12))
+	l := newLeaf(sheetKits, "Kits", fmt.Sprintf("The campaign has %d kits, more than the %d of setting output.kits_per_book: they are in workbooks of their own, in the same folder.", len(d.p.Jobs), d.p.Catalog.Settings.KitsPerBook), widths(60, 44, 12, 12, 10, 12))
 	l.Blank(1)
 	l.heads("Workbook", "Areas", "First kit", "Last kit", "#Kits", "#Weight\n(kg)")
 	first := l.Next()
@@ -139,11 +140,11 @@ func (d *desk) indexSheet() *table.Sheet {
 	for _, k := range d.apart {
 		sum := 0.0
 		for _, n := range k.part {
-			sum += d.p.Visits[n].Mass
+			sum += d.p.Jobs[n].Mass
 		}
 		total, mass = total+len(k.part), mass+sum
-		l.Add(table.Text(legible(k.name), table.WrapStyle), table.Text(legible(strings.Join(k.areas, ", ")), table.WrapStyle), table.Text(d.p.Repairs[d.p.Counted[k.part[0]]].ID, table.TextStyle),
-			table.Text(d.p.Repairs[d.p.Counted[k.part[len(k.part)-1]]].ID, table.TextStyle), table.Int(len(k.part), table.IntStyle), table.Num(sum, shown(table.Number(1))))
+		l.Add(table.Text(legible(k.name), table.WrapStyle), table.Text(legible(strings.Join(k.areas, ", ")), table.WrapStyle), table.Text(d.p.Jobs[k.part[0]].Repair.ID, table.TextStyle),
+			table.Text(d.p.Jobs[k.part[len(k.part)-1]].Repair.ID, table.TextStyle), table.Int(len(k.part), table.IntStyle), table.Num(sum, shown(table.Number(1))))
 	}
 	t := look(table.Total)
 	l.Add(table.Text("Total", t), table.Empty(t), table.Empty(t), table.Empty(t), table.FormulaNum(fmt.Sprintf("SUM(E%d:E%d)", first, l.Next()-1), float64(total), summed(table.Number(0))),
@@ -151,10 +152,10 @@ func (d *desk) indexSheet() *table.Sheet {
 	return l.sheet(d.page(true))
 }
 
-// kitTarget is where the page of the n-th kit counted stands.
-func (d *desk) kitTarget(n int) string {
-	if n < len(d.pages.rows) {
-		return table.At{Column: 1, Row: d.pages.rows[n]}.On(sheetKits)
+// kitPlace is where the page of the n-th job's kit stands.
+func (d *desk) kitPlace(n int) string {
+	if n < len(d.part) {
+		return d.kitTarget(n)
 	}
 	if len(d.apart) > 0 {
 		for i, k := range d.apart {
@@ -170,10 +171,10 @@ func (d *desk) kitTarget(n int) string {
 // fit, an area that is larger than one workbook over several.
 func splitByArea(p *estimate.Campaign, path string, limit int) []kitBook {
 	var out []kitBook
-	area := func(n int) string { return p.Repairs[p.Counted[n]].Area }
-	for n := 0; n < len(p.Counted); {
+	area := func(n int) string { return p.Jobs[n].Repair.Area }
+	for n := 0; n < len(p.Jobs); {
 		end := n
-		for end < len(p.Counted) && area(end) == area(n) {
+		for end < len(p.Jobs) && area(end) == area(n) {
 			end++
 		}
 		last := len(out) - 1

@@ -57,11 +57,9 @@ type edit struct {
 	Value any    `json:"value"`
 }
 
-const python = "/usr/bin/python3"
-
 func runPython(t testing.TB, script string, args ...string) []byte {
 	t.Helper()
-	said, err := exec.Command(python, append([]string{"-c", script}, args...)...).Output()
+	said, err := exec.Command(outside.Python, append([]string{"-c", script}, args...)...).Output()
 	if err != nil {
 		var failed *exec.ExitError
 		if errors.As(err, &failed) {
@@ -72,20 +70,24 @@ func runPython(t testing.TB, script string, args ...string) []byte {
 	return said
 }
 
+// needRecalculation asks for what afterEdits uses.
+func needRecalculation(t testing.TB) {
+	t.Helper()
+	outside.NeedPython(t, "openpyxl")
+	outside.Need(t, "soffice")
+}
+
 // afterEdits changes cells with openpyxl, has LibreOffice compute the workbook
 // anew and gives the figures.
 func afterEdits(t testing.TB, path string, edits []edit, names ...string) map[string]float64 {
 	t.Helper()
-	if err := exec.Command(python, "-c", "import openpyxl").Run(); err != nil {
-		outside.Missing(t, "python3-openpyxl")
-	}
 	list, err := json.Marshal(edits)
 	if err != nil {
 		t.Fatal(err)
 	}
 	changed := filepath.Join(t.TempDir(), "changed.xlsx")
 	runPython(t, changeScript, path, changed, string(list))
-	again := xlsxtest.Recomputed(t, changed)
+	again := xlsxtest.Converted(t, changed, "xlsx")
 	got := map[string]float64{}
 	if err := json.Unmarshal(runPython(t, readScript, append([]string{again}, names...)...), &got); err != nil {
 		t.Fatal(err)
@@ -96,6 +98,7 @@ func afterEdits(t testing.TB, path string, edits []edit, names ...string) map[st
 // A change made in the workbook and computed by LibreOffice gives the figures
 // that the program gives for the same change of its catalogue.
 func TestCrossChangesMoveEveryTotal(t *testing.T) {
+	needRecalculation(t)
 	base := trial{path: demoSurvey, stock: demoStock()}
 	path := writeBooks(t, base.run(t), Options{})[0]
 	ten := func(s string) decimal.Decimal { return decimal.RequireFromString(s) }
@@ -178,6 +181,7 @@ func compareFigures(t *testing.T, got map[string]float64, want *estimate.Campaig
 // reach, the weight sent, and every total; worked out here by hand from the
 // catalogue.
 func TestCrossPackedQuantityMovesTheOrder(t *testing.T) {
+	needRecalculation(t)
 	p := trial{path: demoSurvey}.run(t)
 	path := writeBooks(t, p, Options{})[0]
 	before := afterEdits(t, path, []edit{}, "materials_total", "mass_sent", "direct_cost", "bid_total")
@@ -187,14 +191,15 @@ func TestCrossPackedQuantityMovesTheOrder(t *testing.T) {
 	for i, n := range p.Needs {
 		if n.Item.Code == "GLOVE" {
 			issued = n.Issued
-			k := p.Kit(p.Counted[0], nil)
+			k := p.Kit(&p.Jobs[0], nil)
 			for _, l := range k.Lines {
 				if l.Item.Code == "GLOVE" {
 					first = l.Qty
 				}
 			}
 			o := p.Orders[i]
-			after := afterEdits(t, path, []edit{{Sheet: sheetKitLines, Find: kitLineItem, Text: "GLOVE", Set: kitLineIssued, Value: first + 500}}, "materials_total", "mass_sent", "direct_cost", "bid_total")
+			lines := newBook(p, Options{}, allOf(p)).lines
+			after := afterEdits(t, path, []edit{{Sheet: sheetKitLines, Find: lines.item.Column(), Text: "GLOVE", Set: lines.issued.Column(), Value: first + 500}}, "materials_total", "mass_sent", "direct_cost", "bid_total")
 			offer := o.Offers[o.Lines[0].Offer]
 			packs := int(math.Ceil(math.Ceil((issued+500)*105/100-1e-9) / offer.PackQty.InexactFloat64()))
 			price := offer.Prices[0].Price
@@ -223,6 +228,7 @@ func TestCrossPackedQuantityMovesTheOrder(t *testing.T) {
 // Growth and stock, which come before rounding to packs, move the order as the
 // program's own order for that setting where it buys the same offers.
 func TestCrossGrowthMovesTheNeed(t *testing.T) {
+	needRecalculation(t)
 	tr := trial{path: demoSurvey}
 	path := writeBooks(t, tr.run(t), Options{})[0]
 	tr.sets = []string{"order.growth=25"}
@@ -247,6 +253,7 @@ func (tr trial) base(t testing.TB) float64 {
 // A sheet of queries that is filled in and sent back is read, and settles its
 // queries.
 func TestCrossAnswersComeBack(t *testing.T) {
+	outside.NeedPython(t, "openpyxl")
 	tr := trial{path: demoSurvey}
 	p := tr.run(t)
 	dir := t.TempDir()

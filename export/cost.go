@@ -254,7 +254,7 @@ func (d *desk) byKind(l *leaf) {
 		parts[k].sum = parts[k].sum.Add(d.p.Orders[i].Cost(d.p.Bid.Minor))
 		parts[k].count++
 	}
-	kinds, costs := span(sheetNeeds, needKind, needHead+1, needHead+len(d.p.Needs)), span(sheetNeeds, needCost, needHead+1, needHead+len(d.p.Needs))
+	kinds, costs := d.needs.kind.All(), d.needs.cost.All()
 	d.split(l, "Materials by kind", "Kind", "items", parts, materialsTotal, sumBase(d.rows), func(row int) string {
 		return fmt.Sprintf("SUMIFS(%s,%s,%s)", costs, kinds, cell(1, row))
 	})
@@ -269,8 +269,8 @@ func (d *desk) byPlace(l *leaf) {
 	areaAt, lineAt := map[string]int{}, map[place]int{}
 	var byArea, byLine []part
 	var places []place
-	for n := range d.p.Counted {
-		r, s := d.p.Repairs[d.p.Counted[n]], d.p.Bid.Shares[n]
+	for n := range d.p.Jobs {
+		r, s := d.p.Jobs[n].Repair, d.p.Jobs[n].Share
 		share := part{sum: s.Total, count: 1, shares: [4]decimal.Decimal{s.Materials, s.Labour, s.Access, s.Other}}
 		a, ok := areaAt[r.Area]
 		if !ok {

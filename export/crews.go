@@ -9,24 +9,80 @@ import (
 	"wraptally/export/table"
 )
 
-// The columns of the sheet Crews. Kits and issues stand in the same columns;
-// only issues have a quantity, so that sums by item over the whole sheet are
-// right.
-var crewsColumns = []table.Column{
-	{Width: 5}, {Width: 18}, {Width: 40}, {Width: 16}, {Width: 11}, {Width: 10}, {Width: 13}, {Width: 10}, {Width: 10}, {Width: 10}, {Width: 7},
+// crews is the sheet Crews, laid out. Kits and issues are two tables in the same
+// columns; only issues have a quantity, so that sums by item over the whole sheet
+// are right.
+type crews struct {
+	kits         *table.Table[int] // of this workbook
+	issues       *table.Table[estimate.Issue]
+	minutes      table.Ref // of a kit
+	mass         table.Ref // of a kit and of what is issued
+	item, issued table.Ref
+	rows         []table.Row
 }
 
-const (
-	crewsWidth  = 11
-	crewsItem   = 2  // B: code of an item issued
-	crewsIssued = 10 // J: quantity issued
-	crewsTime   = 8
-	crewsMass   = 9
-)
+// newCrews declares the two tables and lays the sheet out.
+func (b *book) newCrews() crews {
+	s := crews{kits: table.NewTable[int](sheetCrews), issues: table.NewTable[estimate.Issue](sheetCrews)}
+	kg := table.TextStyle.In(table.Number(2))
+	text, centred := table.TextStyle, table.TextStyle.To(table.Centre)
 
-// crewsColumn is a column of the sheet Crews from top to foot, for sums by item.
-func (b *book) crewsColumn(column int) string {
-	return table.Cells(column, 1, column, max(len(b.crews), 3)).On(sheetCrews)
+	type kitCol = table.Col[int]
+	const lineWidth, areaWidth = 40, 16
+	_, unit := b.along(0)
+	kit := s.kits.Add
+	kit(kitCol{Width: 5, Style: table.TickStyle, Cell: func(p pen, _ int) { p.Text("☐") }})
+	kit(kitCol{Title: "Kit", Width: 18, Style: text, Cell: func(p pen, k int) { p.Link(b.repair(k).ID, b.kitTarget(k)) }})
+	kit(kitCol{Title: "Line", Width: lineWidth, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Text(fitLines(lineName(b.repair(k)), lineWidth, 2)) }})
+	kit(kitCol{Title: "Area", Width: areaWidth, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Text(fitLines(b.repair(k).Area, areaWidth, 2)) }})
+	kit(kitCol{Title: "Chainage", Unit: unit, Width: 11, Style: kg, Cell: func(p pen, k int) {
+		at, _ := b.along((b.repair(k).From + b.repair(k).To) / 2)
+		p.Num(at)
+	}})
+	kit(kitCol{Title: "Size", Width: 10, Style: table.WrapStyle.To(table.Centre), Cell: func(p pen, k int) {
+		size := b.repair(k).Size
+		if size == "" {
+			size = b.lengthText(b.repair(k).OD)
+		}
+		p.Text(clip(size, 14))
+	}})
+	kit(kitCol{Title: "Kind", Width: 13, Style: text, Cell: func(p pen, k int) {
+		if b.repair(k).Leaking {
+			p.Text("leak + wrap")
+			return
+		}
+		p.Text("wrap only")
+	}})
+	s.minutes = kit(kitCol{Title: "Minutes", Width: 10, Style: table.IntStyle, Cell: func(p pen, k int) { p.Num(b.job(k).Minutes) }})
+	s.mass = kit(kitCol{Title: "Weight", Unit: "kg", Width: 10, Style: kg, Cell: func(p pen, k int) { p.Num(b.job(k).Mass) }})
+	kit(kitCol{Width: 10, Style: text})
+	kit(kitCol{Title: "Done", Width: 7, Style: table.TickStyle, Cell: func(p pen, _ int) { p.Text("☐") }})
+
+	type issueCol = table.Col[estimate.Issue]
+	items := b.p.Catalog.Items
+	issue := s.issues.Add
+	issue(issueCol{Width: 5, Style: table.TickStyle, Cell: func(p pen, _ estimate.Issue) { p.Text("☐") }})
+	s.item = issue(issueCol{Title: "Item", Style: look(table.Code), Cell: func(p pen, is estimate.Issue) { p.Text(items[is.Item].Code) }})
+	issue(issueCol{Title: "Name", Style: table.WrapStyle, Cell: func(p pen, is estimate.Issue) { p.Text(items[is.Item].Name) }})
+	issue(issueCol{Title: "From", Style: text, Cell: func(p pen, is estimate.Issue) { p.Text(items[is.Item].Store) }})
+	issue(issueCol{Title: "Unit", Style: text, Cell: func(p pen, is estimate.Issue) { p.Text(items[is.Item].Unit) }})
+	issue(issueCol{Style: text, Span: 2})
+	each := issue(issueCol{Title: "Each", Unit: "kg", Style: text.In(table.Number(3)), Cell: func(p pen, is estimate.Issue) { p.Num(items[is.Item].UnitMass) }})
+	issue(issueCol{Title: "Weight", Unit: "kg", Style: kg, Cell: func(p pen, is estimate.Issue) {
+		p.Formula("%v*%v", s.issued, each).Num(is.Qty * items[is.Item].UnitMass)
+	}})
+	s.issued = issue(issueCol{Title: "Issued", Style: table.IntStyle, Cell: func(p pen, is estimate.Issue) { p.Num(is.Qty) }})
+	issue(issueCol{Title: "Back", Style: centred, Cell: func(p pen, is estimate.Issue) {
+		if items[is.Item].Returns {
+			p.As(table.TickStyle).Text("☐")
+			return
+		}
+		p.Text("–")
+	}})
+
+	b.crewsLayout(&s)
+	s.issues.Place(0, len(s.rows))
+	return s
 }
 
 // turn is a crew's shift with the kits of this workbook that belong to it.
@@ -42,7 +98,7 @@ func (b *book) turns() []turn {
 	at := map[key]int{}
 	var list []turn
 	for k := range b.part {
-		v := b.visit(k)
+		v := b.job(k)
 		i, ok := at[key{v.Crew, v.Shift}]
 		if !ok {
 			i = len(list)
@@ -63,30 +119,25 @@ func (b *book) issues() []estimate.Issue {
 	if b.complete() {
 		return b.p.Issues
 	}
-	var at []int
-	for _, n := range b.part {
-		at = append(at, b.p.IssuesWith(n)...)
-	}
-	slices.Sort(at)
-	out := make([]estimate.Issue, len(at))
-	for i, k := range at {
-		out[i] = b.p.Issues[k]
-	}
-	return out
+	return slices.DeleteFunc(slices.Clone(b.p.Issues), func(is estimate.Issue) bool {
+		_, here := slices.BinarySearch(b.part, is.With)
+		return !here
+	})
 }
 
 // crewsSheet lists by crew and shift which kits are used, in order, and what is
 // issued to the campaign, to each crew and for each shift.
 func (b *book) crewsSheet() *table.Sheet {
-	return &table.Sheet{Name: sheetCrews, Columns: crewsColumns, Protected: true, Page: b.page(false), FreezeRows: 2, Rows: slices.Values(b.crews)}
+	return &table.Sheet{Name: sheetCrews, Columns: b.crews.kits.Columns(), Protected: true, Page: b.page(false), FreezeRows: 2, Rows: slices.Values(b.crews.rows)}
 }
 
-func (b *book) crewsRows() (rows []table.Row) {
-	pg := newPager(crewsColumns, b.page(false), func(row table.Row) bool { rows = append(rows, row); return true })
+func (b *book) crewsLayout(s *crews) {
+	pg := newPager(s.kits.Columns(), b.page(false), func(row table.Row) bool { s.rows = append(s.rows, row); return true })
+	crewsWidth := s.kits.Wide()
 	pg.rows(table.Spread("Crews and shifts", look(table.Title), crewsWidth),
 		table.Spread("Kits in the order of the work, and what is issued beside them, whole at its own level. A kit stands in the shift in which it is begun; work that is longer than the shift runs on into the next. Minutes are of the whole crew and hold no reserve.", look(table.Muted), crewsWidth))
 	issues := b.issues()
-	b.crewsIssue(pg, "For the campaign", of(issues, 0, 0))
+	b.crewsIssue(pg, s, "For the campaign", of(issues, 0, 0))
 	crew := 0
 	for _, t := range b.turns() {
 		if t.crew != crew {
@@ -95,13 +146,12 @@ func (b *book) crewsRows() (rows []table.Row) {
 			}
 			crew = t.crew
 			pg.rows(heading(crewsWidth, fmt.Sprintf("Crew %d", crew)))
-			b.crewsIssue(pg, fmt.Sprintf("Crew %d, for the whole campaign", crew), of(issues, crew, 0))
+			b.crewsIssue(pg, s, fmt.Sprintf("Crew %d, for the whole campaign", crew), of(issues, crew, 0))
 		}
 		title := fmt.Sprintf("Crew %d, shift %d", t.crew, t.shift)
-		b.crewsKits(pg, title, t.kits)
-		b.crewsIssue(pg, title+", issued beside the kits", of(issues, t.crew, t.shift))
+		b.crewsKits(pg, s, title, t.kits)
+		b.crewsIssue(pg, s, title+", issued beside the kits", of(issues, t.crew, t.shift))
 	}
-	return rows
 }
 
 // of picks the issues to one crew and shift.
@@ -119,6 +169,56 @@ func heading(columns int, text string) table.Row {
 	return rowOf(columns, over(1, columns, table.Text(text, look(table.Heading))))
 }
 
+// crewsTop opens a table of the sheet and says so again where a page runs over.
+func crewsTop(pg *pager, title string, heads table.Row) {
+	wide := len(heads.Cells)
+	top := subhead(title, 1, wide)
+	pg.room(pg.heightOf([]table.Row{top, heads}) + 2*18)
+	pg.rows(table.Row{Height: 6}, top, heads)
+	pg.heading = func() table.Row {
+		return rowOf(wide, over(1, wide, table.Text(title+", continued", look(table.Subheading))))
+	}
+}
+
+func (b *book) crewsKits(pg *pager, s *crews, title string, kits []int) {
+	crewsTop(pg, title, s.kits.Head())
+	first, minutes, mass := pg.next, 0.0, 0.0
+	for _, k := range kits {
+		v := b.job(k)
+		minutes += v.Minutes
+		mass += v.Mass
+		pg.add(func(row int) table.Row { return s.kits.Row(row, k) })
+	}
+	pg.add(func(row int) table.Row {
+		total := look(table.Subtotal)
+		sum := func(r table.Ref, value float64, f table.Format) laid {
+			return over(r.Column(), r.Column(), table.FormulaNum(fmt.Sprintf("SUM(%s:%s)", r.In(first), r.In(row-1)), value, total.In(f)))
+		}
+		return rowOf(s.kits.Wide(), over(1, s.minutes.Column()-1, table.Text(countOf(len(kits), "kit", "kits"), total)),
+			sum(s.minutes, minutes, table.Number(0)), sum(s.mass, mass, table.Number(2)), over(s.mass.Column()+1, s.kits.Wide(), table.Empty(total)))
+	})
+	pg.heading = nil
+}
+
+// crewsIssue lists what is issued, in the order of the store.
+func (b *book) crewsIssue(pg *pager, s *crews, title string, issues []estimate.Issue) {
+	if len(issues) == 0 {
+		return
+	}
+	byItem := map[int]estimate.Issue{}
+	var order []int
+	for _, is := range issues {
+		byItem[is.Item] = is
+		order = append(order, is.Item)
+	}
+	byStore(b.p.Catalog.Items, order)
+	crewsTop(pg, title, s.issues.Head())
+	for _, item := range order {
+		pg.add(func(row int) table.Row { return s.issues.Row(row, byItem[item]) })
+	}
+	pg.heading = nil
+}
+
 // crewsHead is a row of column heads; a "#" before a head sets it to the right, a "|"
 // in the middle.
 func crewsHead(titles ...string) table.Row {
@@ -133,97 +233,4 @@ func crewsHead(titles ...string) table.Row {
 		cells[i] = table.Text(t, table.HeadStyle.To(align))
 	}
 	return table.Row{Cells: cells}
-}
-
-func (b *book) crewsKits(pg *pager, title string, kits []int) {
-	_, unit := b.along(0)
-	top := subhead(title, 1, crewsWidth)
-	heads := crewsHead("", "Kit", "Line", "Area", "#Chainage\n("+unit+")", "|Size", "Kind", "#Minutes", "#Weight\n(kg)", "", "|Done")
-	pg.room(pg.heightOf([]table.Row{top, heads}) + 2*18)
-	pg.rows(table.Row{Height: 6}, top, heads)
-	pg.heading = func() table.Row {
-		return rowOf(crewsWidth, over(1, crewsWidth, table.Text(title+", continued", look(table.Subheading))))
-	}
-	first, minutes, mass := pg.next, 0.0, 0.0
-	for _, k := range kits {
-		v := b.visit(k)
-		minutes += v.Minutes
-		mass += v.Mass
-		pg.add(func(int) table.Row { return b.crewsKit(k) })
-	}
-	pg.add(func(row int) table.Row {
-		total := look(table.Subtotal)
-		sum := func(column int, value float64, f table.Format) laid {
-			return over(column, column, table.FormulaNum(fmt.Sprintf("SUM(%s:%s)", cell(column, first), cell(column, row-1)), value, total.In(f)))
-		}
-		return rowOf(crewsWidth, over(1, 7, table.Text(countOf(len(kits), "kit", "kits"), total)),
-			sum(crewsTime, minutes, table.Number(0)), sum(crewsMass, mass, table.Number(2)), over(10, 11, table.Empty(total)))
-	})
-	pg.heading = nil
-}
-
-func (b *book) crewsKit(k int) table.Row {
-	r, v := b.repair(k), b.visit(k)
-	at, _ := b.along((r.From + r.To) / 2)
-	kind := "wrap only"
-	if r.Leaking {
-		kind = "leak + wrap"
-	}
-	size := r.Size
-	if size == "" {
-		size = b.lengthText(r.OD)
-	}
-	return table.Row{Cells: []table.Cell{
-		table.Text("☐", table.TickStyle), b.kitLink(k),
-		table.Text(fitLines(lineName(r), crewsColumns[2].Width, 2), table.WrapStyle),
-		table.Text(fitLines(r.Area, crewsColumns[3].Width, 2), table.WrapStyle),
-		table.Num(at, table.TextStyle.In(table.Number(2))),
-		table.Text(clip(size, 14), table.WrapStyle.To(table.Centre)), table.Text(kind, table.TextStyle),
-		table.Num(v.Minutes, table.IntStyle), table.Num(v.Mass, table.TextStyle.In(table.Number(2))),
-		table.Empty(table.TextStyle), table.Text("☐", table.TickStyle),
-	}}
-}
-
-// crewsIssue lists what is issued, in the order of the store.
-func (b *book) crewsIssue(pg *pager, title string, issues []estimate.Issue) {
-	if len(issues) == 0 {
-		return
-	}
-	items := b.p.Catalog.Items
-	byItem := map[int]estimate.Issue{}
-	var order []int
-	for _, is := range issues {
-		byItem[is.Item] = is
-		order = append(order, is.Item)
-	}
-	byStore(items, order)
-	top := subhead(title, 1, crewsWidth)
-	heads := crewsHead("", "Item", "Name", "From", "Unit", "", "", "#Each\n(kg)", "#Weight\n(kg)", "#Issued", "|Back")
-	pg.room(pg.heightOf([]table.Row{top, heads}) + 2*18)
-	pg.rows(table.Row{Height: 6}, top, heads)
-	pg.heading = func() table.Row {
-		return rowOf(crewsWidth, over(1, crewsWidth, table.Text(title+", continued", look(table.Subheading))))
-	}
-	for _, item := range order {
-		it, is := &items[item], byItem[item]
-		pg.add(func(row int) table.Row {
-			back := table.Text("–", table.TextStyle.To(table.Centre))
-			if it.Returns {
-				back = table.Text("☐", table.TickStyle)
-			}
-			return rowOf(crewsWidth,
-				over(1, 1, table.Text("☐", table.TickStyle)),
-				over(crewsItem, crewsItem, table.Text(legible(it.Code), look(table.Code))),
-				over(3, 3, table.Text(legible(it.Name), table.WrapStyle)),
-				over(4, 4, table.Text(legible(it.Store), table.TextStyle)),
-				over(5, 5, table.Text(legible(it.Unit), table.TextStyle)),
-				over(6, 7, table.Empty(table.TextStyle)),
-				over(8, 8, table.Num(it.UnitMass, table.TextStyle.In(table.Number(3)))),
-				over(crewsMass, crewsMass, table.FormulaNum(fmt.Sprintf("%s*%s", cell(crewsIssued, row), cell(8, row)),
-					is.Qty*it.UnitMass, table.TextStyle.In(table.Number(2)))),
-				over(crewsIssued, crewsIssued, table.Num(is.Qty, table.IntStyle)),
-				over(11, 11, back))
-		})
-	}
-	pg.heading = nil
 }

@@ -129,8 +129,8 @@ func (b *book) cuttingLayout(pg *pager) error {
 		}})
 	}
 	byID := map[string]*scope.Repair{}
-	for _, i := range b.p.Counted {
-		byID[b.p.Repairs[i].ID] = b.p.Repairs[i]
+	for i := range b.p.Jobs {
+		byID[b.p.Jobs[i].Repair.ID] = b.p.Jobs[i].Repair
 	}
 	for l := range b.p.Cuts {
 		cl := &b.p.Cuts[l]

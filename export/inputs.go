@@ -106,10 +106,10 @@ func (in *inputs) general() {
 		in.value("need_date", "first day of the work, when goods must be there", table.Day(p.Dates.Need, given(table.Date)), "date", p.Dates.From+"; latest order dates follow, the schedule does not", 0)
 	}
 	in.value("growth", "allowance for defects found after the survey", table.Dec(qty.Decimal(set.Growth), given(table.Number(2))), "%", "setting order.growth; not on tools, which come back", 0)
-	in.value("crew_hours", "hours of a whole crew", table.Dec(qty.Decimal(p.CrewHours()), given(table.Number(2))), "h",
+	in.value("crew_hours", "hours of a whole crew", table.Dec(qty.Decimal(p.CrewHours), given(table.Number(2))), "h",
 		fmt.Sprintf("%s minutes of repairs, shift and campaign tasks, over a productive share of %v", qty.Decimal(p.Minutes).Round(1), set.Productive), 0)
 	in.value("crew_shifts", "crew-shifts", table.Int(p.CrewShifts, given(table.Number(0))), "crew-shift", fmt.Sprintf("schedule: %d days with %d crews", p.Days, max(1, set.Crews)), 0)
-	in.value("repair_count", "repairs estimated", table.Int(len(p.Counted), given(table.Number(0))), "repair", "survey", 0)
+	in.value("repair_count", "repairs estimated", table.Int(len(p.Jobs), given(table.Number(0))), "repair", "survey", 0)
 	in.value("accuracy_low", "lower end of the accuracy range", table.Dec(qty.Decimal(set.RangeLow), given(table.Number(1))), "%", "setting bid.range_low; about the bid before tax", -100)
 	in.value("accuracy_high", "upper end of the accuracy range", table.Dec(qty.Decimal(set.RangeHigh), given(table.Number(1))), "%", "setting bid.range_high", 0)
 }
@@ -164,8 +164,8 @@ func (in *inputs) labour() {
 func (in *inputs) access() {
 	p := in.b.p
 	counts := map[string]int{}
-	for n := range p.Counted {
-		if a, ok := p.Catalog.AccessOf(p.Repairs[p.Counted[n]].Access); ok {
+	for n := range p.Jobs {
+		if a, ok := p.Catalog.AccessOf(p.Jobs[n].Repair.Access); ok {
 			counts[a.Access]++
 		}
 	}
@@ -426,7 +426,7 @@ func (b *book) priceFormat(currency string, price decimal.Decimal) table.Format 
 
 // elsewhere reports whether this workbook holds kits only, the rest of the
 // campaign being in another.
-func (b *book) elsewhere() bool { return len(b.part) > 0 && len(b.part) < len(b.p.Counted) }
+func (b *book) elsewhere() bool { return len(b.part) > 0 && len(b.part) < len(b.p.Jobs) }
 
 // splitKits reports whether the kits are in workbooks other than this.
-func (b *book) splitKits() bool { return len(b.part) == 0 && len(b.p.Counted) > 0 }
+func (b *book) splitKits() bool { return len(b.part) == 0 && len(b.p.Jobs) > 0 }

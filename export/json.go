@@ -243,10 +243,6 @@ func queriesJSON(p *estimate.Campaign) []queryJSON {
 
 // repairLister gives the n-th repair as it is written.
 func repairLister(p *estimate.Campaign) func(int) any {
-	counted := map[int]int{}
-	for n, i := range p.Counted {
-		counted[i] = n
-	}
 	return func(i int) any {
 		r := p.Repairs[i]
 		at := r.ID + "/"
@@ -275,9 +271,9 @@ func repairLister(p *estimate.Campaign) func(int) any {
 			figures["pressure_ceiling"] = figure{r.Ceiling, "MPa", at + "thickness/hole/ceiling"}
 		}
 		out["figures"] = figures
-		if n, ok := counted[i]; ok {
-			out["kit"] = kitJSON(p, p.Kit(i, nil))
-			v, s := p.Visits[n], p.Bid.Shares[n]
+		if v := p.JobOf(i); v != nil {
+			out["kit"] = kitJSON(p, p.Kit(v, nil))
+			s := v.Share
 			out["visit"] = map[string]int{"crew": v.Crew, "shift": v.Shift}
 			out["cost"] = map[string]figure{
 				"materials": {exact(s.Materials), p.Bid.Currency, "campaign/bid/materials"},
@@ -422,6 +418,6 @@ func bidJSON(p *estimate.Campaign) any {
 	return map[string]any{
 		"currency": b.Currency, "lines": lines, "direct": sum(b.Direct, "direct"), "before_tax": sum(b.Net, "net"), "total": sum(b.Total, "total"),
 		"low": sum(b.Low, "net"), "high": sum(b.High, "net"), "class": p.Catalog.Settings.Class,
-		"crew_shifts": figure{p.CrewShifts, "", "campaign/crew-shifts"}, "crew_hours": figure{p.CrewHours(), "h", "campaign/hours"},
+		"crew_shifts": figure{p.CrewShifts, "", "campaign/crew-shifts"}, "crew_hours": figure{p.CrewHours, "h", "campaign/hours"},
 	}
 }

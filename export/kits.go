@@ -109,9 +109,9 @@ func (b *book) kitPaper(tall []float64) table.Page {
 	return best
 }
 
-// kitLink leads to a kit's page.
-func (b *book) kitLink(k int) table.Cell {
-	return table.Link(b.repair(k).ID, table.At{Column: 1, Row: b.pages.rows[k]}.On(sheetKits), table.TextStyle)
+// kitTarget is where the page of the k-th kit of this workbook begins.
+func (b *book) kitTarget(k int) string {
+	return table.At{Column: 1, Row: b.pages.rows[k]}.On(sheetKits)
 }
 
 // kitPage is the page of one kit.
@@ -155,7 +155,7 @@ func pairUp(left, right block) stretch {
 
 // kitHead names the kit and the place.
 func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
-	r, v := kt.Repair, b.visit(k)
+	r, v := kt.Repair, b.job(k)
 	title := rowOf(kitWidth,
 		over(1, 3, table.Text("Kit "+r.ID, table.Style{Look: table.Title})),
 		over(4, kitWidth, table.Text(r.Kind(), table.Style{Look: table.Subtitle, Align: table.Right})))
@@ -303,7 +303,7 @@ func (b *book) kitTable(k int, kt *kit.Kit) stretch {
 	for j := range kt.Lines {
 		if l := &kt.Lines[j]; l.Item.Issue == levelKit {
 			mass += l.Qty * l.Item.UnitMass
-			lines = append(lines, kitLine(l, b.issuedCell(k, j)))
+			lines = append(lines, packLine(l, b.issuedCell(k, j)))
 		}
 	}
 	if n := len(kt.Pieces); n > 0 {
@@ -343,8 +343,8 @@ func carryWord(mass, limit float64) string {
 	return fmt.Sprintf("over the limit: at least %.0f bags", math.Ceil(mass/limit))
 }
 
-// kitLine is a line of the table: the quantity is that of the sheet Kit lines.
-func kitLine(l *kit.Line, issued string) func(row int) table.Row {
+// packLine is a line of the table: the quantity is that of the sheet Kit lines.
+func packLine(l *kit.Line, issued string) func(row int) table.Row {
 	lot, useBy := table.Empty(table.Style{Look: table.FillIn}), table.Empty(table.Style{Look: table.FillIn})
 	if l.Item.ShelfDays == 0 {
 		useBy = table.Text("–", table.TextStyle.To(table.Centre))

@@ -90,7 +90,7 @@ func (b *book) labelRow(k int, cutFor map[string]int, codes []draw.Picture) []ta
 
 // label writes the label of the k-th kit into rows, from a column on.
 func (b *book) label(rows []table.Row, k, column int, cutFor map[string]int, picture draw.Picture) {
-	r, v := b.repair(k), b.visit(k)
+	r, v := b.repair(k), b.job(k)
 	text, code := column, column+1 // indexes of the columns after the margin
 	narrow, wide := labelColumns[text].Width, labelColumns[text].Width+labelColumns[code].Width
 	put := func(row int, content string, s table.Style) {
@@ -159,7 +159,7 @@ func (b *book) cutFor() map[string]int {
 func (b *book) inside(k, cutPieces int) string {
 	items := b.p.Catalog.Items
 	var parts, small []string
-	for item, qty := range b.p.KitLines(b.counted(k)) {
+	for item, qty := range b.job(k).Lines() {
 		it := &items[item]
 		if it.Issue != levelKit || qty <= 0 {
 			continue

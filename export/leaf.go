@@ -2,9 +2,11 @@ package export
 
 import (
 	"fmt"
+	"iter"
 	"strings"
-	"unicode"
-	"unicode/utf8"
+	"time"
+
+	"github.com/shopspring/decimal"
 
 	"wraptally/export/table"
 )
@@ -16,6 +18,7 @@ type leaf struct {
 	name    string
 	columns []table.Column
 	checks  []table.Condition
+	head    int // row of the heads of its first table
 }
 
 // The styles of figures that are shown, given (an input) and summed.
@@ -40,6 +43,9 @@ func quantityFormat(v float64) table.Format {
 	}
 	return table.Number(3)
 }
+
+// decimalsOf is quantityFormat of a decimal.
+func decimalsOf(v decimal.Decimal) table.Format { return quantityFormat(v.InexactFloat64()) }
 
 func pow10(n int) float64 { return [...]float64{1, 10, 100, 1000}[n] }
 
@@ -78,6 +84,86 @@ func (l *leaf) heads(titles ...string) int {
 		cells[i] = table.Text(t, table.HeadStyle.To(align))
 	}
 	return l.Add(cells...)
+}
+
+// begin places a table under what the leaf holds, its heads first.
+func begin[T any](l *leaf, t *table.Table[T], rows int) {
+	if l.head == 0 {
+		l.head = l.Next()
+	}
+	t.Place(l.Next(), rows)
+	l.AddRow(t.Head())
+}
+
+// put adds a row with the next value of the table.
+func put[T any](l *leaf, t *table.Table[T], v T) { l.AddRow(t.Row(l.Next(), v)) }
+
+// section is a table with a heading over it, or a note where it has no rows.
+func section[T any](l *leaf, heading string, t *table.Table[T], rows []T, none string) {
+	l.heading(heading)
+	if len(rows) == 0 {
+		l.note(none)
+		return
+	}
+	begin(l, t, len(rows))
+	for _, v := range rows {
+		put(l, t, v)
+	}
+}
+
+// writeDay writes a day, or in its place what is said where there is none.
+func writeDay(p pen, day time.Time, none string) {
+	if day.IsZero() {
+		p.As(table.TextStyle).Text(none)
+		return
+	}
+	p.Day(day)
+}
+
+// then are the rows of the leaf and after them the values of a table, which are
+// not held.
+func then[T any](l *leaf, t *table.Table[T], values iter.Seq[T]) iter.Seq[table.Row] {
+	return func(yield func(table.Row) bool) {
+		for row := range l.All() {
+			if !yield(row) {
+				return
+			}
+		}
+		t.Stream(values, yield)
+	}
+}
+
+// foot writes the label of a row of totals.
+func foot(text string) func(pen) { return func(p pen) { p.Text(text) } }
+
+// pen writes a cell of a table.
+type pen = *table.Pen
+
+// amount is a number of the workbook: how a formula refers to it, and what it is.
+type amount struct {
+	src   string
+	value decimal.Decimal
+}
+
+// total is the amount in the foot of a column.
+func total(r table.Ref) amount { return amount{r.Foot().String(), r.Sum()} }
+
+// adds writes whether two amounts are the same, to half of the smallest unit of
+// so many decimals. The cell stands out when they are not.
+func (l *leaf) adds(p pen, a, b amount, decimals int32) {
+	half := decimal.New(5, -decimals-1)
+	l.verdict(p, a.value.Sub(b.value).Abs().LessThan(half), fmt.Sprintf("ABS((%s)-(%s))<%s", a.src, b.src, half), addsUp, doesNotAdd)
+}
+
+// verdict writes the one word or the other, as the formula and ok, which is its
+// value, say.
+func (l *leaf) verdict(p pen, ok bool, formula, right, wrong string) {
+	l.checks = append(l.checks, alarmAt(table.One(p.At())))
+	word := wrong
+	if ok {
+		word = right
+	}
+	p.As(table.CheckStyle).Formula("IF(%s,%q,%q)", formula, right, wrong).Text(word)
 }
 
 // check puts a check of two formulas that must give the same, to half of the
@@ -120,6 +206,14 @@ func (l *leaf) sheet(page table.Page) *table.Sheet {
 	return &table.Sheet{Name: l.name, Columns: l.columns, Rows: l.All(), Page: page, Conditions: l.checks}
 }
 
+// headed is the finished leaf of one table, whose heads and first columns stay in
+// sight and whose heads are repeated on every printed page.
+func (l *leaf) headed(page table.Page, columns int) *table.Sheet {
+	s := l.sheet(page)
+	s.FreezeRows, s.FreezeColumns, s.TitleRows = l.head, columns, table.Span{First: l.head, Last: l.head}
+	return s
+}
+
 // widths makes columns of which only the widths matter.
 func widths(w ...float64) []table.Column {
 	out := make([]table.Column, len(w))
@@ -129,33 +223,8 @@ func widths(w ...float64) []table.Column {
 	return out
 }
 
-// longest is how much of one survey text a cell shows.
-const longest = 2000
-
-// legible is text from outside as a cell can hold it: what no cell may hold is
-// shown as a replacement mark, and text beyond reason is shortened with an
-// ellipsis.
-func legible(s string) string {
-	clean := true
-	for _, r := range s {
-		if r == utf8.RuneError || r != '\n' && unicode.IsControl(r) || r == 0xFFFE || r == 0xFFFF {
-			clean = false
-			break
-		}
-	}
-	if !clean {
-		s = strings.Map(func(r rune) rune {
-			if r != '\n' && unicode.IsControl(r) || r == 0xFFFE || r == 0xFFFF {
-				return utf8.RuneError
-			}
-			return r
-		}, strings.ToValidUTF8(s, string(utf8.RuneError)))
-	}
-	if len(s) > longest {
-		s = table.Shorten(s, longest)
-	}
-	return s
-}
+// legible is text from outside as a cell can hold it.
+func legible(s string) string { return table.Legible(s) }
 
 // linkTo is a link whose text is cut to what a link may hold.
 func linkTo(text, sheet string, column, row int, s table.Style) table.Cell {

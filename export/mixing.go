@@ -50,14 +50,14 @@ func (b *book) mixingSheet() *table.Sheet {
 			if pg.stopped {
 				return
 			}
-			kt, v := b.kits[k], b.visit(k)
+			kt, v := b.kits[k], b.job(k)
 			for i := range kt.Putty.Batches {
 				batch := &kt.Putty.Batches[i]
 				mass, waste, count = mass+grams(batch.Mass), waste+grams(batch.Waste), count+1
 				fill := table.Empty(look(table.FillIn))
 				pg.rows(table.Row{Cells: []table.Cell{
 					table.Text("☐", table.TickStyle),
-					b.kitLink(k),
+					table.Link(kt.Repair.ID, b.kitTarget(k), table.TextStyle),
 					table.Text(fitLines(lineName(kt.Repair), mixingColumns[2].Width, 2), table.WrapStyle),
 					table.Int(v.Crew, table.IntStyle), table.Int(v.Shift, table.IntStyle),
 					table.Num(kt.Putty.Temp, table.TextStyle.In(quantityFormat(kt.Putty.Temp))),

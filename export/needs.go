@@ -2,8 +2,8 @@ package export
 
 import (
 	"fmt"
-	"slices"
 	"strings"
+	"time"
 
 	"github.com/shopspring/decimal"
 
@@ -15,124 +15,111 @@ import (
 // sheetNeeds is the sheet of what is needed, item by item.
 const sheetNeeds = "Needs"
 
-// The columns of the sheet Needs.
-const (
-	needItem   = 1
-	needName   = 2
-	needKind   = 3
-	needUnit   = 4
-	needKits   = 5
-	needCrews  = 6
-	needCut    = 7
-	needIssued = 8
-	needGrowth = 9
-	needNeeded = 10
-	needStore  = 11
-	needToBuy  = 12
-	needBought = 13
-	needOver   = 14
-	needCheck  = 15
-	needCost   = 16
-	needMass   = 17
-)
+// need is a row of the sheet Needs.
+type need struct {
+	estimate.Need
+	order            estimate.ItemOrder
+	kits, crews, cut decimal.Decimal // issued
+	plannedAt        int             // row of the sheet Prices and rates
+}
 
-// needHead is the number of rows above the first item.
-const needHead = 4
+// needs is the sheet Needs with the columns that other sheets refer to.
+type needs struct {
+	*leaf
+	rows                                *table.Table[need]
+	item, kind, kits, toBuy, cost, mass table.Ref
+}
 
-// needRow is the row of an item on the sheet Needs.
-func (d *desk) needRow(i int) int { return needHead + 1 + i }
+// newNeeds declares the sheet.
+func (d *desk) newNeeds() *needs {
+	type col = table.Col[need]
+	b, currency := d.book, d.p.Bid.Currency
+	planned := func(column int, n need) string { return ref(sheetInputs, column, n.plannedAt) }
+	count := table.IntStyle
+
+	s := &needs{rows: table.NewTable[need](sheetNeeds)}
+	add := s.rows.Add
+	s.item = add(col{Title: "Item", Width: 17, Style: look(table.Code), Foot: foot("Total"), Cell: func(p pen, n need) { p.Text(n.Item.Code) }})
+	add(col{Title: "Name", Width: 40, Style: table.WrapStyle, Cell: func(p pen, n need) { p.Text(n.Item.Name) }})
+	s.kind = add(col{Title: "Kind", Width: 11, Style: table.TextStyle, Cell: func(p pen, n need) { p.Text(n.Item.Kind) }})
+	add(col{Title: "Unit", Width: 7, Style: table.TextStyle, Cell: func(p pen, n need) { p.Text(n.Item.Unit) }})
+	s.kits = add(col{Title: "With the kits", Width: 9, Style: count, Cell: func(p pen, n need) {
+		if b.splitKits() {
+			p.By(planned(planKits, n)).Dec(n.kits)
+			return
+		}
+		p.By(b.packedSum(p.Beside(s.item))).Dec(n.kits)
+	}})
+	crews := add(col{Title: "To crews, campaign", Width: 10, Style: count, Cell: func(p pen, n need) {
+		if b.splitKits() {
+			p.By(planned(planCrews, n)).Dec(n.crews)
+			return
+		}
+		p.By(b.sumOf(b.crews.issued.All(), b.crews.item.All(), p.Beside(s.item))).Dec(n.crews)
+	}})
+	cut := add(col{Title: "Coils and sheets cut", Width: 9, Style: count, Cell: func(p pen, n need) { p.By(planned(planCut, n)).Dec(n.cut) }})
+	issued := add(col{Title: "Issued", Width: 9, Style: count, Cell: func(p pen, n need) { p.Formula("%v+%v+%v", s.kits, crews, cut).Dec(n.order.Issued) }})
+	growth := add(col{Title: "Growth", Unit: "%", Width: 8, Style: shown(table.Number(1)), Cell: func(p pen, n need) {
+		percent := qty.Decimal(d.p.Catalog.Settings.Growth)
+		if n.Item.Returns {
+			percent = decimal.Zero
+		}
+		p.Formula(`IF(%s="yes",growth,0)`, planned(planGrows, n)).Dec(percent)
+	}})
+	needed := add(col{Title: "Needed", Width: 9, Style: count, Cell: func(p pen, n need) {
+		p.Formula("ROUNDUP(ROUND(%v*(100+%v)/100,6),0)", issued, growth).Dec(n.order.Needed)
+	}})
+	store := add(col{Title: "From store", Width: 9, Style: count, Cell: func(p pen, n need) { p.Formula("MIN(%v,%s)", needed, planned(planStore, n)).Dec(n.order.Drawn) }})
+	s.toBuy = add(col{Title: "To buy", Width: 9, Style: count, Cell: func(p pen, n need) { p.Formula("%v-%v", needed, store).Dec(n.order.Net) }})
+	bought := add(col{Title: "Bought", Width: 9, Style: count, Cell: func(p pen, n need) {
+		p.In(decimalsOf(n.order.Bought)).By(d.orderSum(orderQuantity, p.Beside(s.item))).Dec(n.order.Bought)
+	}})
+	over := add(col{Title: "Left over", Width: 9, Style: count, Cell: func(p pen, n need) {
+		p.In(decimalsOf(n.order.Bought)).Formula("%v-%v", bought, s.toBuy).Dec(n.order.Bought.Sub(n.order.Net))
+	}})
+	add(col{Title: "Check", Width: 10, Style: table.CheckStyle,
+		Cell: func(p pen, n need) {
+			left := n.order.Bought.Sub(n.order.Net).Round(6)
+			s.verdict(p, !left.IsNegative(), fmt.Sprintf("ROUND(%s,6)>=0", p.Beside(over)), coveredText, shortText)
+		},
+		Foot: func(p pen) { s.adds(p, total(s.cost), d.materials, d.p.Bid.Minor) }})
+	s.cost = add(col{Title: "Cost", Unit: currency, Width: 13, Style: shown(b.money()), Foot: pen.Sum, Cell: func(p pen, n need) {
+		p.By(d.orderSum(orderBase, p.Beside(s.item))).Dec(n.order.Cost(d.p.Bid.Minor))
+	}})
+	s.mass = add(col{Title: "Unit weighs", Unit: "kg", Width: 9, Style: shown(table.Number(3)), Cell: func(p pen, n need) { p.Dec(qty.Decimal(n.Item.UnitMass)) }})
+
+	s.leaf = newLeaf(sheetNeeds, "Needs", "From what is issued to what is bought, an item a row: packed quantities are summed from the sheet "+sheetKitLines+"; the allowance for growth comes before rounding, the store before buying.", s.rows.Columns())
+	s.Blank(1)
+	begin(s.leaf, s.rows, len(d.p.Needs))
+	return s
+}
 
 // needsSheet leads from what is issued to what is bought, item by item, and
 // lists what is taken from the store and what is left there.
 func (d *desk) needsSheet() *table.Sheet {
-	b, p := d.book, d.p
-	l := newLeaf(sheetNeeds, "Needs", "From what is issued to what is bought, an item a row: packed quantities are summed from the sheet "+sheetKitLines+"; the allowance for growth comes before rounding, the store before buying.",
-		widths(17, 40, 11, 7, 9, 10, 9, 9, 8, 9, 9, 9, 9, 9, 10, 13, 9))
-	l.Blank(1)
-	l.heads("Item", "Name", "Kind", "Unit", "#With the kits", "#To crews, campaign", "#Coils and sheets cut", "#Issued", "#Growth\n(%)", "#Needed", "#From store", "#To buy", "#Bought", "#Left over", "=Check", "#Cost\n("+p.Bid.Currency+")", "#Unit weighs\n(kg)")
-	kits, crews, cuts := b.issuedBy()
-	crewItems, crewIssued := b.crewsColumn(crewsItem), b.crewsColumn(crewsIssued)
-	count := table.IntStyle
-	for i, n := range p.Needs {
-		o, r := p.Orders[i], l.Next()
-		growth := qty.Decimal(p.Catalog.Settings.Growth)
-		if n.Item.Returns {
-			growth = decimal.Zero
-		}
-		plan := d.inputs.plan[i]
-		kitSum, crewSum := b.packedSum(cell(needItem, r), d.safe), d.sumRange(crewItems, crewIssued, cell(needItem, r))
-		if b.splitKits() {
-			kitSum, crewSum = ref(sheetInputs, planKits, plan), ref(sheetInputs, planCrews, plan)
-		}
-		c := make([]table.Cell, needMass)
-		c[needItem-1] = table.Text(legible(n.Item.Code), look(table.Code))
-		c[needName-1] = table.Text(legible(n.Item.Name), table.WrapStyle)
-		c[needKind-1] = table.Text(n.Item.Kind, table.TextStyle)
-		c[needUnit-1] = table.Text(legible(n.Item.Unit), table.TextStyle)
-		c[needKits-1] = table.FormulaDec(kitSum, kits[i], count)
-		c[needCrews-1] = table.FormulaDec(crewSum, crews[i], count)
-		c[needCut-1] = table.FormulaDec(ref(sheetInputs, planCut, plan), cuts[i], count)
-		c[needIssued-1] = table.FormulaDec(fmt.Sprintf("%s+%s+%s", cell(needKits, r), cell(needCrews, r), cell(needCut, r)), o.Issued, count)
-		c[needGrowth-1] = table.FormulaDec(fmt.Sprintf(`IF(%s="yes",growth,0)`, ref(sheetInputs, planGrows, plan)), growth, shown(table.Number(1)))
-		c[needNeeded-1] = table.FormulaDec(fmt.Sprintf("ROUNDUP(ROUND(%s*(100+%s)/100,6),0)", cell(needIssued, r), cell(needGrowth, r)), o.Needed, count)
-		c[needStore-1] = table.FormulaDec(fmt.Sprintf("MIN(%s,%s)", cell(needNeeded, r), ref(sheetInputs, planStore, plan)), o.Drawn, count)
-		c[needToBuy-1] = table.FormulaDec(fmt.Sprintf("%s-%s", cell(needNeeded, r), cell(needStore, r)), o.Net, count)
-		c[needBought-1] = table.FormulaDec(d.orderSum(orderQuantity, cell(needItem, r)), o.Bought, shown(quantityFormat(o.Bought.InexactFloat64())))
-		c[needOver-1] = table.FormulaDec(fmt.Sprintf("%s-%s", cell(needBought, r), cell(needToBuy, r)), o.Bought.Sub(o.Net), shown(quantityFormat(o.Bought.InexactFloat64())))
-		c[needCheck-1] = table.FormulaText(fmt.Sprintf("IF(ROUND(%s,6)>=0,%q,%q)", cell(needOver, r), coveredText, shortText), coveredText, table.CheckStyle)
-		l.alarm(needCheck)
-		c[needCost-1] = table.FormulaDec(d.orderSum(orderBase, cell(needItem, r)), o.Cost(p.Bid.Minor), shown(b.money()))
-		c[needMass-1] = table.Dec(qty.Decimal(n.Item.UnitMass), shown(table.Number(3)))
-		l.Add(c...)
+	s := d.needs
+	kits, crews, cut := d.issuedBy()
+	for i, n := range d.p.Needs {
+		put(s.leaf, s.rows, need{n, d.p.Orders[i], kits[i], crews[i], cut[i], d.inputs.plan[i]})
 	}
-	first, last := needHead+1, l.Next()-1
-	c := make([]table.Cell, needMass)
-	for i := range c {
-		c[i] = table.Empty(look(table.Total))
-	}
-	c[0] = table.Text("Total", look(table.Total))
-	c[needCost-1] = table.FormulaDec(fmt.Sprintf("SUM(%s:%s)", cell(needCost, first), cell(needCost, last)), sumBase(d.rows), summed(b.money()))
-	c[needCheck-1] = l.check(needCheck, cell(needCost, l.Next()), materialsTotal, p.Bid.Minor)
-	l.Add(c...)
-	c = make([]table.Cell, needMass)
-	for i := range c {
-		c[i] = table.Empty(look(table.Subtotal))
-	}
-	c[0] = table.Text("Weight of the kits (kg): goods issued with them and pieces cut for them", look(table.Subtotal))
-	c[needCost-1] = table.FormulaDec(fmt.Sprintf("ROUND(SUMPRODUCT(%s,%s)+pieces_mass,6)", table.Cells(needKits, first, needKits, last).Abs(), table.Cells(needMass, first, needMass, last).Abs()),
-		qty.Decimal(p.Mass), look(table.Subtotal).In(table.Number(3)))
-	d.names = append(d.names, table.Name{Name: "mass_sent", Refers: ref(sheetNeeds, needCost, l.Next())})
-	l.Add(c...)
-	d.store(l)
-	s := l.sheet(b.page(true))
-	s.FreezeRows, s.FreezeColumns, s.Protected = needHead, 2, true
-	s.TitleRows = table.Span{First: needHead, Last: needHead}
-	return s
+	s.AddRow(s.rows.Foot(table.Total))
+	s.AddRow(s.rows.Line(s.Next(), s.mass, look(table.Subtotal), func(in func(table.Ref) pen) {
+		in(s.item).Text("Weight of the kits (kg): goods issued with them and pieces cut for them")
+		in(s.cost).In(table.Number(3)).Formula("ROUND(SUMPRODUCT(%s,%s)+pieces_mass,6)", s.kits.Rows().Abs(), s.mass.Rows().Abs()).Dec(qty.Decimal(d.p.Mass))
+	}))
+	d.names = append(d.names, table.Name{Name: "mass_sent", Refers: s.cost.On(s.Next() - 1)})
+	d.store(s.leaf)
+	sheet := s.headed(d.page(true), 2)
+	sheet.Protected = true
+	return sheet
 }
 
 // lastOrder is the last row of the order's lines, at least one below the head.
 func (d *desk) lastOrder() int { return orderHead + max(1, len(d.rows)) }
 
-// packedSum sums what is packed of an item with the kits.
-func (b *book) packedSum(item string, safe bool) string {
-	column := func(c int) string { return span(sheetKitLines, c, kitLinesHead+1, b.lastKitLine()) }
-	if safe {
-		return fmt.Sprintf("SUMIFS(%s,%s,%s,%s,%q)", column(kitLineIssued), column(kitLineItem), item, column(kitLineLevel), levelKit)
-	}
-	return fmt.Sprintf("SUMPRODUCT(EXACT(%s,%s)*(%s=%q),%s)", column(kitLineItem), item, column(kitLineLevel), levelKit, column(kitLineIssued))
-}
-
 // orderSum sums a column of the order over the lines of an item.
 func (d *desk) orderSum(column int, item string) string {
-	return d.sumRange(span(sheetOrder, orderItem, orderHead+1, d.lastOrder()), span(sheetOrder, column, orderHead+1, d.lastOrder()), item)
-}
-
-// sumRange sums over the rows whose item is the one in a cell.
-func (d *desk) sumRange(items, sums, item string) string {
-	if d.safe {
-		return fmt.Sprintf("SUMIFS(%s,%s,%s)", sums, items, item)
-	}
-	return fmt.Sprintf("SUMPRODUCT(--EXACT(%s,%s),%s)", items, item, sums)
+	return d.sumOf(span(sheetOrder, column, orderHead+1, d.lastOrder()), span(sheetOrder, orderItem, orderHead+1, d.lastOrder()), item)
 }
 
 // safeCodes reports whether the codes mean themselves as a criterion of SUMIFS,
@@ -150,54 +137,71 @@ func safeCodes(needs []estimate.Need) bool {
 	return true
 }
 
+// lot is a lot in the store that is drawn from or passed over.
+type lot struct {
+	item, name, id, unit string
+	taken, held          decimal.Decimal
+	useBy                time.Time
+	place, why           string
+}
+
+// drawnLots are the lots that are drawn from, then the offcuts, which are cut up
+// beside what is bought.
+func (d *desk) drawnLots() []lot {
+	var out []lot
+	for i, o := range d.p.Orders {
+		it := d.p.Needs[i].Item
+		for _, dr := range o.Draws {
+			out = append(out, lot{item: it.Code, name: it.Name, id: dr.Lot.ID, unit: o.Unit, taken: dr.Quantity, held: dr.Lot.Quantity, useBy: dr.UseBy, place: dr.Lot.Location})
+		}
+	}
+	for _, t := range d.cutTakes() {
+		id := d.offcut(t)
+		if id == "" {
+			continue
+		}
+		code := d.p.Catalog.Items[t.item].Code
+		held, _ := d.p.LotInStore(code, id)
+		name, unit := d.takeName(t)
+		out = append(out, lot{item: code, name: name, id: held.ID, unit: unit, taken: qty.Whole(t.count), held: held.Quantity, place: d.takePlace(t)})
+	}
+	return out
+}
+
+// passedLots are the lots that are left in the store.
+func (d *desk) passedLots() []lot {
+	var out []lot
+	for i, o := range d.p.Orders {
+		it := d.p.Needs[i].Item
+		for _, p := range o.Passed {
+			out = append(out, lot{item: it.Code, name: it.Name, id: p.Lot.ID, unit: o.Unit, held: p.Lot.Quantity, why: p.String()})
+		}
+	}
+	return out
+}
+
 // store lists the lots that are drawn from and those that are passed over.
 func (d *desk) store(l *leaf) {
-	p := d.p
-	drawn, passed := 0, 0
-	for _, o := range p.Orders {
-		drawn, passed = drawn+len(o.Draws), passed+len(o.Passed)
+	type col = table.Col[lot]
+	about := func(t *table.Table[lot]) {
+		t.Add(col{Title: "Item", Style: look(table.Code), Cell: func(p pen, l lot) { p.Text(l.item) }})
+		t.Add(col{Title: "Name", Style: table.WrapStyle, Cell: func(p pen, l lot) { p.Text(l.name) }})
+		t.Add(col{Title: "Lot", Style: table.TextStyle, Cell: func(p pen, l lot) { p.Text(l.id) }})
+		t.Add(col{Title: "Unit", Style: table.TextStyle, Cell: func(p pen, l lot) { p.Text(l.unit) }})
 	}
-	takes := d.book.cutTakes()
-	takes = slices.DeleteFunc(takes, func(t cutTake) bool { return d.book.offcut(t) == "" })
-	l.heading("Taken from the store, what expires first before the rest")
-	if drawn+len(takes) == 0 {
-		l.note("Nothing is taken from the store.")
-	} else {
-		l.heads("Item", "Name", "Lot", "Unit", "#Taken", "#In the lot", "Use by", "", "Location")
-		for i, o := range p.Orders {
-			for _, dr := range o.Draws {
-				useBy := table.Text("no date", table.TextStyle)
-				if !dr.UseBy.IsZero() {
-					useBy = table.Day(dr.UseBy, dayStyle)
-				}
-				row := table.Row{Merge: []table.Span{{First: 7, Last: 8}, {First: 9, Last: 12}}}
-				row.Cells = []table.Cell{table.Text(legible(p.Needs[i].Item.Code), look(table.Code)), table.Text(legible(p.Needs[i].Item.Name), table.WrapStyle), table.Text(legible(dr.Lot.ID), table.TextStyle), table.Text(legible(o.Unit), table.TextStyle),
-					table.Dec(dr.Quantity, shown(quantityFormat(dr.Quantity.InexactFloat64()))), table.Dec(dr.Lot.Quantity, shown(quantityFormat(dr.Lot.Quantity.InexactFloat64()))), useBy, table.Empty(table.TextStyle), table.Text(legible(dr.Lot.Location), table.TextStyle)}
-				l.AddRow(row)
-			}
-		}
-		for _, t := range takes { // offcuts are cut up beside what is bought
-			code := p.Catalog.Items[t.item].Code
-			lot, _ := p.LotInStore(code, d.book.offcut(t))
-			name, unit := d.book.takeName(t)
-			row := table.Row{Merge: []table.Span{{First: 7, Last: 8}, {First: 9, Last: 12}}}
-			row.Cells = []table.Cell{table.Text(legible(code), look(table.Code)), table.Text(legible(name), table.WrapStyle), table.Text(legible(lot.ID), table.TextStyle), table.Text(unit, table.TextStyle),
-				table.Int(t.count, table.IntStyle), table.Dec(lot.Quantity, shown(quantityFormat(lot.Quantity.InexactFloat64()))), table.Text("no date", table.TextStyle), table.Empty(table.TextStyle), table.Text(legible(d.book.takePlace(t)), table.TextStyle)}
-			l.AddRow(row)
-		}
-	}
-	l.heading("Left in the store, with the reason")
-	if passed == 0 {
-		l.note("No lot of these items is passed over.")
-		return
-	}
-	l.heads("Item", "Name", "Lot", "Unit", "#Left", "Why")
-	for i, o := range p.Orders {
-		for _, lot := range o.Passed {
-			row := table.Row{Merge: []table.Span{{First: 6, Last: needMass}}}
-			row.Cells = []table.Cell{table.Text(legible(p.Needs[i].Item.Code), look(table.Code)), table.Text(legible(p.Needs[i].Item.Name), table.WrapStyle), table.Text(legible(lot.Lot.ID), table.TextStyle), table.Text(legible(o.Unit), table.TextStyle),
-				table.Dec(lot.Quantity, shown(quantityFormat(lot.Quantity.InexactFloat64()))), table.Text(legible(lot.String()), table.WrapStyle)}
-			l.AddRow(row)
-		}
-	}
+	held := func(p pen, l lot) { p.In(decimalsOf(l.held)).Dec(l.held) }
+
+	drawn := table.NewTable[lot](l.name)
+	about(drawn)
+	drawn.Add(col{Title: "Taken", Style: table.IntStyle, Cell: func(p pen, l lot) { p.In(decimalsOf(l.taken)).Dec(l.taken) }})
+	drawn.Add(col{Title: "In the lot", Style: table.IntStyle, Cell: held})
+	drawn.Add(col{Title: "Use by", Style: dayStyle, Span: 2, Cell: func(p pen, l lot) { writeDay(p, l.useBy, "no date") }})
+	drawn.Add(col{Title: "Location", Style: table.TextStyle, Span: 4, Cell: func(p pen, l lot) { p.Text(l.place) }})
+	section(l, "Taken from the store, what expires first before the rest", drawn, d.drawnLots(), "Nothing is taken from the store.")
+
+	left := table.NewTable[lot](l.name)
+	about(left)
+	left.Add(col{Title: "Left", Style: table.IntStyle, Cell: held})
+	left.Add(col{Title: "Why", Style: table.WrapStyle, Span: 12, Cell: func(p pen, l lot) { p.Text(l.why) }})
+	section(l, "Left in the store, with the reason", left, d.passedLots(), "No lot of these items is passed over.")
 }

@@ -160,6 +160,7 @@ func (d *desk) orderSheet() *table.Sheet {
 		cells[orderBase-1] = table.Dec(decimal.Zero, summed(b.money()))
 	}
 	d.names = append(d.names, table.Name{Name: materialsTotal, Refers: ref(sheetOrder, orderBase, l.Next())})
+	d.materials = amount{materialsTotal, total}
 	l.Add(cells...)
 	d.bySupplier(l, first, max(first, last))
 	s.Rows, s.Conditions = l.All(), l.checks
@@ -210,7 +211,7 @@ func (d *desk) orderCells(r *orderRow, n int, working bool) []table.Cell {
 	c[orderSupplier-1] = table.Text(legible(r.got.Supplier), table.WrapStyle)
 	c[orderPart-1] = table.Text(legible(r.got.Part), look(table.Code))
 	c[orderItem-1] = table.Text(legible(need.Item.Code), look(table.Code))
-	c[orderName-1] = linkTo(need.Item.Name, sheetNeeds, 1, d.needRow(r.need), table.WrapStyle)
+	c[orderName-1] = table.Link(table.Shorten(legible(need.Item.Name), table.MaxLiteral), d.needs.item.Nth(r.need), table.WrapStyle)
 	c[orderUnit-1] = table.Text(legible(need.Item.Unit), table.TextStyle)
 	c[orderPacks-1] = table.FormulaNum(fmt.Sprintf(`IF(%s="incremental",MAX(0,MIN(%s,%s)-%s+1),%s)`, scheme, cell(orderAll, n), in(priceUpTo, at.first+r.step-1), cell(orderFrom, n), cell(orderAll, n)),
 		float64(r.packs), table.IntStyle)
@@ -224,7 +225,7 @@ func (d *desk) orderCells(r *orderRow, n int, working bool) []table.Cell {
 	c[orderLead-1] = table.FormulaNum(in(priceLead, at.first), float64(r.offer.LeadDays), table.IntStyle)
 	c[orderKeeps-1] = b.keeps(r.got)
 	c[orderWhy-1] = table.Text(legible(b.why(r)), table.WrapStyle)
-	c[orderCover-1] = table.FormulaDec(fmt.Sprintf("MAX(0,%s-%s)", ref(sheetNeeds, needToBuy, d.needRow(r.need)), d.coveredAbove(n)), r.toCover, shown(table.Number(0)))
+	c[orderCover-1] = table.FormulaDec(fmt.Sprintf("MAX(0,%s-%s)", d.needs.toBuy.Nth(r.need), d.coveredAbove(n)), r.toCover, shown(table.Number(0)))
 	c[orderLeast-1] = table.FormulaNum(fmt.Sprintf("IF(%[1]s>0,ROUNDUP(MAX(ROUNDUP(ROUND(%[1]s/%[2]s,9),0),%[3]s)/%[4]s,0)*%[4]s,0)",
 		cell(orderCover, n), in(pricePack, at.first), in(priceLeast, at.first), in(priceCarton, at.first)), float64(r.cover), table.IntStyle)
 	c[orderMore-1] = table.Int(r.more, given(table.Number(0)))

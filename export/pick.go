@@ -48,7 +48,7 @@ func (b *book) picks() []pick {
 	items := b.p.Catalog.Items
 	sums := make([]pick, len(items))
 	for k := range b.part {
-		for item, qty := range b.p.KitLines(b.counted(k)) {
+		for item, qty := range b.job(k).Lines() {
 			if items[item].Issue == levelKit && qty > 0 {
 				sums[item].forKits += qty
 				sums[item].kits++
@@ -91,17 +91,9 @@ func (b *book) pickSheet() *table.Sheet {
 		pg := newPager(pickColumns, s.Page, yield)
 		pg.rows(table.Spread("Pick list", look(table.Title), pickWidth),
 			table.Spread(b.pickNote(), look(table.Muted), pickWidth), table.Row{}, pickHead())
-		from := pickFrom{
-			lines: b.linesColumn(kitLineItem), levels: b.linesColumn(kitLineLevel), packed: b.linesColumn(kitLineIssued),
-			crews: b.crewsColumn(crewsItem), issued: b.crewsColumn(crewsIssued),
-			safe: safeCodes(b.p.Needs),
-		}
-		if b.complete() {
-			from.cuts, from.taken = b.cutTakeColumn(cutTakeItem), b.cutTakeColumn(cutTakeCount)
-		}
 		pg.heading = pickHead
 		for i := range picks {
-			pg.add(func(row int) table.Row { return b.pickLine(&picks[i], from, row) })
+			pg.add(func(row int) table.Row { return b.pickLine(&picks[i], row) })
 		}
 		if b.complete() {
 			b.pickLots(pg)
@@ -129,35 +121,12 @@ func pickHead() table.Row {
 	return row
 }
 
-// pickFrom are the columns that quantities are summed from; an empty one is not
-// there to sum.
-type pickFrom struct {
-	lines, levels, packed, crews, issued, cuts, taken string
-	safe                                              bool // codes may stand as a criterion, see safeCodes
-}
-
-func (b *book) pickLine(p *pick, from pickFrom, row int) table.Row {
+func (b *book) pickLine(p *pick, row int) table.Row {
 	it := &b.p.Catalog.Items[p.item]
 	code := cell(3, row)
-	sum := func(amounts, codes string, value float64) table.Cell {
-		if amounts == "" || codes == "" {
-			return table.Num(value, table.IntStyle)
-		}
-		src := fmt.Sprintf("SUMIFS(%s,%s,%s)", amounts, codes, code)
-		if !from.safe {
-			src = fmt.Sprintf("SUMPRODUCT(--EXACT(%s,%s),%s)", codes, code, amounts)
-		}
-		return table.FormulaNum(src, value, table.IntStyle)
-	}
-	forKits, kits := table.Num(0, table.IntStyle), table.Int(0, table.IntStyle)
-	if from.lines != "" {
-		total := fmt.Sprintf("SUMIFS(%s,%s,%s,%s,%q)", from.packed, from.lines, code, from.levels, levelKit)
-		count := fmt.Sprintf("COUNTIFS(%s,%s,%s,%q,%s,%q)", from.lines, code, from.levels, levelKit, from.packed, ">0")
-		if !from.safe {
-			mine := fmt.Sprintf("EXACT(%s,%s)*(%s=%q)", from.lines, code, from.levels, levelKit)
-			total, count = fmt.Sprintf("SUMPRODUCT(%s,%s)", mine, from.packed), fmt.Sprintf("SUMPRODUCT(%s*(%s>0))", mine, from.packed)
-		}
-		forKits, kits = table.FormulaNum(total, p.forKits, table.IntStyle), table.FormulaNum(count, float64(p.kits), table.IntStyle)
+	toCutting := table.Num(p.toCutting, table.IntStyle)
+	if b.complete() && len(b.cutTakes()) > 0 {
+		toCutting = table.FormulaNum(b.sumOf(b.cutTakeColumn(cutTakeCount), b.cutTakeColumn(cutTakeItem), code), p.toCutting, table.IntStyle)
 	}
 	return rowOf(pickWidth,
 		over(1, 1, table.Text("☐", table.TickStyle)),
@@ -165,12 +134,12 @@ func (b *book) pickLine(p *pick, from pickFrom, row int) table.Row {
 		over(3, 3, table.Text(legible(it.Code), look(table.Code))),
 		over(pickNameFrom, pickNameTo, table.Text(legible(it.Name), table.WrapStyle)),
 		over(7, 7, table.Text(legible(it.Unit), table.TextStyle)),
-		over(pickKits, pickKits, forKits),
-		over(pickCrews, pickCrews, sum(from.issued, from.crews, p.forCrews)),
-		over(pickCutting, pickCutting, sum(from.taken, from.cuts, p.toCutting)),
+		over(pickKits, pickKits, table.FormulaNum(b.packedSum(code), p.forKits, table.IntStyle)),
+		over(pickCrews, pickCrews, table.FormulaNum(b.sumOf(b.crews.issued.All(), b.crews.item.All(), code), p.forCrews, table.IntStyle)),
+		over(pickCutting, pickCutting, toCutting),
 		over(pickTake, pickTake, table.FormulaNum(fmt.Sprintf("SUM(%s:%s)", cell(pickKits, row), cell(pickCutting, row)),
 			p.forKits+p.forCrews+p.toCutting, table.IntStyle.As(table.Subtotal))),
-		over(12, 12, kits))
+		over(12, 12, table.FormulaNum(b.packedKits(code), float64(p.kits), table.IntStyle)))
 }
 
 // lotsMatter reports whether lots in store are to be taken or left.
@@ -266,7 +235,7 @@ func (b *book) pickByKit(pg *pager, picks []pick) {
 	items := b.p.Catalog.Items
 	for k := range b.part {
 		j := 0
-		for item, qty := range b.p.KitLines(b.counted(k)) {
+		for item, qty := range b.job(k).Lines() {
 			if items[item].Issue == levelKit && qty > 0 {
 				takes[item] = append(takes[item], take{k, j, qty})
 			}

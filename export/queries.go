@@ -2,47 +2,55 @@ package export
 
 import (
 	"fmt"
+	"iter"
 	"strings"
 
 	"wraptally/estimate/trace"
 	"wraptally/export/table"
 )
 
-// The heads row, field, code and answer are what the survey package looks for
-// when the sheet is sent back.
-var queryColumns = []table.Column{
-	{Title: "No", Width: 6, Style: table.IntStyle.To(table.Left)},
-	{Title: "Severity", Width: 10, Style: table.TextStyle},
-	{Title: "Row", Width: 16, Style: table.WrapStyle},
-	{Title: "Field", Width: 18, Style: table.WrapStyle},
-	{Title: "Found", Width: 20, Style: table.WrapStyle},
-	{Title: "What is the matter", Width: 44, Style: table.WrapStyle},
-	{Title: "What to do", Width: 40, Style: table.WrapStyle},
-	{Title: "Answer", Width: 26, Style: look(table.FillIn)},
-	{Title: "Repair", Width: 9, Style: table.TextStyle},
-	{Title: "Where", Width: 26, Style: table.WrapStyle},
-	{Title: "Code", Width: 24, Style: table.Style{Look: table.Code, Wrap: true}},
+// query is a row of the sheet Queries.
+type query struct {
+	trace.Query
+	number int
 }
 
-// queriesHead is the number of rows above the first query.
-const queriesHead = 6
+// queryTable declares the sheet Queries. The heads row, field, code and answer
+// are what the survey package looks for when the sheet is sent back.
+func queryTable() *table.Table[query] {
+	type col = table.Col[query]
+	fillIn := look(table.FillIn)
+	t := table.NewTable[query](sheetQueries)
+	t.Add(col{Title: "No", Width: 6, Style: table.IntStyle.To(table.Left), Cell: func(p pen, q query) { p.Int(q.number) }})
+	t.Add(col{Title: "Severity", Width: 10, Style: table.TextStyle, Cell: func(p pen, q query) { p.Text(q.Severity.String()) }})
+	t.Add(col{Title: "Row", Width: 16, Style: table.WrapStyle, Cell: func(p pen, q query) { p.In(table.Literal).Text(q.Row) }})
+	t.Add(col{Title: "Field", Width: 18, Style: table.WrapStyle, Cell: func(p pen, q query) {
+		if q.Place.Field == "" {
+			p.As(fillIn)
+		}
+		p.Text(q.Place.Field)
+	}})
+	t.Add(col{Title: "Found", Width: 20, Style: table.WrapStyle, Cell: func(p pen, q query) { p.In(table.Literal).Text(q.Found) }})
+	t.Add(col{Title: "What is the matter", Width: 44, Style: table.WrapStyle, Cell: func(p pen, q query) { p.Text(q.Message) }})
+	t.Add(col{Title: "What to do", Width: 40, Style: table.WrapStyle, Cell: func(p pen, q query) { p.Text(q.Advice) }})
+	t.Add(col{Title: "Answer", Width: 26, Style: fillIn.In(table.Literal).Wrapped()})
+	t.Add(col{Title: "Repair", Width: 9, Style: table.TextStyle, Cell: func(p pen, q query) { p.Text(q.Repair) }})
+	t.Add(col{Title: "Where", Width: 26, Style: table.WrapStyle, Cell: func(p pen, q query) { p.Text(q.Place.String()) }})
+	t.Add(col{Title: "Code", Width: 24, Style: look(table.Code).Wrapped(), Cell: func(p pen, q query) { p.Text(q.Code) }})
+	return t
+}
 
 // queriesSheet asks what the survey leaves open, the gravest first, with a
 // column to answer in.
 func (b *book) queriesSheet() *table.Sheet {
-	n := len(queryColumns)
-	s := &table.Sheet{
-		Name: sheetQueries, Columns: queryColumns, FreezeRows: queriesHead, Page: b.page(true),
-		TitleRows: table.Span{First: queriesHead, Last: queriesHead},
-		Filter:    table.Cells(1, queriesHead, n, queriesHead+max(1, len(b.p.Queries))),
-	}
-	s.Rows = func(yield func(table.Row) bool) {
-		_ = yield(table.Spread("Queries", look(table.Title), n)) &&
-			yield(table.Spread("Fill in the column Answer and send the workbook back; it is read with --answers FILE. Answer with the value (with its unit where it is not the survey's), with \"confirm\" where the survey is right as it stands, or with \"drop\" to leave the row out. Leave row, field and code as they are; where the field is blank, write the survey's heading that you correct.", look(table.Muted), n)) &&
-			yield(table.Spread("stop: stays out of the totals until answered.  ask: estimated all the same, an answer makes it better.  note: worth knowing.", look(table.Muted), n)) &&
-			yield(table.Spread(b.queryCount(), look(table.Label), n)) &&
-			yield(table.Row{}) && yield(table.HeadRow(queryColumns)) && b.yieldQueries(yield)
-	}
+	t := queryTable()
+	l := newLeaf(sheetQueries, "Queries", "Fill in the column Answer and send the workbook back; it is read with --answers FILE. Answer with the value (with its unit where it is not the survey's), with \"confirm\" where the survey is right as it stands, or with \"drop\" to leave the row out. Leave row, field and code as they are; where the field is blank, write the survey's heading that you correct.", t.Columns())
+	l.note("stop: stays out of the totals until answered.  ask: estimated all the same, an answer makes it better.  note: worth knowing.")
+	l.AddRow(table.Spread(b.queryCount(), look(table.Label), t.Wide()))
+	l.Blank(1)
+	begin(l, t, len(b.p.Queries))
+	s := l.headed(b.page(true), 0)
+	s.Filter, s.Rows = t.Area(), then(l, t, b.queries())
 	return s
 }
 
@@ -58,26 +66,19 @@ func (b *book) queryCount() string {
 	return text
 }
 
-func (b *book) yieldQueries(yield func(table.Row) bool) bool {
-	at := 0
-	for _, sev := range []trace.Severity{trace.Stop, trace.Ask, trace.Note} {
-		for _, q := range b.p.Queries {
-			if q.Severity != sev {
-				continue
-			}
-			at++
-			field := table.Text(legible(q.Place.Field), table.WrapStyle)
-			if q.Place.Field == "" {
-				field = table.Empty(look(table.FillIn))
-			}
-			if !yield(table.Row{Cells: []table.Cell{
-				table.Int(at, table.IntStyle.To(table.Left)), table.Text(q.Severity.String(), table.TextStyle), table.Text(legible(q.Row), table.WrapStyle.In(table.Literal)), field,
-				table.Text(legible(q.Found), table.WrapStyle.In(table.Literal)), table.Text(legible(q.Message), table.WrapStyle), table.Text(legible(q.Advice), table.WrapStyle),
-				table.Empty(look(table.FillIn).In(table.Literal).Wrapped()), table.Text(q.Repair, table.TextStyle), table.Text(legible(q.Place.String()), table.WrapStyle), table.Text(q.Code, look(table.Code).Wrapped()),
-			}}) {
-				return false
+// queries yields those listed, the gravest first.
+func (b *book) queries() iter.Seq[query] {
+	return func(yield func(query) bool) {
+		at := 0
+		for _, sev := range []trace.Severity{trace.Stop, trace.Ask, trace.Note} {
+			for _, q := range b.p.Queries {
+				if q.Severity != sev {
+					continue
+				}
+				if at++; !yield(query{q, at}) {
+					return
+				}
 			}
 		}
 	}
-	return true
 }

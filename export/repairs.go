@@ -121,13 +121,13 @@ func besideTitle(text string, s table.Style) table.Row {
 
 func (d *desk) yieldRepairs(columns []table.Column, yield func(table.Row) bool) bool {
 	cells := make([]table.Cell, len(columns))
-	n := 0 // of those counted
+	n := 0 // of the jobs
 	for i, r := range d.p.Repairs {
 		for j := range cells {
 			cells[j] = table.Empty(columns[j].Style)
 		}
 		d.repairCells(i, r, cells)
-		if n < len(d.p.Counted) && d.p.Counted[n] == i {
+		if n < len(d.p.Jobs) && d.p.Jobs[n].At == i {
 			d.visitCells(n, cells)
 			n++
 		}
@@ -176,7 +176,7 @@ func (d *desk) reason(r *scope.Repair) string {
 }
 
 func (d *desk) visitCells(n int, c []table.Cell) {
-	v, s, money := d.p.Visits[n], d.p.Bid.Shares[n], shown(d.money())
+	v, s, money := &d.p.Jobs[n], d.p.Jobs[n].Share, shown(d.money())
 	c[repairCrew-1] = table.Int(v.Crew, table.IntStyle)
 	c[repairShift-1] = table.Int(v.Shift, table.IntStyle)
 	c[repairMass-1] = table.Num(v.Mass, shown(table.Number(1)))
@@ -186,7 +186,7 @@ func (d *desk) visitCells(n int, c []table.Cell) {
 	c[repairAccess-1] = table.Dec(s.Access, money)
 	c[repairOther-1] = table.Dec(s.Other, money)
 	c[repairTotal-1] = table.Dec(s.Total, money)
-	if target := d.kitTarget(n); target != "" {
+	if target := d.kitPlace(n); target != "" {
 		c[repairKit-1] = table.Link("kit", target, unitStyle)
 	}
 	c[repairCost-1] = linkTo("cost", sheetCost, 1, 1, unitStyle)

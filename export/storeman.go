@@ -17,29 +17,16 @@ import (
 // into the workbook that holds the sheet Kit lines of the same kits; Cutting is
 // of the whole campaign.
 
-// issuedCell is where the packed quantity of line j of the k-th kit stands.
-func (b *book) issuedCell(k, j int) string {
-	return table.At{Column: kitLineIssued, Row: b.firstLine[k] + j}.On(sheetKitLines)
-}
-
-// linesColumn is a column of the sheet Kit lines over all its lines, "" where it
-// has none.
-func (b *book) linesColumn(column int) string {
-	last := kitLinesHead
-	for _, n := range b.lineCount {
-		last += n
+// sumOf sums amounts over the rows whose code is the one in a cell.
+func (b *book) sumOf(amounts, codes, code string) string {
+	if b.safe {
+		return fmt.Sprintf("SUMIFS(%s,%s,%s)", amounts, codes, code)
 	}
-	if last == kitLinesHead {
-		return ""
-	}
-	return table.Cells(column, kitLinesHead+1, column, last).On(sheetKitLines)
+	return fmt.Sprintf("SUMPRODUCT(--EXACT(%s,%s),%s)", codes, code, amounts)
 }
 
 // complete reports whether this workbook holds every kit of the campaign.
-func (b *book) complete() bool { return len(b.part) == len(b.p.Counted) }
-
-// counted is the number of the k-th kit of this workbook among those counted.
-func (b *book) counted(k int) int { return b.part[k] }
+func (b *book) complete() bool { return len(b.part) == len(b.p.Jobs) }
 
 // lengthText is a length with its unit, in that of the presentation.
 func (b *book) lengthText(mm float64) string {

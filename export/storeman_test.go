@@ -77,7 +77,7 @@ func storeWorkbook(p *estimate.Campaign, part []int) (*book, *table.Workbook) {
 }
 
 func allOf(p *estimate.Campaign) []int {
-	part := make([]int, len(p.Counted))
+	part := make([]int, len(p.Jobs))
 	for i := range part {
 		part[i] = i
 	}
@@ -113,8 +113,8 @@ func TestStoreSheetsAtAnySize(t *testing.T) {
 		for _, set := range []string{"output.units=metric", "output.units=inch"} {
 			t.Run(name+" "+set, func(t *testing.T) {
 				p := campaignOf(t, text, set, "output.paper=Letter")
-				if (len(p.Counted) == 0) != (name == "none") {
-					t.Fatalf("%d repairs estimated", len(p.Counted))
+				if (len(p.Jobs) == 0) != (name == "none") {
+					t.Fatalf("%d repairs estimated", len(p.Jobs))
 				}
 				_, w := storeWorkbook(p, allOf(p))
 				if first := written(t, w); !bytes.Equal(first, written(t, second(storeWorkbook(p, allOf(p))))) {
@@ -187,11 +187,11 @@ func TestWeightOnTheKitPage(t *testing.T) {
 	for r := range b.kitsSheet().Rows {
 		if len(r.Cells) == kitWidth && strings.HasPrefix(r.Cells[0].Text, "Weight of the kit") {
 			total := r.Cells[kitWidth-1]
-			if want := b.visit(k).Mass; math.Abs(total.Num-want) > 1e-9 {
+			if want := b.job(k).Mass; math.Abs(total.Num-want) > 1e-9 {
 				t.Errorf("kit %d: total %v kg, want %v", k, total.Num, want)
 			}
 			heavy := strings.HasPrefix(r.Cells[rightAt-1].Text, "over the limit")
-			if heavy != (b.visit(k).Mass > 4) {
+			if heavy != (b.job(k).Mass > 4) {
 				t.Errorf("kit %d of %v kg: %q", k, total.Num, r.Cells[rightAt-1].Text)
 			}
 			if heavy {
@@ -245,8 +245,8 @@ func TestPickListTakesWhatIsIssued(t *testing.T) {
 // outside what was measured it says so.
 func TestPotTableAgreesWithTheCard(t *testing.T) {
 	p := campaignOf(t, storeSurvey(40, true, "L-1"))
-	for n := range p.Counted {
-		kt := p.Kit(p.Counted[n], nil)
+	for n := range p.Jobs {
+		kt := p.Kit(&p.Jobs[n], nil)
 		at := p.PotAt(kt, kt.Putty.Temp)
 		if at.Why != "" || math.Abs(at.Minutes-kt.Putty.Usable) > 1e-9 || math.Abs(at.Largest-kt.Putty.Largest) > 1e-9 {
 			t.Errorf("%s: card %v min and %v kg, table %+v", kt.Repair.ID, kt.Putty.Usable, kt.Putty.Largest, at)
@@ -277,8 +277,8 @@ func TestPotTableAgreesWithTheCard(t *testing.T) {
 func TestHandsFollowFromTheSeconds(t *testing.T) {
 	p := campaignOf(t, storeSurvey(40, true, "L-1"))
 	set := &p.Catalog.Settings
-	for n := range p.Counted {
-		kt := p.Kit(p.Counted[n], nil)
+	for n := range p.Jobs {
+		kt := p.Kit(&p.Jobs[n], nil)
 		hands := 0
 		for _, roll := range kt.Tape.Rolls {
 			reach := set.LayingSpeed * 1000 / 60 * takeoff.WorkSeconds(roll, kt.Repair.SurfaceTemp, set)
@@ -328,6 +328,7 @@ func TestPiecesAreListedOnce(t *testing.T) {
 
 // Every formula of the storeman's sheets gives its cached value in LibreOffice.
 func TestCrossStoreSheetsRecalculate(t *testing.T) {
+	outside.Need(t, "soffice")
 	for _, text := range []string{storeSurvey(40, true, "L-1"), storeSurvey(5, false, longCJK)} {
 		p := campaignOf(t, text, "crew.count=2")
 		_, w := storeWorkbook(p, allOf(p))
@@ -341,6 +342,7 @@ func TestCrossStoreSheetsRecalculate(t *testing.T) {
 
 // Printed, each kit takes one page and eight labels take one.
 func TestCrossKitsAndLabelsPrintOnTheirPages(t *testing.T) {
+	outside.Need(t, "soffice", "pdfinfo")
 	for _, paper := range []string{"A4", "Letter"} {
 		p := campaignOf(t, storeSurvey(20, true, longRTL), "output.paper="+paper)
 		b := newBook(p, Options{}, allOf(p))

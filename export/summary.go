@@ -22,7 +22,7 @@ func (d *desk) summarySheet() *table.Sheet {
 	p := d.p
 	l := newLeaf(sheetSummary, "Repair campaign", legible(filepath.Base(p.Name))+". "+Notice, widths(17, 15, 16, 18, 18, 22))
 	l.Blank(1)
-	if len(p.Counted) > 0 {
+	if len(p.Jobs) > 0 {
 		d.headline(l)
 		d.orderFirst(l)
 	} else {
@@ -36,7 +36,7 @@ func (d *desk) summarySheet() *table.Sheet {
 	}
 	s := l.sheet(d.page(false))
 	s.Protected = true
-	if len(p.Counted) > 0 {
+	if len(p.Jobs) > 0 {
 		d.summaryCharts(l, s)
 	}
 	d.contents(l)
@@ -63,10 +63,10 @@ func (d *desk) headline(l *leaf) {
 	}
 	figures([3]table.Cell{table.FormulaDec("bid_total", b.Total, money), table.FormulaDec("bid_net", b.Net, money), table.FormulaDec("direct_cost", b.Direct, money)},
 		[3]string{b.Currency + ", bid with tax", b.Currency + ", bid before tax", b.Currency + ", direct cost"})
-	figures([3]table.Cell{table.Int(len(p.Counted), number(0)), table.FormulaNum("crew_shifts", float64(p.CrewShifts), number(0)), table.FormulaDec("materials_total", sumBase(d.rows), money)},
+	figures([3]table.Cell{table.Int(len(p.Jobs), number(0)), table.FormulaNum("crew_shifts", float64(p.CrewShifts), number(0)), table.FormulaDec("materials_total", sumBase(d.rows), money)},
 		[3]string{
 			fmt.Sprintf("repairs estimated; their kits weigh %s", trace.WithUnit(p.Mass, "kg")),
-			fmt.Sprintf("crew-shifts over %s, %s of a crew", countOf(p.Days, "day", "days"), trace.WithUnit(p.CrewHours(), "h")),
+			fmt.Sprintf("crew-shifts over %s, %s of a crew", countOf(p.Days, "day", "days"), trace.WithUnit(p.CrewHours, "h")),
 			b.Currency + ", materials to be ordered",
 		})
 	l.Blank(1)
@@ -217,7 +217,7 @@ func (d *desk) contents(l *leaf) {
 	entries := [][2]string{
 		{sheetRepairs, "every repair with its place, layers, kit, time and share of the cost"},
 	}
-	if len(d.p.Counted) > 0 {
+	if len(d.p.Jobs) > 0 {
 		entries = append(entries, [2]string{sheetKits, "a page a kit for the storeman"})
 		if len(d.apart) == 0 {
 			entries = append(entries, [2]string{sheetKitLines, "packed quantities, to be changed here"}, [2]string{sheetPick, "by item over all kits"}, [2]string{sheetCrews, "by crew and shift"},
@@ -227,7 +227,7 @@ func (d *desk) contents(l *leaf) {
 			[2]string{sheetCost, "from direct cost to bid, by stage, area, line and kind"}, [2]string{sheetInputs, "prices, rates and percentages, to be changed here"})
 	}
 	entries = append(entries, [2]string{sheetAssumptions, "what is taken for granted"}, [2]string{sheetSettings, "rules in force, and the survey as it was read"}, [2]string{sheetQueries, "open questions, to be answered"})
-	if len(d.p.Counted) > 0 {
+	if len(d.p.Jobs) > 0 {
 		entries = append(entries, [2]string{sheetWorking, "how every quantity came about"})
 	}
 	for _, e := range entries {

@@ -21,9 +21,9 @@ func Summary(out io.Writer, p *estimate.Campaign) error {
 	a, b := p.Account, p.Bid
 	fmt.Fprintf(w, "%d rows read: %d repairs estimated (%d rows merged), %d queried, %d not repairable, %d filtered, %d blank\n",
 		a.Read, a.Estimated, a.Merged, a.Queried, a.NotRepairable, a.Filtered, a.Blank)
-	if len(p.Counted) > 0 {
+	if len(p.Jobs) > 0 {
 		fmt.Fprintf(w, "work: %d crew-shifts over %d days, %s crew hours; kits weigh %s\n",
-			p.CrewShifts, p.Days, trace.FormatNumber(p.CrewHours(), "h"), trace.WithUnit(p.Mass, "kg"))
+			p.CrewShifts, p.Days, trace.FormatNumber(p.CrewHours, "h"), trace.WithUnit(p.Mass, "kg"))
 		tab := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 		for _, cl := range p.Cuts {
 			fmt.Fprintf(tab, "%s\t%s\t%s\n", cl.Stock, cl.Used(), cl.Proof())

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -33,11 +34,43 @@ func runCatalog(args []string, out, _ io.Writer) error {
 		if err := file.Replace(dir, nil, catalog.WriteWorkbook); err != nil {
 			return err
 		}
-	} else if err := catalog.WriteBuiltin(dir, overwrite); err != nil {
+	} else if err := writeTables(dir, overwrite); err != nil {
 		return err
 	}
 	fmt.Fprintf(out, "written: the built-in tables, in %s\nTheir products, prices and suppliers are invented. Edit them, delete those you keep as they are,\nand use them with --catalog %s\n", dir, dir)
 	return nil
+}
+
+// writeTables writes the built-in tables and their README into a folder; where
+// one of them is there already and may not be replaced, none is written.
+func writeTables(dir string, overwrite bool) error {
+	names, err := fs.Glob(catalog.Book(), "*")
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(dir, 0o777); err != nil {
+		return err
+	}
+	set := file.NewSet()
+	defer set.Abort()
+	var there []string
+	for _, name := range names {
+		path := filepath.Join(dir, name)
+		if _, err := os.Lstat(path); err == nil {
+			there = append(there, name)
+		}
+		text, err := fs.ReadFile(catalog.Book(), name)
+		if err != nil {
+			return err
+		}
+		if err := set.Add(path, func(w io.Writer) error { _, err := w.Write(text); return err }); err != nil {
+			return err
+		}
+	}
+	if len(there) > 0 && !overwrite {
+		return withHint(fmt.Errorf("the folder %s holds %s already", dir, strings.Join(there, ", ")), "give --overwrite to replace them")
+	}
+	return set.Commit()
 }
 
 // runFields lists the survey's own headings.

@@ -50,7 +50,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		return err
 	}
 	opt := export.Options{Printed: printed, Version: version()}
-	if whatIf && len(job.Counted) > 0 {
+	if whatIf && len(job.Jobs) > 0 {
 		if opt.Vary, err = vary(job, -1, job.Catalog.Settings.Sensitive, progress(errOut, quiet)); err != nil {
 			return err
 		}
@@ -111,7 +111,7 @@ func verdict(job *estimate.Campaign, strict bool, errOut io.Writer) error {
 		fmt.Fprintf(errOut, "left out of the totals: %d of %d rows (%d queried, %d not repairable by this method); 'wraptally check' lists the queries\n",
 			out, a.Read, a.Queried, a.NotRepairable)
 	}
-	if len(job.Counted) == 0 {
+	if len(job.Jobs) == 0 {
 		return withHint(fmt.Errorf("nothing could be estimated: %d rows read", a.Read), "'wraptally check SURVEY' says why")
 	}
 	if strict && out > 0 {

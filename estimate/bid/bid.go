@@ -57,7 +57,6 @@ type Bid struct {
 	High     decimal.Decimal
 	Currency string
 	Minor    int32
-	Shares   []Share // one a repair; their totals add up to Total exactly
 }
 
 // Share is what one repair carries, in the base currency.
@@ -65,12 +64,13 @@ type Share struct {
 	Materials, Labour, Access, Other, Total decimal.Decimal
 }
 
-// Build makes the bid. It refuses a cost line whose basis it does not know, a
+// Build makes the bid, and the shares of the repairs, whose totals add up to its
+// total exactly. It refuses a cost line whose basis it does not know, a
 // margin that leaves nothing, and weights that are not one a repair.
-func Build(c Campaign) (*Bid, error) {
+func Build(c Campaign) (*Bid, []Share, error) {
 	for _, weights := range [][]float64{c.MaterialWeights, c.LabourWeights, c.AccessWeights} {
 		if len(weights) != c.Repairs {
-			return nil, fmt.Errorf("%d weights for the shares of %d repairs", len(weights), c.Repairs)
+			return nil, nil, fmt.Errorf("%d weights for the shares of %d repairs", len(weights), c.Repairs)
 		}
 	}
 	b := &Bid{Currency: c.Currency, Minor: c.Minor}
@@ -98,7 +98,7 @@ func Build(c Campaign) (*Bid, error) {
 			}
 			l, err := costLine(cost, c, base)
 			if err != nil {
-				return nil, err
+				return nil, nil, err
 			}
 			add(l)
 		}
@@ -113,8 +113,7 @@ func Build(c Campaign) (*Bid, error) {
 	hundred := decimal.NewFromInt(100)
 	b.Low = b.Net.Mul(hundred.Add(c.RangeLow)).Div(hundred).Round(c.Minor)
 	b.High = b.Net.Mul(hundred.Add(c.RangeHigh)).Div(hundred).Round(c.Minor)
-	b.Shares = shares(b, c)
-	return b, nil
+	return b, shares(b, c), nil
 }
 
 // costLine works out one row of the costs table.

@@ -118,7 +118,7 @@ func solveOutside(t *testing.T, n int, g program) (value int64, feasible, ok boo
 }
 
 // crossed is the number of instances of each kind to compare: a taste of them
-// in everyday test runs, all where cross-checks are required.
+// where cross-checks are asked for, all where they are required.
 func crossed() int {
 	if outside.Required() {
 		return 320

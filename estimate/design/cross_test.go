@@ -17,9 +17,6 @@ import (
 //go:embed testdata/recompute.py
 var recompute string
 
-// python is Debian's, which has scipy.
-const python = "/usr/bin/python3"
-
 // aRepair are the inputs of every rule, drawn at random. The JSON names are
 // those of the Python script.
 type aRepair struct {
@@ -153,10 +150,7 @@ func (r aRepair) results(log *trace.Log) (map[string]float64, error) {
 // Every printed formula is evaluated too, with its printed inputs, so that what
 // is shown is what was computed.
 func TestCrossRecomputed(t *testing.T) {
-	outside.Need(t, python)
-	if err := exec.Command(python, "-c", "import scipy").Run(); err != nil {
-		outside.Missing(t, "scipy for "+python)
-	}
+	outside.NeedPython(t, "scipy")
 	r := rand.New(rand.NewPCG(20, 26))
 	type question struct {
 		Repairs []aRepair    `json:"repairs"`
@@ -177,7 +171,7 @@ func TestCrossRecomputed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	cmd := exec.Command(python, "-c", recompute)
+	cmd := exec.Command(outside.Python, "-c", recompute)
 	cmd.Stdin = bytes.NewReader(in)
 	var stderr bytes.Buffer
 	cmd.Stderr = &stderr

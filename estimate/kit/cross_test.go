@@ -19,9 +19,6 @@ import (
 //go:embed testdata/recompute.py
 var recompute string
 
-// python is Debian's, which has scipy.
-const python = "/usr/bin/python3"
-
 // figures are the results of a kit under the names of the Python script; ints
 // are those that must be equal, not only near.
 func figures(k *kit.Kit) (floats map[string]float64, ints map[string]int) {
@@ -51,10 +48,7 @@ func figures(k *kit.Kit) (floats map[string]float64, ints map[string]int) {
 // from the same survey rows and catalogue by rules written apart: no figure may
 // differ by 1e-9 of its size before rounding, whole ones not at all.
 func TestCrossRecomputed(t *testing.T) {
-	outside.Need(t, python)
-	if err := exec.Command(python, "-c", "import scipy").Run(); err != nil {
-		outside.Missing(t, "scipy for "+python)
-	}
+	outside.NeedPython(t, "scipy")
 	c := builtin(t)
 	p := kit.NewPacker(c)
 	dice := trial.Seeded(1000)
@@ -86,7 +80,7 @@ func TestCrossRecomputed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	cmd := exec.Command(python, "-c", recompute)
+	cmd := exec.Command(outside.Python, "-c", recompute)
 	cmd.Stdin = bytes.NewReader(in)
 	var stderr bytes.Buffer
 	cmd.Stderr = &stderr

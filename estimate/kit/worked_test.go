@@ -16,7 +16,7 @@ import (
 
 func builtin(t testing.TB) *catalog.Catalog {
 	t.Helper()
-	c, err := catalog.Builtin()
+	c, err := catalog.Load(catalog.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

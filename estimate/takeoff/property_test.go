@@ -35,7 +35,7 @@ func totalsOf(n *Net) totals {
 
 // A longer, wider, deeper or less sound defect never needs less of anything.
 func TestNeverLess(t *testing.T) {
-	c, err := catalog.Builtin()
+	c, err := catalog.Load(catalog.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -76,7 +76,7 @@ func TestNeverLess(t *testing.T) {
 // More overlap and narrower tape never take less tape; twice the length takes
 // twice the tape but for the turns at the ends.
 func TestTapeScales(t *testing.T) {
-	c, err := catalog.Builtin()
+	c, err := catalog.Load(catalog.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -117,7 +117,7 @@ func TestTapeScales(t *testing.T) {
 // Every quantity is finite and not negative, sheets and strips are whole steps
 // not below what they come from, and what cannot be taken off is a Stop.
 func TestMeasureSound(t *testing.T) {
-	c, err := catalog.Builtin()
+	c, err := catalog.Load(catalog.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -172,7 +172,7 @@ func TestMeasureSound(t *testing.T) {
 // The working agrees with the quantities: ids of their own, formulas that give
 // their values, the same result with and without a log.
 func TestWorkingAgrees(t *testing.T) {
-	c, err := catalog.Builtin()
+	c, err := catalog.Load(catalog.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}

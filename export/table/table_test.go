@@ -15,6 +15,8 @@ import (
 	"golang.org/x/image/font/sfnt"
 	"golang.org/x/image/math/fixed"
 	"pgregory.net/rapid"
+
+	"wraptally/estimate/trace/outside"
 )
 
 func TestReferences(t *testing.T) {
@@ -163,13 +165,11 @@ func TestSplitText(t *testing.T) {
 
 // The widths in this package are those of the font they are said to be of.
 func TestCrossWidths(t *testing.T) {
+	outside.Need(t)
 	const path = "/usr/share/fonts/truetype/liberation/LiberationSans-Regular.ttf"
 	data, err := os.ReadFile(path)
 	if err != nil {
-		if os.Getenv("WRAPTALLY_CROSSCHECK") == "require" {
-			t.Fatalf("cross-check needs Debian's fonts-liberation: %v", err)
-		}
-		t.Skip("cross-check skipped: fonts-liberation is not installed")
+		outside.Missing(t, "fonts-liberation")
 	}
 	f, err := sfnt.Parse(data)
 	if err != nil {

@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"wraptally/estimate/trace/outside"
 	"wraptally/export/draw"
 	"wraptally/export/table"
 	"wraptally/export/xlsx"
@@ -16,6 +17,7 @@ import (
 // Every kind of chart, emphasis, paper and validation makes a valid file, not
 // only those of the demonstration.
 func TestCrossEverythingIsValid(t *testing.T) {
+	outside.Need(t, "ooxml-validator", "soffice", "pdfinfo")
 	numbers := &table.Sheet{Name: "Numbers"}
 	var rows table.Rows
 	for i := range 14 {
@@ -47,6 +49,7 @@ func TestCrossEverythingIsValid(t *testing.T) {
 
 // Looks and formats in every combination make a valid file.
 func TestCrossEveryStyleIsValid(t *testing.T) {
+	outside.Need(t, "ooxml-validator")
 	var rows table.Rows
 	for look := range table.Looks {
 		for format := range table.Formats {

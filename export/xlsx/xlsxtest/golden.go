@@ -3,12 +3,12 @@ package xlsxtest
 import (
 	"archive/zip"
 	"bytes"
+	"errors"
 	"flag"
 	"fmt"
-	"io"
 	"io/fs"
+	"maps"
 	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -25,100 +25,62 @@ func Update() bool { return *update }
 // difference is shown at its place, with the lines around it.
 func Golden(t testing.TB, workbook []byte, folder string) {
 	t.Helper()
-	got, err := Unpack(workbook)
+	archive, err := opened(workbook)
 	if err != nil {
 		t.Fatal(err)
 	}
 	if *update {
-		renew(t, got, folder)
+		if err := errors.Join(os.RemoveAll(folder), os.CopyFS(folder, archive)); err != nil {
+			t.Fatal(err)
+		}
 		return
 	}
-	want := kept(t, folder)
-	for _, name := range union(got, want) {
-		g, inGot := got[name]
-		w, inWant := want[name]
-		switch {
-		case !inGot:
+	got, err := contents(archive)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want, err := contents(os.DirFS(folder))
+	if err != nil {
+		t.Fatalf("no kept workbook (make it with -update): %v", err)
+	}
+	for _, name := range slices.Sorted(maps.Keys(want)) {
+		switch g, there := got[name]; {
+		case !there:
 			t.Errorf("%s: the part is gone", name)
-		case !inWant:
-			t.Errorf("%s: a new part of %d bytes", name, len(g))
-		case !bytes.Equal(g, w):
-			t.Errorf("%s differs from the one kept in %s (renew with -update):\n%s", name, folder, Difference(w, g))
+		case !bytes.Equal(g, want[name]):
+			t.Errorf("%s differs from the one kept in %s (renew with -update):\n%s", name, folder, Difference(want[name], g))
 		}
 	}
+	for _, name := range slices.Sorted(maps.Keys(got)) {
+		if _, known := want[name]; !known {
+			t.Errorf("%s: a new part of %d bytes", name, len(got[name]))
+		}
+	}
+}
+
+func opened(workbook []byte) (*zip.Reader, error) {
+	return zip.NewReader(bytes.NewReader(workbook), int64(len(workbook)))
 }
 
 // Unpack gives the parts of a workbook by name.
 func Unpack(workbook []byte) (map[string][]byte, error) {
-	archive, err := zip.NewReader(bytes.NewReader(workbook), int64(len(workbook)))
+	archive, err := opened(workbook)
 	if err != nil {
 		return nil, err
 	}
-	parts := map[string][]byte{}
-	for _, f := range archive.File {
-		in, err := f.Open()
-		if err != nil {
-			return nil, err
-		}
-		content, err := io.ReadAll(in)
-		_ = in.Close()
-		if err != nil {
-			return nil, fmt.Errorf("%s: %w", f.Name, err)
-		}
-		parts[f.Name] = content
-	}
-	return parts, nil
+	return contents(archive)
 }
 
-func renew(t testing.TB, parts map[string][]byte, folder string) {
-	t.Helper()
-	if err := os.RemoveAll(folder); err != nil {
-		t.Fatal(err)
-	}
-	for name, content := range parts {
-		path := filepath.Join(folder, filepath.FromSlash(name))
-		if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
-			t.Fatal(err)
+// contents are the files of a folder or an archive by name.
+func contents(folder fs.FS) (map[string][]byte, error) {
+	files := map[string][]byte{}
+	err := fs.WalkDir(folder, ".", func(name string, d fs.DirEntry, err error) error {
+		if err == nil && !d.IsDir() {
+			files[name], err = fs.ReadFile(folder, name)
 		}
-		if err := os.WriteFile(path, content, 0o666); err != nil {
-			t.Fatal(err)
-		}
-	}
-	t.Logf("renewed %d parts in %s", len(parts), folder)
-}
-
-func kept(t testing.TB, folder string) map[string][]byte {
-	t.Helper()
-	parts := map[string][]byte{}
-	err := filepath.WalkDir(folder, func(path string, d fs.DirEntry, err error) error {
-		if err != nil || d.IsDir() {
-			return err
-		}
-		name, err := filepath.Rel(folder, path)
-		if err != nil {
-			return err
-		}
-		parts[filepath.ToSlash(name)], err = os.ReadFile(path)
 		return err
 	})
-	if err != nil {
-		t.Fatalf("no kept workbook (make it with -update): %v", err)
-	}
-	return parts
-}
-
-func union(a, b map[string][]byte) []string {
-	var names []string
-	for n := range a {
-		names = append(names, n)
-	}
-	for n := range b {
-		if _, both := a[n]; !both {
-			names = append(names, n)
-		}
-	}
-	slices.Sort(names)
-	return names
+	return files, err
 }
 
 // Difference shows the first place where two texts differ. XML is broken into a

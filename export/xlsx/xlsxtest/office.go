@@ -1,9 +1,7 @@
 package xlsxtest
 
 import (
-	"archive/zip"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"math"
 	"os"
@@ -48,19 +46,21 @@ func Recalculated(t testing.TB, workbook string) int {
 
 func recalculate(t testing.TB, workbook string) (compared int, differences []string) {
 	t.Helper()
-	again := convert(t, workbook, "xlsx")
+	again := Converted(t, workbook, "xlsx")
 	fresh := map[string]Value{}
-	readFile(t, again, func(v Value) { fresh[v.Sheet+"!"+v.Cell] = v })
-	readFile(t, workbook, func(v Value) {
+	for _, v := range Values(t, again) {
+		fresh[v.Sheet+"!"+v.Cell] = v
+	}
+	for _, v := range Values(t, workbook) {
 		if v.Formula == "" {
-			return
+			continue
 		}
 		compared++
 		now, found := fresh[v.Sheet+"!"+v.Cell]
 		if difference := differ(v, now, found); difference != "" {
 			differences = append(differences, fmt.Sprintf("%s!%s =%s: %s", v.Sheet, v.Cell, v.Formula, difference))
 		}
-	})
+	}
 	return compared, differences
 }
 
@@ -87,20 +87,9 @@ func differ(cached, now Value, found bool) string {
 	return ""
 }
 
-func readFile(t testing.TB, name string, yield func(Value)) {
-	t.Helper()
-	archive, err := zip.OpenReader(name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer archive.Close()
-	if err := Read(&archive.Reader, func(v Value) error { yield(v); return nil }); err != nil {
-		t.Fatalf("%s: %v", name, err)
-	}
-}
-
-// convert has LibreOffice convert the workbook and returns the new file.
-func convert(t testing.TB, workbook, format string) string {
+// Converted has LibreOffice compute every formula of a workbook anew and save it
+// in a format, "xlsx" or "pdf"; it returns the new file.
+func Converted(t testing.TB, workbook, format string) string {
 	t.Helper()
 	outside.Need(t, "soffice")
 	profile, out := t.TempDir(), t.TempDir()
@@ -128,7 +117,7 @@ var pageCount = regexp.MustCompile(`(?m)^Pages:\s+(\d+)`)
 func PDF(t testing.TB, workbook string) (file string, pages int) {
 	t.Helper()
 	outside.Need(t, "soffice", "pdfinfo")
-	file = convert(t, workbook, "pdf")
+	file = Converted(t, workbook, "pdf")
 	said, err := exec.Command("pdfinfo", file).Output()
 	if err != nil {
 		t.Fatalf("pdfinfo: %v", err)
@@ -142,32 +131,6 @@ func PDF(t testing.TB, workbook string) (file string, pages int) {
 		t.Fatal(err)
 	}
 	return file, pages
-}
-
-// PrintedText is the text of the printed workbook, page by page, as laid out.
-func PrintedText(t testing.TB, pdf string) []string {
-	t.Helper()
-	outside.Need(t, "pdftotext")
-	said, err := exec.Command("pdftotext", "-layout", pdf, "-").Output()
-	if err != nil {
-		t.Fatalf("pdftotext: %v", err)
-	}
-	return strings.Split(strings.TrimSuffix(string(said), "\f"), "\f")
-}
-
-// PNG draws the pages of a PDF into a folder, to be looked at.
-func PNG(t testing.TB, pdf, folder string, dpi int) []string {
-	t.Helper()
-	outside.Need(t, "pdftoppm")
-	prefix := filepath.Join(folder, strings.TrimSuffix(filepath.Base(pdf), ".pdf"))
-	if said, err := exec.Command("pdftoppm", "-png", "-r", strconv.Itoa(dpi), pdf, prefix).CombinedOutput(); err != nil {
-		t.Fatalf("pdftoppm: %v\n%s", err, said)
-	}
-	pages, err := filepath.Glob(prefix + "-*.png")
-	if err != nil {
-		t.Fatal(err)
-	}
-	return pages
 }
 
 // Valid has the workbook validated against the schemas and rules of ECMA-376 by
@@ -205,61 +168,33 @@ func schemaErrors(t testing.TB, workbook string) (list []string) {
 // openpyxlDump prints every cell as sheet, reference, kind and value.
 const openpyxlDump = `
 import json, sys, openpyxl
-book = openpyxl.load_workbook(sys.argv[1], data_only=sys.argv[2] == "values")
-cells = []
-for sheet in book.worksheets:
-    for row in sheet.iter_rows():
-        for c in row:
-            if c.value is not None:
-                v = c.value
-                cells.append([sheet.title, c.coordinate, type(v).__name__, v if isinstance(v, (bool, int, float, str)) else v.isoformat() if hasattr(v, "isoformat") else str(v)])
-json.dump({"cells": cells, "names": sorted(book.defined_names.keys() if hasattr(book.defined_names, "keys") else [n.name for n in book.defined_names.definedName])}, sys.stdout)
+book = openpyxl.load_workbook(sys.argv[1], data_only=True)
+cells = [[sheet.title, c.coordinate, type(c.value).__name__, c.value.isoformat() if hasattr(c.value, "isoformat") else str(c.value)]
+    for sheet in book.worksheets for row in sheet.iter_rows() for c in row if c.value is not None]
+names = book.defined_names
+json.dump({"cells": cells, "names": sorted(names.keys() if hasattr(names, "keys") else [n.name for n in names.definedName])}, sys.stdout)
 `
 
 // Openpyxl reads the workbook with Debian's python3-openpyxl, another program's
-// reading of the file: Kind is the Python type ("str", "int", "float", "bool",
-// "datetime"). Formulas gives formulas in the place of their cached values.
-func Openpyxl(t testing.TB, workbook string, formulas bool) (cells []PythonCell, names []string) {
+// reading of the file: the type of a value is that of Python ("str", "int",
+// "float", "bool", "datetime"), its text what Python writes. Of a formula it gives
+// the cached value.
+func Openpyxl(t testing.TB, workbook string) (cells []Value, names []string) {
 	t.Helper()
-	const python = "/usr/bin/python3"
-	if err := exec.Command(python, "-c", "import openpyxl").Run(); err != nil {
-		outside.Missing(t, "python3-openpyxl")
-	}
-	mode := "values"
-	if formulas {
-		mode = "formulas"
-	}
-	said, err := exec.Command(python, "-c", openpyxlDump, workbook, mode).Output()
+	outside.NeedPython(t, "openpyxl")
+	said, err := exec.Command(outside.Python, "-c", openpyxlDump, workbook).Output()
 	if err != nil {
-		var failed *exec.ExitError
-		if errors.As(err, &failed) {
-			t.Fatalf("openpyxl: %s", failed.Stderr)
-		}
-		t.Fatal(err)
+		t.Fatalf("openpyxl: %v", err)
 	}
 	var dump struct {
-		Cells [][4]any `json:"cells"`
-		Names []string `json:"names"`
+		Cells [][4]string
+		Names []string
 	}
 	if err := json.Unmarshal(said, &dump); err != nil {
 		t.Fatal(err)
 	}
 	for _, c := range dump.Cells {
-		cells = append(cells, PythonCell{Sheet: c[0].(string), Cell: c[1].(string), Kind: c[2].(string), Value: c[3]})
+		cells = append(cells, Value{Sheet: c[0], Cell: c[1], Type: c[2], Text: c[3]})
 	}
 	return cells, dump.Names
-}
-
-// PythonCell is a cell as openpyxl reads it.
-type PythonCell struct {
-	Sheet, Cell, Kind string
-	Value             any // bool, float64 or string
-}
-
-// WithOptimalRows has LibreOffice set the heights of all rows that have none of
-// their own, and returns the workbook saved anew. The program does this only when
-// it loads its own format, so the file goes through that.
-func WithOptimalRows(t testing.TB, workbook string) string {
-	t.Helper()
-	return convert(t, convert(t, workbook, "ods"), "xlsx")
 }

@@ -6,10 +6,12 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"path"
 	"regexp"
 	"strconv"
 	"strings"
+	"testing"
 )
 
 // A Value is a cell as it stands in the file.
@@ -20,9 +22,26 @@ type Value struct {
 	Text        string // the value, shared strings resolved
 }
 
+// Values are all cells of a workbook file, as Read yields them.
+func Values(t testing.TB, file string) (all []Value) {
+	t.Helper()
+	content, err := os.ReadFile(file)
+	if err == nil {
+		err = Read(content, func(v Value) error { all = append(all, v); return nil })
+	}
+	if err != nil {
+		t.Fatalf("%s: %v", file, err)
+	}
+	return all
+}
+
 // Read yields every cell of a workbook, sheet by sheet in the order of the tabs.
 // It reads the XML itself, sharing no code with the writer.
-func Read(archive *zip.Reader, yield func(Value) error) error {
+func Read(workbook []byte, yield func(Value) error) error {
+	archive, err := opened(workbook)
+	if err != nil {
+		return err
+	}
 	parts := map[string]*zip.File{}
 	for _, f := range archive.File {
 		parts[f.Name] = f
@@ -123,19 +142,16 @@ func readSheet(f *zip.File, name string, shared []string, yield func(Value) erro
 			continue
 		}
 		var c struct {
-			Ref     string  `xml:"r,attr"`
-			Type    string  `xml:"t,attr"`
-			Formula *string `xml:"f"`
-			Value   string  `xml:"v"`
-			Inline  text    `xml:"is"`
+			Ref     string `xml:"r,attr"`
+			Type    string `xml:"t,attr"`
+			Formula string `xml:"f"`
+			Value   string `xml:"v"`
+			Inline  text   `xml:"is"`
 		}
 		if err := dec.DecodeElement(&c, &start); err != nil {
 			return err
 		}
-		v := Value{Sheet: name, Cell: c.Ref, Type: c.Type, Text: c.Value}
-		if c.Formula != nil {
-			v.Formula = *c.Formula
-		}
+		v := Value{Sheet: name, Cell: c.Ref, Type: c.Type, Formula: c.Formula, Text: c.Value}
 		switch c.Type {
 		case "inlineStr":
 			v.Text = c.Inline.String()

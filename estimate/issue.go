@@ -1,0 +1,118 @@
+package estimate
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"wraptally/estimate/kit"
+)
+
+// Issue is a quantity issued to a crew for a shift, to a crew for the whole
+// campaign (Shift 0), or to the campaign (Crew 0).
+type Issue struct {
+	Crew, Shift int
+	Item        int // position in the catalogue
+	Net, Qty    float64
+	With        int // place of the job with whose kit it goes out
+}
+
+// issue sums up what is issued at the level of the crew's shift, the crew and
+// the campaign, and rounds each up once, at its own level.
+func issue(jobs []Job, m *means) ([]Issue, error) {
+	type key struct{ crew, shift, item int }
+	sums := map[key]float64{}
+	var order []key
+	add := func(k key, q float64) {
+		if _, ok := sums[k]; !ok {
+			order = append(order, k)
+		}
+		sums[k] += q
+	}
+	items := m.Items
+	level := func(item, crew, shift int) key {
+		switch {
+		case items[item].Issue == "campaign":
+			return key{0, 0, item}
+		case items[item].Returns:
+			return key{crew, 0, item}
+		}
+		return key{crew, shift, item}
+	}
+	for i := range jobs {
+		j := &jobs[i]
+		for _, u := range j.lines {
+			if items[u.item].Issue != "kit" && !m.shared[int(u.item)] {
+				add(level(int(u.item), j.Crew, j.Shift), u.qty)
+			}
+		}
+	}
+	wideRules(jobs, m, func(crew, shift, item int, q float64) { add(level(item, crew, shift), q) })
+	slices.SortFunc(order, func(a, b key) int { // never the order of the map
+		return cmp.Or(cmp.Compare(a.crew, b.crew), cmp.Compare(a.shift, b.shift), cmp.Compare(a.item, b.item))
+	})
+	issues := make([]Issue, len(order))
+	for i, k := range order {
+		issues[i] = Issue{Crew: k.crew, Shift: k.shift, Item: k.item, Net: sums[k], Qty: math.Ceil(sums[k] - 1e-9)}
+	}
+	pooled, err := poolIssues(jobs, m)
+	issues = append(issues, pooled...)
+	with := goesWith(jobs)
+	for i := range issues {
+		issues[i].With = with(issues[i].Crew, issues[i].Shift)
+	}
+	return issues, err
+}
+
+// wideRules applies the consumable rules by crew-shift, crew and campaign. A
+// condition holds for a crew-shift, a crew or the campaign when it holds for one
+// of its repairs. A repair that runs on into further shifts takes along what
+// those shifts need, where nothing else has been issued to them: it is issued
+// to the shift in which the repair is begun.
+func wideRules(jobs []Job, m *means, add func(crew, shift, item int, q float64)) {
+	removal := m.Settings.Removal == "yes"
+	for i := range m.Consumables {
+		rule := &m.Consumables[i]
+		item := m.Position(rule.Item)
+		if item < 0 {
+			continue
+		}
+		done := map[[2]int]bool{}
+		once := func(at [2]int, n int) {
+			if !done[at] && kit.Applies(rule.When, jobs[n].Repair, removal) {
+				done[at] = true
+				add(jobs[n].Crew, jobs[n].Shift, item, rule.Qty)
+			}
+		}
+		switch rule.Per {
+		case "crew-shift":
+			for n := range jobs {
+				once([2]int{jobs[n].Crew, jobs[n].Shift}, n)
+			}
+			for n := range jobs { // then the shifts in which no repair is begun
+				for s := jobs[n].Shift + 1; s <= jobs[n].Last; s++ {
+					once([2]int{jobs[n].Crew, s}, n)
+				}
+			}
+		case "crew":
+			for n := range jobs {
+				once([2]int{jobs[n].Crew, 0}, n)
+			}
+		case "campaign":
+			for n := range jobs {
+				once([2]int{}, n)
+			}
+		}
+	}
+}
+
+// goesWith says with which job's kit an issue goes out: the first of its crew
+// and shift, of its crew, or of the campaign.
+func goesWith(jobs []Job) func(crew, shift int) int {
+	first := map[[2]int]int{}
+	for n := len(jobs) - 1; n >= 0; n-- {
+		crew, shift := jobs[n].Crew, jobs[n].Shift
+		first[[2]int{crew, shift}], first[[2]int{crew, 0}], first[[2]int{}] = n, n, n
+	}
+	return func(crew, shift int) int { return first[[2]int{crew, shift}] }
+}

@@ -1,0 +1,92 @@
+package estimate
+
+import (
+	"iter"
+	"slices"
+
+	"wraptally/estimate/bid"
+	"wraptally/estimate/kit"
+	"wraptally/estimate/scope"
+	"wraptally/estimate/trace"
+)
+
+// Job is a repair that is done: what its kit comes to, and what the stops after
+// packing say of it.
+type Job struct {
+	Repair  *scope.Repair
+	At      int       // its place among all repairs
+	Minutes float64   // of the crew
+	Mass    float64   // kg of the kit
+	Visit             // once it is planned
+	Share   bid.Share // once it is charged
+
+	rolls  *kit.RollChoice // where the campaign chose other rolls than the repair alone
+	lines  []usage
+	pots   []pot       // what is weighed out; nil where packs are not shared
+	pieces []kit.Piece // to be cut
+}
+
+// usage is a quantity of an item that one repair is the reason for.
+type usage struct {
+	item int32 // position in the catalogue
+	qty  float64
+}
+
+// LineCount is the number of lines in the job's kit.
+func (j *Job) LineCount() int { return len(j.lines) }
+
+// Lines yields the lines of the job's kit, in their order: the place of the item
+// in the catalogue and its quantity in units of issue. It packs nothing.
+func (j *Job) Lines() iter.Seq2[int, float64] {
+	return func(yield func(int, float64) bool) {
+		for _, u := range j.lines {
+			if !yield(int(u.item), u.qty) {
+				return
+			}
+		}
+	}
+}
+
+// pack packs the kit of every repair once and keeps its sums, gathering the
+// mixes of rolls open to each. A repair whose kit raises a Stop is set aside.
+func pack(planned []*scope.Repair, m *means, tell func(string, int, int)) (repairs []*scope.Repair, jobs []Job, mixes *rollGroups) {
+	repairs, mixes = slices.Clone(planned), gatherRolls(m)
+	for i, r := range planned {
+		if r.Status != scope.Estimated {
+			continue
+		}
+		if i%1000 == 0 {
+			tell("kits", i, len(planned))
+		}
+		k := m.Pack(r, nil)
+		if len(k.Queries) > 0 {
+			asked := *r
+			asked.Queries = slices.Concat(r.Queries, k.Queries)
+			r, repairs[i] = &asked, &asked
+			if slices.ContainsFunc(k.Queries, func(q trace.Query) bool { return q.Severity == trace.Stop }) {
+				asked.Status, asked.Reason = scope.Queried, k.Queries[0].Message
+				continue
+			}
+		}
+		mixes.add(len(jobs), k.Net)
+		jobs = append(jobs, jobOf(r, i, k, m))
+	}
+	return repairs, jobs, mixes
+}
+
+// jobOf is the job of a repair, as its kit has it.
+func jobOf(r *scope.Repair, at int, k *kit.Kit, m *means) Job {
+	j := Job{Repair: r, At: at, Minutes: k.Minutes, Mass: k.Mass, lines: make([]usage, len(k.Lines)), pots: m.weighedOut(k), pieces: k.Pieces}
+	for i, l := range k.Lines {
+		j.lines[i] = usage{int32(m.Position(l.Item.Code)), l.Qty}
+	}
+	return j
+}
+
+// pack packs the kit of a job again.
+func (j *Job) pack(m *means, log *trace.Log) *kit.Kit {
+	if j.rolls != nil {
+		return m.PackWith(j.Repair, *j.rolls, log)
+	}
+	return m.Pack(j.Repair, log)
+}
