@@ -49,8 +49,13 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
+	if len(job.Jobs) == 0 {
+		// Before anything is written: an older workbook that somebody works from is worth
+		// more than an empty one.
+		return nothingEstimated(job, f.Arg(0), errOut, workbook, json, orderCSV)
+	}
 	opt := export.Options{Printed: printed, Version: version()}
-	if whatIf && len(job.Jobs) > 0 {
+	if whatIf {
 		if opt.Vary, err = vary(job, -1, job.Catalog.Settings.Sensitive, progress(errOut, quiet)); err != nil {
 			return err
 		}
@@ -78,17 +83,16 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 			fmt.Fprintln(out, "nothing written: give -o CAMPAIGN.xlsx or --json FILE")
 		}
 	}
-	return verdict(job, strict, errOut)
+	if leftOut(job, errOut) > 0 && strict {
+		return &silent{exitData}
+	}
+	return nil
 }
 
 // outputs are the files to be written and the names of the workbooks among them.
 func outputs(job *estimate.Campaign, opt export.Options, workbook, json, orderCSV string) (list []file.Output, books []string) {
 	if workbook != "" {
-		made := []export.Book{export.QueriesOnly(job, opt, workbook)}
-		if len(job.Repairs) > 0 {
-			made = export.Books(job, opt, workbook)
-		}
-		for _, b := range made {
+		for _, b := range export.Books(job, opt, workbook) {
 			list = append(list, file.Output{Path: b.Path, Write: b.Write})
 			books = append(books, b.Path)
 		}
@@ -102,20 +106,28 @@ func outputs(job *estimate.Campaign, opt export.Options, workbook, json, orderCS
 	return list, books
 }
 
-// verdict tells on errOut what was left out and decides the exit code: 1 when
-// nothing could be estimated, or with strict when anything was left out.
-func verdict(job *estimate.Campaign, strict bool, errOut io.Writer) error {
+// nothingEstimated is the end of a run without a single repair: it writes
+// nothing, says of the outputs asked for that are there already that they are
+// older, and how to get at the queries.
+func nothingEstimated(job *estimate.Campaign, survey string, errOut io.Writer, outputs ...string) error {
+	leftOut(job, errOut)
+	kept := ""
+	for _, name := range outputs {
+		if _, err := os.Lstat(name); name != "" && err == nil {
+			kept += "; " + name + " is left as it was, from an earlier run"
+		}
+	}
+	return withHint(fmt.Errorf("nothing could be estimated: %d rows read; nothing is written%s", job.Account.Read, kept),
+		fmt.Sprintf("'wraptally check %s' says why, with the options of this run; add -o QUERIES.xlsx for a query sheet to answer and to read back with --answers", survey))
+}
+
+// leftOut tells on errOut how many rows are in none of the totals.
+func leftOut(job *estimate.Campaign, errOut io.Writer) (rows int) {
 	a := job.Account
-	out := a.Queried + a.NotRepairable
-	if out > 0 {
+	rows = a.Queried + a.NotRepairable
+	if rows > 0 {
 		fmt.Fprintf(errOut, "left out of the totals: %d of %d rows (%d queried, %d not repairable by this method); 'wraptally check' lists the queries\n",
-			out, a.Read, a.Queried, a.NotRepairable)
+			rows, a.Read, a.Queried, a.NotRepairable)
 	}
-	if len(job.Jobs) == 0 {
-		return withHint(fmt.Errorf("nothing could be estimated: %d rows read", a.Read), "'wraptally check SURVEY' says why")
-	}
-	if strict && out > 0 {
-		return &silent{exitData}
-	}
-	return nil
+	return rows
 }

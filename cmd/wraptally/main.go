@@ -7,7 +7,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"runtime/debug"
 
 	"github.com/spf13/pflag"
 )
@@ -29,7 +28,7 @@ usage:
   wraptally catalog  -o DIR                      the built-in tables, for editing
   wraptally fields                               the survey's headings, and the queries it may raise
   wraptally schema                               the form of the JSON
-  wraptally version
+  wraptally version  [--notices]                 version, commit and modules; their licences
 
 'wraptally COMMAND --help' lists the options of a command.
 
@@ -59,6 +58,7 @@ var commands = []command{
 	{"catalog", runCatalog},
 	{"fields", runFields},
 	{"schema", runSchema},
+	{"version", runVersion},
 }
 
 // run is the program without the process: it returns the exit code.
@@ -71,9 +71,8 @@ func run(args []string, out, errOut io.Writer) int {
 	case "help", "-h", "--help":
 		fmt.Fprint(out, usage)
 		return exitOK
-	case "version", "--version":
-		fmt.Fprintln(out, "wraptally", version())
-		return exitOK
+	case "--version":
+		args = append([]string{"version"}, args[1:]...)
 	}
 	for _, c := range commands {
 		if c.name == args[0] {
@@ -103,14 +102,6 @@ func report(err error, errOut io.Writer) int {
 		return exitUsage
 	}
 	return exitData
-}
-
-// version is the module's version as recorded in the binary.
-func version() string {
-	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" && info.Main.Version != "(devel)" {
-		return info.Main.Version
-	}
-	return "built from source"
 }
 
 // usageError is a command line that cannot be understood.
