@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"wraptally/estimate/bid"
+	"wraptally/estimate/crew"
 	"wraptally/estimate/kit"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/trace"
@@ -22,6 +23,7 @@ type Job struct {
 
 	rolls  *kit.RollChoice // where the campaign chose other rolls than the repair alone
 	lines  []usage
+	work   []crew.Activity
 	pots   []pot       // what is weighed out; nil where packs are not shared
 	pieces []kit.Piece // to be cut
 }
@@ -76,7 +78,7 @@ func pack(planned []*scope.Repair, m *means, tell func(string, int, int)) (repai
 
 // jobOf is the job of a repair, as its kit has it.
 func jobOf(r *scope.Repair, at int, k *kit.Kit, m *means) Job {
-	j := Job{Repair: r, At: at, Minutes: k.Minutes, Mass: k.Mass, lines: make([]usage, len(k.Lines)), pots: m.weighedOut(k), pieces: k.Pieces}
+	j := Job{Repair: r, At: at, Minutes: k.Minutes, Mass: k.Mass, lines: make([]usage, len(k.Lines)), work: m.Work(k), pots: m.weighedOut(k), pieces: k.Pieces}
 	for i, l := range k.Lines {
 		j.lines[i] = usage{int32(m.Position(l.Item.Code)), l.Qty}
 	}

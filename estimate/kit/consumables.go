@@ -180,13 +180,9 @@ func (p *Packer) pieceMass(piece Piece) float64 {
 	return 0
 }
 
-// time adds up the tasks that count by the repair, with the time factor of the
-// access.
+// time adds up the tasks that count by the repair: what binds the crew, and what
+// it waits for.
 func (p *Packer) time(k *Kit, log *trace.Log) {
-	factor := 1.0
-	if a, ok := p.c.AccessOf(k.Repair.Access); ok {
-		factor = a.Time
-	}
 	removal := p.set.Removal == "yes"
 	for i := range p.c.Tasks {
 		t := &p.c.Tasks[i]
@@ -194,16 +190,22 @@ func (p *Packer) time(k *Kit, log *trace.Log) {
 		if !ok || n == 0 || !Applies(t.When, k.Repair, removal) {
 			continue
 		}
-		minutes := n * t.Minutes * factor
+		each, access, warmth := p.taskMinutes(k, t)
+		minutes := n * each
 		k.Times = append(k.Times, Time{Task: t, Count: n, Minutes: minutes})
-		k.Minutes += minutes
+		if t.Who == "nobody" {
+			k.Waiting += minutes
+		} else {
+			k.Minutes += minutes
+		}
 		log.Add(func() trace.Step {
 			return trace.Step{
-				ID: "time/" + t.Task, Name: t.Name, Rule: "kit.time", Formula: "n·q·f_access",
+				ID: "time/" + t.Task, Name: t.Name, Rule: "kit.time", Formula: "n·q·f_access·f_T",
 				Inputs: []trace.Input{
 					trace.In("n", "count of: "+t.Per, n, "", "this repair"),
 					trace.In("q", "minutes each", t.Minutes, "min", "tasks "+t.Task),
-					trace.In("f_access", "time factor of the access", factor, "", "accesses "+k.Repair.Access),
+					trace.In("f_access", "time factor of the access, where it slows the task", access, "", "accesses "+k.Repair.Access),
+					trace.In("f_T", "of the temperature, where the minutes follow it", warmth, "", "tasks "+t.Task),
 				},
 				Value: minutes, Unit: "min", Source: "task times of the firm",
 			}

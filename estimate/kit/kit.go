@@ -29,7 +29,8 @@ type Kit struct {
 	Pieces  []Piece
 	Lines   []Line  // in the order of the catalogue's items
 	Mass    float64 // kg
-	Minutes float64 // of the crew, with the time factor of the access
+	Minutes float64 // that bind the crew, with the time factor of the access
+	Waiting float64 // minutes in which sealant, putty or wrap sets
 	Times   []Time
 	Queries []trace.Query
 }
