@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"io/fs"
 	"maps"
 	"math"
 	"slices"
@@ -13,6 +14,7 @@ import (
 	"github.com/shopspring/decimal"
 	"pgregory.net/rapid"
 
+	"wraptally/catalog"
 	"wraptally/estimate"
 	"wraptally/estimate/internal/trial"
 	"wraptally/estimate/order"
@@ -358,6 +360,10 @@ func TestSchedule(t *testing.T) {
 func TestEveryWhyIsThere(t *testing.T) {
 	c := builtin(t)
 	plain := 0
+	settings, err := fs.ReadFile(catalog.Book(), "settings.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		p := run(t, drawn(t, c, 8), c)
 		var doc any
@@ -412,8 +418,13 @@ func TestEveryWhyIsThere(t *testing.T) {
 				plain++
 			}
 			for _, in := range s.Inputs {
-				if id, is := strings.CutPrefix(in.From, "step "); is && !present(steps, s.ID, id) && !leftOut[s.ID[:strings.Index(s.ID, "/")]] {
-					t.Fatalf("%s: input %s comes from %q, which is not there", s.ID, in.Symbol, in.From)
+				for _, from := range in.From {
+					if id, is := strings.CutPrefix(from.String(), "step "); is && !present(steps, s.ID, id) && !leftOut[s.ID[:strings.Index(s.ID, "/")]] {
+						t.Fatalf("%s: input %s comes from %q, which is not there", s.ID, in.Symbol, in.From)
+					}
+					if name, is := strings.CutPrefix(from.String(), "setting "); is && !bytes.Contains(settings, []byte("\n"+name+",")) {
+						t.Fatalf("%s: input %s comes from %q, which the catalogue does not have", s.ID, in.Symbol, in.From)
+					}
 				}
 			}
 		}
@@ -426,7 +437,6 @@ func TestEveryWhyIsThere(t *testing.T) {
 // present reports whether a step named in an input is there: by its whole id, or
 // without the repair's, or by its name beside the step that names it.
 func present(steps map[string]bool, id, name string) bool {
-	name, _, _ = strings.Cut(name, ", setting ")
 	repair, _, _ := strings.Cut(id, "/")
 	return steps[name] || steps[repair+"/"+name] || steps[id[:strings.LastIndex(id, "/")+1]+name]
 }

@@ -33,7 +33,7 @@ func (p *Campaign) issueSteps(log *trace.Log) {
 		log.Add(func() trace.Step {
 			return trace.Step{
 				ID: IssueID(is, it.Code), Name: it.Name + " issued " + is.To(), Rule: "campaign.issue", Formula: "ceil(Σ q)",
-				Inputs: []trace.Input{trace.In("q", "asked for by the kits and rules", is.Net, it.Unit, "steps R…/item/"+it.Code+", consumables")},
+				Inputs: []trace.Input{trace.In("q", "asked for by the kits and rules", is.Net, it.Unit, trace.StepsOfRepairs("item/"+it.Code), trace.Table("consumables", ""))},
 				Raw:    is.Net, Value: is.Qty, Unit: it.Unit, Rounding: "up to whole units at " + it.Issue + " level", Source: "common practice, no source",
 			}
 		})
@@ -43,10 +43,10 @@ func (p *Campaign) issueSteps(log *trace.Log) {
 		return trace.Step{
 			ID: "crew-shifts", Name: "crew-shifts", Rule: "campaign.schedule", Formula: "repairs in order to the crew free first; none begun that cannot be finished in the shift",
 			Inputs: []trace.Input{
-				trace.In("crews", "crews", float64(set.Crews), "", "setting crew.count"),
-				trace.In("h", "shift", set.ShiftHours, "h", "setting crew.shift_hours"),
-				trace.In("p", "productive share", set.Productive, "", "setting crew.productive"),
-				trace.In("Σ", "time of repairs and shift tasks", p.Minutes/60, "h", "steps R…/time"),
+				trace.In("crews", "crews", float64(set.Crews), "", trace.Setting("crew.count")),
+				trace.In("h", "shift", set.ShiftHours, "h", trace.Setting("crew.shift_hours")),
+				trace.In("p", "productive share", set.Productive, "", trace.Setting("crew.productive")),
+				trace.In("Σ", "time of repairs and shift tasks", p.Minutes/60, "h", trace.StepsOfRepairs("time")),
 			},
 			Value: float64(p.CrewShifts), Source: "common practice, no source",
 		}
@@ -55,8 +55,8 @@ func (p *Campaign) issueSteps(log *trace.Log) {
 		return trace.Step{
 			ID: "hours", Name: "crew hours", Rule: "campaign.hours", Formula: "Σ minutes/60/productive",
 			Inputs: []trace.Input{
-				trace.In("minutes", "repairs, shift and campaign tasks", p.Minutes, "min", "steps R…/time"),
-				trace.In("productive", "productive share of the shift", set.Productive, "", "setting crew.productive"),
+				trace.In("minutes", "repairs, shift and campaign tasks", p.Minutes, "min", trace.StepsOfRepairs("time")),
+				trace.In("productive", "productive share of the shift", set.Productive, "", trace.Setting("crew.productive")),
 			},
 			Value: p.CrewHours, Unit: "h", Source: "common practice, no source",
 		}
@@ -74,9 +74,9 @@ func (p *Campaign) rollSteps(log *trace.Log) {
 			ID: "rolls", Name: "cost of the rolls, chosen over the campaign", Rule: "campaign.rolls",
 			Formula: "least cost of all rolls together, each repair with one of its near-best mixes and no more rolls than by itself",
 			Inputs: []trace.Input{
-				trace.In("before", "with each repair's own cheapest mix", r.Before.InexactFloat64(), p.Bid.Currency, "steps R…/wrap/rolls"),
-				trace.In("bound", "no choice costs less", r.Bound.InexactFloat64(), p.Bid.Currency, "Lagrangian bound"),
-				trace.In("changed", "repairs that got other rolls", float64(r.Changed), "", "this step"),
+				trace.In("before", "with each repair's own cheapest mix", r.Before.InexactFloat64(), p.Bid.Currency, trace.StepsOfRepairs("wrap/rolls")),
+				trace.In("bound", "no choice costs less", r.Bound.InexactFloat64(), p.Bid.Currency, trace.Words("Lagrangian bound")),
+				trace.In("changed", "repairs that got other rolls", float64(r.Changed), "", trace.Words("this step")),
 			},
 			Value: r.After.InexactFloat64(), Unit: p.Bid.Currency, Source: "search with a bound",
 		}
@@ -115,10 +115,10 @@ func (p *Campaign) cutSteps(log *trace.Log) {
 				return trace.Step{
 					ID: "cut/" + it.Code, Name: it.Name + ", cut for the kits", Rule: "campaign.cut." + cl.Kind, Formula: "cutting plan of " + cl.Stock + ", " + state,
 					Inputs: []trace.Input{
-						trace.In("pieces", "pieces demanded", float64(len(cl.Pieces)+len(cl.Rects)), "pc", "steps R…/seal…"),
-						trace.In("plan", "the plan's total, counted in "+string(v.Basis), v.Objective.InexactFloat64(), "", "cutting plan"),
-						trace.In("bound", "no plan can go below", v.Bound.InexactFloat64(), "", "certificate of the plan"),
-						trace.InText("method", "how it was found", v.Method, "cutting plan"),
+						trace.In("pieces", "pieces demanded", float64(len(cl.Pieces)+len(cl.Rects)), "pc", trace.StepsOfRepairs("seal…")),
+						trace.In("plan", "the plan's total, counted in "+string(v.Basis), v.Objective.InexactFloat64(), "", trace.Words("cutting plan")),
+						trace.In("bound", "no plan can go below", v.Bound.InexactFloat64(), "", trace.Words("certificate of the plan")),
+						trace.InText("method", "how it was found", v.Method, trace.Words("cutting plan")),
 					},
 					Value: float64(n), Unit: it.Unit, Source: "exact search with a certificate that is checked again",
 				}
@@ -131,24 +131,24 @@ func (p *Campaign) cutSteps(log *trace.Log) {
 // crews, shifts or the campaign, and stock that is cut.
 func (p *Campaign) issuedOf(n Need) []trace.Input {
 	wide, cut, code := 0.0, 0.0, n.Item.Code
-	wideFrom := "no issue at a wider level"
+	wideFrom := trace.Words("no issue at a wider level")
 	for _, is := range p.Issues {
 		if is.Item == n.Position {
 			wide += is.Qty
-			wideFrom = "steps " + CampaignPrefix + "issue/" + code + "/…"
+			wideFrom = trace.StepsUnder(CampaignPrefix + "issue/" + code + "/")
 		}
 	}
-	cutFrom := "nothing of it is cut"
+	cutFrom := trace.Words("nothing of it is cut")
 	for _, cl := range p.Cuts {
 		for i, count := range cl.Counts() {
 			if cl.Lots[i] == "" && cl.Items[i] == code {
 				cut += float64(count)
-				cutFrom = "step " + CampaignPrefix + "cut/" + code
+				cutFrom = trace.StepAt(CampaignPrefix + "cut/" + code)
 			}
 		}
 	}
 	return []trace.Input{
-		trace.In("q_kits", fmt.Sprintf("issued whole with kits; %d ask for it", n.Kits), n.Issued-wide-cut, n.Item.Unit, "steps R…/item/"+code),
+		trace.In("q_kits", fmt.Sprintf("issued whole with kits; %d ask for it", n.Kits), n.Issued-wide-cut, n.Item.Unit, trace.StepsOfRepairs("item/"+code)),
 		trace.In("q_wide", "issued whole to crews, shifts or the campaign", wide, n.Item.Unit, wideFrom),
 		trace.In("q_cut", "stock cut for the kits", cut, n.Item.Unit, cutFrom),
 	}
@@ -172,9 +172,9 @@ func (p *Campaign) orderSteps(i int, log *trace.Log) {
 		return trace.Step{
 			ID: at + "needed", Name: n.Item.Name + ", needed", Rule: "order.needed", Formula: "issued·(1 + g/100) − stock",
 			Inputs: []trace.Input{
-				trace.In("issued", "issued in all", n.Issued, n.Item.Unit, "step "+CampaignPrefix+at+"issued"),
-				trace.In("g", "allowance for growth of the survey; none for what comes back", growth, "%", "setting order.growth"),
-				trace.In("stock", "usable from store", o.Drawn.InexactFloat64(), n.Item.Unit, "stock"),
+				trace.In("issued", "issued in all", n.Issued, n.Item.Unit, trace.StepAt(CampaignPrefix+at+"issued")),
+				trace.In("g", "allowance for growth of the survey; none for what comes back", growth, "%", trace.Setting("order.growth")),
+				trace.In("stock", "usable from store", o.Drawn.InexactFloat64(), n.Item.Unit, trace.Words("stock")),
 			},
 			Raw: o.Raised.Sub(o.Drawn).InexactFloat64(), Value: o.Net.InexactFloat64(), Unit: n.Item.Unit, Rounding: "up to whole units", Source: "common practice, no source",
 		}
@@ -194,9 +194,9 @@ func (p *Campaign) orderSteps(i int, log *trace.Log) {
 			return trace.Step{
 				ID: id + "/packs", Name: n.Item.Name + ", packs from " + l.Supplier, Rule: "order.packs", Formula: "least cost over suppliers, packs, breaks, cartons and minimum order",
 				Inputs: []trace.Input{
-					trace.In("needed", "to be bought", o.Net.InexactFloat64(), n.Item.Unit, "step "+CampaignPrefix+at+"needed"),
-					trace.In("pack", "in one pack", l.PackQuantity.InexactFloat64(), n.Item.Unit, "offers "+l.Part),
-					trace.InText("why", "why this many", cmp.Or(why, "the only way to buy it; nothing over"), "this step"),
+					trace.In("needed", "to be bought", o.Net.InexactFloat64(), n.Item.Unit, trace.StepAt(CampaignPrefix+at+"needed")),
+					trace.In("pack", "in one pack", l.PackQuantity.InexactFloat64(), n.Item.Unit, trace.Table("offers", l.Part)),
+					trace.InText("why", "why this many", cmp.Or(why, "the only way to buy it; nothing over"), trace.Words("this step")),
 				},
 				Raw: float64(l.Packs), Value: float64(l.Packs), Unit: "pack", Rounding: "whole packs", Source: "exact search",
 			}
@@ -209,9 +209,9 @@ func (p *Campaign) orderSteps(i int, log *trace.Log) {
 			return trace.Step{
 				ID: id + "/cost", Name: n.Item.Name + ", cost from " + l.Supplier, Rule: "order.cost", Formula: formula,
 				Inputs: []trace.Input{
-					trace.In("packs", "packs", float64(l.Packs), "", "step "+CampaignPrefix+id+"/packs"),
-					trace.In("price", "price of one pack at the break reached", l.Break.Price.InexactFloat64(), l.Currency, "prices "+l.Part),
-					trace.In("rate", "one "+l.Currency+" in "+o.Base, l.Rate.InexactFloat64(), "", "currencies"),
+					trace.In("packs", "packs", float64(l.Packs), "", trace.StepAt(CampaignPrefix+id+"/packs")),
+					trace.In("price", "price of one pack at the break reached", l.Break.Price.InexactFloat64(), l.Currency, trace.Table("prices", l.Part)),
+					trace.In("rate", "one "+l.Currency+" in "+o.Base, l.Rate.InexactFloat64(), "", trace.Table("currencies", "")),
 				},
 				Raw: l.BaseCost.InexactFloat64(), Value: LineCost(l, p.Bid.Minor).InexactFloat64(), Unit: o.Base,
 				Rounding: "to the minor unit, half away from zero", Source: "ISO 4217 minor units",
@@ -227,8 +227,8 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 			s := trace.Step{
 				ID: "bid/" + l.Code, Name: l.Name, Rule: "bid." + l.Basis, Formula: "n·rate",
 				Inputs: []trace.Input{
-					trace.In("n", "quantity", l.Quantity.InexactFloat64(), l.Unit, "campaign"),
-					trace.In("rate", "rate", l.Rate.InexactFloat64(), b.Currency, "costs "+l.Code),
+					trace.In("n", "quantity", l.Quantity.InexactFloat64(), l.Unit, trace.Words("campaign")),
+					trace.In("rate", "rate", l.Rate.InexactFloat64(), b.Currency, trace.Table("costs", l.Code)),
 				},
 				Value: l.Amount.InexactFloat64(), Unit: b.Currency, Rounding: "to the minor unit, half away from zero", Source: "costs table of the firm",
 			}
@@ -240,13 +240,13 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 			switch l.Basis {
 			case "sum": // the order's lines, or the access of the repairs: there is no rate
 				s.Formula, s.Source = "Σ cost of the lines of the order", "derived"
-				from := "steps " + CampaignPrefix + "order/…/cost"
+				from := trace.StepsEach(CampaignPrefix+"order/", "/cost")
 				if l.Code == "access-repairs" {
-					s.Formula, s.Source, from = "Σ cost of the access of each repair", "accesses table of the firm", "accesses"
+					s.Formula, s.Source, from = "Σ cost of the access of each repair", "accesses table of the firm", trace.Table("accesses", "")
 				}
 				s.Raw, s.Inputs = rate, []trace.Input{trace.In("C", "sum", l.Amount.InexactFloat64(), b.Currency, from)}
 			case "hour":
-				s.Inputs[0].From, s.Inputs[1].From, s.Source = "step "+CampaignPrefix+"hours", "labour, the whole crew", "labour table of the firm"
+				s.Inputs[0].From, s.Inputs[1].From, s.Source = trace.Origins{trace.StepAt(CampaignPrefix + "hours")}, trace.Origins{trace.Table("labour", ""), trace.Words("the whole crew")}, "labour table of the firm"
 				s.Raw = l.Quantity.InexactFloat64() * rate
 			case "percent", "percent-materials":
 				s.Formula, s.Raw = "base·k/100", base*rate/100
@@ -257,14 +257,14 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 			}
 			switch l.Basis {
 			case "crew-shift":
-				s.Inputs[0].From = "step " + CampaignPrefix + "crew-shifts"
+				s.Inputs[0].From = trace.Origins{trace.StepAt(CampaignPrefix + "crew-shifts")}
 			case "kg":
-				s.Inputs[0].Name, s.Inputs[0].From = "weight of the kits", "steps R…/mass"
+				s.Inputs[0].Name, s.Inputs[0].From = "weight of the kits", trace.Origins{trace.StepsOfRepairs("mass")}
 			}
 			if l.Unit == "%" || l.Unit == "% margin" {
 				s.Inputs = []trace.Input{
-					trace.In("base", baseName, l.Base.InexactFloat64(), b.Currency, "steps "+CampaignPrefix+"bid/…"),
-					trace.In("k", "percentage", l.Rate.InexactFloat64(), "%", "costs "+l.Code),
+					trace.In("base", baseName, l.Base.InexactFloat64(), b.Currency, trace.StepsUnder(CampaignPrefix+"bid/")),
+					trace.In("k", "percentage", l.Rate.InexactFloat64(), "%", trace.Table("costs", l.Code)),
 				}
 			}
 			return s
@@ -274,7 +274,7 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 		log.Add(func() trace.Step { // each repair has a share of it, be it nothing
 			return trace.Step{
 				ID: "bid/access-repairs", Name: "access to the repairs", Rule: "bid.sum", Formula: "Σ cost of the access of each repair",
-				Inputs: []trace.Input{trace.In("repairs", "repairs, none of whose access costs anything", float64(len(p.Jobs)), "", "accesses")},
+				Inputs: []trace.Input{trace.In("repairs", "repairs, none of whose access costs anything", float64(len(p.Jobs)), "", trace.Table("accesses", ""))},
 				Unit:   b.Currency, Source: "accesses table of the firm",
 			}
 		})
@@ -287,7 +287,7 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 			for _, l := range b.Lines {
 				if slices.Index(bid.Stages, l.Stage) <= upTo {
 					symbols = append(symbols, fmt.Sprintf("k_%d", len(symbols)+1))
-					lines = append(lines, trace.In(symbols[len(symbols)-1], l.Name, l.Amount.InexactFloat64(), b.Currency, "step "+CampaignPrefix+"bid/"+l.Code))
+					lines = append(lines, trace.In(symbols[len(symbols)-1], l.Name, l.Amount.InexactFloat64(), b.Currency, trace.StepAt(CampaignPrefix+"bid/"+l.Code)))
 				}
 			}
 			return trace.Step{

@@ -2,7 +2,6 @@ package export
 
 import (
 	"bytes"
-	"slices"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -26,33 +25,6 @@ func TestExplainKeepsItsWidth(t *testing.T) {
 					t.Fatalf("%s, %d columns: %d in %q", of, width, n, line)
 				}
 			}
-		}
-	}
-}
-
-// The steps that an origin names.
-func TestStepsNamed(t *testing.T) {
-	for from, want := range map[string][]string{
-		"survey":                 nil,
-		"setting mix.time":       nil,
-		"step wrap/75/net":       {"wrap/75/net"},
-		"survey, or step thrust": nil,
-		"step seal1/sheet-axial, setting putty.footprint": {"seal1/sheet-axial"},
-		"steps seal1/bands times seal1/strips":            {"seal1/bands", "seal1/strips"},
-	} {
-		if got := stepsNamed(from); !slices.Equal(got, want) {
-			t.Errorf("%q names %q, want %q", from, got, want)
-		}
-	}
-	for _, v := range []struct {
-		id, name string
-		want     bool
-	}{
-		{"R0001/wrap/75/net", "wrap/75/net", true}, {"R0001/rule/GLOVE/roll/always", "rule/GLOVE/roll/…", true},
-		{"campaign/bid/tax", "campaign/bid/…", true}, {"campaign/bid/tax", "R…/time", false}, {"R0001/time/prep", "time", false},
-	} {
-		if isStep(v.id, v.name) != v.want {
-			t.Errorf("%s is %s: %v", v.id, v.name, !v.want)
 		}
 	}
 }

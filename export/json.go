@@ -73,7 +73,7 @@ func stepsJSON(steps []trace.Step) []stepJSON {
 			if in.Text != "" {
 				v = in.Text
 			}
-			j.Inputs = append(j.Inputs, inputJSON{in.Symbol, in.Name, v, in.Unit, in.From})
+			j.Inputs = append(j.Inputs, inputJSON{in.Symbol, in.Name, v, in.Unit, in.From.String()})
 		}
 		out[i] = j
 	}
@@ -308,7 +308,7 @@ func kitJSON(p *estimate.Campaign, k *kit.Kit) any {
 	pieces := []any{}
 	for _, piece := range k.Pieces {
 		j := map[string]any{"label": piece.Label, "kind": piece.Kind, "stock": piece.Stock}
-		set := at + "seal" + setOf(piece.Label) + "/"
+		set := at + "seal" + strconv.Itoa(piece.Set) + "/"
 		if piece.Kind == "band" {
 			j["length"] = figure{piece.A, "mm", set + "strip"}
 		} else {
@@ -336,20 +336,6 @@ func kitJSON(p *estimate.Campaign, k *kit.Kit) any {
 		"time":     figure{k.Minutes, "min", at + "time"},
 		"prepared": figure{k.Net.Prep, "m²", at + "prep/area"},
 	}
-}
-
-// setOf is the number of the sealing set in a label "R0001-S2-B1".
-func setOf(label string) string {
-	for i := len(label) - 1; i > 0; i-- {
-		if label[i] == 'S' && label[i-1] == '-' {
-			end := i + 1
-			for end < len(label) && label[end] >= '0' && label[end] <= '9' {
-				end++
-			}
-			return label[i+1 : end]
-		}
-	}
-	return ""
 }
 
 func issuesJSON(p *estimate.Campaign) any {

@@ -55,7 +55,7 @@ func (b *book) newKitLines() (s kitLines) {
 		p.Num(l.line.Qty)
 	}})
 	s.level = add(col{Title: "Issued whole to", Width: 11, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Issue) }})
-	add(col{Title: "Asked for by", Width: 28, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Rule) }})
+	add(col{Title: "Asked for by", Width: 28, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Why()) }})
 
 	const head = 4
 	n := 0

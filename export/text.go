@@ -226,9 +226,9 @@ func stepsFor(steps []trace.Step, item string, p *estimate.Campaign) []trace.Ste
 				continue
 			}
 			for _, in := range s.Inputs {
-				for _, name := range stepsNamed(in.From) {
+				for _, from := range in.From {
 					for k := range steps {
-						if !hit[k] && isStep(steps[k].ID, name) {
+						if !hit[k] && from.Refers(steps[k].ID) {
 							hit[k], changed = true, true
 						}
 					}
@@ -243,30 +243,4 @@ func stepsFor(steps []trace.Step, item string, p *estimate.Campaign) []trace.Ste
 		}
 	}
 	return out
-}
-
-// stepsNamed are the steps that an input's origin names: "step wrap/rolls, setting
-// wrap.splice" names one, "steps seal1/bands times seal1/strips" two.
-func stepsNamed(from string) []string {
-	var names []string
-	for _, part := range strings.Split(from, ", ") {
-		list, ok := strings.CutPrefix(part, "step ")
-		if !ok {
-			if list, ok = strings.CutPrefix(part, "steps "); !ok {
-				continue
-			}
-		}
-		names = append(names, strings.Split(list, " times ")...)
-	}
-	return names
-}
-
-// isStep reports whether a step has the name, with or without its prefix; a name
-// that ends in "/…" stands for all steps that begin with it.
-func isStep(id, name string) bool {
-	if start, ok := strings.CutSuffix(name, "…"); ok {
-		_, local, _ := strings.Cut(id, "/")
-		return start != "" && !strings.HasPrefix(start, "R…") && (strings.HasPrefix(id, start) || strings.HasPrefix(local, start))
-	}
-	return id == name || strings.HasSuffix(id, "/"+name)
 }

@@ -253,7 +253,7 @@ func TestStepsReadable(t *testing.T) {
 			t.Errorf("%+v lacks a name, rule, formula, input or source", s)
 		}
 		for _, in := range s.Inputs {
-			one := []trace.Input{trace.In(in.Symbol, "", 7, "", "")}
+			one := []trace.Input{trace.In(in.Symbol, "", 7, "")}
 			if in.Name == "" || trace.Substitute(s.Formula, one) == s.Formula {
 				t.Errorf("%s: input %q is not in %s", s.ID, in.Symbol, s.Formula)
 			}

@@ -264,7 +264,7 @@ func TestInputErrors(t *testing.T) {
 // what they lean on; a rule that records nothing allocates nothing.
 func TestWorking(t *testing.T) {
 	log := &trace.Log{Prefix: "R0001/"}
-	w := Show(log, "reach", map[string]string{"D": "survey", "t": "pipes NPS 6"}, "wall-standard")
+	w := Show(log, "reach", map[string]trace.Origins{"D": {trace.Survey}, "t": {trace.Table("pipes", "NPS 6")}}, "wall-standard")
 	got := must[Reach](t)(PCC2Reach().Over(168.3, Known(7.11), 0, w))
 	if len(log.Steps) != 1 {
 		t.Fatalf("%d steps", len(log.Steps))
@@ -275,7 +275,7 @@ func TestWorking(t *testing.T) {
 	}
 	from := map[string]string{}
 	for _, in := range s.Inputs {
-		from[in.Symbol] = in.From
+		from[in.Symbol] = in.From.String()
 	}
 	if from["D"] != "survey" || from["t"] != "pipes NPS 6" {
 		t.Errorf("origins %v", from)
@@ -310,7 +310,7 @@ func TestNotRepairableIsWrittenDown(t *testing.T) {
 	if !strings.Contains(last.Text, "not repairable") || last.ID != "R0001/hole" {
 		t.Errorf("last step %+v", last)
 	}
-	if from := last.Inputs[1].From; from != "step R0001/hole/ceiling" || log.Steps[0].ID != "R0001/hole/ceiling" {
+	if from := last.Inputs[1].From.String(); from != "step R0001/hole/ceiling" || log.Steps[0].ID != "R0001/hole/ceiling" {
 		t.Errorf("ceiling from %q", from)
 	}
 }
@@ -319,7 +319,7 @@ func TestNotRepairableIsWrittenDown(t *testing.T) {
 // not to the caller's own list.
 func TestKnowing(t *testing.T) {
 	log := &trace.Log{Prefix: "R0001/"}
-	given := map[string]string{"D": "survey"}
+	given := map[string]trace.Origins{"D": {trace.Survey}}
 	w := Show(log, "t", given)
 	force := must[float64](t)(EndThrust(168.3, 2, w.Under("thrust")))
 	rule := Ignored{D: 168.3, P: 2, F: force, Nu: 0.2, Ec: 20000, Ea: 12000}
@@ -334,7 +334,7 @@ func TestKnowing(t *testing.T) {
 			if in.Symbol == "F" && i == 1 {
 				from = "step R0001/t/thrust"
 			}
-			if in.From != from {
+			if in.From.String() != from {
 				t.Errorf("%s has %s from %q, want %q", want, in.Symbol, in.From, from)
 			}
 		}
@@ -343,7 +343,7 @@ func TestKnowing(t *testing.T) {
 		t.Errorf("the caller's origins were changed: %v", given)
 	}
 	var none *Working
-	if none.Knowing("F", "x") != nil || none.Under("x") != nil || none.Ref() != "" {
+	if none.Knowing("F", trace.Words("x")) != nil || none.Under("x") != nil || none.Ref() != (trace.Origin{}) {
 		t.Error("no working knows something")
 	}
 }

@@ -21,14 +21,14 @@ func Known(v float64) Num { return Num{V: v, OK: true} }
 // costs nothing.
 type Working struct {
 	Log    *trace.Log
-	ID     string            // of the step, "wrap/thickness"
-	From   map[string]string // by symbol: where the value comes from, "survey"
-	Leans  []string          // codes of the assumptions the step leans on
-	Source string            // instead of the rule's own, "" keeps that
+	ID     string                   // of the step, "wrap/thickness"
+	From   map[string]trace.Origins // by symbol: where the value comes from
+	Leans  []string                 // codes of the assumptions the step leans on
+	Source string                   // instead of the rule's own, "" keeps that
 }
 
 // Show prepares the working of one step. It gives nil where log is nil.
-func Show(log *trace.Log, id string, from map[string]string, leans ...string) *Working {
+func Show(log *trace.Log, id string, from map[string]trace.Origins, leans ...string) *Working {
 	if !log.On() {
 		return nil
 	}
@@ -46,26 +46,26 @@ func (w *Working) Under(name string) *Working {
 	return &child
 }
 
-// Ref names the step for the origin of another's input, "step R0001/reach". It
-// is "" on a nil Working.
-func (w *Working) Ref() string {
+// Ref is the step as the origin of another's input, by its whole ID,
+// "R0001/reach".
+func (w *Working) Ref() trace.Origin {
 	if w == nil {
-		return ""
+		return trace.Origin{}
 	}
-	return "step " + w.Log.Prefix + w.ID
+	return trace.StepAt(w.Log.Prefix + w.ID)
 }
 
 // Knowing is the same working that knows where one more symbol comes from.
-func (w *Working) Knowing(symbol, from string) *Working {
+func (w *Working) Knowing(symbol string, from trace.Origin) *Working {
 	if w == nil {
 		return nil
 	}
 	knows := *w
 	knows.From = maps.Clone(w.From)
 	if knows.From == nil {
-		knows.From = map[string]string{}
+		knows.From = map[string]trace.Origins{}
 	}
-	knows.From[symbol] = from
+	knows.From[symbol] = trace.Origins{from}
 	return &knows
 }
 
@@ -93,5 +93,5 @@ func (w *Working) note(f func() trace.Step) {
 
 // in is an input whose origin the Working knows.
 func in(symbol, name string, value float64, unit string) trace.Input {
-	return trace.In(symbol, name, value, unit, "")
+	return trace.In(symbol, name, value, unit)
 }

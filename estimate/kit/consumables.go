@@ -77,13 +77,13 @@ func (p *Packer) consumables(k *Kit, log *trace.Log) {
 		if !ok || n == 0 || !Applies(c.rule.When, k.Repair, removal) {
 			continue
 		}
-		k.add(c.item, n*c.rule.Qty, "per "+c.rule.Per)
+		k.add(c.item, n*c.rule.Qty, Ask{per: c.rule.Per})
 		log.Add(func() trace.Step {
 			return trace.Step{
 				ID: "rule/" + c.rule.Item + "/" + c.rule.Per + "/" + c.rule.When, Name: c.item.Name + ", per " + c.rule.Per, Rule: "kit.consumable", Formula: "q·n",
 				Inputs: []trace.Input{
-					trace.In("q", "quantity per "+c.rule.Per, c.rule.Qty, c.item.Unit, "consumables "+c.rule.Item),
-					trace.In("n", "count of: "+c.rule.Per, n, "", "this repair"),
+					trace.In("q", "quantity per "+c.rule.Per, c.rule.Qty, c.item.Unit, trace.Table("consumables", c.rule.Item)),
+					trace.In("n", "count of: "+c.rule.Per, n, "", trace.Words("this repair")),
 				},
 				Value: n * c.rule.Qty, Unit: c.item.Unit, Source: "rule of the firm, common practice, no source",
 			}
@@ -96,9 +96,13 @@ func (p *Packer) consumables(k *Kit, log *trace.Log) {
 			l.Qty = whole(l.Net)
 		}
 		log.Add(func() trace.Step {
+			var from trace.Origins
+			for _, ask := range l.Asks {
+				from = append(from, ask.origins(k, l.Item.Code)...)
+			}
 			s := trace.Step{
 				ID: "item/" + l.Item.Code, Name: l.Item.Name + ", issued at " + l.Item.Issue + " level", Rule: "kit.issue", Formula: "Σ rules",
-				Inputs: []trace.Input{trace.InText("rules", "what asks for it", l.Rule, k.askedBy(l))},
+				Inputs: []trace.Input{trace.InText("rules", "what asks for it", l.Why(), from...)},
 				Raw:    l.Net, Value: l.Qty, Unit: l.Item.Unit, Source: "common practice, no source",
 			}
 			if l.Item.Issue == "kit" {
@@ -110,29 +114,6 @@ func (p *Packer) consumables(k *Kit, log *trace.Log) {
 	sort.SliceStable(k.Lines, func(a, b int) bool {
 		return p.position[k.Lines[a].Item.Code] < p.position[k.Lines[b].Item.Code]
 	})
-}
-
-// askedBy names the steps that ask for a line of the kit.
-func (k *Kit) askedBy(l *Line) string {
-	var steps []string
-	for _, rule := range strings.Split(l.Rule, ", ") {
-		switch rule {
-		case "sealant":
-			steps = append(steps, "step sticks/"+l.Item.Code)
-		case "wrap":
-			steps = append(steps, "step wrap/rolls")
-		case "putty":
-			steps = append(steps, "step mix/batches")
-		case "fastener":
-			for i := range k.Net.Seals {
-				at := "seal" + strconv.Itoa(i+1)
-				steps = append(steps, "steps "+at+"/bands times "+at+"/strips")
-			}
-		default:
-			steps = append(steps, "steps rule/"+l.Item.Code+"/"+strings.TrimPrefix(rule, "per ")+"/…")
-		}
-	}
-	return strings.Join(steps, ", ")
 }
 
 // weigh is the weight of what is issued with the kit. Pieces cut from coil and
@@ -151,8 +132,8 @@ func (p *Packer) weigh(k *Kit, log *trace.Log) {
 		return trace.Step{
 			ID: "mass", Name: "weight of the kit", Rule: "kit.mass", Formula: "m_goods + m_cut",
 			Inputs: []trace.Input{
-				trace.In("m_goods", "Σ quantity times unit mass of what is issued with the kit", goods, "kg", "steps item/…, items"),
-				trace.In("m_cut", "bands and sheets cut, "+strconv.Itoa(len(k.Pieces))+", each its share of the coil or sheet", k.Mass-goods, "kg", "steps seal…, items"),
+				trace.In("m_goods", "Σ quantity times unit mass of what is issued with the kit", goods, "kg", trace.StepsUnder("item/"), trace.Table("items", "")),
+				trace.In("m_cut", "bands and sheets cut, "+strconv.Itoa(len(k.Pieces))+", each its share of the coil or sheet", k.Mass-goods, "kg", trace.StepsUnder("seal"), trace.Table("items", "")),
 			},
 			Value: k.Mass, Unit: "kg", Source: "unit masses of the items table",
 		}
@@ -202,10 +183,10 @@ func (p *Packer) time(k *Kit, log *trace.Log) {
 			return trace.Step{
 				ID: "time/" + t.Task, Name: t.Name, Rule: "kit.time", Formula: "n·q·f_access·f_T",
 				Inputs: []trace.Input{
-					trace.In("n", "count of: "+t.Per, n, "", "this repair"),
-					trace.In("q", "minutes each", t.Minutes, "min", "tasks "+t.Task),
-					trace.In("f_access", "time factor of the access, where it slows the task", access, "", "accesses "+k.Repair.Access),
-					trace.In("f_T", "of the temperature, where the minutes follow it", warmth, "", "tasks "+t.Task),
+					trace.In("n", "count of: "+t.Per, n, "", trace.Words("this repair")),
+					trace.In("q", "minutes each", t.Minutes, "min", trace.Table("tasks", t.Task)),
+					trace.In("f_access", "time factor of the access, where it slows the task", access, "", trace.Table("accesses", k.Repair.Access)),
+					trace.In("f_T", "of the temperature, where the minutes follow it", warmth, "", trace.Table("tasks", t.Task)),
 				},
 				Value: minutes, Unit: "min", Source: "task times of the firm",
 			}
@@ -215,7 +196,7 @@ func (p *Packer) time(k *Kit, log *trace.Log) {
 		minutes, symbols := make([]trace.Input, len(k.Times)), make([]string, len(k.Times))
 		for i, t := range k.Times {
 			symbols[i] = "t_" + strconv.Itoa(i+1)
-			minutes[i] = trace.In(symbols[i], t.Task.Name, t.Minutes, "min", "step time/"+t.Task.Task)
+			minutes[i] = trace.In(symbols[i], t.Task.Name, t.Minutes, "min", trace.StepAt("time/"+t.Task.Task))
 		}
 		return trace.Step{
 			ID: "time", Name: "crew time of the repair", Rule: "kit.time.total", Formula: strings.Join(symbols, " + "),

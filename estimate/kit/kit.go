@@ -5,6 +5,9 @@ package kit
 
 import (
 	"math"
+	"slices"
+	"strconv"
+	"strings"
 	"sync"
 
 	"github.com/shopspring/decimal"
@@ -78,6 +81,7 @@ type Piece struct {
 	Label string // "R0001-S1-B2": repair, set, band
 	Kind  string // "band" or "sheet"
 	Stock string // name of the banding or sheet
+	Set   int    // number of the sealing set, from 1
 	A, C  int    // mm: length of a strip in A; a sheet along and round the pipe
 }
 
@@ -86,7 +90,57 @@ type Line struct {
 	Item *catalog.Item
 	Net  float64 // in units of issue, before rounding
 	Qty  float64 // issued: whole for kit level, Net for what is issued at a wider level
-	Rule string  // why: "sealant", "wrap", "putty", "fastener", or the driver of a consumable
+	Asks []Ask   // what asks for it, each once
+}
+
+// Why says what asks for the line.
+func (l *Line) Why() string {
+	why := make([]string, len(l.Asks))
+	for i, a := range l.Asks {
+		why[i] = a.String()
+	}
+	return strings.Join(why, ", ")
+}
+
+// Ask is what asks for a line: a material of the repair, or a rule for
+// consumables.
+type Ask struct {
+	material, per string // one of the two
+}
+
+// What the materials of a repair ask for.
+var (
+	forSealant  = Ask{material: "sealant"}
+	forFastener = Ask{material: "fastener"}
+	forWrap     = Ask{material: "wrap"}
+	forPutty    = Ask{material: "putty"}
+)
+
+// String is "sealant", "wrap", "putty", "fastener" or "per leak".
+func (a Ask) String() string {
+	if a.per != "" {
+		return "per " + a.per
+	}
+	return a.material
+}
+
+// origins are the steps of a kit that ask for an item.
+func (a Ask) origins(k *Kit, code string) (out trace.Origins) {
+	switch a {
+	case forSealant:
+		return trace.Origins{trace.StepAt("sticks/" + code)}
+	case forWrap:
+		return trace.Origins{trace.StepAt("wrap/rolls")}
+	case forPutty:
+		return trace.Origins{trace.StepAt("mix/batches")}
+	case forFastener:
+		for i := range k.Net.Seals {
+			at := "seal" + strconv.Itoa(i+1)
+			out = append(out, trace.Product(at+"/bands", at+"/strips"))
+		}
+		return out
+	}
+	return trace.Origins{trace.StepsUnder("rule/" + code + "/" + a.per + "/")}
 }
 
 // Time is one task of the repair.
@@ -196,17 +250,17 @@ func (p *Packer) pack(r *scope.Repair, rolls *RollChoice, log *trace.Log) *Kit {
 
 // add puts a quantity of an item into the kit; kit-level items are rounded up
 // once, when all rules have spoken.
-func (k *Kit) add(it *catalog.Item, net float64, rule string) {
+func (k *Kit) add(it *catalog.Item, net float64, ask Ask) {
 	for i := range k.Lines {
 		if k.Lines[i].Item == it {
 			k.Lines[i].Net += net
-			if k.Lines[i].Rule != rule {
-				k.Lines[i].Rule += ", " + rule
+			if !slices.Contains(k.Lines[i].Asks, ask) {
+				k.Lines[i].Asks = append(k.Lines[i].Asks, ask)
 			}
 			return
 		}
 	}
-	k.Lines = append(k.Lines, Line{Item: it, Net: net, Rule: rule})
+	k.Lines = append(k.Lines, Line{Item: it, Net: net, Asks: []Ask{ask}})
 }
 
 // whole is the number of whole units that cover a net quantity.

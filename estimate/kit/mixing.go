@@ -72,10 +72,10 @@ func (p *Packer) putty(k *Kit, log *trace.Log) {
 		if it.Issue != "kit" && r.packs[i].Splittable {
 			// Opened packs are shared: the kit asks for what it weighs out, and the
 			// crew's shift is issued the packs.
-			k.add(it, k.Putty.weighed(r.packs[i])/r.packs[i].Pack, "putty")
+			k.add(it, k.Putty.weighed(r.packs[i])/r.packs[i].Pack, forPutty)
 			continue
 		}
-		k.add(it, float64(n), "putty")
+		k.add(it, float64(n), forPutty)
 	}
 }
 
@@ -189,9 +189,9 @@ func (p *Packer) usableMinutes(r *recipe, putty string, mass, temp float64, n in
 		return trace.Step{
 			ID: "usable" + strconv.Itoa(n), Name: "time to use batch " + strconv.Itoa(n) + " after mixing", Rule: "mix.usable", Formula: "life − mixing − reserve",
 			Inputs: []trace.Input{
-				trace.In("life", "working life of "+trace.WithUnit(mass, "kg")+" at "+trace.WithUnit(temp, "°C"), life, "min", "putty_lives "+putty),
-				trace.In("mixing", "mixing", p.set.MixTime, "min", "setting mix.time"),
-				trace.In("reserve", "kept in hand", p.set.MixReserve, "min", "setting mix.reserve"),
+				trace.In("life", "working life of "+trace.WithUnit(mass, "kg")+" at "+trace.WithUnit(temp, "°C"), life, "min", trace.Table("putty_lives", putty)),
+				trace.In("mixing", "mixing", p.set.MixTime, "min", trace.Setting("mix.time")),
+				trace.In("reserve", "kept in hand", p.set.MixReserve, "min", trace.Setting("mix.reserve")),
 			},
 			Value: minutes, Unit: "min", Source: "common practice, no source",
 		}

@@ -90,7 +90,7 @@ func (k *Kit) choose(p *Packer, ch RollChoice, log *trace.Log) {
 		}
 		k.Rolls = append(k.Rolls, Rolls{Roll: ch.Rolls[i], Count: n})
 		if it, ok := p.c.Item(ch.Rolls[i].Item); ok {
-			k.add(it, float64(n), "wrap")
+			k.add(it, float64(n), forWrap)
 		}
 	}
 	log.Add(func() trace.Step {
@@ -105,9 +105,9 @@ func (k *Kit) choose(p *Packer, ch RollChoice, log *trace.Log) {
 			ID: "wrap/rolls", Name: "rolls: " + text + ", width " + trace.WithUnit(k.Tape.Width, "mm"), Rule: "kit.rolls",
 			Formula: "cheapest Σ n_i with Σ n_i·l_i − (Σ n_i − 1)·splice ≥ tape",
 			Inputs: []trace.Input{
-				trace.In("tape", "tape of all passes", k.Tape.Net/1000, "m", "step wrap/"+strconv.FormatFloat(k.Tape.Width, 'f', -1, 64)+"/net"),
-				trace.In("splice", "lost by each roll after the first", p.set.Splice/1000, "m", "setting wrap.splice"),
-				trace.In("laid", "length that the rolls give", float64(k.Laid)/1000, "m", "this step"),
+				trace.In("tape", "tape of all passes", k.Tape.Net/1000, "m", trace.StepAt("wrap/"+strconv.FormatFloat(k.Tape.Width, 'f', -1, 64)+"/net")),
+				trace.In("splice", "lost by each roll after the first", p.set.Splice/1000, "m", trace.Setting("wrap.splice")),
+				trace.In("laid", "length that the rolls give", float64(k.Laid)/1000, "m", trace.Words("this step")),
 			},
 			Raw: float64(ch.Mix.Packs), Value: float64(ch.Mix.Packs), Unit: "roll", Rounding: "whole rolls: an opened pouch is used up",
 			Source: "exact search over whole rolls; " + "common practice, no source",

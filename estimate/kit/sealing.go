@@ -25,7 +25,7 @@ func (p *Packer) sealing(k *Kit, log *trace.Log) {
 		}
 		k.sticks(s.Sealant, s.Volume/s.Sealant.Volume)
 		if it, ok := p.c.Item(s.Fastener.Item); ok {
-			k.add(it, float64(s.Fasteners()), "fastener")
+			k.add(it, float64(s.Fasteners()), forFastener)
 		}
 		label := k.Repair.ID + "-S" + strconv.Itoa(i+1)
 		for b := 1; b <= s.Bands; b++ {
@@ -34,23 +34,23 @@ func (p *Packer) sealing(k *Kit, log *trace.Log) {
 				if s.Strips > 1 {
 					name += strip(f)
 				}
-				k.Pieces = append(k.Pieces, Piece{Label: name, Kind: "band", Stock: s.Band, A: s.Strip})
+				k.Pieces = append(k.Pieces, Piece{Label: name, Kind: "band", Stock: s.Band, Set: i + 1, A: s.Strip})
 			}
 		}
-		k.Pieces = append(k.Pieces, Piece{Label: label + "-P", Kind: "sheet", Stock: s.Sheet, A: s.SheetA, C: s.SheetC})
+		k.Pieces = append(k.Pieces, Piece{Label: label + "-P", Kind: "sheet", Stock: s.Sheet, Set: i + 1, A: s.SheetA, C: s.SheetC})
 	}
 	for i := range k.Sticks {
 		s := &k.Sticks[i]
 		s.Count = int(whole(s.Net))
 		if it, ok := p.c.Item(s.Sealant.Item); ok {
-			k.add(it, s.Net, "sealant")
+			k.add(it, s.Net, forSealant)
 		}
 		log.Add(func() trace.Step {
 			return trace.Step{
 				ID: "sticks/" + s.Sealant.Item, Name: "sticks of sealant in the kit", Rule: "kit.sticks", Formula: "ceil(Σ V/V_stick)",
 				Inputs: []trace.Input{
-					trace.In("V", "sealant of all patches", s.Net*s.Sealant.Volume, "mm³", "steps seal…/sealant"),
-					trace.In("V_stick", "volume of one stick", s.Sealant.Volume, "mm³", "sealants "+s.Sealant.Item),
+					trace.In("V", "sealant of all patches", s.Net*s.Sealant.Volume, "mm³", trace.StepsEach("seal", "/sealant")),
+					trace.In("V_stick", "volume of one stick", s.Sealant.Volume, "mm³", trace.Table("sealants", s.Sealant.Item)),
 				},
 				Raw: s.Net, Value: float64(s.Count), Unit: "stick", Rounding: "up to whole sticks", Source: "common practice, no source",
 			}

@@ -52,11 +52,11 @@ func (l *Life) Largest(temperature float64, u Usage, log *trace.Log) (Largest, e
 			ID: "largest", Name: "largest batch", Rule: "mix.largest",
 			Formula: "min(M, (t − t_mix − t_reserve)·r), the largest over the tested masses M",
 			Inputs: []trace.Input{
-				trace.In("M", "tested mass", best.Working.Tabulated, "kg", "putty_lives"),
-				trace.In("t", "working life", best.Working.Minutes, "min", "step life"),
-				trace.In("t_mix", "mixing", u.Mixing, "min", "setting mix.time"),
-				trace.In("t_reserve", "reserve", u.Reserve, "min", "setting mix.reserve"),
-				trace.In("r", "application rate", u.Rate, "kg/min", "putties"),
+				trace.In("M", "tested mass", best.Working.Tabulated, "kg", trace.Table("putty_lives", "")),
+				trace.In("t", "working life", best.Working.Minutes, "min", trace.StepAt("life")),
+				trace.In("t_mix", "mixing", u.Mixing, "min", trace.Setting("mix.time")),
+				trace.In("t_reserve", "reserve", u.Reserve, "min", trace.Setting("mix.reserve")),
+				trace.In("r", "application rate", u.Rate, "kg/min", trace.Table("putties", "")),
 			},
 			Value: best.Mass, Unit: "kg", Source: "common practice, no source",
 		}

@@ -213,11 +213,11 @@ func (l *Life) step(mass, temperature float64, w Working) trace.Step {
 	s := trace.Step{
 		ID: "life", Name: "working life", Rule: "mix.life", Value: w.Minutes, Unit: "min",
 		Inputs: []trace.Input{
-			trace.In("m", "mass", mass, "kg", ""),
-			trace.In("M", "tested mass it is taken from", w.Tabulated, "kg", "working life points"),
-			trace.In("T", "temperature", temperature, "°C", ""),
-			trace.In("t1", "working life at T1", w.From.Minutes, "min", "working life points"),
-			trace.In("T1", "temperature of the point", w.From.Temperature, "°C", "working life points"),
+			trace.In("m", "mass", mass, "kg"),
+			trace.In("M", "tested mass it is taken from", w.Tabulated, "kg", trace.Words("working life points")),
+			trace.In("T", "temperature", temperature, "°C"),
+			trace.In("t1", "working life at T1", w.From.Minutes, "min", trace.Words("working life points")),
+			trace.In("T1", "temperature of the point", w.From.Temperature, "°C", trace.Words("working life points")),
 		},
 	}
 	switch w.Basis {
@@ -226,13 +226,13 @@ func (l *Life) step(mass, temperature float64, w Working) trace.Step {
 	case Between:
 		s.Formula, s.Source = "t1·(t2/t1)^((T − T1)/(T2 − T1))", "log-linear between points, common practice, no source"
 		s.Inputs = append(s.Inputs,
-			trace.In("t2", "working life at T2", w.To.Minutes, "min", "working life points"),
-			trace.In("T2", "temperature of the next point", w.To.Temperature, "°C", "working life points"))
+			trace.In("t2", "working life at T2", w.To.Minutes, "min", trace.Words("working life points")),
+			trace.In("T2", "temperature of the next point", w.To.Temperature, "°C", trace.Words("working life points")))
 	default:
 		s.Formula, s.Source = "t1·exp(Ea/R·(1/(T + 273.15) − 1/(T1 + 273.15)))", "Arrhenius, past the last point"
 		s.Inputs = append(s.Inputs,
-			trace.In("Ea", "activation energy", l.energy, "kJ/mol", "setting mix.activation_energy"),
-			trace.In("R", "gas constant", GasConstant/1000, "kJ/(mol·K)", "CODATA"))
+			trace.In("Ea", "activation energy", l.energy, "kJ/mol", trace.Setting("mix.activation_energy")),
+			trace.In("R", "gas constant", GasConstant/1000, "kJ/(mol·K)", trace.Words("CODATA")))
 	}
 	return s
 }

@@ -317,11 +317,11 @@ func poolStep(s Scope, by Sharing, openMinutes float64) trace.Step {
 		ID: "pool/" + s.Name, Name: "packs opened, " + s.Name, Rule: "mix.pool",
 		Formula: "least cost of packs such that each demand is weighed out of packs open no longer than t_open",
 		Inputs: []trace.Input{
-			trace.In("m", "mass needed", s.Need, "kg", ""),
-			trace.In("t_open", "open life", openMinutes, "min", "putties"),
-			trace.InText("by", "shared within", by.String(), "setting mix.pooling"),
-			trace.In("n_shared", "packs shared by several repairs", float64(shared), "pack", "result"),
-			trace.In("w", "left in opened packs", s.Waste, "kg", "result"),
+			trace.In("m", "mass needed", s.Need, "kg"),
+			trace.In("t_open", "open life", openMinutes, "min", trace.Table("putties", "")),
+			trace.InText("by", "shared within", by.String(), trace.Setting("mix.pooling")),
+			trace.In("n_shared", "packs shared by several repairs", float64(shared), "pack", trace.Words("result")),
+			trace.In("w", "left in opened packs", s.Waste, "kg", trace.Words("result")),
 		},
 		Value: float64(len(s.Opened)), Unit: "packs", Source: "dynamic programme over the open remainders",
 	}

@@ -1,6 +1,7 @@
 package scope
 
 import (
+	"cmp"
 	"errors"
 	"maps"
 	"math"
@@ -72,11 +73,11 @@ func (k *rules) layersFor(u unit, hole float64, log *trace.Log) demand {
 			ID: "layers", Name: "layers of wrap, by " + out.from, Rule: "scope.layers",
 			Formula: "max(n_min, n_service, t·f_c/t_ply)",
 			Inputs: []trace.Input{
-				trace.In("n_min", "smallest number of layers", float64(set.MinLayers), "", "setting wrap.min_layers"),
-				trace.In("n_service", "the firm's minimum for the service", float64(minimum), "", "min_layers"),
-				trace.In("t", "preliminary thickness", t/u.factor, "mm", "steps thickness/…, 0 where none was computed"),
-				trace.In("f_c", "component factor", u.factor, "", "components "+string(u.d.Component)),
-				trace.In("t_ply", "thickness of one ply", u.wrap.Ply, "mm", "wraps "+u.wrap.Wrap),
+				trace.In("n_min", "smallest number of layers", float64(set.MinLayers), "", trace.Setting("wrap.min_layers")),
+				trace.In("n_service", "the firm's minimum for the service", float64(minimum), "", trace.Table("min_layers", "")),
+				trace.In("t", "preliminary thickness", t/u.factor, "mm", trace.StepsUnder("thickness/"), trace.Words("0 where none was computed")),
+				trace.In("f_c", "component factor", u.factor, "", trace.Table("components", string(cmp.Or(u.d.Component, survey.Straight)))),
+				trace.In("t_ply", "thickness of one ply", u.wrap.Ply, "mm", trace.Table("wraps", u.wrap.Wrap)),
 			},
 			Raw: math.Max(float64(max(minimum, set.MinLayers)), t/u.wrap.Ply), Value: float64(out.layers), Rounding: "up to whole layers",
 			Source: "order of the rule: common practice, no source", Leans: out.leans,
@@ -107,8 +108,8 @@ func logLayers(out demand, asked float64, set *catalog.Settings, log *trace.Log)
 		return trace.Step{
 			ID: "layers", Name: "layers of wrap, by " + out.from, Rule: "scope.layers.designer", Formula: "max(n_min, n_designer)",
 			Inputs: []trace.Input{
-				trace.In("n_min", "smallest number of layers", float64(set.MinLayers), "", "setting wrap.min_layers"),
-				trace.In("n_designer", "layers by the designer", asked, "", "survey"),
+				trace.In("n_min", "smallest number of layers", float64(set.MinLayers), "", trace.Setting("wrap.min_layers")),
+				trace.In("n_designer", "layers by the designer", asked, "", trace.Survey),
 			},
 			Raw: math.Max(float64(set.MinLayers), asked), Value: float64(out.layers), Rounding: "up to whole layers", Source: "the designer",
 		}
@@ -117,53 +118,55 @@ func logLayers(out demand, asked float64, set *catalog.Settings, log *trace.Log)
 
 // Where the symbols of the design rules come from.
 var (
-	fromSurvey = map[string]string{
-		"D": "survey", "P": "survey", "t_rem": "survey", "t": "survey", "s": "survey",
-		"E_s": "setting design.pipe_modulus", "E_c": "wraps", "E_a": "wraps", "ν": "wraps", "γ": "wraps", "G": "wraps",
-		"f": "setting design.hole_factor, times the temperature factor", "d": "survey", "T_m": "wraps", "T_d": "survey",
-		"F": "survey", "P_s": "step thickness/substrate", "ε": "step thickness/strain-round",
-		"ε_a": "step thickness/strain-along", "n": "step layers", "f_T": "step thickness/temperature",
-		"f_y": "step thickness/life", "y": "survey", "y_1": "life_factors", "y_2": "life_factors", "v_1": "life_factors", "v_2": "life_factors",
-		"c_2": "setting design.temp_quadratic", "c_1": "setting design.temp_linear", "c_0": "setting design.temp_constant",
-		"Δα": "not counted here", "ΔT": "not counted here", "p": "step passes", "t_ply": "wraps", "o": "setting wrap.overlap", "n_t": "setting wrap.thickness_limit",
-		"D_low": "setting set.od_min", "D_high": "setting set.od_max", "c": "survey", "share": "setting set.max_arc", "share_s": "once round the pipe",
-		"h": "sheets", "ε_max": "setting screen.patch_curvature", "T_air": "survey", "RH": "survey", "T_surface": "survey",
-		"A": "setting screen.magnus_a", "B": "setting screen.magnus_b", "margin": "setting screen.dew_margin", "R": "survey", "θ": "survey", "ε_0": "wraps", "run_out": "setting reach.run_out", "L_min": "setting reach.minimum",
-		"ratio": "setting taper.ratio", "t_wrap": "step wrap-thickness", "E_ac": "step thickness/modulus",
+	fromSurvey = map[string]trace.Origins{
+		"D": {trace.Survey}, "P": {trace.Survey}, "t_rem": {trace.Survey}, "t": {trace.Survey}, "s": {trace.Survey},
+		"E_s": {trace.Setting("design.pipe_modulus")}, "E_c": {trace.Table("wraps", "")}, "E_a": {trace.Table("wraps", "")}, "ν": {trace.Table("wraps", "")}, "γ": {trace.Table("wraps", "")}, "G": {trace.Table("wraps", "")},
+		"f": {trace.Setting("design.hole_factor"), trace.Words("times the temperature factor")}, "d": {trace.Survey}, "T_m": {trace.Table("wraps", "")}, "T_d": {trace.Survey},
+		"F": {trace.Survey}, "P_s": {trace.StepAt("thickness/substrate")}, "ε": {trace.StepAt("thickness/strain-round")},
+		"ε_a": {trace.StepAt("thickness/strain-along")}, "n": {trace.StepAt("layers")}, "f_T": {trace.StepAt("thickness/temperature")},
+		"f_y": {trace.StepAt("thickness/life")}, "y": {trace.Survey}, "y_1": {trace.Table("life_factors", "")}, "y_2": {trace.Table("life_factors", "")}, "v_1": {trace.Table("life_factors", "")}, "v_2": {trace.Table("life_factors", "")},
+		"c_2": {trace.Setting("design.temp_quadratic")}, "c_1": {trace.Setting("design.temp_linear")}, "c_0": {trace.Setting("design.temp_constant")},
+		"Δα": {trace.Words("not counted here")}, "ΔT": {trace.Words("not counted here")}, "p": {trace.StepAt("passes")}, "t_ply": {trace.Table("wraps", "")}, "o": {trace.Setting("wrap.overlap")}, "n_t": {trace.Setting("wrap.thickness_limit")},
+		"D_low": {trace.Setting("set.od_min")}, "D_high": {trace.Setting("set.od_max")}, "c": {trace.Survey}, "share": {trace.Setting("set.max_arc")}, "share_s": {trace.Words("once round the pipe")},
+		"h": {trace.Table("sheets", "")}, "ε_max": {trace.Setting("screen.patch_curvature")}, "T_air": {trace.Survey}, "RH": {trace.Survey}, "T_surface": {trace.Survey},
+		"A": {trace.Setting("screen.magnus_a")}, "B": {trace.Setting("screen.magnus_b")}, "margin": {trace.Setting("screen.dew_margin")}, "R": {trace.Survey}, "θ": {trace.Survey}, "ε_0": {trace.Table("wraps", "")}, "run_out": {trace.Setting("reach.run_out")}, "L_min": {trace.Setting("reach.minimum")},
+		"ratio": {trace.Setting("taper.ratio")}, "t_wrap": {trace.StepAt("wrap-thickness")}, "E_ac": {trace.StepAt("thickness/modulus")},
 	}
 )
 
 // origins are fromSurvey with what the survey of this defect leaves to a table, a
 // setting or another step. It is needed only where steps are written.
-func (k *rules) origins(d *survey.Defect) map[string]string {
+func (k *rules) origins(d *survey.Defect) map[string]trace.Origins {
 	from := maps.Clone(fromSurvey)
+	size := trace.Table("pipes", d.Series+" "+d.Size)
 	switch {
 	case d.ODFrom == "size":
-		from["D"] = "pipes " + d.Series + " " + d.Size
+		from["D"] = trace.Origins{size}
 	case d.ODFrom == "circumference":
-		from["D"] = "survey, circumference/π"
+		from["D"] = trace.Origins{trace.Survey, trace.Words("circumference/π")}
 	}
 	if _, code := k.wall(d); code == WallStandard {
-		from["t"] = "pipes " + d.Series + " " + d.Size + ", standard wall"
+		from["t"] = trace.Origins{size, trace.Words("standard wall")}
 	}
 	for _, left := range []struct {
-		known        bool
-		symbol, from string
+		known  bool
+		symbol string
+		from   trace.Origin
 	}{
-		{d.Stress.OK, "s", "setting design.pipe_stress"},
-		{d.DesignTemp.OK, "T_d", "setting design.temperature"},
-		{d.Life.OK, "y", "setting design.life"},
-		{d.AxialForce.OK, "F", "step thickness/thrust"},
-		{d.SurfaceTemp.OK, "T_surface", "setting work.temperature"},
+		{d.Stress.OK, "s", trace.Setting("design.pipe_stress")},
+		{d.DesignTemp.OK, "T_d", trace.Setting("design.temperature")},
+		{d.Life.OK, "y", trace.Setting("design.life")},
+		{d.AxialForce.OK, "F", trace.StepAt("thickness/thrust")},
+		{d.SurfaceTemp.OK, "T_surface", trace.Setting("work.temperature")},
 	} {
 		if !left.known {
-			from[left.symbol] = left.from
+			from[left.symbol] = trace.Origins{left.from}
 		}
 	}
 	if k.set.ReachEdition == "iso" {
-		from["k"] = "setting reach.iso_factor"
+		from["k"] = trace.Origins{trace.Setting("reach.iso_factor")}
 	} else {
-		from["k"] = "setting reach.pcc2_factor"
+		from["k"] = trace.Origins{trace.Setting("reach.pcc2_factor")}
 	}
 	return from
 }
@@ -187,7 +190,7 @@ func (k *rules) thickness(u unit, hole float64, out *demand, log *trace.Log) (fl
 			basis = "ignored"
 		}
 	}
-	var from map[string]string
+	var from map[string]trace.Origins
 	if log.On() {
 		from = k.origins(d)
 	}

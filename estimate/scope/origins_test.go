@@ -65,7 +65,7 @@ func originsOf(t *testing.T, c *catalog.Catalog, d survey.Defect) map[string]str
 	from := map[string]string{}
 	for _, s := range log.Steps {
 		for _, in := range s.Inputs {
-			from[s.ID+" "+in.Symbol] = in.From
+			from[s.ID+" "+in.Symbol] = in.From.String()
 		}
 	}
 	return from

@@ -460,11 +460,11 @@ func (k *rules) lengthOf(r *Repair, log *trace.Log) {
 		s := trace.Step{
 			ID: "length", Name: "repair length", Rule: "scope.length", Formula: "(L_def + 2·(L_over + L_taper))·R/(R − D_b/2)",
 			Inputs: []trace.Input{
-				trace.In("L_def", "length over the defects", defects, "mm", "survey"),
-				trace.In("L_over", "reach each side", r.Reach, "mm", "step reach"),
-				trace.In("L_taper", "taper each side", r.Taper, "mm", "step taper"),
-				trace.In("R", "radius of the bend along its middle", r.BendRadius, "mm", "survey"),
-				trace.In("D_b", "diameter of the bend", r.OD, "mm", "survey"),
+				trace.In("L_def", "length over the defects", defects, "mm", trace.Survey),
+				trace.In("L_over", "reach each side", r.Reach, "mm", trace.StepAt("reach")),
+				trace.In("L_taper", "taper each side", r.Taper, "mm", trace.StepAt("taper")),
+				trace.In("R", "radius of the bend along its middle", r.BendRadius, "mm", trace.Survey),
+				trace.In("D_b", "diameter of the bend", r.OD, "mm", trace.Survey),
 			},
 			Raw: raw, Value: r.Length, Unit: "mm", Rounding: "up to " + trace.WithUnit(k.set.LengthStep, "mm"),
 			Source: "form of the composite-repair standards, from memory; on a bend derived: the length holds on the inside", Leans: r.Leans,

@@ -62,7 +62,7 @@ func (k *rules) patchFits(r *Repair, log *trace.Log) {
 		return
 	}
 	for i := range r.Patches {
-		r.finding(trace.Stop, design.PatchWidth(r.Patches[i].SheetC, r.OD, 1, numbered(log, "check/patch-width", i).Knowing("c_s", "step seal"+strconv.Itoa(i+1)+"/sheet-round")))
+		r.finding(trace.Stop, design.PatchWidth(r.Patches[i].SheetC, r.OD, 1, numbered(log, "check/patch-width", i).Knowing("c_s", trace.StepAt("seal"+strconv.Itoa(i+1)+"/sheet-round"))))
 	}
 	if _, sheets, ok := k.c.SheetFor(r.OD); ok {
 		limit := 1 / (k.set.PatchCurve + 1) // D/h at least so much, as a strain of the outer fibre
@@ -150,9 +150,9 @@ func (k *rules) dryEnough(r *Repair, log *trace.Log) {
 			continue
 		}
 		surface := d.SurfaceTemp.Or(k.set.WorkTemp)
-		w := numbered(log, "check/above-dew", i).Knowing("T_dew", "step check/dew-point"+strconv.Itoa(i+1))
+		w := numbered(log, "check/above-dew", i).Knowing("T_dew", trace.StepAt("check/dew-point"+strconv.Itoa(i+1)))
 		if !d.SurfaceTemp.OK {
-			w = w.Knowing("T_surface", "setting work.temperature")
+			w = w.Knowing("T_surface", trace.Setting("work.temperature"))
 		}
 		r.finding(trace.Ask, design.AboveDewPoint(surface, dew, k.set.DewMargin, w))
 	}

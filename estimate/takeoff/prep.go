@@ -16,10 +16,10 @@ func prepArea(r *scope.Repair, set *catalog.Settings, log *trace.Log) float64 {
 		return trace.Step{
 			ID: "prep/area", Name: "surface to be prepared", Rule: "takeoff.prep.area", Formula: "π·D·(L + 2·m)·α/1e6",
 			Inputs: []trace.Input{
-				trace.In("D", "outside diameter", r.OD, "mm", "survey"),
-				trace.In("L", "repair length", r.Length, "mm", "step length"),
-				trace.In("m", "margin a side", set.PrepMargin, "mm", "setting prep.margin"),
-				trace.In("α", "surface against a straight pipe", r.AreaFactor, "", "components "+string(r.Component)),
+				trace.In("D", "outside diameter", r.OD, "mm", trace.Survey),
+				trace.In("L", "repair length", r.Length, "mm", trace.StepAt("length")),
+				trace.In("m", "margin a side", set.PrepMargin, "mm", trace.Setting("prep.margin")),
+				trace.In("α", "surface against a straight pipe", r.AreaFactor, "", trace.Table("components", string(r.Component))),
 			},
 			Value: m2, Unit: "m²", Source: "derived: cylinder; margin " + commonPractice,
 		}

@@ -32,10 +32,10 @@ func (n *Net) putty(r *scope.Repair, c *catalog.Catalog, log *trace.Log) Putty {
 		return trace.Step{
 			ID: "putty/layer", Name: "putty over the repair length", Rule: "takeoff.putty.layer", Formula: "π·(D + h1)·h1·L·α",
 			Inputs: []trace.Input{
-				trace.In("D", "outside diameter", r.OD, "mm", "survey"),
-				trace.In("h1", "height over the repair", h1, "mm", "setting putty.height"),
-				trace.In("L", "repair length", r.Length, "mm", "step length"),
-				trace.In("α", "surface against a straight pipe", r.AreaFactor, "", "components "+string(r.Component)),
+				trace.In("D", "outside diameter", r.OD, "mm", trace.Survey),
+				trace.In("h1", "height over the repair", h1, "mm", trace.Setting("putty.height")),
+				trace.In("L", "repair length", r.Length, "mm", trace.StepAt("length")),
+				trace.In("α", "surface against a straight pipe", r.AreaFactor, "", trace.Table("components", string(r.Component))),
 			},
 			Value: layer, Unit: "mm³", Source: "derived: hollow cylinder; height " + commonPractice,
 		}
@@ -53,12 +53,12 @@ func (n *Net) putty(r *scope.Repair, c *catalog.Catalog, log *trace.Log) Putty {
 				ID: "putty/raised", Name: "putty raised over the patches", Rule: "takeoff.putty.raised",
 				Formula: "Σ (h2 − h1)·a_f·c_f·(1 + (h1 + h2)/D)",
 				Inputs: []trace.Input{
-					trace.In("h1", "height over the repair", h1, "mm", "setting putty.height"),
-					trace.In("h2", "height over the leak", h2, "mm", "setting putty.height_leak"),
-					trace.In("a_f", "footprint of the first patch along the pipe", math.Min(r.Patches[0].SheetA+2*set.PuttyFootprint, r.Length), "mm", "step seal1/sheet-axial, setting putty.footprint"),
-					trace.In("c_f", "footprint of the first patch round the pipe", math.Min(r.Patches[0].SheetC+2*set.PuttyFootprint, math.Pi*r.OD), "mm", "step seal1/sheet-round, setting putty.footprint"),
-					trace.In("D", "outside diameter", r.OD, "mm", "survey"),
-					trace.In("patches", "number of patches summed", float64(len(r.Patches)), "", "scope"),
+					trace.In("h1", "height over the repair", h1, "mm", trace.Setting("putty.height")),
+					trace.In("h2", "height over the leak", h2, "mm", trace.Setting("putty.height_leak")),
+					trace.In("a_f", "footprint of the first patch along the pipe", math.Min(r.Patches[0].SheetA+2*set.PuttyFootprint, r.Length), "mm", trace.StepAt("seal1/sheet-axial"), trace.Setting("putty.footprint")),
+					trace.In("c_f", "footprint of the first patch round the pipe", math.Min(r.Patches[0].SheetC+2*set.PuttyFootprint, math.Pi*r.OD), "mm", trace.StepAt("seal1/sheet-round"), trace.Setting("putty.footprint")),
+					trace.In("D", "outside diameter", r.OD, "mm", trace.Survey),
+					trace.In("patches", "number of patches summed", float64(len(r.Patches)), "", trace.Words("scope")),
 				},
 				Value: raised, Unit: "mm³", Source: "derived: sector of a hollow cylinder; heights " + commonPractice,
 			}
@@ -72,7 +72,7 @@ func (n *Net) putty(r *scope.Repair, c *catalog.Catalog, log *trace.Log) Putty {
 		log.Add(func() trace.Step {
 			return trace.Step{
 				ID: "putty/pits", Name: "metal lost at unsealed pits", Rule: "takeoff.putty.pits", Formula: "Σ a·c·(t − t_rem)",
-				Inputs: []trace.Input{trace.In("pits", "number of pits summed", float64(len(r.Pits)), "", "survey")},
+				Inputs: []trace.Input{trace.In("pits", "number of pits summed", float64(len(r.Pits)), "", trace.Survey)},
 				Value:  lost, Unit: "mm³", Source: "derived: box round the pit",
 			}
 		})
@@ -96,8 +96,8 @@ func (n *Net) putty(r *scope.Repair, c *catalog.Catalog, log *trace.Log) Putty {
 		return trace.Step{
 			ID: "putty/mass", Name: "putty, mixed", Rule: "takeoff.putty.mass", Formula: "V·ρ",
 			Inputs: []trace.Input{
-				trace.In("V", "volume, the sum of the above", litres(out.Volume), "L", "steps putty/…"),
-				trace.In("ρ", "density", packs[0].Density, "kg/L", "putties "+name),
+				trace.In("V", "volume, the sum of the above", litres(out.Volume), "L", trace.StepsUnder("putty/")),
+				trace.In("ρ", "density", packs[0].Density, "kg/L", trace.Table("putties", name)),
 			},
 			Value: out.Mass, Unit: "kg", Source: "derived",
 		}

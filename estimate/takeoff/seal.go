@@ -107,9 +107,9 @@ func logPad(p *scope.Patch, at string, set *catalog.Settings, log *trace.Log) {
 				ID: at + id, Name: name, Rule: "takeoff.sealant.pad",
 				Formula: "max(" + symbol + " + 2·m, " + symbol + "·√k)",
 				Inputs: []trace.Input{
-					trace.In(symbol, "size of the defect", v, "mm", "survey"),
-					trace.In("m", "margin a side", set.SealMargin, "mm", "setting sealant.margin"),
-					trace.In("k", "pad to defect, by area", set.SealAreaFactor, "", "setting sealant.area_factor"),
+					trace.In(symbol, "size of the defect", v, "mm", trace.Survey),
+					trace.In("m", "margin a side", set.SealMargin, "mm", trace.Setting("sealant.margin")),
+					trace.In("k", "pad to defect, by area", set.SealAreaFactor, "", trace.Setting("sealant.area_factor")),
 				},
 				Value: pad, Unit: "mm", Source: commonPractice,
 			}
@@ -122,8 +122,8 @@ func logPad(p *scope.Patch, at string, set *catalog.Settings, log *trace.Log) {
 			return trace.Step{
 				ID: at + id, Name: name, Rule: "takeoff.sheet.size", Formula: symbol + " + 2·e",
 				Inputs: []trace.Input{
-					trace.In(symbol, "pad", pad, "mm", "step "+at+from),
-					trace.In("e", "edge a side", set.SheetEdge, "mm", "setting sheet.edge"),
+					trace.In(symbol, "pad", pad, "mm", trace.StepAt(at+from)),
+					trace.In("e", "edge a side", set.SheetEdge, "mm", trace.Setting("sheet.edge")),
 				},
 				Raw: pad + 2*set.SheetEdge, Value: v, Unit: "mm",
 				Rounding: "up to " + trace.WithUnit(set.SheetStep, "mm"), Source: commonPractice,
@@ -151,10 +151,10 @@ func sealantVolume(p *scope.Patch, r *scope.Repair, at string, set *catalog.Sett
 		return trace.Step{
 			ID: at + "sealant", Name: "sealant for the patch", Rule: "takeoff.sealant.volume", Formula: "a_p·c_p·h_p + V_h",
 			Inputs: []trace.Input{
-				trace.In("a_p", "pad along the pipe", p.PadA, "mm", "step "+at+"pad-axial"),
-				trace.In("c_p", "pad round the pipe", p.PadC, "mm", "step "+at+"pad-round"),
-				trace.In("h_p", "height of the pad", set.SealHeight, "mm", "setting sealant.height"),
-				trace.In("V_h", "the holes themselves, Σ a·c·t", holes, "mm³", "survey"),
+				trace.In("a_p", "pad along the pipe", p.PadA, "mm", trace.StepAt(at+"pad-axial")),
+				trace.In("c_p", "pad round the pipe", p.PadC, "mm", trace.StepAt(at+"pad-round")),
+				trace.In("h_p", "height of the pad", set.SealHeight, "mm", trace.Setting("sealant.height")),
+				trace.In("V_h", "the holes themselves, Σ a·c·t", holes, "mm³", trace.Survey),
 			},
 			Value: v, Unit: "mm³", Source: commonPractice,
 		}
@@ -175,10 +175,10 @@ func bandCount(p *scope.Patch, b *catalog.Band, at string, set *catalog.Settings
 			ID: at + "bands", Name: "bands in the set", Rule: "takeoff.band.count",
 			Formula: "max(n_min, ceil((a_s − w)/(w + gap)) + 1)",
 			Inputs: []trace.Input{
-				trace.In("n_min", "fewest bands", float64(set.BandMin), "", "setting band.min_count"),
-				trace.In("a_s", "sheet along the pipe", p.SheetA, "mm", "step "+at+"sheet-axial"),
-				trace.In("w", "width of the band", b.Width, "mm", "bands "+b.Band),
-				trace.In("gap", "gap between bands", set.BandGap, "mm", "setting band.gap"),
+				trace.In("n_min", "fewest bands", float64(set.BandMin), "", trace.Setting("band.min_count")),
+				trace.In("a_s", "sheet along the pipe", p.SheetA, "mm", trace.StepAt(at+"sheet-axial")),
+				trace.In("w", "width of the band", b.Width, "mm", trace.Table("bands", b.Band)),
+				trace.In("gap", "gap between bands", set.BandGap, "mm", trace.Setting("band.gap")),
 			},
 			Raw: raw, Value: float64(n), Unit: "pc", Rounding: "up to whole bands", Source: commonPractice,
 		}
@@ -194,8 +194,8 @@ func stripsPerBand(od float64, f *catalog.Fastener, at string, log *trace.Log) i
 		return trace.Step{
 			ID: at + "strips", Name: "fasteners, and strips, in one band", Rule: "takeoff.band.strips", Formula: "max(1, ceil(π·D/reach))",
 			Inputs: []trace.Input{
-				trace.In("D", "outside diameter", od, "mm", "survey"),
-				trace.In("reach", "reach of one fastener", f.Reach, "mm", "fasteners "+f.Item),
+				trace.In("D", "outside diameter", od, "mm", trace.Survey),
+				trace.In("reach", "reach of one fastener", f.Reach, "mm", trace.Table("fasteners", f.Item)),
 			},
 			Raw: math.Pi * od / f.Reach, Value: float64(n), Unit: "pc", Rounding: "up to whole strips", Source: commonPractice,
 		}
@@ -217,11 +217,11 @@ func stripLength(od, sheet float64, strips int, f *catalog.Fastener, at string, 
 			ID: at + "strip", Name: "cut length of one strip", Rule: "takeoff.band.length",
 			Formula: "π·(D + 2·(h + s))/f + 2·engagement",
 			Inputs: []trace.Input{
-				trace.In("D", "outside diameter", od, "mm", "survey"),
-				trace.In("h", "sealant left under the band", set.SealPressed, "mm", "setting sealant.pressed"),
-				trace.In("s", "sheet thickness", sheet, "mm", "sheets"),
-				trace.In("f", "strips in one band", float64(strips), "", "step "+at+"strips"),
-				trace.In("engagement", "band taken up at each end", f.Engagement, "mm", "fasteners "+f.Item),
+				trace.In("D", "outside diameter", od, "mm", trace.Survey),
+				trace.In("h", "sealant left under the band", set.SealPressed, "mm", trace.Setting("sealant.pressed")),
+				trace.In("s", "sheet thickness", sheet, "mm", trace.Table("sheets", "")),
+				trace.In("f", "strips in one band", float64(strips), "", trace.StepAt(at+"strips")),
+				trace.In("engagement", "band taken up at each end", f.Engagement, "mm", trace.Table("fasteners", f.Item)),
 			},
 			Raw: raw, Value: v, Unit: "mm", Rounding: "up to " + trace.WithUnit(set.BandStep, "mm"),
 			Source: "derived: circumference at the band; engagement " + commonPractice,

@@ -83,23 +83,23 @@ func tapeLength(r *scope.Repair, width float64, set *catalog.Settings, log *trac
 		total += helix + ends
 		if log.On() {
 			n := strconv.Itoa(p)
-			passes = append(passes, trace.In("L_"+n, "tape of pass "+n, metres(helix+ends), "m", "step "+id+"/pass"+n))
+			passes = append(passes, trace.In("L_"+n, "tape of pass "+n, metres(helix+ends), "m", trace.StepAt(id+"/pass"+n)))
 		}
 		log.Add(func() trace.Step {
-			betaFrom := "components " + string(r.Component)
+			betaFrom := trace.Origins{trace.Table("components", string(r.Component))}
 			if r.BendRadius > 0 {
-				betaFrom += ", (R + D_p/2)/R with the bend's radius of the survey"
+				betaFrom = append(betaFrom, trace.Words("(R + D_p/2)/R with the bend's radius of the survey"))
 			}
 			return trace.Step{
 				ID: id + "/pass" + strconv.Itoa(p), Name: "tape of pass " + strconv.Itoa(p),
 				Rule: "takeoff.wrap.pass", Formula: "π·D_p·L·β/(w·(1 − o)) + 2·turns·π·D_p",
 				Inputs: []trace.Input{
-					trace.In("D_p", "diameter in the middle of the pass", dp, "mm", "D + 2·h1 + (2p − 1)·n·t_ply"),
-					trace.In("L", "repair length", r.Length, "mm", "step length"),
-					trace.In("β", "surface or outer radius of a bend against a straight pipe", beta, "", betaFrom),
-					trace.In("w", "width of the tape", width, "mm", "wraps"),
-					trace.In("o", "overlap", set.Overlap, "", "setting wrap.overlap"),
-					trace.In("turns", "full turns at each end", set.EndTurns, "", "setting wrap.end_turns"),
+					trace.In("D_p", "diameter in the middle of the pass", dp, "mm", trace.Words("D + 2·h1 + (2p − 1)·n·t_ply")),
+					trace.In("L", "repair length", r.Length, "mm", trace.StepAt("length")),
+					trace.In("β", "surface or outer radius of a bend against a straight pipe", beta, "", betaFrom...),
+					trace.In("w", "width of the tape", width, "mm", trace.Table("wraps", "")),
+					trace.In("o", "overlap", set.Overlap, "", trace.Setting("wrap.overlap")),
+					trace.In("turns", "full turns at each end", set.EndTurns, "", trace.Setting("wrap.end_turns")),
 				},
 				Value: helix + ends, Unit: "mm", Source: "derived: area of the pass over effective width; end turns " + commonPractice,
 			}

@@ -212,8 +212,8 @@ func writeInputs(out *bufio.Writer, inputs []Input, width int) {
 		}
 		head := lead + pad(clean(in.Symbol), symbols) + "  " + pad(valueOf(in), values) + "  "
 		text := clean(in.Name)
-		if in.From != "" {
-			text += ", from " + clean(in.From)
+		if len(in.From) > 0 {
+			text += ", from " + clean(in.From.String())
 		}
 		if hang := utf8.RuneCountInString(head); hang <= width/2 {
 			put(out, head, strings.Repeat(" ", hang), text, width)
@@ -301,7 +301,7 @@ func WriteMarkdown(w io.Writer, steps []Step) error {
 			out.WriteString("\n| symbol | value | meaning | from |\n|---|---:|---|---|\n")
 			for _, in := range d.Inputs {
 				out.WriteString("| " + escape(clean(in.Symbol)) + " | " + escape(valueOf(in)) + " | " +
-					escape(clean(in.Name)) + " | " + escape(clean(in.From)) + " |\n")
+					escape(clean(in.Name)) + " | " + escape(clean(in.From.String())) + " |\n")
 			}
 		}
 		bullets := []struct{ label, text string }{

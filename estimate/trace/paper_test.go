@@ -12,10 +12,10 @@ import (
 
 func TestSubstitute(t *testing.T) {
 	in := []Input{
-		In("D", "", 168.3, "mm", ""), In("D_p", "", 170, "mm", ""), In("t", "", 7.11, "mm", ""),
-		In("t_ply", "", 0.35, "mm", ""), In("d", "", 10, "mm", ""), In("P", "", 2, "MPa", ""),
-		In("P_s", "", -1.5, "MPa", ""), In("ν", "", 0.3, "", ""), In("ε_a", "", 0.0025, "", ""), In("k", "", 1e-9, "", ""),
-		InText("grade", "", "wet", ""), In("a1", "", 3, "", ""), In("x₁", "", 4, "", ""), In("D", "", 999, "mm", ""),
+		In("D", "", 168.3, "mm"), In("D_p", "", 170, "mm"), In("t", "", 7.11, "mm"),
+		In("t_ply", "", 0.35, "mm"), In("d", "", 10, "mm"), In("P", "", 2, "MPa"),
+		In("P_s", "", -1.5, "MPa"), In("ν", "", 0.3, ""), In("ε_a", "", 0.0025, ""), In("k", "", 1e-9, ""),
+		InText("grade", "", "wet"), In("a1", "", 3, ""), In("x₁", "", 4, ""), In("D", "", 999, "mm"),
 	}
 	for formula, want := range map[string]string{
 		"D·t":                         "168.3·7.11",
@@ -68,7 +68,7 @@ func TestSubstituteProperty(t *testing.T) {
 		for _, n := range names {
 			if rapid.Bool().Draw(t, n) {
 				known[n] = true
-				inputs = append(inputs, In(n, "", 7, "", ""))
+				inputs = append(inputs, In(n, "", 7, ""))
 			}
 		}
 		want := make([]string, len(picked))
@@ -89,30 +89,30 @@ var paperSteps = []Step{
 		ID: "R0001/reach", Name: "reach on each side of the defect", Rule: "r",
 		Formula: "L_over = max(L_min, run_out, k·√(D·t/n))",
 		Inputs: []Input{
-			In("L_min", "minimum reach", 50, "mm", "setting reach_min"), In("run_out", "run-out", 0, "mm", "setting run_out"),
-			In("k", "factor of the edition", 2.5, "", ""), In("D", "outside diameter", 168.3, "mm", "survey"),
-			In("t", "wall", 7.11, "mm", "pipes NPS 6"), In("n", "divisor of the edition", 2, "", ""),
+			In("L_min", "minimum reach", 50, "mm", Setting("reach_min")), In("run_out", "run-out", 0, "mm", Setting("run_out")),
+			In("k", "factor of the edition", 2.5, ""), In("D", "outside diameter", 168.3, "mm", Survey),
+			In("t", "wall", 7.11, "mm", Table("pipes", "NPS 6")), In("n", "divisor of the edition", 2, ""),
 		},
 		Raw: 61.1498, Value: 61.1498, Unit: "mm", Source: "a standard; verified: no", Leans: []string{"wall-standard"},
 	},
 	{
 		ID: "R0001/length", Name: "repair length", Formula: "L_def + 2·(L_over + L_taper)",
 		Inputs: []Input{
-			In("L_def", "length of the defect", 60, "mm", ""), In("L_over", "reach", 61.1498, "mm", ""),
-			In("L_taper", "taper", 30, "mm", ""),
+			In("L_def", "length of the defect", 60, "mm"), In("L_over", "reach", 61.1498, "mm"),
+			In("L_taper", "taper", 30, "mm"),
 		},
 		Raw: 242.2996, Value: 245, Unit: "mm", Rounding: "up to a multiple of 5 mm", Source: "derived",
 	},
 	{
 		ID: "R0001/hole", Name: "wrap thickness over the hole", Formula: "t_wrap from P = f·√(γ/d)",
-		Inputs: []Input{In("P", "pressure", 2, "MPa", ""), In("f", "factor", 0.333, "", ""), In("γ", "energy", 150, "J/m²", ""), In("d", "hole", 25, "mm", "")},
+		Inputs: []Input{In("P", "pressure", 2, "MPa"), In("f", "factor", 0.333, ""), In("γ", "energy", 150, "J/m²"), In("d", "hole", 25, "mm")},
 		Raw:    4.512, Value: 4.512, Unit: "mm",
 	},
 	{
 		ID: "R0001/limit", Name: "check", Formula: "t_wrap ≤ D/6", Text: "passed",
-		Inputs: []Input{In("t_wrap", "wrap", 5, "mm", ""), In("D", "diameter", 60, "mm", "")},
+		Inputs: []Input{In("t_wrap", "wrap", 5, "mm"), In("D", "diameter", 60, "mm")},
 	},
-	{ID: "R0001/grade", Name: "grade of sealant", Inputs: []Input{InText("surface", "surface", "wet", "survey")}, Text: "wet grade"},
+	{ID: "R0001/grade", Name: "grade of sealant", Inputs: []Input{InText("surface", "surface", "wet", Survey)}, Text: "wet grade"},
 }
 
 const paperText = `R0001/reach: reach on each side of the defect
@@ -178,7 +178,7 @@ func TestWriteTextWidth(t *testing.T) {
 			ID: text.Draw(t, "id"), Name: text.Draw(t, "name"), Formula: text.Draw(t, "formula"),
 			Source: text.Draw(t, "source"), Rounding: text.Draw(t, "rounding"), Unit: text.Draw(t, "unit"),
 			Value:  rapid.Float64().Draw(t, "value"),
-			Inputs: []Input{In(text.Draw(t, "symbol"), text.Draw(t, "meaning"), 1, text.Draw(t, "u"), text.Draw(t, "from"))},
+			Inputs: []Input{In(text.Draw(t, "symbol"), text.Draw(t, "meaning"), 1, text.Draw(t, "u"), Words(text.Draw(t, "from")))},
 			Leans:  []string{text.Draw(t, "leans")},
 		}
 		var b bytes.Buffer
@@ -199,7 +199,7 @@ func TestWriteTextWidth(t *testing.T) {
 
 func TestWriteMarkdown(t *testing.T) {
 	steps := []Step{paperSteps[1]}
-	steps[0].Inputs = []Input{In("L_def", "a|b", 60, "mm", "file <x>\n# no heading")}
+	steps[0].Inputs = []Input{In("L_def", "a|b", 60, "mm", Words("file <x>\n# no heading"))}
 	var b bytes.Buffer
 	if err := WriteMarkdown(&b, steps); err != nil {
 		t.Fatal(err)

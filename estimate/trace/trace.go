@@ -13,17 +13,17 @@ type Input struct {
 	Name   string  // "outside diameter"
 	Value  float64 // in Unit
 	Unit   string  // "mm", "" for a pure number
-	From   string  // where it comes from: "survey", "setting run_out", "pipes NPS 6", "step R0001/reach"
+	From   Origins // where it comes from
 	Text   string  // a value that is not a number ("wet"); Value is then unused
 }
 
 // In is an input with a numeric value.
-func In(symbol, name string, value float64, unit, from string) Input {
+func In(symbol, name string, value float64, unit string, from ...Origin) Input {
 	return Input{Symbol: symbol, Name: name, Value: value, Unit: unit, From: from}
 }
 
 // InText is an input whose value is a word.
-func InText(symbol, name, text, from string) Input {
+func InText(symbol, name, text string, from ...Origin) Input {
 	return Input{Symbol: symbol, Name: name, Text: text, From: from}
 }
 
