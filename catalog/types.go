@@ -217,7 +217,7 @@ type Wrap struct {
 type Consumable struct {
 	Item string  `csv:"item" names:"items.item" means:"the item"`
 	Qty  float64 `csv:"qty" in:"(0 1e6]" means:"units of issue for each"`
-	Per  string  `csv:"per" of:"repair leak m2 batch roll stick band kit crew-shift crew campaign" means:"what is counted"`
+	Per  string  `csv:"per" of:"repair leak m2 batch roll stick band kit crew-shift crew person-shift person campaign" means:"what is counted"`
 	When string  `csv:"when" of:"always leak no-leak hazardous not-hazardous removal wet" means:"where the rule holds"`
 	Note string  `csv:"note,optional" means:"remark"`
 }

@@ -15,8 +15,7 @@ func charge(p Plan, cuts []CutList, needs []Need, orders []ItemOrder, m *means) 
 	set := &m.Settings
 	minor := int32(m.Currency().Minor)
 	c := bid.Campaign{
-		LabourHours: qty.Decimal(p.CrewHours),
-		CrewShifts:  p.CrewShifts, Repairs: len(p.Jobs), Mass: qty.Decimal(p.Mass), Costs: m.Costs,
+		Labour: p.labour(), CrewShifts: p.CrewShifts, Repairs: len(p.Jobs), Mass: qty.Decimal(p.Mass), Costs: m.Costs,
 		Currency: set.Currency, Minor: minor, RangeLow: qty.Decimal(set.RangeLow), RangeHigh: qty.Decimal(set.RangeHigh),
 	}
 	if len(p.Jobs) == 0 {
@@ -24,9 +23,6 @@ func charge(p Plan, cuts []CutList, needs []Need, orders []ItemOrder, m *means) 
 	}
 	for _, o := range orders {
 		c.Materials = c.Materials.Add(o.Cost(minor))
-	}
-	for _, l := range m.Labour {
-		c.CrewRate = c.CrewRate.Add(l.Rate.Mul(qty.Whole(l.Count)))
 	}
 	c.MaterialWeights = materialWeights(p.Jobs, cuts, needs, orders, m)
 	for i := range p.Jobs {
@@ -36,8 +32,10 @@ func charge(p Plan, cuts []CutList, needs []Need, orders []ItemOrder, m *means) 
 		if a, ok := m.AccessOf(j.Repair.Access); ok {
 			access = a.Cost
 		}
-		c.Access = c.Access.Add(access)
-		c.AccessWeights = append(c.AccessWeights, access.InexactFloat64())
+		if j.Access { // one that is shared is paid for once
+			c.Access = c.Access.Add(access)
+		}
+		c.AccessWeights = append(c.AccessWeights, access.InexactFloat64()/float64(j.Sharing))
 	}
 	price, shares, err := bid.Build(c)
 	if err != nil {
@@ -48,6 +46,37 @@ func charge(p Plan, cuts []CutList, needs []Need, orders []ItemOrder, m *means) 
 		p.Jobs[i].Share = shares[i]
 	}
 	return p, price, nil
+}
+
+// hourNames are the kinds of paid time as a bid names them.
+var hourNames = map[HourKind]string{
+	Working: "Crew at work", Standing: "Crew standing by while repairs set", Setting: "Crew setting up, clearing up, walking", Moving: "Crew to the site and home",
+}
+
+// labour is the paid time, a line a kind; of each crew where they cost
+// differently.
+func (p *Plan) labour() []bid.Labour {
+	var out []bid.Labour
+	alike := !slices.ContainsFunc(p.Crews, func(c PlannedCrew) bool { return !c.Rate.Equal(p.Crews[0].Rate) })
+	add := func(c PlannedCrew, code, name string, hours decimal.Decimal) {
+		if !alike {
+			code, name = code+"-"+c.Name, name+", "+c.Name
+		}
+		at := slices.IndexFunc(out, func(l bid.Labour) bool { return l.Code == code })
+		if at < 0 {
+			at = len(out)
+			out = append(out, bid.Labour{Code: code, Name: name, Rate: c.Rate})
+		}
+		out[at].Hours = out[at].Hours.Add(hours)
+	}
+	for _, h := range p.Hours {
+		c := p.Crews[h.Crew-1]
+		add(c, "labour-"+string(h.Kind), hourNames[h.Kind], qty.Decimal(h.Hours))
+		if h.Premium > 0 {
+			add(c, "labour-overtime", "Overtime, what it costs beyond its hours", qty.Decimal(h.Premium))
+		}
+	}
+	return out
 }
 
 // Cost is the cost of an item's order in the base currency.

@@ -23,6 +23,7 @@ type Visit struct {
 	Begun, Done time.Time // working days; zero where no start is known
 	Start       float64   // minutes from the start of the first shift to its beginning
 	Access      bool      // it sets up its access; else it shares one that stands
+	Sharing     int       // repairs on one access, itself included
 }
 
 // Plan is the work of the campaign: the jobs in the order of their repairs, each
@@ -197,7 +198,7 @@ func (m *means) work(jobs []Job, rule *crew.Rule) []crew.Job {
 				w.Due = rule.Days.Index(need)
 			}
 		}
-		j.Access = shared[i].first
+		j.Access, j.Sharing = shared[i].first, shared[i].of
 		if a, ok := m.AccessOf(r.Access); ok && a.SetUp > 0 && j.Access {
 			w.Activities = append([]crew.Activity{{Name: "access: " + a.Name, Minutes: a.SetUp / m.Settings.Productive, Access: true}}, j.work...)
 		}
@@ -222,6 +223,7 @@ func neededBy(r *scope.Repair) time.Time {
 type sharing struct {
 	group int
 	first bool // sets it up
+	of    int  // repairs on the access
 }
 
 // shareAccess groups the repairs of one line and one kind of access that lie
@@ -234,6 +236,9 @@ func (m *means) shareAccess(jobs []Job) []sharing {
 		end := first + 1
 		for ok && a.Share > 0 && end < len(jobs) && sameAccess(jobs[first].Repair, jobs[end].Repair) && jobs[end].Repair.To-jobs[first].Repair.From <= a.Share*1000 {
 			end++
+		}
+		for i := first; i < end; i++ {
+			out[i].of = end - first
 		}
 		if end > first+1 {
 			groups++
@@ -350,7 +355,7 @@ func (m *means) planQueries(jobs []Job, p *crew.Plan, rule *crew.Rule) []trace.Q
 	var out []trace.Query
 	ask := func(job int, code, found, message, advice string) {
 		r := jobs[job].Repair
-		out = append(out, trace.Query{Code: code, Severity: trace.Ask, Place: r.Defects[0].Place(), Found: found, Message: message, Advice: advice, Row: r.Defects[0].ID, Repair: r.ID})
+		out = append(out, trace.Query{Code: code, Severity: trace.Ask, Place: trace.Place{Line: r.Defects[0].Line0}, Found: found, Message: message, Advice: advice, Row: r.Defects[0].ID, Repair: r.ID})
 	}
 	for _, l := range p.Late {
 		need, done := neededBy(jobs[l.Job].Repair), rule.Days.Date(l.Done)

@@ -17,21 +17,26 @@ var Stages = []string{"materials", "labour", "access", "freight", "overhead", "c
 
 // Campaign is what the build-up needs to know of the work.
 type Campaign struct {
-	Materials   decimal.Decimal // cost of the order, base currency
-	LabourHours decimal.Decimal // crew hours
-	CrewRate    decimal.Decimal // of the whole crew, per hour
-	Access      decimal.Decimal // Σ access cost of the repairs
-	CrewShifts  int
-	Repairs     int
-	Mass        decimal.Decimal // kg sent out
-	Costs       []catalog.Cost
-	Currency    string
-	Minor       int32
-	RangeLow    decimal.Decimal // %, negative
-	RangeHigh   decimal.Decimal // %
+	Materials  decimal.Decimal // cost of the order, base currency
+	Labour     []Labour        // paid hours
+	Access     decimal.Decimal // Σ access cost of the repairs
+	CrewShifts int
+	Repairs    int
+	Mass       decimal.Decimal // kg sent out
+	Costs      []catalog.Cost
+	Currency   string
+	Minor      int32
+	RangeLow   decimal.Decimal // %, negative
+	RangeHigh  decimal.Decimal // %
 
 	// Weights of the repairs, for their shares.
 	MaterialWeights, LabourWeights, AccessWeights []float64
+}
+
+// Labour is paid hours of one kind.
+type Labour struct {
+	Code, Name  string
+	Hours, Rate decimal.Decimal // of a whole crew
 }
 
 // Line is one line of the build-up: Amount = Quantity · Rate, or for a
@@ -85,7 +90,9 @@ func Build(c Campaign) (*Bid, []Share, error) {
 		case "materials":
 			add(Line{Code: "materials", Name: "Materials, from the order", Stage: stage, Basis: "sum", Quantity: decimal.NewFromInt(1), Rate: c.Materials, Amount: c.Materials})
 		case "labour":
-			add(Line{Code: "labour", Name: "Crew", Stage: stage, Basis: "hour", Quantity: c.LabourHours, Unit: "h", Rate: c.CrewRate, Amount: c.LabourHours.Mul(c.CrewRate)})
+			for _, l := range c.Labour {
+				add(Line{Code: l.Code, Name: l.Name, Stage: stage, Basis: "hour", Quantity: l.Hours, Unit: "h", Rate: l.Rate, Amount: l.Hours.Mul(l.Rate)})
+			}
 		case "access":
 			if !c.Access.IsZero() {
 				add(Line{Code: "access-repairs", Name: "Access to the repairs", Stage: stage, Basis: "sum", Quantity: decimal.NewFromInt(1), Rate: c.Access, Amount: c.Access})
