@@ -243,7 +243,7 @@ func TestVary(t *testing.T) {
 		t.Fatalf("%+v", table)
 	}
 	rolls, sticks, putty := 0.0, 0.0, 0.0
-	k := p.Kit(&p.Jobs[0], nil)
+	k := p.Kit(&p.Jobs[0])
 	for _, r := range k.Rolls {
 		rolls += float64(r.Count)
 	}
@@ -273,7 +273,7 @@ func TestMaterialShares(t *testing.T) {
 	quantities := make([]map[string]float64, 2)
 	for n := range p.Jobs {
 		quantities[n] = map[string]float64{}
-		for _, l := range p.Kit(&p.Jobs[n], nil).Lines {
+		for _, l := range p.Kit(&p.Jobs[n]).Lines {
 			quantities[n][l.Item.Code] = l.Qty
 		}
 	}

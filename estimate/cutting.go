@@ -31,6 +31,7 @@ type PiecePlace struct {
 	List   int // index into Cuts
 	Coil   int // number of the coil or sheet, from 1
 	Number int // of the piece on it, from 1
+	Job    int // index into the jobs: whose kit it is cut for
 }
 
 // cutAll plans the cutting of every banding and sheet the kits need.
@@ -59,7 +60,8 @@ func cutAll(jobs []Job, m *means) ([]CutList, error) {
 		if err != nil {
 			return nil, err
 		}
-		cl.owner, cl.places = owner[name], cl.place(len(cuts))
+		cl.owner = owner[name]
+		cl.places = cl.place(len(cuts))
 		cuts = append(cuts, cl)
 	}
 	return cuts, nil
@@ -125,15 +127,27 @@ func cutSheets(list []kit.Piece, m *means) (CutList, error) {
 // place says for each label where its piece comes from, in the list of that
 // number.
 func (cl *CutList) place(list int) map[string]PiecePlace {
-	out := map[string]PiecePlace{}
+	out := make(map[string]PiecePlace, len(cl.owner))
+	for i, job := range cl.owner {
+		if cl.Linear != nil {
+			out[cl.Pieces[i].Label] = PiecePlace{List: list, Job: job}
+		} else {
+			out[cl.Rects[i].Label] = PiecePlace{List: list, Job: job}
+		}
+	}
+	cutFrom := func(label string, coil, number int) {
+		at := out[label]
+		at.Coil, at.Number = coil, number
+		out[label] = at
+	}
 	if cl.Linear != nil {
 		for _, at := range cl.Linear.Assign(cl.Pieces) {
-			out[at.Label] = PiecePlace{list, at.Coil, at.Position}
+			cutFrom(at.Label, at.Coil, at.Position)
 		}
 		return out
 	}
 	for _, at := range cl.Sheets.Assign(cl.Rects) {
-		out[at.Label] = PiecePlace{list, at.Sheet, at.Position}
+		cutFrom(at.Label, at.Sheet, at.Position)
 	}
 	return out
 }

@@ -21,6 +21,7 @@ type Job struct {
 	Visit             // once it is planned
 	Share   bid.Share // once it is charged
 
+	kit    *kit.Kit        // of the first jobs, see mostKept
 	rolls  *kit.RollChoice // where the campaign chose other rolls than the repair alone
 	lines  []usage
 	work   []crew.Activity
@@ -34,9 +35,6 @@ type usage struct {
 	qty  float64
 }
 
-// LineCount is the number of lines in the job's kit.
-func (j *Job) LineCount() int { return len(j.lines) }
-
 // Lines yields the lines of the job's kit, in their order: the place of the item
 // in the catalogue and its quantity in units of issue. It packs nothing.
 func (j *Job) Lines() iter.Seq2[int, float64] {
@@ -48,6 +46,11 @@ func (j *Job) Lines() iter.Seq2[int, float64] {
 		}
 	}
 }
+
+// mostKept is how many kits are kept until the outputs look at them, so that each
+// is packed once; a kit takes about 3 kB. Those of a larger campaign's further
+// jobs are packed again when they are looked at, and memory stays flat.
+const mostKept = 3000
 
 // pack packs the kit of every repair once and keeps its sums, gathering the
 // mixes of rolls open to each. A repair whose kit raises a Stop is set aside.
@@ -71,21 +74,25 @@ func pack(planned []*scope.Repair, m *means, tell func(string, int, int)) (repai
 			}
 		}
 		mixes.add(len(jobs), k.Net)
-		jobs = append(jobs, jobOf(r, i, k, m))
+		job := jobOf(r, i, k, m)
+		if len(jobs) >= mostKept {
+			job.kit = nil
+		}
+		jobs = append(jobs, job)
 	}
 	return repairs, jobs, mixes
 }
 
 // jobOf is the job of a repair, as its kit has it.
 func jobOf(r *scope.Repair, at int, k *kit.Kit, m *means) Job {
-	j := Job{Repair: r, At: at, Minutes: k.Minutes, Mass: k.Mass, lines: make([]usage, len(k.Lines)), work: m.Work(k), pots: m.weighedOut(k), pieces: k.Pieces}
+	j := Job{Repair: r, At: at, Minutes: k.Minutes, Mass: k.Mass, kit: k, lines: make([]usage, len(k.Lines)), work: m.Work(k), pots: m.weighedOut(k), pieces: k.Pieces}
 	for i, l := range k.Lines {
 		j.lines[i] = usage{int32(m.Position(l.Item.Code)), l.Qty}
 	}
 	return j
 }
 
-// pack packs the kit of a job again.
+// pack packs the kit of a job again, recording how it comes about.
 func (j *Job) pack(m *means, log *trace.Log) *kit.Kit {
 	if j.rolls != nil {
 		return m.PackWith(j.Repair, *j.rolls, log)

@@ -13,9 +13,14 @@ import (
 	"wraptally/estimate/trace"
 )
 
-// Kit packs the kit of a job again: kits are worked out when they are looked at,
-// not kept, so that a campaign of any size fits in memory. The log may be nil.
-func (p *Campaign) Kit(j *Job, log *trace.Log) *kit.Kit { return j.pack(p.means, log) }
+// Kit is the kit of a job: the one that was packed, or where a campaign is too
+// large for all to be kept, the same packed again. Nobody changes it.
+func (p *Campaign) Kit(j *Job) *kit.Kit {
+	if j.kit != nil {
+		return j.kit
+	}
+	return j.pack(p.means, nil)
+}
 
 // Explain works the i-th repair and its kit out again and returns every step.
 func (p *Campaign) Explain(i int) []trace.Step {
@@ -23,7 +28,7 @@ func (p *Campaign) Explain(i int) []trace.Step {
 	log := &trace.Log{Prefix: r.ID + "/"}
 	scope.Explain(r, p.Catalog, log)
 	if j := p.JobOf(i); j != nil {
-		p.Kit(j, log)
+		j.pack(p.means, log)
 	}
 	return log.Steps
 }

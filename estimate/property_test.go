@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"maps"
 	"math"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -126,7 +127,7 @@ func TestTotalsAreSums(t *testing.T) {
 		mass, minutes := 0.0, 0.0
 		for n := range p.Jobs {
 			j := &p.Jobs[n]
-			k := p.Kit(j, nil)
+			k := p.Kit(j)
 			for _, l := range k.Lines {
 				if l.Item.Issue == "kit" {
 					issued[l.Item.Code] += l.Qty
@@ -136,8 +137,15 @@ func TestTotalsAreSums(t *testing.T) {
 			}
 			mass += k.Mass
 			minutes += k.Minutes
-			if j.Minutes != k.Minutes || j.LineCount() != len(k.Lines) {
+			lines := 0
+			for range j.Lines() {
+				lines++
+			}
+			if j.Minutes != k.Minutes || lines != len(k.Lines) {
 				t.Fatalf("%s: visit of %v min, kit of %v", k.Repair.ID, j.Minutes, k.Minutes)
+			}
+			if again := p.PackAgain(j); !reflect.DeepEqual(k, again) {
+				t.Fatalf("%s: the kit that is kept is not the one packed again:\n%+v\n%+v", k.Repair.ID, k, again)
 			}
 		}
 		given := map[string]float64{}
@@ -298,7 +306,7 @@ func TestPiecesHavePlaces(t *testing.T) {
 		taken := map[estimate.PiecePlace]string{}
 		pieces := 0
 		for n := range p.Jobs {
-			for _, piece := range p.Kit(&p.Jobs[n], nil).Pieces {
+			for _, piece := range p.Kit(&p.Jobs[n]).Pieces {
 				at, ok := p.Place(piece.Label)
 				if !ok || at.Coil < 1 || at.Number < 1 || p.Cuts[at.List].Kind != piece.Kind || p.Cuts[at.List].Stock != piece.Stock {
 					t.Fatalf("%+v is cut at %+v, %v", piece, at, ok)

@@ -165,6 +165,9 @@ func (g *rollGroups) with(j Job, way int) (Job, error) {
 	}
 	out := jobOf(j.Repair, j.At, g.means.PackWith(j.Repair, choices[way], nil), g.means)
 	out.rolls = &choices[way]
+	if j.kit == nil {
+		out.kit = nil
+	}
 	return out, nil
 }
 

@@ -235,18 +235,17 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 	for _, l := range b.Lines {
 		log.Add(func() trace.Step {
 			s := trace.Step{
-				ID: "bid/" + l.Code, Name: l.Name, Rule: "bid." + l.Basis, Formula: "n·rate",
+				ID: "bid/" + l.Code, Name: l.Name, Rule: "bid." + l.Basis, Formula: l.Rule().Formula, Raw: l.Unrounded().InexactFloat64(),
 				Inputs: []trace.Input{
 					trace.In("n", "quantity", l.Quantity.InexactFloat64(), l.Unit, trace.Words("campaign")),
 					trace.In("rate", "rate", l.Rate.InexactFloat64(), b.Currency, trace.Table("costs", l.Code)),
 				},
-				Value: l.Amount.InexactFloat64(), Unit: b.Currency, Rounding: "to the minor unit, half away from zero", Source: "costs table of the firm",
+				Value: l.Amount.InexactFloat64(), Unit: b.Currency, Rounding: "to the minor unit, half away from zero", Source: l.Rule().Source,
 			}
 			baseName := "running total before the stage"
 			if l.Basis == "percent-materials" {
 				baseName = "materials"
 			}
-			base, rate := l.Base.InexactFloat64(), l.Rate.InexactFloat64()
 			switch l.Basis {
 			case "sum": // the order's lines, or the access of the repairs: there is no rate
 				s.Formula, s.Source = "Σ cost of the lines of the order", "derived"
@@ -254,24 +253,15 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 				if l.Code == "access-repairs" {
 					s.Formula, s.Source, from = "Σ cost of the access of each repair", "accesses table of the firm", trace.Table("accesses", "")
 				}
-				s.Raw, s.Inputs = rate, []trace.Input{trace.In("C", "sum", l.Amount.InexactFloat64(), b.Currency, from)}
+				s.Inputs = []trace.Input{trace.In("C", "sum", l.Amount.InexactFloat64(), b.Currency, from)}
 			case "hour":
 				s.Inputs[0].From, s.Inputs[1].From, s.Source = trace.Origins{trace.StepAt(CampaignPrefix + "hours")}, trace.Origins{trace.Table("labour", ""), trace.Words("the whole crew")}, "labour table of the firm"
-				s.Raw = l.Quantity.InexactFloat64() * rate
-			case "percent", "percent-materials":
-				s.Formula, s.Raw = "base·k/100", base*rate/100
-			case "percent-margin":
-				s.Formula, s.Raw, s.Source = "base·k/(100 − k)", base*rate/(100-rate), "derived: a margin is a share of the price"
-			default:
-				s.Raw = l.Quantity.InexactFloat64() * rate
-			}
-			switch l.Basis {
 			case "crew-shift":
 				s.Inputs[0].From = trace.Origins{trace.StepAt(CampaignPrefix + "crew-shifts")}
 			case "kg":
 				s.Inputs[0].Name, s.Inputs[0].From = "weight of the kits", trace.Origins{trace.StepsOfRepairs("mass")}
 			}
-			if l.Unit == "%" || l.Unit == "% margin" {
+			if l.Rule().Percent {
 				s.Inputs = []trace.Input{
 					trace.In("base", baseName, l.Base.InexactFloat64(), b.Currency, trace.StepsUnder(CampaignPrefix+"bid/")),
 					trace.In("k", "percentage", l.Rate.InexactFloat64(), "%", trace.Table("costs", l.Code)),

@@ -101,7 +101,7 @@ func (p *Campaign) outputs() []float64 {
 		}
 	}
 	for i := range p.Jobs {
-		k := p.Kit(&p.Jobs[i], nil)
+		k := p.Kit(&p.Jobs[i])
 		out[1] += k.Net.Putty.Mass
 		for _, r := range k.Rolls {
 			out[2] += float64(r.Count)

@@ -37,13 +37,15 @@ type book struct {
 	part    []int // which of p.Jobs have their kits in this workbook, in order
 	printed time.Time
 
-	safe bool // item codes may stand as criteria, see safeCodes
+	repairID table.Ref // on the sheet Repairs, where the workbook has it
+	safe     bool      // item codes may stand as criteria, see safeCodes
 
 	kits      []*kit.Kit // alongside part: as many as the setting output.kits_per_book lets stand in one workbook
 	firstLine []int      // alongside part: number of the kit's first line on the sheet Kit lines, from 0
 	lines     kitLines
 	pages     kitPages // of the sheet Kits
 	crews     crews
+	takes     takes // of the sheet Cutting
 }
 
 // newBook prepares a workbook that holds the kits of part: several sheets look at
@@ -53,13 +55,14 @@ func newBook(p *estimate.Campaign, opt Options, part []int) *book {
 	b := &book{p: p, opt: opt, part: part, printed: opt.printed(p), safe: safeCodes(p.Needs)}
 	lines := 0
 	for _, n := range part {
-		k := p.Kit(&p.Jobs[n], nil)
+		k := p.Kit(&p.Jobs[n])
 		b.kits, b.firstLine = append(b.kits, k), append(b.firstLine, lines)
 		lines += len(k.Lines)
 	}
 	b.lines = b.newKitLines()
 	b.pages = b.kitPages()
 	b.crews = b.newCrews()
+	b.takes = b.newTakes()
 	return b
 }
 

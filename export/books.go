@@ -7,6 +7,8 @@ import (
 	"strings"
 	"unicode"
 
+	"github.com/shopspring/decimal"
+
 	"wraptally/estimate"
 	"wraptally/export/table"
 	"wraptally/export/xlsx"
@@ -19,17 +21,17 @@ type desk struct {
 	*book
 	apart []kitBook // where the kits are when they have workbooks of their own
 
-	inputs    *inputs
-	needs     *needs
-	rows      []orderRow
-	names     []table.Name
-	materials amount      // the cost of the order
-	lineOf    []int       // alongside Jobs: number of the pipe line on the sheet Cost
-	costRows  map[int]int // by that number: row there
-	workings  []int       // alongside the first repairs: row on the sheet Working
-	charts    []table.Chart
-
-	stageRows, kindRows, areaRows, lineRows table.Span // of the splits on the sheet Cost
+	inputs     *inputs
+	order      *ordered
+	needs      *needs
+	cost       *costs
+	repairs    *repairs
+	items      []need
+	rows       []orderRow
+	names      []table.Name
+	materials  amount    // the cost of the order
+	net, total amount    // the bid before and with tax
+	workings   []working // of the first repairs
 }
 
 // kitBook is a workbook that holds the kits of part of the campaign.
@@ -77,11 +79,19 @@ func (b Book) Write(w io.Writer) error { return xlsx.Write(w, b.make()) }
 
 func newDesk(p *estimate.Campaign, opt Options, part []int, apart []kitBook) *desk {
 	d := &desk{book: newBook(p, opt, part), apart: apart}
-	d.inputs = d.newInputs()
+	d.items = d.needList()
+	d.inputs = d.newInputs(d.items)
 	d.rows = d.orderRows()
-	d.needs = d.newNeeds()
+	d.order, d.needs = d.newOrder(), d.newNeeds()
+	d.openRepairs()
 	d.placeWorkings()
 	return d
+}
+
+// define names a cell of a sheet and gives the amount for other formulas.
+func (d *desk) define(name string, at string, value decimal.Decimal) amount {
+	d.names = append(d.names, table.Name{Name: name, Refers: at})
+	return amount{name, value}
 }
 
 // bind makes a workbook of sheets.
@@ -235,5 +245,6 @@ func fileWord(text string) string {
 // leftOutBook is the workbook of a survey of which nothing could be estimated.
 func leftOutBook(p *estimate.Campaign, opt Options) *table.Workbook {
 	d := &desk{book: newBook(p, opt, nil)}
+	d.openRepairs()
 	return d.bind("Repair campaign", d.summarySheet(), d.repairsSheet(), d.assumptionsSheet(), d.settingsSheet(), d.queriesSheet())
 }

@@ -47,6 +47,10 @@ for name in sys.argv[2:]:
 print(json.dumps(out))
 `
 
+// priceValue is the column of the sheet Prices and rates in which the values of
+// all its tables stand.
+const priceValue = 3
+
 type edit struct {
 	Name  string `json:"name,omitempty"`
 	Sheet string `json:"sheet,omitempty"`
@@ -191,7 +195,7 @@ func TestCrossPackedQuantityMovesTheOrder(t *testing.T) {
 	for i, n := range p.Needs {
 		if n.Item.Code == "GLOVE" {
 			issued = n.Issued
-			k := p.Kit(&p.Jobs[0], nil)
+			k := p.Kit(&p.Jobs[0])
 			for _, l := range k.Lines {
 				if l.Item.Code == "GLOVE" {
 					first = l.Qty

@@ -3,6 +3,7 @@ package export
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/shopspring/decimal"
 
@@ -10,18 +11,23 @@ import (
 	"wraptally/export/table"
 )
 
-// The columns of the build-up on the sheet Cost.
-const (
-	costStage    = 1
-	costLine     = 2
-	costQuantity = 3
-	costUnit     = 4
-	costRate     = 5
-	costBase     = 6
-	costAmount   = 7
-	costRunning  = 8
-	costNote     = 9
-)
+// costs is the sheet Cost being made, and where its splits are.
+type costs struct {
+	*leaf
+	lines *table.Table[costLine]
+
+	stage, title, quantity, unit, rate, base, amount, running, remark table.Ref
+
+	stages, kinds, areas, pipes split
+	lineAt                      []int // alongside the jobs: row of its line of pipe, 0 where that is not listed
+}
+
+// costLine is a line of the build-up.
+type costLine struct {
+	*bid.Line
+	of      string          // what a percentage is taken of
+	running decimal.Decimal // the total up to it
+}
 
 // mostLines is how many lines of pipe the cost is listed for one by one.
 const mostLines = 250
@@ -29,16 +35,61 @@ const mostLines = 250
 // costSheet leads from direct cost to bid and splits the bid up by area, line
 // and kind of material.
 func (d *desk) costSheet() *table.Sheet {
-	l := newLeaf(sheetCost, "Cost", "From direct cost to bid. Each line is rounded once, half away from zero, to the smallest unit of "+d.p.Bid.Currency+"; a percentage is of the total before its stage. Rates and percentages: sheet "+sheetInputs+".",
-		widths(17, 36, 12, 14, 13, 14, 15, 15, 30))
-	first, last := d.buildUp(l)
-	d.accuracy(l)
-	d.byStage(l, first, last)
-	d.byKind(l)
-	d.byPlace(l)
-	d.costCharts(l)
-	s := l.sheet(d.page(true))
-	s.Protected, s.Charts = true, d.charts
+	d.cost = d.newCost()
+	d.buildUp()
+	d.accuracy()
+	d.byStage()
+	d.byKind()
+	d.byPlace()
+	charts := d.costCharts()
+	s := d.cost.sheet(d.page(true))
+	s.Protected, s.Charts = true, charts
+	return s
+}
+
+// newCost declares the build-up. The formula of every amount is the same: a
+// quantity times a rate, a percentage of a base, or a margin, see bid.Rules.
+func (d *desk) newCost() *costs {
+	type col = table.Col[costLine]
+	cur, money := d.p.Bid.Currency, shown(d.money())
+	s := &costs{lines: table.NewTable[costLine](sheetCost)}
+	add := s.lines.Add
+	s.stage = add(col{Title: "Stage", Width: 17, Style: table.TextStyle, Cell: func(p pen, l costLine) { p.Text(l.Stage) }})
+	s.title = add(col{Title: "Line", Width: 36, Style: table.WrapStyle, Cell: func(p pen, l costLine) { p.Text(l.Name) }})
+	s.quantity = add(col{Title: "Quantity", Width: 12, Style: shown(table.Number(3)), Cell: func(p pen, l costLine) {
+		switch {
+		case l.Rule().Percent:
+			p.As(table.TextStyle).Text("")
+		case l.Basis == "sum" || l.Basis == "campaign":
+			p.Int(1)
+		default:
+			p.By(quantityOf(l.Line)).Dec(l.Quantity)
+		}
+	}})
+	s.unit = add(col{Title: "Unit", Width: 14, Style: table.TextStyle, Cell: func(p pen, l costLine) { p.Text(l.Unit) }})
+	s.rate = add(col{Title: "Rate", Unit: cur + " or %", Width: 13, Style: money, Cell: func(p pen, l costLine) {
+		if l.Rule().Percent {
+			p.In(table.Number(3))
+		}
+		p.By(d.rateOf(l.Line)).Dec(l.Rate)
+	}})
+	s.base = add(col{Title: "Taken of", Unit: cur, Width: 14, Style: money, Cell: func(p pen, l costLine) {
+		if !l.Rule().Percent {
+			p.As(table.TextStyle).Text("")
+			return
+		}
+		p.By(l.of).Dec(l.Base)
+	}})
+	s.amount = add(col{Title: "Amount", Unit: cur, Width: 15, Style: money, Cell: func(p pen, l costLine) {
+		at := map[string]string{"n": p.Beside(s.quantity), "rate": p.Beside(s.rate), "k": p.Beside(s.rate), "base": p.Beside(s.base)}
+		percent, margin, count := formulaOf(bid.Percent, at), formulaOf(bid.Margin, at), formulaOf(bid.Count, at)
+		p.Formula("ROUND(IF(%[1]v=%[2]q,%[3]s,IF(%[1]v=%[4]q,%[5]s,%[6]s)),%[7]d)", s.unit, bid.Percent.Unit, percent, bid.Margin.Unit, margin, count, d.p.Bid.Minor).Dec(l.Amount)
+	}})
+	s.running = add(col{Title: "Total so far", Unit: cur, Width: 15, Style: money, Cell: func(p pen, l costLine) {
+		p.Formula("SUM(%s:%v)", s.amount.In(s.lines.First()).AbsRow(), s.amount).Dec(l.running)
+	}})
+	s.remark = add(col{Title: "Note", Width: 30, Style: table.WrapStyle, Cell: func(p pen, l costLine) { p.Text(d.costNote(l.Line)) }})
+	s.leaf = newLeaf(sheetCost, "Cost", "From direct cost to bid. Each line is rounded once, half away from zero, to the smallest unit of "+cur+"; a percentage is of the total before its stage. Rates and percentages: sheet "+sheetInputs+".", s.lines.Columns())
 	return s
 }
 
@@ -52,7 +103,7 @@ func (d *desk) rateOf(l *bid.Line) string {
 	case codeAccess:
 		return "access_total"
 	}
-	return ref(sheetInputs, priceValue, d.inputs.cost[l.Code])
+	return d.inputs.rate[l.Code]
 }
 
 // quantityOf is what a line of the build-up counts.
@@ -70,59 +121,35 @@ func quantityOf(l *bid.Line) string {
 	return "1"
 }
 
-// buildUp writes the lines with the formula of every amount the same: a quantity
-// times a rate, a percentage of a base, or a margin, which is a share of the
-// price: base·k/(100 − k).
-func (d *desk) buildUp(l *leaf) (first, last int) {
-	b, cur := d.p.Bid, d.p.Bid.Currency
-	l.heading("Build-up")
-	l.heads("Stage", "Line", "#Quantity", "Unit", "#Rate\n("+cur+" or %)", "#Taken of\n("+cur+")", "#Amount\n("+cur+")", "#Total so far\n("+cur+")", "Note")
-	first = l.Next()
-	before, running, stage := "0", decimal.Zero, ""
-	materialsAt := 0
+// formulaOf is the formula of a rule of the build-up with cells for its symbols.
+func formulaOf(r bid.Rule, at map[string]string) string {
+	return strings.NewReplacer("base", at["base"], "rate", at["rate"], "k", at["k"], "n", at["n"], "·", "*", " − ", "-").Replace(r.Formula)
+}
+
+// buildUp writes the lines of the bid.
+func (d *desk) buildUp() {
+	s, b := d.cost, d.p.Bid
+	s.heading("Build-up")
+	begin(s.leaf, s.lines, len(b.Lines))
+	before, stage, materials := "0", "", ""
+	running := decimal.Zero
 	for i := range b.Lines {
-		line := &b.Lines[i]
-		r := l.Next()
-		if line.Stage != stage {
-			if i > 0 {
-				before = cell(costRunning, r-1)
-			}
-			stage = line.Stage
+		line, r := &b.Lines[i], s.Next()
+		if line.Stage != stage && i > 0 {
+			before = s.running.In(r - 1).String()
 		}
+		stage = line.Stage
 		if line.Code == "materials" {
-			materialsAt = r
+			materials = s.amount.In(r).String()
 		}
-		percent := line.Unit == "%" || line.Unit == "% margin"
+		of := before
+		if line.Basis == "percent-materials" {
+			of = materials
+		}
 		running = running.Add(line.Amount)
-		c := make([]table.Cell, costNote)
-		c[costStage-1] = table.Text(line.Stage, table.TextStyle)
-		c[costLine-1] = table.Text(legible(line.Name), table.WrapStyle)
-		c[costUnit-1] = table.Text(line.Unit, table.TextStyle)
-		c[costRate-1] = table.FormulaDec(d.rateOf(line), line.Rate, shown(d.money()))
-		if percent {
-			c[costRate-1].Style.Format = table.Number(3)
-			c[costQuantity-1] = table.Empty(table.TextStyle)
-			from := before
-			if line.Basis == "percent-materials" {
-				from = cell(costAmount, materialsAt)
-			}
-			c[costBase-1] = table.FormulaDec(from, line.Base, shown(d.money()))
-		} else {
-			c[costQuantity-1] = table.FormulaDec(quantityOf(line), line.Quantity, shown(table.Number(3)))
-			if line.Basis == "sum" || line.Basis == "campaign" {
-				c[costQuantity-1] = table.Int(1, shown(table.Number(3)))
-			}
-			c[costBase-1] = table.Empty(table.TextStyle)
-		}
-		c[costAmount-1] = table.FormulaDec(fmt.Sprintf(`ROUND(IF(%[1]s="%%",%[2]s*%[3]s/100,IF(%[1]s="%% margin",%[2]s*%[3]s/(100-%[3]s),%[4]s*%[3]s)),%[5]d)`,
-			cell(costUnit, r), cell(costBase, r), cell(costRate, r), cell(costQuantity, r), b.Minor), line.Amount, shown(d.money()))
-		c[costRunning-1] = table.FormulaDec(fmt.Sprintf("SUM(%s:%s)", table.At{Column: costAmount, Row: first}.AbsRow(), cell(costAmount, r)), running, shown(d.money()))
-		c[costNote-1] = table.Text(legible(d.costNote(line)), table.WrapStyle)
-		l.Add(c...)
+		put(s.leaf, s.lines, costLine{line, of, running})
 	}
-	last = l.Next() - 1
-	d.totals(l, first, last)
-	return first, last
+	d.totals(running)
 }
 
 func (d *desk) costNote(l *bid.Line) string {
@@ -144,70 +171,62 @@ const (
 )
 
 // totals are the headline figures, each under its defined name.
-func (d *desk) totals(l *leaf, first, last int) {
-	b := d.p.Bid
+func (d *desk) totals(running decimal.Decimal) {
+	s, b := d.cost, d.p.Bid
 	upTo := func(stage string) int { // row of the last line up to the stage
 		order := slices.Index(bid.Stages, stage)
-		row := first - 1
+		row := s.lines.First() - 1
 		for i := range b.Lines {
 			if slices.Index(bid.Stages, b.Lines[i].Stage) <= order {
-				row = first + i
+				row = s.lines.First() + i
 			}
 		}
 		return row
 	}
-	line := func(name, title string, row int, v decimal.Decimal, look_ table.Look) {
-		d.names = append(d.names, table.Name{Name: name, Refers: ref(sheetCost, costAmount, l.Next())})
-		c := make([]table.Cell, costNote)
-		for i := range c {
-			c[i] = table.Empty(look(look_))
-		}
-		c[0], c[1] = table.Text(name, look(look_)), table.Text(title, look(look_))
-		c[costAmount-1] = table.FormulaDec(fmt.Sprintf("SUM(%s:%s)", cell(costAmount, first), cell(costAmount, row)), v, look(look_).In(d.money()))
-		l.Add(c...)
+	line := func(name, title string, row int, v decimal.Decimal, l table.Look) amount {
+		at := s.amount.On(s.Next())
+		s.AddRow(s.lines.Line(s.Next(), s.remark, look(l), func(in func(table.Ref) pen) {
+			in(s.stage).Text(name)
+			in(s.title).Text(title)
+			in(s.amount).In(d.money()).Formula("SUM(%v:%v)", s.amount.In(s.lines.First()), s.amount.In(row)).Dec(v)
+		}))
+		return d.define(name, at, v)
 	}
 	line("direct_cost", "Direct cost", upTo(lastDirect), b.Direct, table.Subtotal)
-	line("bid_net", "Bid before tax", upTo(lastNet), b.Net, table.Subtotal)
-	line("bid_total", "Bid with tax", last, b.Total, table.Total)
-	c := make([]table.Cell, costRunning)
-	c[costLine-1] = table.Text("The total so far ends at the bid", look(table.Label))
-	c[costAmount-1] = l.check(costAmount, cell(costRunning, last), "bid_total", b.Minor)
-	l.Add(c...)
+	d.net = line("bid_net", "Bid before tax", upTo(lastNet), b.Net, table.Subtotal)
+	d.total = line("bid_total", "Bid with tax", s.lines.Last(), b.Total, table.Total)
+	s.AddRow(s.lines.Line(s.Next(), s.running, table.Style{}, func(in func(table.Ref) pen) {
+		in(s.title).As(look(table.Label)).Text("The total so far ends at the bid")
+		s.adds(in(s.amount), amount{s.running.In(s.lines.Last()).String(), running}, d.total, b.Minor)
+	}))
 }
 
 // accuracy says of what class the estimate is and how far off it may be.
-func (d *desk) accuracy(l *leaf) {
-	b, set := d.p.Bid, &d.p.Catalog.Settings
-	l.heading("Accuracy")
-	l.AddRow(table.Spread(fmt.Sprintf("Class %s by AACE 18R-97 (from memory; the firm sets class and range). The range is about the bid before tax and is no part of it: contingency is a line of the build-up of its own, for what is expected to be spent on the unforeseen; the range says how far the whole may be off.", set.Class), look(table.Plain), costNote))
-	for _, end := range []struct {
-		name, title, rate string
-		value             decimal.Decimal
-	}{{"range_low", "lower end", "accuracy_low", b.Low}, {"range_high", "upper end", "accuracy_high", b.High}} {
-		d.names = append(d.names, table.Name{Name: end.name, Refers: ref(sheetCost, costAmount, l.Next())})
-		c := make([]table.Cell, costAmount)
-		for i := range c {
-			c[i] = table.Empty(table.TextStyle)
-		}
-		c[0], c[1] = table.Text(end.name, table.TextStyle), table.Text(end.title, table.TextStyle)
-		c[costUnit-1] = table.Text("%", table.TextStyle)
-		share := set.RangeLow
-		if end.rate == "accuracy_high" {
-			share = set.RangeHigh
-		}
-		c[costRate-1] = table.FormulaNum(end.rate, share, shown(table.Number(1)))
-		c[costBase-1] = table.FormulaDec("bid_net", b.Net, shown(d.money()))
-		c[costAmount-1] = table.FormulaDec(fmt.Sprintf("ROUND(%s*(100+%s)/100,%d)", cell(costBase, l.Next()), cell(costRate, l.Next()), b.Minor), end.value, shown(d.money()))
-		l.Add(c...)
+func (d *desk) accuracy() {
+	s, b, set := d.cost, d.p.Bid, &d.p.Catalog.Settings
+	s.heading("Accuracy")
+	s.AddRow(table.Spread(fmt.Sprintf("Class %s by AACE 18R-97 (from memory; the firm sets class and range). The range is about the bid before tax and is no part of it: contingency is a line of the build-up of its own, for what is expected to be spent on the unforeseen; the range says how far the whole may be off.", set.Class), look(table.Plain), s.lines.Wide()))
+	end := func(name, title, rate string, share float64, v decimal.Decimal) {
+		d.define(name, s.amount.On(s.Next()), v)
+		s.AddRow(s.lines.Line(s.Next(), s.amount, table.TextStyle, func(in func(table.Ref) pen) {
+			in(s.stage).Text(name)
+			in(s.title).Text(title)
+			in(s.unit).Text("%")
+			in(s.rate).In(table.Number(1)).By(rate).Num(share)
+			in(s.base).In(d.money()).By(d.net.src).Dec(d.net.value)
+			in(s.amount).In(d.money()).Formula("ROUND(%v*(100+%v)/100,%d)", s.base, s.rate, b.Minor).Dec(v)
+		}))
 	}
+	end("range_low", "lower end", "accuracy_low", set.RangeLow, b.Low)
+	end("range_high", "upper end", "accuracy_high", set.RangeHigh, b.High)
 }
 
 // part is a row of a split of the bid.
 type part struct {
-	name   string
-	sum    decimal.Decimal
-	count  int
-	shares [4]decimal.Decimal // materials, labour, access, other
+	name, area string
+	sum        decimal.Decimal
+	count      int
+	shares     [4]decimal.Decimal // materials, labour, access, other
 }
 
 func (p *part) add(q part) {
@@ -217,211 +236,217 @@ func (p *part) add(q part) {
 	}
 }
 
+// split is where a split of the bid stands.
+type split struct {
+	names, amounts table.Ref
+	shares         [4]table.Ref
+	first, rows    int // row of the first part, and how many there are
+}
+
 // byStage sums the build-up by stage.
-func (d *desk) byStage(l *leaf, first, last int) {
+func (d *desk) byStage() {
 	b := d.p.Bid
 	var parts []part
 	for _, stage := range bid.Stages {
 		p := part{name: stage}
 		for i := range b.Lines {
 			if b.Lines[i].Stage == stage {
-				p.sum = p.sum.Add(b.Lines[i].Amount)
-				p.count++
+				p.add(part{sum: b.Lines[i].Amount, count: 1})
 			}
 		}
 		if p.count > 0 {
 			parts = append(parts, p)
 		}
 	}
-	stages, amounts := table.Cells(costStage, first, costStage, last).Abs(), table.Cells(costAmount, first, costAmount, last).Abs()
-	d.split(l, "By stage", "Stage", "lines", parts, "bid_total", b.Total, func(row int) string {
-		return fmt.Sprintf("SUMIFS(%s,%s,%s)", amounts, stages, cell(1, row))
-	})
-	d.stageRows = table.Span{First: l.Next() - 1 - len(parts), Last: l.Next() - 2}
+	d.cost.stages = d.split("By stage", "Stage", "lines", parts, d.total, d.cost.stage.Rows().Abs(), d.cost.amount.Rows().Abs())
 }
 
 // byKind sums the order by kind of material.
-func (d *desk) byKind(l *leaf) {
+func (d *desk) byKind() {
 	at := map[string]int{}
 	var parts []part
-	for i, n := range d.p.Needs {
+	for _, n := range d.items {
 		k, ok := at[n.Item.Kind]
 		if !ok {
 			k = len(parts)
 			at[n.Item.Kind] = k
 			parts = append(parts, part{name: n.Item.Kind})
 		}
-		parts[k].sum = parts[k].sum.Add(d.p.Orders[i].Cost(d.p.Bid.Minor))
-		parts[k].count++
+		parts[k].add(part{sum: n.order.Cost(d.p.Bid.Minor), count: 1})
 	}
-	kinds, costs := d.needs.kind.All(), d.needs.cost.All()
-	d.split(l, "Materials by kind", "Kind", "items", parts, materialsTotal, sumBase(d.rows), func(row int) string {
-		return fmt.Sprintf("SUMIFS(%s,%s,%s)", costs, kinds, cell(1, row))
-	})
-	d.kindRows = table.Span{First: l.Next() - 1 - len(parts), Last: l.Next() - 2}
+	d.cost.kinds = d.split("Materials by kind", "Kind", "items", parts, d.materials, d.needs.kind.All(), d.needs.cost.All())
+}
+
+// split writes a split of a total that follows every change, with its check: for
+// each part the sum of those amounts whose name is the part's.
+func (d *desk) split(title, head, counted string, parts []part, whole amount, names, amounts string) (out split) {
+	type col = table.Col[part]
+	s := d.cost
+	t := table.NewTable[part](sheetCost)
+	out.names = t.Add(col{Title: head, Style: table.TextStyle, Foot: foot("Total"), Cell: func(p pen, v part) { p.Text(v.name) }})
+	t.Add(col{Style: table.TextStyle})
+	t.Add(col{Title: "Number of " + counted, Style: table.IntStyle, Cell: func(p pen, v part) { p.Int(v.count) }})
+	t.Add(col{Style: table.TextStyle})
+	t.Add(col{Style: table.TextStyle})
+	t.Add(col{Title: "Share", Unit: "%", Style: shown(table.Number(1)), Cell: func(p pen, v part) { share(p, out.amounts, v.sum, whole) }})
+	out.amounts = t.Add(col{Title: "Amount", Unit: d.p.Bid.Currency, Style: shown(d.money()), Sums: true, Cell: func(p pen, v part) {
+		p.Formula("SUMIFS(%s,%s,%v)", amounts, names, out.names).Dec(v.sum)
+	}})
+	t.Add(col{Title: "Check", Style: table.Style{Align: table.Centre}, Foot: func(p pen) { s.adds(p, total(out.amounts), whole, d.p.Bid.Minor) }})
+	out.rows = len(parts)
+	section(s.leaf, title, t, parts, "")
+	s.AddRow(t.Foot(table.Total))
+	return out
+}
+
+// share writes a part in per cent of the whole.
+func share(p pen, of table.Ref, part decimal.Decimal, whole amount) {
+	v := 0.0
+	if !whole.value.IsZero() {
+		v = part.Div(whole.value).InexactFloat64() * 100
+	}
+	p.Formula("IF(%[1]s=0,0,%[2]v/%[1]s*100)", whole.src, of).Num(v)
 }
 
 // byPlace sums the repairs' shares by area, and by line of an area.
-func (d *desk) byPlace(l *leaf) {
-	shares := func(column int) string { return span(sheetRepairs, column, repairsHead+1, d.lastRepair()) }
-	areas, lines := span(sheetRepairs, repairArea, repairsHead+1, d.lastRepair()), span(sheetRepairs, repairLine, repairsHead+1, d.lastRepair())
+func (d *desk) byPlace() {
 	type place struct{ area, line string }
-	areaAt, lineAt := map[string]int{}, map[place]int{}
-	var byArea, byLine []part
-	var places []place
+	areaAt, pipeAt := map[string]int{}, map[place]int{}
+	var areas, pipes []part
+	pipeOf := make([]int, len(d.p.Jobs))
 	for n := range d.p.Jobs {
 		r, s := d.p.Jobs[n].Repair, d.p.Jobs[n].Share
-		share := part{sum: s.Total, count: 1, shares: [4]decimal.Decimal{s.Materials, s.Labour, s.Access, s.Other}}
+		mine := part{sum: s.Total, count: 1, shares: [4]decimal.Decimal{s.Materials, s.Labour, s.Access, s.Other}}
 		a, ok := areaAt[r.Area]
 		if !ok {
-			a = len(byArea)
+			a = len(areas)
 			areaAt[r.Area] = a
-			byArea = append(byArea, part{name: r.Area})
+			areas = append(areas, part{name: r.Area})
 		}
-		byArea[a].add(share)
-		key := place{r.Area, r.Line}
-		k, ok := lineAt[key]
+		areas[a].add(mine)
+		k, ok := pipeAt[place{r.Area, r.Line}]
 		if !ok {
-			k = len(byLine)
-			lineAt[key] = k
-			byLine, places = append(byLine, part{name: r.Line}), append(places, key)
+			k = len(pipes)
+			pipeAt[place{r.Area, r.Line}] = k
+			pipes = append(pipes, part{name: r.Line, area: r.Area})
 		}
-		byLine[k].add(share)
-		d.lineOf = append(d.lineOf, k)
+		pipes[k].add(mine)
+		pipeOf[n] = k
 	}
+	s := d.cost
 	note := "Shares of the bid with tax, as estimated: they do not follow changes of prices or quantities, and the check then says so. A new run shares the bid out again."
-	d.areaRows = d.shares(l, "By area", note, "Area", byArea, func(row, _, column int) string {
-		return fmt.Sprintf("SUMPRODUCT(--EXACT(%s,%s),%s)", areas, cell(1, row), shares(column))
-	})
-	order := make([]int, len(byLine))
+	s.areas = d.shares("By area", note, "Area", areas, true)
+	order := make([]int, len(pipes))
 	for i := range order {
 		order[i] = i
 	}
-	if len(byLine) > mostLines {
-		slices.SortStableFunc(order, func(a, b int) int { return byLine[b].sum.Cmp(byLine[a].sum) })
+	if len(pipes) > mostLines {
+		slices.SortStableFunc(order, func(a, b int) int { return pipes[b].sum.Cmp(pipes[a].sum) })
 		order = order[:mostLines]
-		note = fmt.Sprintf("The %d dearest of %d lines; the others are on the sheet %s.", mostLines, len(byLine), sheetRepairs)
+		note = fmt.Sprintf("The %d dearest of %d lines; the others are on the sheet %s.", mostLines, len(pipes), sheetRepairs)
 	}
-	d.costRows = map[int]int{}
-	listed := make([]part, len(order))
+	listed, row := make([]part, len(order)), make([]int, len(pipes))
 	for i, k := range order {
-		listed[i] = byLine[k]
-		listed[i].name = places[k].line
+		listed[i] = pipes[k]
 	}
-	d.lineRows = d.shares(l, "By line", note, "Line", listed, func(row, i, column int) string {
-		if where := places[order[i]].area; where != "" {
-			return fmt.Sprintf("SUMPRODUCT(EXACT(%s,%s)*EXACT(%s,%s),%s)", lines, cell(1, row), areas, cell(2, row), shares(column))
-		}
-		return fmt.Sprintf("SUMPRODUCT(EXACT(%s,%s)*EXACT(%s,\"\"),%s)", lines, cell(1, row), areas, shares(column))
-	})
+	s.pipes = d.shares("By line", note, "Line", listed, len(listed) == len(pipes))
 	for i, k := range order {
-		row := d.lineRows.First + i
-		d.costRows[k] = row
-		l.Row(row).Cells[1] = table.Text(legible(places[k].area), table.WrapStyle)
+		row[k] = s.pipes.first + i
+	}
+	s.lineAt = make([]int, len(d.p.Jobs))
+	for n, k := range pipeOf {
+		s.lineAt[n] = row[k]
 	}
 }
-
-// split writes a split of a total that follows every change, with its check.
-func (d *desk) split(l *leaf, title, head, counted string, parts []part, whole string, total decimal.Decimal, formula func(row int) string) {
-	l.heading(title)
-	l.heads(head, "", "#Number of "+counted, "", "", "#Share\n(%)", "#Amount\n("+d.p.Bid.Currency+")", "=Check")
-	first := l.Next()
-	last := first + len(parts) - 1
-	for _, p := range parts {
-		r := l.Next()
-		l.Add(table.Text(legible(p.name), table.TextStyle), table.Empty(table.TextStyle), table.Int(p.count, table.IntStyle), table.Empty(table.TextStyle), table.Empty(table.TextStyle),
-			shareCell(costAmount, r, whole, p.sum, total), table.FormulaDec(formula(r), p.sum, shown(d.money())))
-	}
-	d.splitTotal(l, first, last, whole, total)
-}
-
-// The columns of the splits by place.
-const (
-	placeCount = 3
-	placeParts = 4 // materials, labour, access, other
-	placeTotal = 8
-	placeShare = 9
-)
 
 var shareNames = [...]string{"Materials", "Labour", "Access", "Other"}
 
-// shareColumns are the columns of the shares on the sheet Repairs.
-var shareColumns = [...]int{repairMaterials, repairLabour, repairAccess, repairOther}
-
-// shares writes a split of the repairs' shares and gives its rows. The formula
-// sums a column of the sheet Repairs for a row.
-func (d *desk) shares(l *leaf, title, note, head string, parts []part, formula func(row, i, column int) string) table.Span {
-	cur := "\n(" + d.p.Bid.Currency + ")"
-	l.heading(title)
-	l.note(note)
-	l.heads(head, "", "#Repairs", "#"+shareNames[0]+cur, "#"+shareNames[1]+cur, "#"+shareNames[2]+cur, "#"+shareNames[3]+cur, "#Total with tax"+cur, "#Share (%)")
-	rows := table.Span{First: l.Next(), Last: l.Next() + len(parts) - 1}
-	var whole part
-	for i, p := range parts {
-		r := l.Next()
-		c := []table.Cell{table.Text(legible(p.name), table.WrapStyle), table.Empty(table.TextStyle), table.Int(p.count, table.IntStyle)}
-		for k, column := range shareColumns {
-			c = append(c, table.FormulaDec(formula(r, i, column), p.shares[k], shown(d.money())))
+// shares writes a split of the repairs' shares by line or, of parts without a
+// line, by area. The parts add up to the bid where they are all of them.
+func (d *desk) shares(title, note, head string, parts []part, all bool) (out split) {
+	type col = table.Col[part]
+	s, cur, money, repairs := d.cost, d.p.Bid.Currency, shown(d.money()), d.repairs
+	byLine := head == "Line"
+	repairsOf := 0
+	for _, p := range parts {
+		repairsOf += p.count
+	}
+	t := table.NewTable[part](sheetCost)
+	out.names = t.Add(col{Title: head, Style: table.WrapStyle, Foot: foot("Total"), Cell: func(p pen, v part) { p.Text(v.name) }})
+	area := t.Add(col{Style: table.TextStyle, Cell: func(p pen, v part) {
+		if byLine {
+			p.As(table.WrapStyle).Text(v.area)
 		}
-		c = append(c, table.FormulaDec(fmt.Sprintf("SUM(%s:%s)", cell(placeParts, r), cell(placeTotal-1, r)), p.sum, shown(d.money())), shareCell(placeTotal, r, "bid_total", p.sum, d.p.Bid.Total))
-		whole.add(p)
-		l.Add(c...)
+	}})
+	t.Add(col{Title: "Repairs", Style: table.IntStyle, Cell: func(p pen, v part) { p.Int(v.count) }, Foot: func(p pen) { p.Int(repairsOf) }})
+	for k, name := range shareNames {
+		amounts := func() string { return repairs.shares[k].All() }
+		out.shares[k] = t.Add(col{Title: name, Unit: cur, Style: money, Sums: true, Cell: func(p pen, v part) {
+			switch {
+			case !byLine:
+				p.Formula("SUMPRODUCT(--EXACT(%s,%v),%s)", repairs.area.All(), out.names, amounts())
+			case v.area != "":
+				p.Formula("SUMPRODUCT(EXACT(%s,%v)*EXACT(%s,%v),%s)", repairs.line.All(), out.names, repairs.area.All(), area, amounts())
+			default:
+				p.Formula(`SUMPRODUCT(EXACT(%s,%v)*EXACT(%s,""),%s)`, repairs.line.All(), out.names, repairs.area.All(), amounts())
+			}
+			p.Dec(v.shares[k])
+		}})
 	}
-	t := look(table.Total)
-	c := []table.Cell{table.Text("Total", t), table.Empty(t), table.Int(whole.count, t.In(table.Number(0)))}
-	for k := range shareColumns {
-		at := placeParts + k
-		c = append(c, table.FormulaDec(fmt.Sprintf("SUM(%s:%s)", cell(at, rows.First), cell(at, rows.Last)), whole.shares[k], summed(d.money())))
-	}
-	c = append(c, table.FormulaDec(fmt.Sprintf("SUM(%s:%s)", cell(placeTotal, rows.First), cell(placeTotal, rows.Last)), whole.sum, summed(d.money())))
-	if whole.sum.Equal(d.p.Bid.Total) {
-		c = append(c, l.check(placeShare, cell(placeTotal, l.Next()), "bid_total", d.p.Bid.Minor))
-	}
-	l.Add(c...)
-	return rows
-}
-
-func (d *desk) splitTotal(l *leaf, first, last int, whole string, total decimal.Decimal) {
-	t := look(table.Total)
-	l.Add(table.Text("Total", t), table.Empty(t), table.Empty(t), table.Empty(t), table.Empty(t), table.Empty(t),
-		table.FormulaDec(fmt.Sprintf("SUM(%s:%s)", cell(costAmount, first), cell(costAmount, max(first, last))), total, summed(d.money())),
-		l.check(costAmount+1, cell(costAmount, l.Next()), whole, d.p.Bid.Minor))
-}
-
-// shareCell is a part in per cent of the whole.
-func shareCell(column, row int, whole string, part, total decimal.Decimal) table.Cell {
-	v := 0.0
-	if !total.IsZero() {
-		v = part.Div(total).InexactFloat64() * 100
-	}
-	return table.FormulaNum(fmt.Sprintf("IF(%s=0,0,%s/%s*100)", whole, cell(column, row), whole), v, shown(table.Number(1)))
+	out.amounts = t.Add(col{Title: "Total with tax", Unit: cur, Style: money, Sums: true, Cell: func(p pen, v part) {
+		p.Formula("SUM(%v:%v)", out.shares[0], out.shares[len(out.shares)-1]).Dec(v.sum)
+	}})
+	t.Add(col{Title: "Share (%)", Style: shown(table.Number(1)), Cell: func(p pen, v part) { share(p, out.amounts, v.sum, d.total) }, Foot: func(p pen) {
+		if all {
+			s.adds(p, total(out.amounts), d.total, d.p.Bid.Minor)
+		}
+	}})
+	s.heading(title)
+	s.note(note)
+	out.first, out.rows = s.Next()+1, len(parts)
+	list(s.leaf, t, parts)
+	s.AddRow(t.Foot(table.Total))
+	return out
 }
 
 // costCharts stand under the tables, on a page of their own.
-func (d *desk) costCharts(l *leaf) {
-	l.heading("Charts")
-	l.Row(l.Next() - 1).Break = true
-	at := l.Next()
+func (d *desk) costCharts() (charts []table.Chart) {
+	s := d.cost
+	s.heading("Charts")
+	s.Row(s.Next() - 1).Break = true
+	at := s.Next()
 	const rowsHigh = 18
-	bars := func(n int, title string, rows table.Span, column int, alt string) {
-		d.charts = append(d.charts, table.Chart{At: table.At{Column: 1 + 4*(n%2), Row: at + 1 + rowsHigh*(n/2)}, WidthMM: 128, HeightMM: 74, Title: title, ValueTitle: d.p.Bid.Currency,
-			Values: table.Number(0), Labels: true, Alt: alt, Series: []table.Series{{Name: "Amount", Categories: span(sheetCost, 1, rows.First, rows.Last), Numbers: span(sheetCost, column, rows.First, rows.Last)}}})
+	chart := func(title, alt string) table.Chart {
+		n := len(charts)
+		return table.Chart{At: table.At{Column: 1 + 4*(n%2), Row: at + 1 + rowsHigh*(n/2)}, WidthMM: 128, HeightMM: 74, Title: title, ValueTitle: d.p.Bid.Currency, Values: table.Number(0), Alt: alt}
 	}
-	bars(0, "Bid by stage", d.stageRows, costAmount, "bars of the bid's stages")
-	bars(1, "Materials by kind", d.kindRows, costAmount, "bars of the order's cost by kind of material")
-	stack := func(n int, title string, rows table.Span) {
-		if rows.Last-rows.First >= mostChartBars {
+	bars := func(title string, of split, alt string) {
+		c := chart(title, alt)
+		c.Labels, c.Series = true, of.series()
+		charts = append(charts, c)
+	}
+	stack := func(title string, of split) {
+		if of.rows > mostChartBars {
 			return
 		}
-		c := table.Chart{Stacked: true, At: table.At{Column: 1 + 4*(n%2), Row: at + 1 + rowsHigh*(n/2)}, WidthMM: 128, HeightMM: 74, Title: title, ValueTitle: d.p.Bid.Currency, Values: table.Number(0), Alt: title + " with materials, labour, access and other"}
+		c := chart(title, title+" with materials, labour, access and other")
+		c.Stacked = true
 		for k, name := range shareNames {
-			c.Series = append(c.Series, table.Series{Name: name, Categories: span(sheetCost, 1, rows.First, rows.Last), Numbers: span(sheetCost, placeParts+k, rows.First, rows.Last)})
+			c.Series = append(c.Series, table.Series{Name: name, Categories: of.names.All(), Numbers: of.shares[k].All()})
 		}
-		d.charts = append(d.charts, c)
+		charts = append(charts, c)
 	}
-	stack(2, "Bid by area", d.areaRows)
-	stack(3, "Bid by line", d.lineRows)
-	l.Blank(2 * rowsHigh)
+	bars("Bid by stage", s.stages, "bars of the bid's stages")
+	bars("Materials by kind", s.kinds, "bars of the order's cost by kind of material")
+	stack("Bid by area", s.areas)
+	stack("Bid by line", s.pipes)
+	s.Blank(2 * rowsHigh)
+	return charts
+}
+
+// series are the amounts of a split as one row of bars.
+func (s split) series() []table.Series {
+	return []table.Series{{Name: "Amount", Categories: s.names.All(), Numbers: s.amounts.All()}}
 }
 
 // mostChartBars is how many bars a chart can hold and be read.

@@ -31,7 +31,7 @@ func (b *book) newCrews() crews {
 	const lineWidth, areaWidth = 40, 16
 	_, unit := b.along(0)
 	kit := s.kits.Add
-	kit(kitCol{Width: 5, Style: table.TickStyle, Cell: func(p pen, _ int) { p.Text("☐") }})
+	kit(tickColumn[int]())
 	kit(kitCol{Title: "Kit", Width: 18, Style: text, Cell: func(p pen, k int) { p.Link(b.repair(k).ID, b.kitTarget(k)) }})
 	kit(kitCol{Title: "Line", Width: lineWidth, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Text(fitLines(lineName(b.repair(k)), lineWidth, 2)) }})
 	kit(kitCol{Title: "Area", Width: areaWidth, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Text(fitLines(b.repair(k).Area, areaWidth, 2)) }})
@@ -61,7 +61,7 @@ func (b *book) newCrews() crews {
 	type issueCol = table.Col[estimate.Issue]
 	items := b.p.Catalog.Items
 	issue := s.issues.Add
-	issue(issueCol{Width: 5, Style: table.TickStyle, Cell: func(p pen, _ estimate.Issue) { p.Text("☐") }})
+	issue(tickColumn[estimate.Issue]())
 	s.item = issue(issueCol{Title: "Item", Style: look(table.Code), Cell: func(p pen, is estimate.Issue) { p.Text(items[is.Item].Code) }})
 	issue(issueCol{Title: "Name", Style: table.WrapStyle, Cell: func(p pen, is estimate.Issue) { p.Text(items[is.Item].Name) }})
 	issue(issueCol{Title: "From", Style: text, Cell: func(p pen, is estimate.Issue) { p.Text(items[is.Item].Store) }})
@@ -217,20 +217,4 @@ func (b *book) crewsIssue(pg *pager, s *crews, title string, issues []estimate.I
 		pg.add(func(row int) table.Row { return s.issues.Row(row, byItem[item]) })
 	}
 	pg.heading = nil
-}
-
-// crewsHead is a row of column heads; a "#" before a head sets it to the right, a "|"
-// in the middle.
-func crewsHead(titles ...string) table.Row {
-	cells := make([]table.Cell, len(titles))
-	for i, t := range titles {
-		align := table.Left
-		if t != "" && t[0] == '#' {
-			t, align = t[1:], table.Right
-		} else if t != "" && t[0] == '|' {
-			t, align = t[1:], table.Centre
-		}
-		cells[i] = table.Text(t, table.HeadStyle.To(align))
-	}
-	return table.Row{Cells: cells}
 }

@@ -2,29 +2,62 @@ package export
 
 import (
 	"fmt"
+	"iter"
 	"strings"
 
 	"wraptally/estimate"
 	"wraptally/estimate/cut"
-	"wraptally/estimate/scope"
 	"wraptally/export/table"
 )
 
-// The columns of the sheet Cutting: what to take from the store, the patterns
-// and the labelled pieces stand below each other in the same columns.
-var cuttingColumns = []table.Column{{Width: 5}, {Width: 12}, {Width: 11}, {Width: 19}, {Width: 50}, {Width: 13}, {Width: 13}}
-
+// The sheet Cutting: what to take from the store, the patterns and the labelled
+// pieces stand below each other, as tables in the same columns.
 const (
 	cuttingWidth = 7
-	cutTakeCount = 3 // C: how many coils or sheets
-	cutTakeItem  = 4 // D: code of the item
-	cutTakeFirst = 6 // first row of what to take
+	takesHead    = 5 // row of the heads of what to take
 )
+
+var cuttingColumns = widths(5, 12, 11, 19, 50, 13, 13)
 
 // cutTake is a number of coils or sheets of one kind, or of offcuts of one lot,
 // that the plans use.
 type cutTake struct {
 	list, stock, item, count int
+}
+
+// takes are what the cutting takes from the store, with the columns that the pick
+// list sums up: whole coils and sheets stand under their items, offcuts under
+// their lots.
+type takes struct {
+	list        []cutTake
+	rows        *table.Table[cutTake]
+	count, item table.Ref
+}
+
+func (b *book) newTakes() takes {
+	type col = table.Col[cutTake]
+	s := takes{list: b.cutTakes(), rows: table.NewTable[cutTake](sheetCutting)}
+	add := s.rows.Add
+	add(tickColumn[cutTake]())
+	add(col{Title: "From", Style: table.TextStyle, Cell: func(p pen, t cutTake) { p.Text(b.takePlace(t)) }})
+	s.count = add(col{Title: "How many", Style: table.IntStyle.To(table.Centre), Cell: func(p pen, t cutTake) { p.Int(t.count) }})
+	s.item = add(col{Title: "Item", Style: look(table.Code), Cell: func(p pen, t cutTake) { p.Text(stockCode(&b.p.Cuts[t.list], t.stock)) }})
+	add(col{Title: "Name", Style: table.WrapStyle, Cell: func(p pen, t cutTake) {
+		name, _ := b.takeName(t)
+		p.Text(name)
+	}})
+	add(col{Title: "Unit", Style: table.TextStyle, Cell: func(p pen, t cutTake) {
+		_, unit := b.takeName(t)
+		p.Text(unit)
+	}})
+	add(col{Style: table.TextStyle})
+	s.rows.Place(takesHead, len(s.list))
+	return s
+}
+
+// tickColumn is a column to be ticked by hand.
+func tickColumn[T any]() table.Col[T] {
+	return table.Col[T]{Width: 5, Style: table.TickStyle, Cell: func(p pen, _ T) { p.Text("☐") }}
 }
 
 // offcut is the lot of an offcut from store; empty for whole coils and sheets.
@@ -65,7 +98,7 @@ func (b *book) cutTakes() []cutTake {
 	items := b.p.Catalog.Items
 	for l := range b.p.Cuts {
 		cl := &b.p.Cuts[l]
-		for i, n := range usedOf(cl) {
+		for i, n := range cl.Counts() {
 			for at := range items {
 				if n > 0 && items[at].Code == cl.Items[i] {
 					out = append(out, cutTake{l, i, at, n})
@@ -74,24 +107,6 @@ func (b *book) cutTakes() []cutTake {
 		}
 	}
 	return out
-}
-
-func usedOf(cl *estimate.CutList) []int {
-	if cl.Linear != nil {
-		return cl.Linear.StocksUsed
-	}
-	return cl.Sheets.SheetsUsed
-}
-
-// cutTakeColumn is a column of the list of what to take, "" where nothing is
-// cut. Sums by item over it give the whole coils and sheets of an item: offcuts
-// stand there under their lots.
-func (b *book) cutTakeColumn(column int) string {
-	n := len(b.cutTakes())
-	if n == 0 {
-		return ""
-	}
-	return table.Cells(column, cutTakeFirst, column, cutTakeFirst+n-1).On(sheetCutting)
 }
 
 // cuttingSheet is for the cutting bench: what to take, how each coil and sheet
@@ -114,23 +129,13 @@ func (b *book) cuttingLayout(pg *pager) error {
 		table.Spread(fmt.Sprintf("Of the whole campaign. Saw cut %s in coils and %s in sheets; ends trimmed %s a coil, edges %s a sheet. Deburr every edge; mark each piece with its label at once.",
 			b.lengthText(set.CutKerf), b.lengthText(set.SheetKerf), b.lengthText(set.CutTrim), b.lengthText(set.SheetTrim)), look(table.Muted), cuttingWidth),
 		table.Row{})
-	takes := b.cutTakes()
-	if len(takes) == 0 {
+	if len(b.takes.list) == 0 {
 		pg.rows(table.Spread("Nothing is cut: no repair holds a leak.", look(table.Muted), cuttingWidth))
 		return nil
 	}
-	pg.rows(heading(cuttingWidth, "Take from the store"), crewsHead("", "From", "|How many", "Item", "Name", "Unit", ""))
-	for _, t := range takes { // begins at cutTakeFirst
-		name, unit := b.takeName(t)
-		pg.rows(table.Row{Cells: []table.Cell{
-			table.Text("☐", table.TickStyle), table.Text(legible(b.takePlace(t)), table.TextStyle), table.Int(t.count, table.IntStyle.To(table.Centre)),
-			table.Text(legible(stockCode(&b.p.Cuts[t.list], t.stock)), look(table.Code)), table.Text(legible(name), table.WrapStyle), table.Text(legible(unit), table.TextStyle),
-			table.Empty(table.TextStyle),
-		}})
-	}
-	byID := map[string]*scope.Repair{}
-	for i := range b.p.Jobs {
-		byID[b.p.Jobs[i].Repair.ID] = b.p.Jobs[i].Repair
+	pg.rows(heading(cuttingWidth, "Take from the store"), b.takes.rows.Head())
+	for _, t := range b.takes.list {
+		pg.add(func(row int) table.Row { return b.takes.rows.Row(row, t) })
 	}
 	for l := range b.p.Cuts {
 		cl := &b.p.Cuts[l]
@@ -148,7 +153,7 @@ func (b *book) cuttingLayout(pg *pager) error {
 		if err != nil {
 			return fmt.Errorf("drawing the cutting of %s: %w", cl.Stock, err)
 		}
-		b.pieceTable(pg, cl, byID)
+		b.pieceTable(pg, cl)
 		if pg.stopped {
 			return nil
 		}
@@ -192,21 +197,15 @@ func (b *book) coilPlan(pg *pager, cl *estimate.CutList) error {
 	if err := b.coilPictures(pg, cl); err != nil {
 		return err
 	}
-	pg.heading = func() table.Row { return subhead(clip(cl.Stock, 80)+", continued", 1, cuttingWidth) }
-	pg.together(subhead("Patterns", 1, cuttingWidth), crewsHead("", "Coils", "|How many", "Item", "How each is cut ("+b.lengthUnit()+")", "#Left of each\n("+b.lengthUnit()+")", "|Left over is"))
-	coil := 1
-	for _, pt := range plan.Patterns {
+	rows := make([]cutAlike, len(plan.Patterns))
+	for i, pt := range plan.Patterns {
 		var cuts []string
 		for _, c := range pt.Cuts {
 			cuts = append(cuts, fmt.Sprintf("%d × %s", c.Count, b.bare(c.Length)))
 		}
-		pg.rows(table.Row{Cells: []table.Cell{
-			table.Text("☐", table.TickStyle), table.Text(numbers(coil, pt.Count), table.TextStyle), table.Int(pt.Count, table.IntStyle.To(table.Centre)),
-			table.Text(legible(stockCode(cl, pt.Stock)), look(table.Code)), table.Text(strings.Join(cuts, " + "), table.WrapStyle),
-			table.Num(b.length(float64(pt.Left)), table.TextStyle.In(b.lengthFormat())), table.Text(keepWord(pt.Keep, pt.Left), table.TextStyle.To(table.Centre)),
-		}})
-		coil += pt.Count
+		rows[i] = cutAlike{pt.Count, pt.Stock, strings.Join(cuts, " + "), b.length(float64(pt.Left)), keepWord(pt.Keep, pt.Left)}
 	}
+	alikeTable(pg, cl, "Patterns", "Coils", "How each is cut ("+b.lengthUnit()+")", table.Col[cutAlike]{Title: "Left of each", Unit: b.lengthUnit(), Style: table.TextStyle.In(b.lengthFormat())}, rows)
 	used := 0.0
 	for i, n := range plan.StocksUsed {
 		used += float64(n) * float64(cl.Coils[i].Length)
@@ -219,6 +218,39 @@ func (b *book) coilPlan(pg *pager, cl *estimate.CutList) error {
 		float64(plan.CutTotal) / per, float64(plan.KerfTotal) / per, float64(plan.TrimTotal) / per, float64(plan.KeptTotal) / per, float64(plan.ScrapTotal) / per,
 	})
 	return nil
+}
+
+// cutAlike is a run of coils or sheets that are cut alike.
+type cutAlike struct {
+	count, stock int
+	how          string
+	left         float64
+	keep         string
+}
+
+// alikeTable lists how the coils or sheets of a plan are cut.
+func alikeTable(pg *pager, cl *estimate.CutList, title, what, how string, left table.Col[cutAlike], rows []cutAlike) {
+	type col = table.Col[cutAlike]
+	t := table.NewTable[cutAlike](sheetCutting)
+	first := 1
+	t.Add(tickColumn[cutAlike]())
+	t.Add(col{Title: what, Style: table.TextStyle, Cell: func(p pen, c cutAlike) { p.Text(numbers(first, c.count)) }})
+	t.Add(col{Title: "How many", Style: table.IntStyle.To(table.Centre), Cell: func(p pen, c cutAlike) { p.Int(c.count) }})
+	t.Add(col{Title: "Item", Style: look(table.Code), Cell: func(p pen, c cutAlike) { p.Text(stockCode(cl, c.stock)) }})
+	t.Add(col{Title: how, Style: table.WrapStyle, Cell: func(p pen, c cutAlike) { p.Text(c.how) }})
+	keep := table.TextStyle
+	if cl.Linear == nil {
+		keep = table.WrapStyle // the sizes of what is kept
+	}
+	left.Cell = func(p pen, c cutAlike) { p.Num(c.left) }
+	t.Add(left)
+	t.Add(col{Title: "Left over is", Style: keep.To(table.Centre), Cell: func(p pen, c cutAlike) { p.Text(c.keep) }})
+	pg.heading = func() table.Row { return subhead(clip(cl.Stock, 80)+", continued", 1, cuttingWidth) }
+	pg.together(subhead(title, 1, cuttingWidth), t.Head())
+	for _, c := range rows {
+		pg.add(func(row int) table.Row { return t.Row(row, c) })
+		first += c.count
+	}
 }
 
 // bare is a length without its unit.
@@ -263,21 +295,16 @@ func (b *book) sheetPlan(pg *pager, cl *estimate.CutList) error {
 	if err := b.sheetPictures(pg, cl); err != nil {
 		return err
 	}
-	pg.heading = func() table.Row { return subhead(clip(cl.Stock, 80)+", continued", 1, cuttingWidth) }
 	unit, per := "m²", 1e6
 	if b.inch() {
 		unit, per = "ft²", mmPerFoot*mmPerFoot
 	}
-	pg.together(subhead("Layouts", 1, cuttingWidth), crewsHead("", "Sheets", "|How many", "Item", "What each gives ("+b.lengthUnit()+")", "#Kept of each\n("+unit+")", "|Left over is"))
-	sheet := 1
-	for _, lay := range plan.Layouts {
-		pg.rows(table.Row{Cells: []table.Cell{
-			table.Text("☐", table.TickStyle), table.Text(numbers(sheet, lay.Count), table.TextStyle), table.Int(lay.Count, table.IntStyle.To(table.Centre)),
-			table.Text(legible(stockCode(cl, lay.Sheet)), look(table.Code)), table.Text(b.layoutText(&lay), table.WrapStyle),
-			table.Num(float64(keptArea(lay.Cuts))/per, table.TextStyle.In(table.Number(2))), table.Text(b.keptText(lay.Cuts), table.WrapStyle.To(table.Centre)),
-		}})
-		sheet += lay.Count
+	rows := make([]cutAlike, len(plan.Layouts))
+	for i := range plan.Layouts {
+		lay := &plan.Layouts[i]
+		rows[i] = cutAlike{lay.Count, lay.Sheet, b.layoutText(lay), float64(keptArea(lay.Cuts)) / per, b.keptText(lay.Cuts)}
 	}
+	alikeTable(pg, cl, "Layouts", "Sheets", "What each gives ("+b.lengthUnit()+")", table.Col[cutAlike]{Title: "Kept of each", Unit: unit, Style: table.TextStyle.In(table.Number(2))}, rows)
 	used := 0.0
 	for i, n := range plan.SheetsUsed {
 		used += float64(n) * float64(cl.Plates[i].W) * float64(cl.Plates[i].H)
@@ -336,41 +363,68 @@ func (b *book) keptText(n *cut.Node) string {
 	return strings.Join(parts, ", ")
 }
 
+// cutPiece is a labelled piece: the coil or sheet it is cut from, its number there,
+// where on it, and its size.
+type cutPiece struct {
+	number, position int
+	label            string
+	begins           float64 // along a coil
+	corner           string  // on a sheet
+	size             string
+}
+
 // pieceTable says for every labelled piece which coil or sheet it is cut from,
 // in the order in which it is cut.
-func (b *book) pieceTable(pg *pager, cl *estimate.CutList, byID map[string]*scope.Repair) {
-	unit := b.lengthUnit()
+func (b *book) pieceTable(pg *pager, cl *estimate.CutList) {
+	type col = table.Col[cutPiece]
+	unit, right := b.lengthUnit(), table.TextStyle.To(table.Right)
+	t := table.NewTable[cutPiece](sheetCutting)
+	what, place, size := "Coil", col{Title: "Begins at", Unit: unit, Style: table.TextStyle.In(b.lengthFormat()), Cell: func(p pen, c cutPiece) { p.Num(c.begins) }}, "Length"
+	if cl.Linear == nil {
+		what, place, size = "Sheet", col{Title: "Corner, from lower left", Unit: unit, Style: right, Cell: func(p pen, c cutPiece) { p.Text(c.corner) }}, "Size"
+	}
+	t.Add(tickColumn[cutPiece]())
+	t.Add(col{Title: what, Style: table.IntStyle.To(table.Left), Cell: func(p pen, c cutPiece) { p.Int(c.number) }})
+	t.Add(col{Title: "Piece no.", Style: table.IntStyle.To(table.Centre), Cell: func(p pen, c cutPiece) { p.Int(c.position) }})
+	t.Add(col{Title: "Label", Style: table.TextStyle, Cell: func(p pen, c cutPiece) { p.Text(c.label) }})
+	t.Add(col{Title: "For", Style: table.TextStyle, Cell: func(p pen, c cutPiece) {
+		if at, ok := b.p.Place(c.label); ok {
+			p.Text(clip("line "+lineName(b.p.Jobs[at.Job].Repair), 46))
+		}
+	}})
+	t.Add(place)
+	t.Add(col{Title: size, Unit: unit, Style: right, Cell: func(p pen, c cutPiece) { p.Text(c.size) }})
+
 	pg.together(table.Row{Height: 5}, subhead("Labelled pieces, in the order of cutting", 1, cuttingWidth))
-	row := func(number, position int, label, what string, at table.Cell, size string) bool {
-		pg.rows(table.Row{Cells: []table.Cell{
-			table.Text("☐", table.TickStyle), table.Int(number, table.IntStyle.To(table.Left)), table.Int(position, table.IntStyle.To(table.Centre)),
-			table.Text(label, table.TextStyle), table.Text(what, table.TextStyle), at, table.Text(size, table.TextStyle.To(table.Right)),
-		}, Height: 15.5})
-		return !pg.stopped
-	}
-	whose := func(label string) string {
-		id, _, _ := strings.Cut(label, "-")
-		if r := byID[id]; r != nil {
-			return clip("line "+lineName(r), 46)
-		}
-		return ""
-	}
-	if cl.Linear != nil {
-		pg.rows(crewsHead("", "Coil", "|Piece no.", "Label", "For", "#Begins at\n("+unit+")", "#Length\n("+unit+")"))
-		for _, at := range cl.Linear.Assign(cl.Pieces) {
-			begins := table.Num(b.length(float64(at.Offset)), table.TextStyle.In(b.lengthFormat()))
-			if !row(at.Coil, at.Position, at.Label, whose(at.Label), begins, b.bare(at.Length)) {
-				return
-			}
-		}
-	} else {
-		pg.rows(crewsHead("", "Sheet", "|Piece no.", "Label", "For", "#Corner, from lower left\n("+unit+")", "#Size\n("+unit+")"))
-		for _, at := range cl.Sheets.Assign(cl.Rects) {
-			corner := table.Text(b.bare(at.X)+" ; "+b.bare(at.Y), table.TextStyle.To(table.Right))
-			if !row(at.Sheet, at.Position, at.Label, whose(at.Label), corner, b.bare(at.W)+" × "+b.bare(at.H)) {
-				return
-			}
+	pg.rows(t.Head())
+	for c := range b.cutPieces(cl) {
+		pg.add(func(n int) table.Row {
+			row := t.Row(n, c)
+			row.Height = 15.5
+			return row
+		})
+		if pg.stopped {
+			return
 		}
 	}
 	pg.heading = nil
+}
+
+// cutPieces yields the pieces of a plan in the order in which they are cut.
+func (b *book) cutPieces(cl *estimate.CutList) iter.Seq[cutPiece] {
+	return func(yield func(cutPiece) bool) {
+		if cl.Linear != nil {
+			for _, at := range cl.Linear.Assign(cl.Pieces) {
+				if !yield(cutPiece{at.Coil, at.Position, at.Label, b.length(float64(at.Offset)), "", b.bare(at.Length)}) {
+					return
+				}
+			}
+			return
+		}
+		for _, at := range cl.Sheets.Assign(cl.Rects) {
+			if !yield(cutPiece{at.Sheet, at.Position, at.Label, 0, b.bare(at.X) + " ; " + b.bare(at.Y), b.bare(at.W) + " × " + b.bare(at.H)}) {
+				return
+			}
+		}
+	}
 }

@@ -1,8 +1,10 @@
 package export
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"time"
 
 	"github.com/shopspring/decimal"
 
@@ -12,163 +14,190 @@ import (
 	"wraptally/export/table"
 )
 
-// The columns of the price tables on the sheet Prices and rates.
-const (
-	priceItem     = 1
-	priceName     = 2
-	priceValue    = 3 // the value of every other table stands in this column too
-	priceUnit     = 4
-	priceFrom     = 5
-	priceUpTo     = 6
-	priceSupplier = 7
-	pricePart     = 8
-	pricePack     = 9
-	pricePackName = 10
-	priceLeast    = 11
-	priceCarton   = 12
-	priceLead     = 13
-	priceScheme   = 14
-)
-
-// The columns of the table of quantities that the plan gives.
-const (
-	planItem  = 1
-	planName  = 2
-	planKits  = 3
-	planUnit  = 4
-	planCrews = 5
-	planCut   = 6
-	planStore = 7
-	planGrows = 8
-)
-
 // inputs is the sheet Prices and rates: everything that may be changed apart
-// from packed quantities, in one place, with where it stands.
+// from packed quantities, in one place, with where it stands. Its tables share
+// one grid of columns, in which values stand under values.
 type inputs struct {
 	*leaf
-	b        *book
-	names    []table.Name
-	currency map[string]int // row of its rate
-	cost     map[string]int // row of a line of the build-up
-	plan     []int          // row, alongside the needs
-	offers   map[*catalog.Offer]priceRows
-	checkMin []table.Validation
+	b     *book
+	names []table.Name
+
+	rate   map[string]string // by code of a currency or of a line of the build-up: its cell
+	offers map[*catalog.Offer]priceRows
+
+	planKits, planCrews, planCut, planStore, planGrows        table.Ref // of the needs
+	price, from, upTo, pack, leastPacks, carton, lead, scheme table.Ref // of the offers that are taken
 }
 
 // priceRows are the rows of an offer's breaks.
 type priceRows struct{ first, last int }
 
-func (b *book) newInputs() *inputs {
-	in := &inputs{
-		b: b, currency: map[string]int{}, cost: map[string]int{}, offers: map[*catalog.Offer]priceRows{},
-		leaf: newLeaf(sheetInputs, "Prices and rates",
-			"Cells in a box and marked » may be changed; order and cost follow at once. What a change does to kits, cutting and schedule needs a new run.",
-			widths(17, 42, 14, 15, 10, 10, 13, 15, 9, 15, 8, 8, 8, 12)),
-	}
-	in.general()
-	in.currencies()
+func (b *book) newInputs(needs []need) *inputs {
+	in := &inputs{b: b, rate: map[string]string{}, offers: map[*catalog.Offer]priceRows{}}
+	taken, others := in.breaks()
+	prices, compared := in.priceTable(true), in.priceTable(false)
+	in.leaf = newLeaf(sheetInputs, "Prices and rates",
+		"Cells in a box and marked » may be changed; order and cost follow at once. What a change does to kits, cutting and schedule needs a new run.", prices.Columns())
+	facts := in.factTable()
+	section(in.leaf, "Plan of the work", facts, in.planFacts(), "")
+	section(in.leaf, "Currencies", in.currencyTable(), in.currencies(), "")
 	in.labour()
 	in.access()
-	in.costs()
-	in.quantities()
-	in.prices()
+	section(in.leaf, "Rates and percentages of the build-up", in.costTable(), b.p.Catalog.Costs, "")
+	in.heading("Quantities from the plan and the store")
+	if b.splitKits() {
+		in.note("The kits stand in workbooks of their own (sheet " + sheetKits + "), so what they and the crews are given stands here as a sum.")
+	} else {
+		in.note("What goes into kits, to crews and to the campaign is changed on the sheets " + sheetKitLines + " and " + sheetCrews + ".")
+	}
+	list(in.leaf, in.planTable(), needs)
+	put(in.leaf, facts, fact{name: "pieces_mass", title: "weight of the pieces cut for the kits", value: b.piecesMass(needs), format: table.Number(3), unit: "kg", note: "bands and sheets of the kits; the other goods are weighed on the sheet " + sheetNeeds})
+	in.heading("Prices of what is ordered")
+	list(in.leaf, prices, taken)
+	in.heading("Offers that were not taken")
+	in.note("For comparison only: a change of these prices needs a new run, which chooses the least-cost offers again.")
+	list(in.leaf, compared, others)
 	return in
 }
 
-// name gives the value cell of the next row a defined name.
-func (in *inputs) name(name string) {
-	in.names = append(in.names, table.Name{Name: name, Refers: ref(sheetInputs, priceValue, in.Next())})
+// name gives the cell of the pen a defined name.
+func (in *inputs) name(p pen, name string) {
+	in.names = append(in.names, table.Name{Name: name, Refers: p.At().On(sheetInputs)})
 }
 
-// allow limits the value cell of the next row.
-func (in *inputs) allow(column int, least, most float64, what string) {
-	in.checkMin = append(in.checkMin, table.Validation{Area: table.One(table.At{Column: column, Row: in.Next()}), Min: least, Max: most, Title: what})
+// input makes the cell of the pen an input of numbers from least on.
+func (in *inputs) input(p pen, f table.Format, least float64, what string) pen {
+	in.leaf.open = append(in.leaf.open, table.Validation{Area: table.One(p.At()), Min: least, Max: math.Inf(1), Title: what})
+	return p.As(given(f))
 }
 
-// value adds a row of name, value, unit and note.
-func (in *inputs) value(name, title string, v table.Cell, unit, note string, least float64) {
-	in.name(name)
-	if v.Style.Look == table.Input && v.Style.Format != table.Date {
-		in.allow(priceValue, least, math.Inf(1), title)
-	}
-	in.AddRow(table.Row{
-		Cells: []table.Cell{table.Text(name, look(table.Code)), table.Text(title, table.WrapStyle), v, table.Text(unit, unitStyle), table.Text(note, table.WrapStyle)},
-		Merge: []table.Span{{First: 5, Last: len(in.columns)}},
-	})
+// fact is a value of the plan, under its name in formulas.
+type fact struct {
+	name, title string
+	value       decimal.Decimal
+	format      table.Format
+	day         time.Time // in place of a value
+	unit, note  string
+	least       float64
 }
 
-func (in *inputs) general() {
+func (in *inputs) factTable() *table.Table[fact] {
+	type col = table.Col[fact]
+	t := table.NewTable[fact](sheetInputs)
+	t.Add(col{Title: "Name in formulas", Style: look(table.Code), Cell: func(p pen, f fact) { p.Text(f.name) }})
+	t.Add(col{Title: "Meaning", Style: table.WrapStyle, Cell: func(p pen, f fact) { p.Text(f.title) }})
+	t.Add(col{Title: "Value", Style: table.IntStyle, Cell: func(p pen, f fact) {
+		in.name(p, f.name)
+		if !f.day.IsZero() {
+			p.As(given(table.Date)).Day(f.day)
+			return
+		}
+		in.input(p, f.format, f.least, f.title).Dec(f.value)
+	}})
+	t.Add(col{Title: "Unit", Style: unitStyle, Cell: func(p pen, f fact) { p.Text(f.unit) }})
+	t.Add(col{Title: "Comes from", Style: table.WrapStyle, Span: 10, Cell: func(p pen, f fact) { p.Text(f.note) }})
+	return t
+}
+
+func (in *inputs) planFacts() []fact {
 	p, set := in.b.p, &in.b.p.Catalog.Settings
-	in.heading("Plan of the work")
-	in.heads("Name in formulas", "Meaning", "#Value", "=Unit", "Comes from", "", "", "", "", "", "", "", "", "")
-	in.Row(in.Next() - 1).Merge = []table.Span{{First: 5, Last: len(in.columns)}}
+	var facts []fact
 	if !p.Dates.Need.IsZero() {
-		in.value("need_date", "first day of the work, when goods must be there", table.Day(p.Dates.Need, given(table.Date)), "date", p.Dates.From+"; latest order dates follow, the schedule does not", 0)
+		facts = append(facts, fact{name: "need_date", title: "first day of the work, when goods must be there", day: p.Dates.Need, unit: "date", note: p.Dates.From + "; latest order dates follow, the schedule does not"})
 	}
-	in.value("growth", "allowance for defects found after the survey", table.Dec(qty.Decimal(set.Growth), given(table.Number(2))), "%", "setting order.growth; not on tools, which come back", 0)
-	in.value("crew_hours", "hours of a whole crew", table.Dec(qty.Decimal(p.CrewHours), given(table.Number(2))), "h",
-		fmt.Sprintf("%s minutes of repairs, shift and campaign tasks, over a productive share of %v", qty.Decimal(p.Minutes).Round(1), set.Productive), 0)
-	in.value("crew_shifts", "crew-shifts", table.Int(p.CrewShifts, given(table.Number(0))), "crew-shift", fmt.Sprintf("schedule: %d days with %d crews", p.Days, max(1, set.Crews)), 0)
-	in.value("repair_count", "repairs estimated", table.Int(len(p.Jobs), given(table.Number(0))), "repair", "survey", 0)
-	in.value("accuracy_low", "lower end of the accuracy range", table.Dec(qty.Decimal(set.RangeLow), given(table.Number(1))), "%", "setting bid.range_low; about the bid before tax", -100)
-	in.value("accuracy_high", "upper end of the accuracy range", table.Dec(qty.Decimal(set.RangeHigh), given(table.Number(1))), "%", "setting bid.range_high", 0)
+	return append(facts,
+		fact{name: "growth", title: "allowance for defects found after the survey", value: qty.Decimal(set.Growth), format: table.Number(2), unit: "%", note: "setting order.growth; not on tools, which come back"},
+		fact{name: "crew_hours", title: "hours of a whole crew", value: qty.Decimal(p.CrewHours), format: table.Number(2), unit: "h",
+			note: fmt.Sprintf("%s minutes of repairs, shift and campaign tasks, over a productive share of %v", qty.Decimal(p.Minutes).Round(1), set.Productive)},
+		fact{name: "crew_shifts", title: "crew-shifts", value: qty.Whole(p.CrewShifts), format: table.Number(0), unit: "crew-shift", note: fmt.Sprintf("schedule: %d days with %d crews", p.Days, max(1, set.Crews))},
+		fact{name: "repair_count", title: "repairs estimated", value: qty.Whole(len(p.Jobs)), format: table.Number(0), unit: "repair", note: "survey"},
+		fact{name: "accuracy_low", title: "lower end of the accuracy range", value: qty.Decimal(set.RangeLow), format: table.Number(1), unit: "%", note: "setting bid.range_low; about the bid before tax", least: -100},
+		fact{name: "accuracy_high", title: "upper end of the accuracy range", value: qty.Decimal(set.RangeHigh), format: table.Number(1), unit: "%", note: "setting bid.range_high"})
 }
 
-func (in *inputs) currencies() {
+func (in *inputs) currencyTable() *table.Table[*catalog.Currency] {
+	type col = table.Col[*catalog.Currency]
+	base := in.b.p.Bid.Currency
+	t := table.NewTable[*catalog.Currency](sheetInputs)
+	t.Add(col{Title: "Currency", Style: look(table.Code), Cell: func(p pen, c *catalog.Currency) { p.Text(c.Code) }})
+	t.Add(col{Title: "Basis", Style: table.WrapStyle, Cell: func(p pen, c *catalog.Currency) { p.Text(c.Basis) }})
+	t.Add(col{Title: "Rate", Style: shown(table.Number(6)), Cell: func(p pen, c *catalog.Currency) {
+		in.rate[c.Code] = p.At().On(sheetInputs)
+		if c.Code != base {
+			in.input(p, table.Number(6), 0, "Rate")
+		}
+		p.Dec(c.Rate)
+	}})
+	t.Add(col{Title: "Unit", Style: unitStyle, Cell: func(p pen, c *catalog.Currency) { p.Text(base + " for one") }})
+	return t
+}
+
+// currencies are that of the bid and those that something is ordered in.
+func (in *inputs) currencies() []*catalog.Currency {
 	p := in.b.p
-	used := map[string]bool{}
+	used := map[string]bool{p.Bid.Currency: true}
 	for _, o := range p.Orders {
 		for _, l := range o.Lines {
 			used[l.Currency] = true
 		}
 	}
-	delete(used, p.Bid.Currency)
-	in.heading("Currencies")
-	in.heads("Currency", "Basis", "#Rate", "=Unit")
+	var out []*catalog.Currency
 	for i := range p.Catalog.Currencies {
-		c := &p.Catalog.Currencies[i]
-		rate := table.Dec(c.Rate, given(table.Number(6)))
-		if c.Code == p.Bid.Currency {
-			rate.Style = shown(table.Number(6))
-		} else if !used[c.Code] {
-			continue
-		} else {
-			in.allow(priceValue, 0, math.Inf(1), "Rate")
+		if c := &p.Catalog.Currencies[i]; used[c.Code] {
+			out = append(out, c)
 		}
-		in.currency[c.Code] = in.Add(table.Text(c.Code, look(table.Code)), table.Text(legible(c.Basis), table.WrapStyle), rate,
-			table.Text(p.Bid.Currency+" for one", unitStyle))
 	}
+	return out
+}
+
+// counted is something that costs a rate each, and how many there are of it.
+type counted struct {
+	code, name string
+	rate       decimal.Decimal
+	count      int
+}
+
+// countedTable multiplies rates by counts and gives their sum a name.
+func (in *inputs) countedTable(code, name, rate, unit, count, cost, total, all, allUnit string) *table.Table[counted] {
+	type col = table.Col[counted]
+	money := shown(in.b.money())
+	t := table.NewTable[counted](sheetInputs)
+	var costs table.Ref
+	t.Add(col{Title: code, Style: table.TextStyle, Foot: foot(total), Cell: func(p pen, c counted) {
+		if c.code != "" {
+			p.As(look(table.Code)).Text(c.code)
+		}
+	}})
+	t.Add(col{Title: name, Style: table.WrapStyle, Foot: foot(all), Cell: func(p pen, c counted) { p.Text(c.name) }})
+	rates := t.Add(col{Title: rate, Style: money,
+		Cell: func(p pen, c counted) { in.input(p, in.b.money(), 0, rate).Dec(c.rate) },
+		Foot: func(p pen) {
+			in.name(p, total)
+			p.Formula("SUM(%s)", costs.Range()).Dec(costs.Sum())
+		}})
+	t.Add(col{Title: "Unit", Style: unitStyle, Cell: func(p pen, c counted) { p.Text(unit) },
+		Foot: func(p pen) { p.As(look(table.Total).To(table.Centre)).Text(allUnit) }})
+	counts := t.Add(col{Title: count, Style: given(table.Number(0)), Cell: func(p pen, c counted) { p.Int(c.count) }})
+	costs = t.Add(col{Title: cost, Style: money, Sums: true, Foot: func(pen) {},
+		Cell: func(p pen, c counted) { p.Formula("%v*%v", rates, counts).Dec(c.rate.Mul(qty.Whole(c.count))) }})
+	return t
 }
 
 func (in *inputs) labour() {
-	p := in.b.p
-	in.heading("Crew")
-	in.heads("", "Role", "#Rate", "=Unit", "#In a crew", "#Cost an hour")
-	first := in.Next()
-	total := decimal.Zero
-	for _, l := range p.Catalog.Labour {
-		in.allow(priceValue, 0, math.Inf(1), "Rate")
-		r := in.Next()
-		cost := l.Rate.Mul(qty.Whole(l.Count))
-		total = total.Add(cost)
-		in.Add(table.Empty(table.TextStyle), table.Text(legible(l.Role), table.WrapStyle), table.Dec(l.Rate, given(in.b.money())), table.Text(p.Bid.Currency+"/h", unitStyle),
-			table.Int(l.Count, given(table.Number(0))), table.FormulaDec(fmt.Sprintf("C%d*E%d", r, r), cost, shown(in.b.money())))
+	var rows []counted
+	for _, l := range in.b.p.Catalog.Labour {
+		rows = append(rows, counted{name: l.Role, rate: l.Rate, count: l.Count})
 	}
-	in.name("crew_rate")
-	in.Add(table.Text("crew_rate", look(table.Total)), table.Text("whole crew", look(table.Total)), table.FormulaDec(fmt.Sprintf("SUM(F%d:F%d)", first, in.Next()-1), total, summed(in.b.money())),
-		table.Text(p.Bid.Currency+"/h", look(table.Total).To(table.Centre)))
+	hourly := in.b.p.Bid.Currency + "/h"
+	t := in.countedTable("", "Role", "Rate", hourly, "In a crew", "Cost an hour", "crew_rate", "whole crew", hourly)
+	section(in.leaf, "Crew", t, rows, "")
+	in.AddRow(t.Foot(table.Total))
 }
 
 // access lists the ways of access that cost something, with how many repairs
 // take each.
 func (in *inputs) access() {
 	p := in.b.p
-	counts := map[string]int{}
-	for n := range p.Jobs {
-		if a, ok := p.Catalog.AccessOf(p.Jobs[n].Repair.Access); ok {
-			counts[a.Access]++
-		}
-	}
 	listed := false
 	for _, l := range p.Bid.Lines {
 		listed = listed || l.Code == codeAccess
@@ -176,88 +205,77 @@ func (in *inputs) access() {
 	if !listed {
 		return
 	}
-	in.heading("Access to the repairs")
-	in.heads("Access", "Meaning", "#Cost", "=Unit", "#Repairs", "#Cost in all")
-	first := in.Next()
-	total := decimal.Zero
-	for _, a := range p.Catalog.Accesses {
-		n := counts[a.Access]
-		if n == 0 {
-			continue
+	counts := map[string]int{}
+	for n := range p.Jobs {
+		if a, ok := p.Catalog.AccessOf(p.Jobs[n].Repair.Access); ok {
+			counts[a.Access]++
 		}
-		in.allow(priceValue, 0, math.Inf(1), "Cost")
-		r := in.Next()
-		cost := a.Cost.Mul(qty.Whole(n))
-		total = total.Add(cost)
-		in.Add(table.Text(legible(a.Access), look(table.Code)), table.Text(legible(a.Name), table.WrapStyle), table.Dec(a.Cost, given(in.b.money())), table.Text(p.Bid.Currency+"/repair", unitStyle),
-			table.Int(n, given(table.Number(0))), table.FormulaDec(fmt.Sprintf("C%d*E%d", r, r), cost, shown(in.b.money())))
 	}
-	in.name("access_total")
-	in.Add(table.Text("access_total", look(table.Total)), table.Text("all repairs", look(table.Total)), table.FormulaDec(fmt.Sprintf("SUM(F%d:F%d)", first, in.Next()-1), total, summed(in.b.money())),
-		table.Text(p.Bid.Currency, look(table.Total).To(table.Centre)))
+	var rows []counted
+	for _, a := range p.Catalog.Accesses {
+		if n := counts[a.Access]; n > 0 {
+			rows = append(rows, counted{a.Access, a.Name, a.Cost, n})
+		}
+	}
+	cur := p.Bid.Currency
+	t := in.countedTable("Access", "Meaning", "Cost", cur+"/repair", "Repairs", "Cost in all", "access_total", "all repairs", cur)
+	section(in.leaf, "Access to the repairs", t, rows, "")
+	in.AddRow(t.Foot(table.Total))
 }
 
 // codeAccess is the build-up's line of the cost of access.
 const codeAccess = "access-repairs"
 
-func (in *inputs) costs() {
-	p := in.b.p
-	in.heading("Rates and percentages of the build-up")
-	in.heads("Line", "Meaning", "#Value", "=Unit", "Stage", "", "Note", "", "", "", "", "", "", "")
-	for _, c := range p.Catalog.Costs {
-		format, unit := in.b.money(), p.Bid.Currency+" per "+c.Basis
-		switch c.Basis {
-		case "percent":
-			format, unit = table.Number(3), "% of total so far"
-		case "percent-materials":
-			format, unit = table.Number(3), "% of materials"
-		case "percent-margin":
-			format, unit = table.Number(3), "% of the price"
+func (in *inputs) costTable() *table.Table[catalog.Cost] {
+	type col = table.Col[catalog.Cost]
+	t := table.NewTable[catalog.Cost](sheetInputs)
+	t.Add(col{Title: "Line", Style: look(table.Code), Cell: func(p pen, c catalog.Cost) { p.Text(c.Code) }})
+	t.Add(col{Title: "Meaning", Style: table.WrapStyle, Cell: func(p pen, c catalog.Cost) { p.Text(c.Name) }})
+	t.Add(col{Title: "Value", Style: given(in.b.money()), Cell: func(p pen, c catalog.Cost) {
+		in.rate[c.Code] = p.At().On(sheetInputs)
+		if costUnits[c.Basis] != "" {
+			p.In(table.Number(3))
 		}
-		in.cost[c.Code] = in.AddRow(table.Row{
-			Cells: []table.Cell{table.Text(legible(c.Code), look(table.Code)), table.Text(legible(c.Name), table.WrapStyle), table.Dec(c.Value, given(format)), table.Text(unit, table.WrapStyle.To(table.Centre)),
-				table.Text(c.Stage, table.TextStyle), table.Empty(table.TextStyle), table.Text(legible(c.Note), table.WrapStyle)},
-			Merge: []table.Span{{First: 5, Last: 6}, {First: 7, Last: len(in.columns)}},
-		})
-	}
+		p.Dec(c.Value)
+	}})
+	t.Add(col{Title: "Unit", Style: table.WrapStyle.To(table.Centre), Cell: func(p pen, c catalog.Cost) {
+		p.Text(cmp.Or(costUnits[c.Basis], in.b.p.Bid.Currency+" per "+c.Basis))
+	}})
+	t.Add(col{Title: "Stage", Style: table.TextStyle, Span: 2, Cell: func(p pen, c catalog.Cost) { p.Text(c.Stage) }})
+	t.Add(col{Title: "Note", Style: table.WrapStyle, Span: 8, Cell: func(p pen, c catalog.Cost) { p.Text(c.Note) }})
+	return t
 }
 
-// quantities are what the plan issues apart from the sheets that may be changed
+// costUnits are what percentages are taken of.
+var costUnits = map[string]string{"percent": "% of total so far", "percent-materials": "% of materials", "percent-margin": "% of the price"}
+
+// planTable are what the plan issues apart from the sheets that may be changed
 // themselves, and the store.
-func (in *inputs) quantities() {
-	p, apart := in.b.p, in.b.splitKits()
-	in.heading("Quantities from the plan and the store")
-	if apart {
-		in.note("The kits stand in workbooks of their own (sheet " + sheetKits + "), so what they and the crews are given stands here as a sum.")
-	} else {
-		in.note("What goes into kits, to crews and to the campaign is changed on the sheets " + sheetKitLines + " and " + sheetCrews + ".")
+func (in *inputs) planTable() *table.Table[need] {
+	type col = table.Col[need]
+	t := table.NewTable[need](sheetInputs)
+	quantity := func(p pen, v decimal.Decimal) { in.input(p, table.Number(0), 0, "Quantity").Dec(v) }
+	kits, crews := col{Style: table.TextStyle}, col{Style: table.TextStyle}
+	if in.b.splitKits() {
+		kits = col{Title: "With the kits", Style: table.IntStyle, Cell: func(p pen, n need) { quantity(p, n.kits) }}
+		crews = col{Title: "To crews and campaign", Style: table.IntStyle, Cell: func(p pen, n need) { quantity(p, n.crews) }}
 	}
-	kitsHead, crewsHead := "", ""
-	if apart {
-		kitsHead, crewsHead = "#With the kits", "#To crews and campaign"
-	}
-	in.heads("Item", "Name", kitsHead, "=Unit", crewsHead, "#Coils and sheets cut", "#Usable in store", "Grows with the survey")
-	perKit, perCrew, perCut := in.b.issuedBy()
-	for i, n := range p.Needs {
+	t.Add(col{Title: "Item", Style: look(table.Code), Cell: func(p pen, n need) { p.Text(n.Item.Code) }})
+	t.Add(col{Title: "Name", Style: table.WrapStyle, Cell: func(p pen, n need) { p.Text(n.Item.Name) }})
+	in.planKits = t.Add(kits)
+	t.Add(col{Title: "Unit", Style: unitStyle, Cell: func(p pen, n need) { p.Text(n.Item.Unit) }})
+	in.planCrews = t.Add(crews)
+	in.planCut = t.Add(col{Title: "Coils and sheets cut", Style: table.IntStyle, Cell: func(p pen, n need) { quantity(p, n.cut) }})
+	in.planStore = t.Add(col{Title: "Usable in store", Style: table.IntStyle, Cell: func(p pen, n need) { quantity(p, usable(n.order.Order)) }})
+	in.planGrows = t.Add(col{Title: "Grows with the survey", Style: given(table.General), Cell: func(p pen, n need) {
+		in.leaf.open = append(in.leaf.open, table.Validation{Area: table.One(p.At()), Items: []string{"yes", "no"}, Title: "Grows with the survey"})
 		grows := "yes"
 		if n.Item.Returns {
 			grows = "no"
 		}
-		kits, crews := table.Empty(table.TextStyle), table.Empty(table.TextStyle)
-		columns := []int{planCut, planStore}
-		if apart {
-			kits, crews = table.Dec(perKit[i], given(table.Number(0))), table.Dec(perCrew[i], given(table.Number(0)))
-			columns = append(columns, planKits, planCrews)
-		}
-		for _, c := range columns {
-			in.allow(c, 0, math.Inf(1), "Quantity")
-		}
-		in.checkMin = append(in.checkMin, table.Validation{Area: table.One(table.At{Column: planGrows, Row: in.Next()}), Items: []string{"yes", "no"}, Title: "Grows with the survey"})
-		in.plan = append(in.plan, in.Add(table.Text(legible(n.Item.Code), look(table.Code)), table.Text(legible(n.Item.Name), table.WrapStyle), kits,
-			table.Text(legible(n.Item.Unit), unitStyle), crews, table.Dec(perCut[i], given(table.Number(0))),
-			table.Dec(usable(p.Orders[i].Order), given(table.Number(0))), table.Text(grows, given(table.General))))
-	}
-	in.value("pieces_mass", "weight of the pieces cut for the kits", table.Dec(in.b.piecesMass(perKit), given(table.Number(3))), "kg", "bands and sheets of the kits; the other goods are weighed on the sheet "+sheetNeeds, 0)
+		p.Text(grows)
+	}})
+	return t
 }
 
 // usable is what may be drawn from the store: the whole units of the lots that
@@ -270,83 +288,101 @@ func usable(o order.Order) decimal.Decimal {
 	return decimal.Max(sum, o.Drawn)
 }
 
-// prices lists the breaks of the offers ordered from, as inputs, then those of
-// the offers that lost, for comparison.
-func (in *inputs) prices() {
-	p := in.b.p
-	in.heading("Prices of what is ordered")
-	in.priceHeads()
-	for _, o := range p.Orders {
+// priceBreak is a row of an offer's prices.
+type priceBreak struct {
+	*catalog.Offer
+	k int // place among the offer's prices
+}
+
+// breaks are the prices of the offers ordered from, then those of the offers that
+// lost, for comparison.
+func (in *inputs) breaks() (taken, others []priceBreak) {
+	done := map[*catalog.Offer]bool{}
+	add := func(list []priceBreak, o *catalog.Offer) []priceBreak {
+		for k := range o.Prices {
+			list = append(list, priceBreak{o, k})
+		}
+		return list
+	}
+	for _, o := range in.b.p.Orders {
 		for _, l := range o.Lines {
-			offer := o.Offers[l.Offer]
-			if _, done := in.offers[offer]; !done {
-				in.offers[offer] = in.offer(offer, true)
+			if offer := o.Offers[l.Offer]; !done[offer] {
+				done[offer] = true
+				taken = add(taken, offer)
 			}
 		}
 	}
-	in.heading("Offers that were not taken")
-	in.note("For comparison only: a change of these prices needs a new run, which chooses the least-cost offers again.")
-	in.priceHeads()
-	for _, o := range p.Orders {
+	for _, o := range in.b.p.Orders {
 		for _, offer := range o.Offers {
-			if _, taken := in.offers[offer]; !taken && len(o.Lines) > 0 {
-				in.offer(offer, false)
+			if !done[offer] && len(o.Lines) > 0 {
+				others = add(others, offer)
 			}
 		}
 	}
+	return taken, others
 }
 
-func (in *inputs) priceHeads() {
-	in.heads("Item", "Name", "#Price of a pack", "=Currency", "#From packs", "#Up to packs", "=Supplier", "Part code", "#In a pack", "=Pack", "#Least packs", "#Packs in a carton", "#Lead days", "=Price step")
-}
-
-// offer writes the breaks of an offer. What holds for the whole offer stands in
-// the row of its first break.
-func (in *inputs) offer(o *catalog.Offer, taken bool) priceRows {
-	rows := priceRows{first: in.Next()}
-	p := in.b.p
-	name := ""
-	if it, ok := p.Catalog.Item(o.Item); ok {
-		name = it.Name
-	}
-	style := func(f table.Format) table.Style {
+// priceTable are the breaks of offers. What holds for the whole offer stands in
+// the row of its first break. Only what is taken is an input, and referred to.
+func (in *inputs) priceTable(taken bool) *table.Table[priceBreak] {
+	type col = table.Col[priceBreak]
+	t := table.NewTable[priceBreak](sheetInputs)
+	number := func(p pen, f table.Format, least float64, what string) pen {
 		if taken {
-			return given(f)
+			return in.input(p, f, least, what)
 		}
-		return shown(f)
+		return p.In(f)
 	}
-	for k, b := range o.Prices {
-		r := in.Next()
-		upTo := table.Text("and more", table.TextStyle.To(table.Right))
-		if k+1 < len(o.Prices) {
-			upTo = table.FormulaNum(fmt.Sprintf("%s-1", cell(priceFrom, r+1)), float64(o.Prices[k+1].FromPacks-1), table.IntStyle)
-		}
-		if taken {
-			in.allow(priceValue, 0, math.Inf(1), "Price")
-			in.allow(priceFrom, 1, math.Inf(1), "From packs")
-		}
-		cells := []table.Cell{
-			table.Text(legible(o.Item), look(table.Code)), table.Text(legible(name), table.WrapStyle), table.Dec(b.Price, style(in.b.priceFormat(o.Currency, b.Price))), table.Text(o.Currency, unitStyle),
-			table.Int(b.FromPacks, style(table.Number(0))), upTo, table.Text(legible(o.Supplier), unitStyle), table.Text(legible(o.PartCode), look(table.Code)),
-		}
-		if k == 0 {
-			if taken {
-				in.allow(pricePack, math.SmallestNonzeroFloat32, math.Inf(1), "In a pack")
-				in.allow(priceLeast, 0, math.Inf(1), "Least packs")
-				in.allow(priceCarton, 1, math.Inf(1), "Packs in a carton")
-				in.allow(priceLead, 0, math.Inf(1), "Lead days")
+	// whole is a column of what holds for the whole offer.
+	whole := func(title string, width float64, s table.Style, write func(pen, priceBreak)) table.Ref {
+		return t.Add(col{Title: title, Width: width, Style: s, Cell: func(p pen, b priceBreak) {
+			if b.k > 0 {
+				p.As(table.TextStyle).Text("")
+				return
 			}
-			cells = append(cells, table.Dec(o.PackQty, style(quantityFormat(o.PackQty.InexactFloat64()))), table.Text(legible(o.PackName), unitStyle),
-				table.Int(leastPacks(o), style(table.Number(0))), table.Int(max(1, o.Carton), style(table.Number(0))), table.Int(o.LeadDays, style(table.Number(0))), table.Text(o.Scheme, unitStyle))
-		} else {
-			for range priceScheme - pricePart {
-				cells = append(cells, table.Empty(table.TextStyle))
-			}
-		}
-		in.Add(cells...)
+			write(p, b)
+		}})
 	}
-	rows.last = in.Next() - 1
-	return rows
+	t.Add(col{Title: "Item", Width: 17, Style: look(table.Code), Cell: func(p pen, b priceBreak) {
+		if b.k == 0 {
+			in.offers[b.Offer] = priceRows{p.Row(), p.Row() + len(b.Prices) - 1}
+		}
+		p.Text(b.Item)
+	}})
+	t.Add(col{Title: "Name", Width: 42, Style: table.WrapStyle, Cell: func(p pen, b priceBreak) {
+		if it, ok := in.b.p.Catalog.Item(b.Item); ok {
+			p.Text(it.Name)
+		}
+	}})
+	price := t.Add(col{Title: "Price of a pack", Width: 14, Style: table.IntStyle, Cell: func(p pen, b priceBreak) {
+		v := b.Prices[b.k].Price
+		number(p, in.b.priceFormat(b.Currency, v), 0, "Price").Dec(v)
+	}})
+	t.Add(col{Title: "Currency", Width: 15, Style: unitStyle, Cell: func(p pen, b priceBreak) { p.Text(b.Currency) }})
+	from := t.Add(col{Title: "From packs", Width: 10, Style: table.IntStyle, Cell: func(p pen, b priceBreak) {
+		number(p, table.Number(0), 1, "From packs").Int(b.Prices[b.k].FromPacks)
+	}})
+	upTo := t.Add(col{Title: "Up to packs", Width: 10, Style: table.IntStyle, Cell: func(p pen, b priceBreak) {
+		if b.k+1 == len(b.Prices) {
+			p.As(table.TextStyle.To(table.Right)).Text("and more")
+			return
+		}
+		p.Formula("%v-1", from.In(p.Row()+1)).Int(b.Prices[b.k+1].FromPacks - 1)
+	}})
+	t.Add(col{Title: "Supplier", Width: 13, Style: unitStyle, Cell: func(p pen, b priceBreak) { p.Text(b.Supplier) }})
+	t.Add(col{Title: "Part code", Width: 15, Style: look(table.Code), Cell: func(p pen, b priceBreak) { p.Text(b.PartCode) }})
+	pack := whole("In a pack", 9, table.IntStyle, func(p pen, b priceBreak) {
+		number(p, decimalsOf(b.PackQty), math.SmallestNonzeroFloat32, "In a pack").Dec(b.PackQty)
+	})
+	whole("Pack", 15, unitStyle, func(p pen, b priceBreak) { p.Text(b.PackName) })
+	least := whole("Least packs", 8, table.IntStyle, func(p pen, b priceBreak) { number(p, table.Number(0), 0, "Least packs").Int(leastPacks(b.Offer)) })
+	carton := whole("Packs in a carton", 8, table.IntStyle, func(p pen, b priceBreak) { number(p, table.Number(0), 1, "Packs in a carton").Int(max(1, b.Carton)) })
+	lead := whole("Lead days", 8, table.IntStyle, func(p pen, b priceBreak) { number(p, table.Number(0), 0, "Lead days").Int(b.LeadDays) })
+	scheme := whole("Price step", 12, unitStyle, func(p pen, b priceBreak) { p.Text(b.Scheme) })
+	if taken {
+		in.price, in.from, in.upTo, in.pack, in.leastPacks, in.carton, in.lead, in.scheme = price, from, upTo, pack, least, carton, lead, scheme
+	}
+	return t
 }
 
 // leastPacks is the smallest order: the stated minimum, or where the prices begin.
@@ -361,22 +397,23 @@ func leastPacks(o *catalog.Offer) int {
 // sheet is the finished sheet.
 func (in *inputs) sheet() *table.Sheet {
 	s := in.leaf.sheet(in.b.page(true))
-	s.Protected, s.Validations, s.FreezeRows = true, in.checkMin, 2
+	s.Protected, s.FreezeRows = true, 2
 	return s
 }
 
-// issuedBy is what the kits, the crews with the campaign, and the cutting take,
-// alongside the needs.
-func (b *book) issuedBy() (kits, crews, cuts []decimal.Decimal) {
+// needList is what is needed, with what the kits, the crews with the campaign,
+// and the cutting take.
+func (b *book) needList() []need {
 	p := b.p
-	kits, crews, cuts = make([]decimal.Decimal, len(p.Needs)), make([]decimal.Decimal, len(p.Needs)), make([]decimal.Decimal, len(p.Needs))
-	at := map[string]int{}
+	out := make([]need, len(p.Needs))
+	at := map[string]*need{}
 	for i, n := range p.Needs {
-		at[n.Item.Code] = i
+		out[i] = need{Need: n, at: i, order: &p.Orders[i]}
+		at[n.Item.Code] = &out[i]
 	}
 	for _, is := range p.Issues {
-		if i, ok := at[p.Catalog.Items[is.Item].Code]; ok {
-			crews[i] = crews[i].Add(qty.Decimal(is.Qty))
+		if n := at[p.Catalog.Items[is.Item].Code]; n != nil {
+			n.crews = n.crews.Add(qty.Decimal(is.Qty))
 		}
 	}
 	for _, cl := range p.Cuts {
@@ -386,27 +423,25 @@ func (b *book) issuedBy() (kits, crews, cuts []decimal.Decimal) {
 		} else {
 			counts = cl.Sheets.SheetsUsed
 		}
-		for k, n := range counts {
-			if cl.Lots[k] != "" {
-				continue // an offcut from store is no whole coil or sheet
-			}
-			if i, ok := at[cl.Items[k]]; ok {
-				cuts[i] = cuts[i].Add(qty.Whole(n))
+		for k, count := range counts {
+			if n := at[cl.Items[k]]; n != nil && cl.Lots[k] == "" { // an offcut from store is no whole coil or sheet
+				n.cut = n.cut.Add(qty.Whole(count))
 			}
 		}
 	}
-	for i, n := range p.Needs {
-		kits[i] = qty.Decimal(n.Issued).Sub(crews[i]).Sub(cuts[i])
+	for i := range out {
+		n := &out[i]
+		n.kits = qty.Decimal(n.Issued).Sub(n.crews).Sub(n.cut)
 	}
-	return kits, crews, cuts
+	return out
 }
 
 // piecesMass is what is left of the kits' weight when the goods issued with them
 // are taken away: their cut pieces.
-func (b *book) piecesMass(kits []decimal.Decimal) decimal.Decimal {
+func (b *book) piecesMass(needs []need) decimal.Decimal {
 	mass := qty.Decimal(b.p.Mass)
-	for i, n := range b.p.Needs {
-		mass = mass.Sub(kits[i].Mul(qty.Decimal(n.Item.UnitMass)))
+	for _, n := range needs {
+		mass = mass.Sub(n.kits.Mul(qty.Decimal(n.Item.UnitMass)))
 	}
 	return mass
 }
@@ -423,10 +458,6 @@ func (b *book) priceFormat(currency string, price decimal.Decimal) table.Format 
 	}
 	return table.Money(max(minor, int(-price.Exponent())))
 }
-
-// elsewhere reports whether this workbook holds kits only, the rest of the
-// campaign being in another.
-func (b *book) elsewhere() bool { return len(b.part) > 0 && len(b.part) < len(b.p.Jobs) }
 
 // splitKits reports whether the kits are in workbooks other than this.
 func (b *book) splitKits() bool { return len(b.part) == 0 && len(b.p.Jobs) > 0 }

@@ -7,12 +7,24 @@ import (
 	"text/tabwriter"
 
 	"wraptally/estimate"
+	"wraptally/estimate/survey"
 )
 
 // PrintIntake tells how the survey was read: the form that was found or given,
 // and what became of each column.
 func PrintIntake(out io.Writer, p *estimate.Campaign) {
-	d := p.Survey.Detected
+	for _, d := range append([]survey.Detected{p.Survey.Detected}, p.Survey.Detected.Further...) {
+		printDetected(out, d)
+	}
+	for _, f := range p.Survey.Account.FilteredBy {
+		fmt.Fprintf(out, "left out by the rule %s: %d rows\n", f.Rule, f.Rows)
+	}
+	for _, a := range p.Survey.Assumptions {
+		fmt.Fprintf(out, "assumed: %s (%d times)\n", a.Text, a.Count)
+	}
+}
+
+func printDetected(out io.Writer, d survey.Detected) {
 	form := []string{d.Form}
 	if d.Sheet != "" {
 		form = append(form, fmt.Sprintf("sheet %q", d.Sheet))
@@ -61,11 +73,5 @@ func PrintIntake(out io.Writer, p *estimate.Campaign) {
 	tab.Flush()
 	if len(d.Missing) > 0 {
 		fmt.Fprintf(out, "not in the survey: %s\n", strings.Join(d.Missing, ", "))
-	}
-	for _, f := range p.Survey.Account.FilteredBy {
-		fmt.Fprintf(out, "left out by the rule %s: %d rows\n", f.Rule, f.Rows)
-	}
-	for _, a := range p.Survey.Assumptions {
-		fmt.Fprintf(out, "assumed: %s (%d times)\n", a.Text, a.Count)
 	}
 }

@@ -272,7 +272,7 @@ func repairLister(p *estimate.Campaign) func(int) any {
 		}
 		out["figures"] = figures
 		if v := p.JobOf(i); v != nil {
-			out["kit"] = kitJSON(p, p.Kit(v, nil))
+			out["kit"] = kitJSON(p, p.Kit(v))
 			s := v.Share
 			out["visit"] = map[string]int{"crew": v.Crew, "shift": v.Shift}
 			out["cost"] = map[string]figure{

@@ -16,18 +16,7 @@ import (
 
 // The columns of a kit's page. The upper part is one table; below it two blocks
 // stand side by side, over columns A to E and F to J.
-var kitColumns = []table.Column{
-	{Title: "", Width: 5},
-	{Title: "Item", Width: 17},
-	{Title: "What", Width: 39},
-	{Title: "How many", Width: 9, Style: table.IntStyle},
-	{Title: "Unit", Width: 7},
-	{Title: "From", Width: 11},
-	{Title: "Batch or lot", Width: 15},
-	{Title: "Use by", Width: 12},
-	{Title: "Each", Unit: "kg", Width: 8, Style: table.TextStyle.In(table.Number(3))},
-	{Title: "All", Unit: "kg", Width: 9, Style: table.TextStyle.In(table.Number(2))},
-}
+var kitColumns = widths(5, 17, 39, 9, 7, 11, 15, 12, 8, 9)
 
 const (
 	kitWidth = 10
@@ -65,8 +54,9 @@ type kitPages struct {
 func (b *book) kitPages() kitPages {
 	out := kitPages{kits: make([]page, len(b.part)), rows: make([]int, len(b.part))}
 	tall, rows := make([]float64, len(b.part)), make([]int, len(b.part))
+	t := newPackTable()
 	for k := range b.part {
-		out.kits[k] = b.kitPage(k)
+		out.kits[k] = b.kitPage(t, k)
 		pg := newPager(kitColumns, b.page(false), nowhere)
 		pg.capacity = math.Inf(1)
 		out.kits[k].on(pg)
@@ -115,13 +105,13 @@ func (b *book) kitTarget(k int) string {
 }
 
 // kitPage is the page of one kit.
-func (b *book) kitPage(k int) page {
+func (b *book) kitPage(t packTable, k int) page {
 	kt := b.kits[k]
 	r := kt.Repair
 	return page{
 		again: rowOf(kitWidth, over(1, kitWidth, table.Text("Kit "+r.ID+", continued", table.Style{Look: table.Heading}))),
 		parts: []stretch{
-			loose(b.kitHead(k, kt)), b.kitTable(k, kt), whole(b.widerIssues(kt)), whole(openPoints(r)),
+			loose(b.kitHead(k, kt)), b.kitTable(t, k, kt), whole(b.widerIssues(kt)), whole(openPoints(r)),
 			whole(spaced(append(beside(kitWidth, b.mixingCard(kt), b.potTable(kt)), b.mixingNote(kt)))),
 			whole(spaced(beside(kitWidth, b.sealingSteps(kt), b.wrapCard(kt)))),
 			pairUp(b.pieceList(kt), b.acceptance(kt)),
@@ -295,45 +285,89 @@ func (b *book) accessText(r *scope.Repair) string {
 	return text
 }
 
-// kitTable lists what is packed, its weight and whether one person may carry it.
-func (b *book) kitTable(k int, kt *kit.Kit) stretch {
-	head := table.HeadRow(kitColumns)
-	var lines []func(row int) table.Row
-	mass := 0.0
-	for j := range kt.Lines {
-		if l := &kt.Lines[j]; l.Item.Issue == levelKit {
-			mass += l.Qty * l.Item.UnitMass
-			lines = append(lines, packLine(l, b.issuedCell(k, j)))
+// packed is a row of a kit's table.
+type packed struct {
+	code, name, unit, from string
+	qty, each              float64 // each weighs so many kg
+	by                     string  // formula of the quantity; none where it is not changed by hand
+	lot, useBy             bool    // to be filled in by hand
+}
+
+// packTable is the table of every kit, and the columns its total refers to.
+type packTable struct {
+	*table.Table[packed]
+	count, all table.Ref
+}
+
+func newPackTable() packTable {
+	type col = table.Col[packed]
+	text := table.TextStyle
+	byHand := func(fill bool, p pen) {
+		if !fill {
+			p.As(text.To(table.Centre)).Text("–")
 		}
 	}
-	if n := len(kt.Pieces); n > 0 {
+	t := packTable{Table: table.NewTable[packed](sheetKits)}
+	t.Add(tickColumn[packed]())
+	t.Add(col{Title: "Item", Style: look(table.Code), Cell: func(p pen, v packed) {
+		if v.by == "" {
+			p.As(text)
+		}
+		p.Text(v.code)
+	}})
+	t.Add(col{Title: "What", Style: table.WrapStyle, Cell: func(p pen, v packed) { p.Text(v.name) }})
+	t.count = t.Add(col{Title: "How many", Style: table.IntStyle, Cell: func(p pen, v packed) { p.By(v.by).Num(v.qty) }})
+	t.Add(col{Title: "Unit", Style: text, Cell: func(p pen, v packed) { p.Text(v.unit) }})
+	t.Add(col{Title: "From", Style: text, Cell: func(p pen, v packed) { p.Text(v.from) }})
+	t.Add(col{Title: "Batch or lot", Style: look(table.FillIn), Cell: func(p pen, v packed) { byHand(v.lot, p) }})
+	t.Add(col{Title: "Use by", Style: look(table.FillIn), Cell: func(p pen, v packed) { byHand(v.useBy, p) }})
+	each := t.Add(col{Title: "Each", Unit: "kg", Style: text.In(table.Number(3)), Cell: func(p pen, v packed) { p.Num(v.each) }})
+	t.all = t.Add(col{Title: "All", Unit: "kg", Style: text.In(table.Number(2)), Cell: func(p pen, v packed) {
+		p.Formula("%v*%v", t.count, each).Num(v.qty * v.each)
+	}})
+	return t
+}
+
+// kitTable lists what is packed, its weight and whether one person may carry it.
+// The quantities are those of the sheet Kit lines.
+func (b *book) kitTable(t packTable, k int, kt *kit.Kit) stretch {
+	var lines []packed
+	mass := 0.0
+	for j, l := range kt.Lines {
+		if it := l.Item; it.Issue == levelKit {
+			mass += l.Qty * it.UnitMass
+			expires := it.ShelfDays > 0
+			lines = append(lines, packed{it.Code, it.Name, it.Unit, it.Store, l.Qty, it.UnitMass, b.issuedCell(k, j), expires || it.Transport != "" || keepsLot(it), expires})
+		}
+	}
+	if n := float64(len(kt.Pieces)); n > 0 {
 		// What the lines do not weigh is the pieces' share of coil and sheet.
-		each := math.Max(0, kt.Mass-mass) / float64(n)
-		mass += each * float64(n)
-		lines = append(lines, pieceLine(n, each))
+		each := math.Max(0, kt.Mass-mass) / n
+		mass += each * n
+		lines = append(lines, packed{code: "cut pieces", name: "strips and sheets cut for it, see below", unit: "pc", from: "cutting", qty: n, each: each, lot: true})
+	}
+	rows := make([]table.Row, len(lines))
+	for i, v := range lines {
+		rows[i] = t.Row(1, v)
+		tight(&rows[i])
 	}
 	limit := b.p.Catalog.Settings.CarryLimit
 	return func(pg *pager) {
-		pg.rows(head)
+		pg.rows(t.Head())
 		first := pg.next
-		for _, line := range lines {
-			pg.add(line)
+		for i, v := range lines {
+			pg.add(func(row int) table.Row { t.Move(&rows[i], row, v); return rows[i] })
 		}
 		pg.add(func(row int) table.Row {
-			sum := table.Style{Look: table.Total, Format: table.Number(2)}
+			sum, held := table.Style{Look: table.Total, Format: table.Number(2)}, t.count.In(row)
 			return rowOf(kitWidth,
 				over(1, 3, table.Text("Weight of the kit (kg); one person carries at most", table.Style{Look: table.Total})),
-				over(4, leftEnd, table.Num(limit, sum.In(quantityFormat(limit)).To(table.Left))),
-				over(rightAt, 9, table.FormulaText(carryFormula(row), carryWord(mass, limit), table.Style{Look: table.Check, Align: table.Centre})),
-				over(kitWidth, kitWidth, table.FormulaNum(fmt.Sprintf("SUM(J%d:J%d)", first, row-1), mass, sum)))
+				over(t.count.Column(), leftEnd, table.Num(limit, sum.In(quantityFormat(limit)).To(table.Left))),
+				over(rightAt, kitWidth-1, table.FormulaText(fmt.Sprintf(`IF(%[1]s<=%[2]s,"OK, one bag","over the limit: at least "&ROUNDUP(%[1]s/%[2]s,0)&" bags")`, t.all.In(row), held),
+					carryWord(mass, limit), table.Style{Look: table.Check, Align: table.Centre})),
+				over(kitWidth, kitWidth, table.FormulaNum(fmt.Sprintf("SUM(%s:%s)", t.all.In(first), t.all.In(row-1)), mass, sum)))
 		})
 	}
-}
-
-// carryFormula compares the total in a row with the limit in the same row.
-func carryFormula(row int) string {
-	w, l := cell(kitWidth, row), cell(4, row)
-	return fmt.Sprintf(`IF(%s<=%s,"OK, one bag","over the limit: at least "&ROUNDUP(%s/%s,0)&" bags")`, w, l, w, l)
 }
 
 func carryWord(mass, limit float64) string {
@@ -341,37 +375,6 @@ func carryWord(mass, limit float64) string {
 		return "OK, one bag"
 	}
 	return fmt.Sprintf("over the limit: at least %.0f bags", math.Ceil(mass/limit))
-}
-
-// packLine is a line of the table: the quantity is that of the sheet Kit lines.
-func packLine(l *kit.Line, issued string) func(row int) table.Row {
-	lot, useBy := table.Empty(table.Style{Look: table.FillIn}), table.Empty(table.Style{Look: table.FillIn})
-	if l.Item.ShelfDays == 0 {
-		useBy = table.Text("–", table.TextStyle.To(table.Centre))
-		if l.Item.Transport == "" && !keepsLot(l.Item) {
-			lot = table.Text("–", table.TextStyle.To(table.Centre))
-		}
-	}
-	return weighed(
-		table.Text("☐", table.TickStyle),
-		table.Text(legible(l.Item.Code), look(table.Code)),
-		table.Text(legible(l.Item.Name), table.WrapStyle),
-		table.FormulaNum(issued, l.Qty, table.IntStyle),
-		table.Text(legible(l.Item.Unit), table.TextStyle),
-		table.Text(legible(l.Item.Store), table.TextStyle),
-		lot, useBy, l.Item.UnitMass, l.Qty*l.Item.UnitMass)
-}
-
-// weighed is a row of the table that weighs each and all of its things. It has
-// just room for a hand, so that the kit stays on its page.
-func weighed(tick, item, name, count, unit, from, lot, useBy table.Cell, each, all float64) func(row int) table.Row {
-	kg := table.TextStyle.In(table.Number(3))
-	line := table.Row{Cells: []table.Cell{tick, item, name, count, unit, from, lot, useBy, table.Num(each, kg), table.Num(all, kg)}}
-	tight(&line)
-	return func(row int) table.Row {
-		line.Cells[kitWidth-1] = table.FormulaNum(fmt.Sprintf("D%d*I%d", row, row), all, table.TextStyle.In(table.Number(2)))
-		return line
-	}
 }
 
 // tight lowers a row of one line that is ticked or filled in by hand.
@@ -384,20 +387,6 @@ func tight(row *table.Row) {
 
 // keepsLot tells the metal parts whose certificate goes by the lot.
 func keepsLot(it *catalog.Item) bool { return it.Kind == "fastener" }
-
-// pieceLine is the line of what was cut for the kit.
-func pieceLine(n int, each float64) func(row int) table.Row {
-	return weighed(
-		table.Text("☐", table.TickStyle),
-		table.Text("cut pieces", table.TextStyle),
-		table.Text("strips and sheets cut for it, see below", table.WrapStyle),
-		table.Int(n, table.IntStyle),
-		table.Text("pc", table.TextStyle),
-		table.Text("cutting", table.TextStyle),
-		table.Empty(table.Style{Look: table.FillIn}),
-		table.Text("–", table.TextStyle.To(table.Centre)),
-		each, each*float64(n))
-}
 
 // widerIssues reminds of what this repair uses and the kit does not hold.
 func (b *book) widerIssues(kt *kit.Kit) []table.Row {

@@ -38,7 +38,6 @@ func (b *book) labelsSheet() *table.Sheet {
 	page.CentreAcross = true
 	s := &table.Sheet{Name: sheetLabels, Columns: labelColumns, Page: page, Protected: true}
 	var failed error
-	cutFor := b.cutFor()
 	s.Failed = func() error { return failed }
 	s.Rows = func(yield func(table.Row) bool) {
 		pg := newPager(labelColumns, page, yield)
@@ -50,7 +49,7 @@ func (b *book) labelsSheet() *table.Sheet {
 					return
 				}
 			}
-			pg.rows(b.labelRow(at, cutFor, codes[at%labelsOnPage:])...)
+			pg.rows(b.labelRow(at, codes[at%labelsOnPage:])...)
 			if pg.stopped {
 				return
 			}
@@ -77,19 +76,19 @@ func (b *book) codes(from, to int) ([]draw.Picture, error) {
 }
 
 // labelRow is the labels of neighbouring kits, the first of them k.
-func (b *book) labelRow(k int, cutFor map[string]int, codes []draw.Picture) []table.Row {
+func (b *book) labelRow(k int, codes []draw.Picture) []table.Row {
 	rows := make([]table.Row, len(labelRows))
 	for i := range rows {
 		rows[i] = table.Row{Cells: make([]table.Cell, len(labelColumns)), Height: labelRows[i]}
 	}
 	for i := range min(labelsAcross, len(b.part)-k) {
-		b.label(rows, k+i, 1+i*labelSpan, cutFor, codes[i])
+		b.label(rows, k+i, 1+i*labelSpan, codes[i])
 	}
 	return rows
 }
 
 // label writes the label of the k-th kit into rows, from a column on.
-func (b *book) label(rows []table.Row, k, column int, cutFor map[string]int, picture draw.Picture) {
+func (b *book) label(rows []table.Row, k, column int, picture draw.Picture) {
 	r, v := b.repair(k), b.job(k)
 	text, code := column, column+1 // indexes of the columns after the margin
 	narrow, wide := labelColumns[text].Width, labelColumns[text].Width+labelColumns[code].Width
@@ -106,7 +105,7 @@ func (b *book) label(rows []table.Row, k, column int, cutFor map[string]int, pic
 	put(2, fitLines(lineName(r), narrow*0.9, 1), look(table.Label))
 	put(3, b.whereText(r, narrow), table.Style{})
 	put(4, fitLines(b.sizeLine(r), narrow, 1), table.Style{})
-	across(5, fitLines(b.inside(k, cutFor[r.ID]), wide, 4), table.Style{Wrap: true})
+	across(5, fitLines(b.inside(k), wide, 4), table.Style{Wrap: true})
 	across(6, fmt.Sprintf("%s kg, crew %d, shift %d, %s", trimmed(v.Mass, 1), v.Crew, v.Shift, r.Kind()), look(table.Label))
 	across(7, "Estimate, not a design. Safety data sheets go with the kit.", look(table.Muted))
 	rows[1].Pictures = append(rows[1].Pictures, table.Picture{
@@ -137,42 +136,23 @@ func (b *book) sizeLine(r *scope.Repair) string {
 	return text
 }
 
-// cutFor counts the pieces cut for each repair.
-func (b *book) cutFor() map[string]int {
-	count := map[string]int{}
-	add := func(label string, n int) {
-		id, _, _ := strings.Cut(label, "-")
-		count[id] += n
-	}
-	for l := range b.p.Cuts {
-		for _, p := range b.p.Cuts[l].Pieces {
-			add(p.Label, p.Count)
-		}
-		for _, p := range b.p.Cuts[l].Rects {
-			add(p.Label, p.Count)
-		}
-	}
-	return count
-}
-
 // inside lists what is in the kit, things that matter first.
-func (b *book) inside(k, cutPieces int) string {
-	items := b.p.Catalog.Items
+func (b *book) inside(k int) string {
 	var parts, small []string
-	for item, qty := range b.job(k).Lines() {
-		it := &items[item]
-		if it.Issue != levelKit || qty <= 0 {
+	for _, l := range b.kits[k].Lines {
+		it := l.Item
+		if it.Issue != levelKit || l.Qty <= 0 {
 			continue
 		}
-		text := trimmed(qty, 2) + " " + it.Code
+		text := trimmed(l.Qty, 2) + " " + it.Code
 		if it.Kind == "consumable" || it.Kind == "tool" {
 			small = append(small, text)
 		} else {
 			parts = append(parts, text)
 		}
 	}
-	if cutPieces > 0 {
-		parts = append(parts, countOf(cutPieces, "cut piece", "cut pieces"))
+	if n := len(b.kits[k].Pieces); n > 0 {
+		parts = append(parts, countOf(n, "cut piece", "cut pieces"))
 	}
 	return strings.Join(append(parts, small...), ", ")
 }

@@ -18,6 +18,7 @@ type leaf struct {
 	name    string
 	columns []table.Column
 	checks  []table.Condition
+	open    []table.Validation
 	head    int // row of the heads of its first table
 }
 
@@ -98,13 +99,19 @@ func begin[T any](l *leaf, t *table.Table[T], rows int) {
 // put adds a row with the next value of the table.
 func put[T any](l *leaf, t *table.Table[T], v T) { l.AddRow(t.Row(l.Next(), v)) }
 
-// section is a table with a heading over it, or a note where it has no rows.
+// section is a table with a heading over it, or a note, if one
+// is given, where it has no rows.
 func section[T any](l *leaf, heading string, t *table.Table[T], rows []T, none string) {
 	l.heading(heading)
-	if len(rows) == 0 {
+	if len(rows) == 0 && none != "" {
 		l.note(none)
 		return
 	}
+	list(l, t, rows)
+}
+
+// list places a table and writes all its rows.
+func list[T any](l *leaf, t *table.Table[T], rows []T) {
 	begin(l, t, len(rows))
 	for _, v := range rows {
 		put(l, t, v)
@@ -114,7 +121,7 @@ func section[T any](l *leaf, heading string, t *table.Table[T], rows []T, none s
 // writeDay writes a day, or in its place what is said where there is none.
 func writeDay(p pen, day time.Time, none string) {
 	if day.IsZero() {
-		p.As(table.TextStyle).Text(none)
+		p.As(table.TextStyle).By("").Text(none)
 		return
 	}
 	p.Day(day)
@@ -203,7 +210,7 @@ func alarmAt(area table.Area) table.Condition {
 
 // sheet is the finished leaf.
 func (l *leaf) sheet(page table.Page) *table.Sheet {
-	return &table.Sheet{Name: l.name, Columns: l.columns, Rows: l.All(), Page: page, Conditions: l.checks}
+	return &table.Sheet{Name: l.name, Columns: l.columns, Rows: l.All(), Page: page, Conditions: l.checks, Validations: l.open}
 }
 
 // headed is the finished leaf of one table, whose heads and first columns stay in

@@ -3,7 +3,6 @@ package export
 import (
 	"fmt"
 	"strings"
-	"time"
 
 	"github.com/shopspring/decimal"
 
@@ -15,12 +14,12 @@ import (
 // sheetNeeds is the sheet of what is needed, item by item.
 const sheetNeeds = "Needs"
 
-// need is a row of the sheet Needs.
+// need is an item that is needed.
 type need struct {
 	estimate.Need
-	order            estimate.ItemOrder
+	at               int // place among them
+	order            *estimate.ItemOrder
 	kits, crews, cut decimal.Decimal // issued
-	plannedAt        int             // row of the sheet Prices and rates
 }
 
 // needs is the sheet Needs with the columns that other sheets refer to.
@@ -34,7 +33,7 @@ type needs struct {
 func (d *desk) newNeeds() *needs {
 	type col = table.Col[need]
 	b, currency := d.book, d.p.Bid.Currency
-	planned := func(column int, n need) string { return ref(sheetInputs, column, n.plannedAt) }
+	in := d.inputs
 	count := table.IntStyle
 
 	s := &needs{rows: table.NewTable[need](sheetNeeds)}
@@ -45,34 +44,34 @@ func (d *desk) newNeeds() *needs {
 	add(col{Title: "Unit", Width: 7, Style: table.TextStyle, Cell: func(p pen, n need) { p.Text(n.Item.Unit) }})
 	s.kits = add(col{Title: "With the kits", Width: 9, Style: count, Cell: func(p pen, n need) {
 		if b.splitKits() {
-			p.By(planned(planKits, n)).Dec(n.kits)
+			p.By(in.planKits.Nth(n.at)).Dec(n.kits)
 			return
 		}
 		p.By(b.packedSum(p.Beside(s.item))).Dec(n.kits)
 	}})
 	crews := add(col{Title: "To crews, campaign", Width: 10, Style: count, Cell: func(p pen, n need) {
 		if b.splitKits() {
-			p.By(planned(planCrews, n)).Dec(n.crews)
+			p.By(in.planCrews.Nth(n.at)).Dec(n.crews)
 			return
 		}
 		p.By(b.sumOf(b.crews.issued.All(), b.crews.item.All(), p.Beside(s.item))).Dec(n.crews)
 	}})
-	cut := add(col{Title: "Coils and sheets cut", Width: 9, Style: count, Cell: func(p pen, n need) { p.By(planned(planCut, n)).Dec(n.cut) }})
+	cut := add(col{Title: "Coils and sheets cut", Width: 9, Style: count, Cell: func(p pen, n need) { p.By(in.planCut.Nth(n.at)).Dec(n.cut) }})
 	issued := add(col{Title: "Issued", Width: 9, Style: count, Cell: func(p pen, n need) { p.Formula("%v+%v+%v", s.kits, crews, cut).Dec(n.order.Issued) }})
 	growth := add(col{Title: "Growth", Unit: "%", Width: 8, Style: shown(table.Number(1)), Cell: func(p pen, n need) {
 		percent := qty.Decimal(d.p.Catalog.Settings.Growth)
 		if n.Item.Returns {
 			percent = decimal.Zero
 		}
-		p.Formula(`IF(%s="yes",growth,0)`, planned(planGrows, n)).Dec(percent)
+		p.Formula(`IF(%s="yes",growth,0)`, in.planGrows.Nth(n.at)).Dec(percent)
 	}})
 	needed := add(col{Title: "Needed", Width: 9, Style: count, Cell: func(p pen, n need) {
 		p.Formula("ROUNDUP(ROUND(%v*(100+%v)/100,6),0)", issued, growth).Dec(n.order.Needed)
 	}})
-	store := add(col{Title: "From store", Width: 9, Style: count, Cell: func(p pen, n need) { p.Formula("MIN(%v,%s)", needed, planned(planStore, n)).Dec(n.order.Drawn) }})
+	store := add(col{Title: "From store", Width: 9, Style: count, Cell: func(p pen, n need) { p.Formula("MIN(%v,%s)", needed, in.planStore.Nth(n.at)).Dec(n.order.Drawn) }})
 	s.toBuy = add(col{Title: "To buy", Width: 9, Style: count, Cell: func(p pen, n need) { p.Formula("%v-%v", needed, store).Dec(n.order.Net) }})
 	bought := add(col{Title: "Bought", Width: 9, Style: count, Cell: func(p pen, n need) {
-		p.In(decimalsOf(n.order.Bought)).By(d.orderSum(orderQuantity, p.Beside(s.item))).Dec(n.order.Bought)
+		p.In(decimalsOf(n.order.Bought)).By(d.orderSum(d.order.quantity, p.Beside(s.item))).Dec(n.order.Bought)
 	}})
 	over := add(col{Title: "Left over", Width: 9, Style: count, Cell: func(p pen, n need) {
 		p.In(decimalsOf(n.order.Bought)).Formula("%v-%v", bought, s.toBuy).Dec(n.order.Bought.Sub(n.order.Net))
@@ -83,8 +82,8 @@ func (d *desk) newNeeds() *needs {
 			s.verdict(p, !left.IsNegative(), fmt.Sprintf("ROUND(%s,6)>=0", p.Beside(over)), coveredText, shortText)
 		},
 		Foot: func(p pen) { s.adds(p, total(s.cost), d.materials, d.p.Bid.Minor) }})
-	s.cost = add(col{Title: "Cost", Unit: currency, Width: 13, Style: shown(b.money()), Foot: pen.Sum, Cell: func(p pen, n need) {
-		p.By(d.orderSum(orderBase, p.Beside(s.item))).Dec(n.order.Cost(d.p.Bid.Minor))
+	s.cost = add(col{Title: "Cost", Unit: currency, Width: 13, Style: shown(b.money()), Sums: true, Cell: func(p pen, n need) {
+		p.By(d.orderSum(d.order.base, p.Beside(s.item))).Dec(n.order.Cost(d.p.Bid.Minor))
 	}})
 	s.mass = add(col{Title: "Unit weighs", Unit: "kg", Width: 9, Style: shown(table.Number(3)), Cell: func(p pen, n need) { p.Dec(qty.Decimal(n.Item.UnitMass)) }})
 
@@ -98,28 +97,24 @@ func (d *desk) newNeeds() *needs {
 // lists what is taken from the store and what is left there.
 func (d *desk) needsSheet() *table.Sheet {
 	s := d.needs
-	kits, crews, cut := d.issuedBy()
-	for i, n := range d.p.Needs {
-		put(s.leaf, s.rows, need{n, d.p.Orders[i], kits[i], crews[i], cut[i], d.inputs.plan[i]})
+	for _, n := range d.items {
+		put(s.leaf, s.rows, n)
 	}
 	s.AddRow(s.rows.Foot(table.Total))
+	d.define("mass_sent", s.cost.On(s.Next()), qty.Decimal(d.p.Mass))
 	s.AddRow(s.rows.Line(s.Next(), s.mass, look(table.Subtotal), func(in func(table.Ref) pen) {
 		in(s.item).Text("Weight of the kits (kg): goods issued with them and pieces cut for them")
 		in(s.cost).In(table.Number(3)).Formula("ROUND(SUMPRODUCT(%s,%s)+pieces_mass,6)", s.kits.Rows().Abs(), s.mass.Rows().Abs()).Dec(qty.Decimal(d.p.Mass))
 	}))
-	d.names = append(d.names, table.Name{Name: "mass_sent", Refers: s.cost.On(s.Next() - 1)})
 	d.store(s.leaf)
 	sheet := s.headed(d.page(true), 2)
 	sheet.Protected = true
 	return sheet
 }
 
-// lastOrder is the last row of the order's lines, at least one below the head.
-func (d *desk) lastOrder() int { return orderHead + max(1, len(d.rows)) }
-
 // orderSum sums a column of the order over the lines of an item.
-func (d *desk) orderSum(column int, item string) string {
-	return d.sumOf(span(sheetOrder, column, orderHead+1, d.lastOrder()), span(sheetOrder, orderItem, orderHead+1, d.lastOrder()), item)
+func (d *desk) orderSum(column table.Ref, item string) string {
+	return d.sumOf(column.All(), d.order.item.All(), item)
 }
 
 // safeCodes reports whether the codes mean themselves as a criterion of SUMIFS,
@@ -135,49 +130,6 @@ func safeCodes(needs []estimate.Need) bool {
 		seen[strings.ToLower(c)] = true
 	}
 	return true
-}
-
-// lot is a lot in the store that is drawn from or passed over.
-type lot struct {
-	item, name, id, unit string
-	taken, held          decimal.Decimal
-	useBy                time.Time
-	place, why           string
-}
-
-// drawnLots are the lots that are drawn from, then the offcuts, which are cut up
-// beside what is bought.
-func (d *desk) drawnLots() []lot {
-	var out []lot
-	for i, o := range d.p.Orders {
-		it := d.p.Needs[i].Item
-		for _, dr := range o.Draws {
-			out = append(out, lot{item: it.Code, name: it.Name, id: dr.Lot.ID, unit: o.Unit, taken: dr.Quantity, held: dr.Lot.Quantity, useBy: dr.UseBy, place: dr.Lot.Location})
-		}
-	}
-	for _, t := range d.cutTakes() {
-		id := d.offcut(t)
-		if id == "" {
-			continue
-		}
-		code := d.p.Catalog.Items[t.item].Code
-		held, _ := d.p.LotInStore(code, id)
-		name, unit := d.takeName(t)
-		out = append(out, lot{item: code, name: name, id: held.ID, unit: unit, taken: qty.Whole(t.count), held: held.Quantity, place: d.takePlace(t)})
-	}
-	return out
-}
-
-// passedLots are the lots that are left in the store.
-func (d *desk) passedLots() []lot {
-	var out []lot
-	for i, o := range d.p.Orders {
-		it := d.p.Needs[i].Item
-		for _, p := range o.Passed {
-			out = append(out, lot{item: it.Code, name: it.Name, id: p.Lot.ID, unit: o.Unit, held: p.Lot.Quantity, why: p.String()})
-		}
-	}
-	return out
 }
 
 // store lists the lots that are drawn from and those that are passed over.

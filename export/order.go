@@ -16,38 +16,6 @@ import (
 	"wraptally/export/table"
 )
 
-// The columns of the sheet Order. Those up to orderWhy are printed; those
-// beyond show how the packs come about.
-const (
-	orderBy       = 1
-	orderSupplier = 2
-	orderPart     = 3
-	orderItem     = 4
-	orderName     = 5
-	orderUnit     = 6
-	orderPacks    = 7
-	orderPack     = 8
-	orderQuantity = 9
-	orderPrice    = 10
-	orderCurrency = 11
-	orderCost     = 12
-	orderBase     = 13
-	orderLead     = 14
-	orderKeeps    = 15
-	orderWhy      = 16
-
-	orderCover = 18
-	orderLeast = 19
-	orderMore  = 20
-	orderStep  = 21
-	orderAll   = 22
-	orderFrom  = 23
-	orderRate  = 24
-)
-
-// orderHead is the number of rows above the first line of the order.
-const orderHead = 5
-
 // orderRow is one line of the order at one price.
 type orderRow struct {
 	need, line int
@@ -129,46 +97,130 @@ func packsCovering(quantity decimal.Decimal, o *catalog.Offer) int {
 // materialsTotal is the defined name of the order's cost.
 const materialsTotal = "materials_total"
 
+// ordered is the sheet Order with the columns that other sheets refer to.
+type ordered struct {
+	*leaf
+	rows *table.Table[*orderRow]
+
+	by, supplier, item, name, quantity, currency, cost, base, why, all table.Ref
+}
+
+// newOrder declares the sheet. The columns up to the reason are printed; those
+// beyond show how the packs come about.
+func (d *desk) newOrder() *ordered {
+	type col = table.Col[*orderRow]
+	b, in := d.book, d.inputs
+	offer := func(r *orderRow) priceRows { return in.offers[r.offer] }
+	step := func(column table.Ref, r *orderRow) string { return column.On(offer(r).first + r.step - 1) }
+	whole := func(column table.Ref, r *orderRow) string { return column.On(offer(r).first) }
+	all := func(column table.Ref, r *orderRow) string {
+		return column.Part(offer(r).first, offer(r).last).On(sheetInputs)
+	}
+	lead := func(r *orderRow) string { return whole(in.lead, r) }
+	var packs, price, cover, least, more, stepped, from, rate table.Ref
+
+	s := &ordered{rows: table.NewTable[*orderRow](sheetOrder)}
+	add := s.rows.Add
+	s.by = add(col{Title: "Order by", Width: 11.5, Style: dayStyle, Foot: foot("Total"), Cell: func(p pen, r *orderRow) {
+		if b.workingDays() {
+			p.Formula("IF(%[1]s=0,WORKDAY(need_date+1,-1),WORKDAY(need_date,-%[1]s))", lead(r))
+		} else {
+			p.Formula("need_date-%s", lead(r))
+		}
+		writeDay(p, r.got.LatestOrder, "not known")
+	}})
+	s.supplier = add(col{Title: "Supplier", Width: 13, Style: table.WrapStyle, Cell: func(p pen, r *orderRow) { p.Text(r.got.Supplier) }})
+	add(col{Title: "Part code", Width: 15, Style: look(table.Code), Cell: func(p pen, r *orderRow) { p.Text(r.got.Part) }})
+	s.item = add(col{Title: "Item", Width: 17, Style: look(table.Code), Cell: func(p pen, r *orderRow) { p.Text(d.item(r).Code) }})
+	s.name = add(col{Title: "Name", Width: 34, Style: table.WrapStyle, Cell: func(p pen, r *orderRow) { p.Link(d.item(r).Name, d.needs.item.Nth(r.need)) }})
+	add(col{Title: "Unit", Width: 7, Style: table.TextStyle, Cell: func(p pen, r *orderRow) { p.Text(d.item(r).Unit) }})
+	packs = add(col{Title: "Packs", Width: 8, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
+		p.Formula(`IF(%s="incremental",MAX(0,MIN(%v,%s)-%v+1),%v)`, whole(in.scheme, r), s.all, step(in.upTo, r), from, s.all).Int(r.packs)
+	}})
+	add(col{Title: "Pack", Width: 12, Style: table.WrapStyle, Cell: func(p pen, r *orderRow) { p.Text(r.offer.PackName) }})
+	s.quantity = add(col{Title: "Quantity", Width: 9, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
+		p.In(decimalsOf(r.offer.PackQty)).Formula("%v*%s", packs, whole(in.pack, r)).Dec(r.got.PackQuantity.Mul(qty.Whole(r.packs)))
+	}})
+	price = add(col{Title: "Price of a pack", Width: 10, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
+		p.In(b.priceFormat(r.got.Currency, r.price)).Formula("LOOKUP(%v,%s,%s)", from, all(in.from, r), all(in.price, r)).Dec(r.price)
+	}})
+	s.currency = add(col{Title: "Curr.", Width: 6, Style: unitStyle, Cell: func(p pen, r *orderRow) { p.Text(r.got.Currency) }})
+	s.cost = add(col{Title: "Cost", Unit: "in its currency", Width: 12, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
+		p.In(b.priceFormat(r.got.Currency, decimal.Zero)).Formula("%v*%v", packs, price).Dec(r.cost)
+	}})
+	s.base = add(col{Title: "Cost", Unit: b.p.Bid.Currency, Width: 13, Style: shown(b.money()), Sums: true, Cell: func(p pen, r *orderRow) {
+		p.Formula("ROUND(%v*%v,%d)", s.cost, rate, b.p.Bid.Minor).Dec(r.base)
+	}})
+	add(col{Title: "Lead", Unit: "days", Width: 6.5, Style: table.IntStyle, Cell: func(p pen, r *orderRow) { p.By(lead(r)).Int(r.offer.LeadDays) }})
+	add(col{Title: "Keeps to", Width: 13, Style: dayStyle, Cell: func(p pen, r *orderRow) { keeps(p, r.got) }})
+	s.why = add(col{Title: "Why this many of this offer", Width: 48, Style: table.WrapStyle, Cell: func(p pen, r *orderRow) { p.Text(b.why(r)) }})
+	add(col{Width: 3})
+	cover = add(col{Title: "To cover", Unit: "units", Width: 10, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
+		p.Formula("MAX(0,%s-%s)", d.needs.toBuy.Nth(r.need), s.coveredAbove(p.Row(), b.safe)).Dec(r.toCover)
+	}})
+	least = add(col{Title: "Packs that cover", Width: 9, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
+		p.Formula("IF(%[1]v>0,ROUNDUP(MAX(ROUNDUP(ROUND(%[1]v/%[2]s,9),0),%[3]s)/%[4]s,0)*%[4]s,0)", cover, whole(in.pack, r), whole(in.leastPacks, r), whole(in.carton, r)).Int(r.cover)
+	}})
+	more = add(col{Title: "More (+) or fewer (−)", Width: 11, Style: given(table.Number(0)), Cell: func(p pen, r *orderRow) {
+		s.open = append(s.open, table.Validation{Area: table.One(p.At()), Min: math.Inf(-1), Max: math.Inf(1), Whole: true,
+			Title: "More or fewer packs", Prompt: "Packs beyond those that cover the need (a price break), or fewer where another line covers the rest."})
+		if r.step > 1 {
+			p.As(table.TextStyle).Text("")
+			return
+		}
+		p.Int(r.more)
+	}})
+	stepped = add(col{Title: "Price step", Width: 6, Style: table.IntStyle, Cell: func(p pen, r *orderRow) { p.Int(r.step) }})
+	s.all = add(col{Title: "Packs of the line", Width: 9, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
+		above := "0" // a first price step has no use for the line above; the first line has none
+		if p.Row() > s.rows.First() {
+			above = s.all.In(p.Row() - 1).String()
+		}
+		p.Formula("IF(%v>1,%s,MAX(0,%v+%v))", stepped, above, least, more).Int(r.got.Packs)
+	}})
+	from = add(col{Title: "Price from", Unit: "packs", Width: 9, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
+		p.Formula(`IF(%s="incremental",%s,LOOKUP(MAX(%v,%s),%s))`, whole(in.scheme, r), step(in.from, r), s.all, whole(in.from, r), all(in.from, r)).Int(r.from)
+	}})
+	rate = add(col{Title: "Rate", Unit: b.p.Bid.Currency + " for one", Width: 12, Style: shown(table.Number(6)), Cell: func(p pen, r *orderRow) {
+		p.By(in.rate[r.got.Currency]).Dec(r.got.Rate)
+	}})
+
+	s.leaf = newLeaf(sheetOrder, "Order", b.orderUnder(), s.rows.Columns())
+	s.note("How the packs come about stands beside it, from column " + table.ColumnName(cover.Column()) + " on: whole packs that cover the need, and where fewer or more cost less, how many.")
+	s.Blank(1)
+	begin(s.leaf, s.rows, len(d.rows))
+	return s
+}
+
+// item is what a line of the order buys.
+func (d *desk) item(r *orderRow) *catalog.Item { return d.p.Needs[r.need].Item }
+
+// coveredAbove is what the lines above a row order of the same item.
+func (s *ordered) coveredAbove(row int, safe bool) string {
+	above := func(r table.Ref) string { return r.In(s.rows.HeadRow()).AbsRow() + ":" + r.In(row-1).String() }
+	item := s.item.In(row).String()
+	if safe {
+		return fmt.Sprintf("SUMIFS(%s,%s,%s)", above(s.quantity), above(s.item), item)
+	}
+	return fmt.Sprintf("SUMPRODUCT(--EXACT(%s,%s),%s)", above(s.item), item, above(s.quantity))
+}
+
 // orderSheet is the order, with what it costs by supplier and currency.
 func (d *desk) orderSheet() *table.Sheet {
-	b, p, rows := d.book, d.p, d.rows
-	cur := p.Bid.Currency
-	l := newLeaf(sheetOrder, "Order", b.orderUnder(), widths(11.5, 13, 15, 17, 34, 7, 8, 12, 9, 10, 6, 12, 13, 6.5, 13, 48, 3, 10, 9, 11, 6, 9, 9, 12))
-	l.note("How the packs come about stands beside it, from column " + table.ColumnName(orderCover) + " on: whole packs that cover the need, and where fewer or more cost less, how many.")
-	l.Blank(1)
-	l.heads("Order by", "Supplier", "Part code", "Item", "Name", "Unit", "#Packs", "Pack", "#Quantity", "#Price of a pack", "=Curr.", "#Cost\n(in its currency)", "#Cost\n("+cur+")", "#Lead\n(days)", "Keeps to", "Why this many of this offer",
-		"", "#To cover\n(units)", "#Packs that cover", "#More (+) or fewer (−)", "#Price step", "#Packs of the line", "#Price from\n(packs)", "#Rate\n("+cur+" for one)")
-	s := l.sheet(b.page(true))
-	first, last := orderHead+1, orderHead+len(rows)
-	working := b.workingDays()
-	for i := range rows {
-		r := &rows[i]
-		n := l.Next()
-		l.Add(d.orderCells(r, n, working)...)
-		s.Validations = append(s.Validations, table.Validation{Area: table.One(table.At{Column: orderMore, Row: n}), Min: math.Inf(-1), Max: math.Inf(1), Whole: true,
-			Title: "More or fewer packs", Prompt: "Packs beyond those that cover the need (a price break), or fewer where another line covers the rest."})
+	s := d.order
+	for i := range d.rows {
+		put(s.leaf, s.rows, &d.rows[i])
 	}
-	total := sumBase(rows)
-	t := look(table.Total)
-	cells := make([]table.Cell, orderWhy)
-	for i := range cells {
-		cells[i] = table.Empty(t)
-	}
-	cells[0] = table.Text("Total", t)
-	cells[orderBase-1] = table.FormulaDec(fmt.Sprintf("SUM(%s:%s)", cell(orderBase, first), cell(orderBase, max(first, last))), total, summed(b.money()))
-	if len(rows) == 0 {
-		cells[orderBase-1] = table.Dec(decimal.Zero, summed(b.money()))
-	}
-	d.names = append(d.names, table.Name{Name: materialsTotal, Refers: ref(sheetOrder, orderBase, l.Next())})
-	d.materials = amount{materialsTotal, total}
-	l.Add(cells...)
-	d.bySupplier(l, first, max(first, last))
-	s.Rows, s.Conditions = l.All(), l.checks
-	s.FreezeRows, s.FreezeColumns, s.Protected = orderHead, 2, true
-	s.TitleRows = table.Span{First: orderHead, Last: orderHead}
-	s.PrintArea = table.Cells(1, 1, orderWhy, l.Next()-1)
-	s.Page.Margins = &table.Margins{Left: 8, Right: 8, Top: 17, Bottom: 15, Header: 8, Footer: 8}
-	return s
+	d.materials = d.define(materialsTotal, s.base.Foot().On(sheetOrder), s.base.Sum())
+	total := s.rows.Foot(table.Total)
+	total.Cells = total.Cells[:s.why.Column()]
+	s.AddRow(total)
+	d.bySupplier(s)
+	sheet := s.headed(d.page(true), 2)
+	sheet.Protected = true
+	sheet.PrintArea = table.Cells(1, 1, s.why.Column(), s.Next()-1)
+	sheet.Page.Margins = &table.Margins{Left: 8, Right: 8, Top: 17, Bottom: 15, Header: 8, Footer: 8}
+	return sheet
 }
 
 func sumBase(rows []orderRow) decimal.Decimal {
@@ -192,81 +244,16 @@ func (b *book) orderUnder() string {
 
 func (b *book) workingDays() bool { return b.p.Catalog.Settings.WorkingDays == "yes" }
 
-// orderCells are the cells of one line of the order in row n.
-func (d *desk) orderCells(r *orderRow, n int, working bool) []table.Cell {
-	b, p := d.book, d.p
-	need, at := p.Needs[r.need], d.inputs.offers[r.offer]
-	in := func(column, row int) string { return ref(sheetInputs, column, row) }
-	fromRange, priceRange := span(sheetInputs, priceFrom, at.first, at.last), span(sheetInputs, priceValue, at.first, at.last)
-	scheme := in(priceScheme, at.first)
-	c := make([]table.Cell, orderRate)
-	c[orderBy-1] = table.Text("not known", table.TextStyle)
-	if !r.got.LatestOrder.IsZero() {
-		src := fmt.Sprintf("need_date-%s", in(priceLead, at.first))
-		if working {
-			src = fmt.Sprintf("IF(%[1]s=0,WORKDAY(need_date+1,-1),WORKDAY(need_date,-%[1]s))", in(priceLead, at.first))
-		}
-		c[orderBy-1] = table.FormulaDay(src, r.got.LatestOrder, dayStyle)
-	}
-	c[orderSupplier-1] = table.Text(legible(r.got.Supplier), table.WrapStyle)
-	c[orderPart-1] = table.Text(legible(r.got.Part), look(table.Code))
-	c[orderItem-1] = table.Text(legible(need.Item.Code), look(table.Code))
-	c[orderName-1] = table.Link(table.Shorten(legible(need.Item.Name), table.MaxLiteral), d.needs.item.Nth(r.need), table.WrapStyle)
-	c[orderUnit-1] = table.Text(legible(need.Item.Unit), table.TextStyle)
-	c[orderPacks-1] = table.FormulaNum(fmt.Sprintf(`IF(%s="incremental",MAX(0,MIN(%s,%s)-%s+1),%s)`, scheme, cell(orderAll, n), in(priceUpTo, at.first+r.step-1), cell(orderFrom, n), cell(orderAll, n)),
-		float64(r.packs), table.IntStyle)
-	c[orderPack-1] = table.Text(legible(r.offer.PackName), table.WrapStyle)
-	quantity := r.got.PackQuantity.Mul(qty.Whole(r.packs))
-	c[orderQuantity-1] = table.FormulaDec(fmt.Sprintf("%s*%s", cell(orderPacks, n), in(pricePack, at.first)), quantity, shown(quantityFormat(r.offer.PackQty.InexactFloat64())))
-	c[orderPrice-1] = table.FormulaDec(fmt.Sprintf("LOOKUP(%s,%s,%s)", cell(orderFrom, n), fromRange, priceRange), r.price, shown(b.priceFormat(r.got.Currency, r.price)))
-	c[orderCurrency-1] = table.Text(r.got.Currency, unitStyle)
-	c[orderCost-1] = table.FormulaDec(fmt.Sprintf("%s*%s", cell(orderPacks, n), cell(orderPrice, n)), r.cost, shown(b.priceFormat(r.got.Currency, decimal.Zero)))
-	c[orderBase-1] = table.FormulaDec(fmt.Sprintf("ROUND(%s*%s,%d)", cell(orderCost, n), cell(orderRate, n), p.Bid.Minor), r.base, shown(b.money()))
-	c[orderLead-1] = table.FormulaNum(in(priceLead, at.first), float64(r.offer.LeadDays), table.IntStyle)
-	c[orderKeeps-1] = b.keeps(r.got)
-	c[orderWhy-1] = table.Text(legible(b.why(r)), table.WrapStyle)
-	c[orderCover-1] = table.FormulaDec(fmt.Sprintf("MAX(0,%s-%s)", d.needs.toBuy.Nth(r.need), d.coveredAbove(n)), r.toCover, shown(table.Number(0)))
-	c[orderLeast-1] = table.FormulaNum(fmt.Sprintf("IF(%[1]s>0,ROUNDUP(MAX(ROUNDUP(ROUND(%[1]s/%[2]s,9),0),%[3]s)/%[4]s,0)*%[4]s,0)",
-		cell(orderCover, n), in(pricePack, at.first), in(priceLeast, at.first), in(priceCarton, at.first)), float64(r.cover), table.IntStyle)
-	c[orderMore-1] = table.Int(r.more, given(table.Number(0)))
-	if r.step > 1 {
-		c[orderMore-1] = table.Empty(table.TextStyle)
-	}
-	c[orderStep-1] = table.Int(r.step, table.IntStyle)
-	c[orderAll-1] = table.FormulaNum(fmt.Sprintf("IF(%s>1,%s,MAX(0,%s+%s))", cell(orderStep, n), above(orderAll, n), cell(orderLeast, n), cell(orderMore, n)), float64(r.got.Packs), table.IntStyle)
-	c[orderFrom-1] = table.FormulaNum(fmt.Sprintf(`IF(%s="incremental",%s,LOOKUP(MAX(%s,%s),%s))`, scheme, in(priceFrom, at.first+r.step-1), cell(orderAll, n), in(priceFrom, at.first), fromRange), float64(r.from), table.IntStyle)
-	c[orderRate-1] = table.FormulaDec(in(priceValue, d.inputs.currency[r.got.Currency]), r.got.Rate, shown(table.Number(6)))
-	return c
-}
-
-// coveredAbove is what the lines above row n order of the same item.
-func (d *desk) coveredAbove(n int) string {
-	quantities := fmt.Sprintf("%s$%d:%s", table.ColumnName(orderQuantity), orderHead, cell(orderQuantity, n-1))
-	items := fmt.Sprintf("%s$%d:%s", table.ColumnName(orderItem), orderHead, cell(orderItem, n-1))
-	if d.safe {
-		return fmt.Sprintf("SUMIFS(%s,%s,%s)", quantities, items, cell(orderItem, n))
-	}
-	return fmt.Sprintf("SUMPRODUCT(--EXACT(%s,%s),%s)", items, cell(orderItem, n), quantities)
-}
-
-// above refers to the cell above, which a first price step has no use for; there
-// it is 0 rather than the head of the column.
-func above(column, n int) string {
-	if n-1 <= orderHead {
-		return "0"
-	}
-	return cell(column, n-1)
-}
-
 // keeps says how long goods last that are bought for the need date.
-func (b *book) keeps(l *order.Line) table.Cell {
+func keeps(p pen, l *order.Line) {
 	switch {
 	case !l.Shelf.Checked:
-		return table.Text("—", table.TextStyle)
+		p.As(table.TextStyle).Text("—")
 	case l.Shelf.OK:
-		return table.Day(l.Shelf.Until, dayStyle)
+		p.Day(l.Shelf.Until)
+	default:
+		p.As(look(table.Caution).Wrapped()).Text(day(l.Shelf.Until) + " TOO SHORT")
 	}
-	return table.Text(day(l.Shelf.Until)+" TOO SHORT", look(table.Caution).Wrapped())
 }
 
 // why is the reason of a line in words.
@@ -290,7 +277,7 @@ type group struct {
 }
 
 // bySupplier sums the order up by supplier and currency.
-func (d *desk) bySupplier(l *leaf, first, last int) {
+func (d *desk) bySupplier(s *ordered) {
 	var groups []*group
 	for i := range d.rows {
 		r := &d.rows[i]
@@ -308,41 +295,36 @@ func (d *desk) bySupplier(l *leaf, first, last int) {
 	slices.SortStableFunc(groups, func(x, y *group) int {
 		return cmp.Or(strings.Compare(x.supplier, y.supplier), strings.Compare(x.currency, y.currency))
 	})
-	l.Blank(1)
-	l.AddRow(table.Spread("By supplier and currency", look(table.Heading), orderWhy))
+	s.Blank(1)
+	s.AddRow(table.Spread("By supplier and currency", look(table.Heading), s.why.Column()))
 	if len(groups) == 0 {
-		l.note("Nothing has to be bought.")
+		s.note("Nothing has to be bought.")
 		return
 	}
-	at := l.Next()
+	first, sum := s.Next(), decimal.Zero
+	plain := look(table.Subtotal)
 	for _, g := range groups {
-		n := l.Next()
-		c := make([]table.Cell, orderBase)
-		for i := range c {
-			c[i] = table.Empty(look(table.Subtotal))
+		// Names are compared exactly: SUMIFS would read a name as a pattern.
+		total := func(p pen, column table.Ref) pen {
+			return p.Formula("SUMPRODUCT(EXACT(%s,%v)*EXACT(%s,%v)*%s)", s.supplier.Rows().Abs(), s.supplier, s.currency.Rows().Abs(), s.currency, column.Rows().Abs())
 		}
-		c[orderBy-1] = table.Text("not known", look(table.Subtotal))
-		if !g.first.IsZero() {
-			c[orderBy-1] = table.Day(g.first, look(table.Subtotal).In(table.Date).To(table.Left))
-		}
-		c[orderSupplier-1] = table.Text(legible(g.supplier), look(table.Subtotal))
-		c[orderName-1] = table.Text(fmt.Sprintf("%d lines; the first day is the earliest of them", g.lines), look(table.Subtotal))
-		c[orderCurrency-1] = table.Text(g.currency, look(table.Subtotal).To(table.Centre))
-		c[orderCost-1] = table.FormulaDec(d.sumTexts(orderCost, first, last, n), g.cost, look(table.Subtotal).In(d.priceFormat(g.currency, decimal.Zero)))
-		c[orderBase-1] = table.FormulaDec(d.sumTexts(orderBase, first, last, n), g.base, look(table.Subtotal).In(d.money()))
-		l.Add(c...)
+		s.AddRow(s.rows.Line(s.Next(), s.base, plain, func(in func(table.Ref) pen) {
+			if g.first.IsZero() {
+				in(s.by).Text("not known")
+			} else {
+				in(s.by).As(plain.In(table.Date).To(table.Left)).Day(g.first)
+			}
+			in(s.supplier).Text(g.supplier)
+			in(s.name).Text(fmt.Sprintf("%d lines; the first day is the earliest of them", g.lines))
+			in(s.currency).As(plain.To(table.Centre)).Text(g.currency)
+			total(in(s.cost).In(d.priceFormat(g.currency, decimal.Zero)), s.cost).Dec(g.cost)
+			total(in(s.base).In(d.money()), s.base).Dec(g.base)
+		}))
+		sum = sum.Add(g.base)
 	}
-	end := l.Next() - 1
-	c := make([]table.Cell, orderBase)
-	c[orderName-1] = table.Text("Suppliers add up to the order", look(table.Label))
-	c[orderBase-1] = l.check(orderBase, fmt.Sprintf("SUM(%s:%s)", cell(orderBase, at), cell(orderBase, end)), materialsTotal, d.p.Bid.Minor)
-	l.Add(c...)
-}
-
-// sumTexts sums a column over the rows of one supplier and currency. Names are
-// compared exactly: SUMIFS would read a name as a pattern.
-func (d *desk) sumTexts(column, first, last, n int) string {
-	area := table.Cells(column, first, column, last).Abs()
-	return fmt.Sprintf("SUMPRODUCT(EXACT(%s,%s)*EXACT(%s,%s)*%s)", table.Cells(orderSupplier, first, orderSupplier, last).Abs(), cell(orderSupplier, n),
-		table.Cells(orderCurrency, first, orderCurrency, last).Abs(), cell(orderCurrency, n), area)
+	area := s.base.Part(first, s.Next()-1)
+	s.AddRow(s.rows.Line(s.Next(), s.base, table.Style{}, func(in func(table.Ref) pen) {
+		in(s.name).As(look(table.Label)).Text("Suppliers add up to the order")
+		s.adds(in(s.base), amount{"SUM(" + area.First.String() + ":" + area.Last.String() + ")", sum}, d.materials, d.p.Bid.Minor)
+	}))
 }

@@ -3,38 +3,17 @@ package export
 import (
 	"fmt"
 
-	"github.com/shopspring/decimal"
-
 	"wraptally/export/table"
 )
 
 // The columns of the pick list. The name lies over three of them, so that the
 // list of kits by item below can stand in pairs of kit and quantity.
-var pickColumns = []table.Column{
-	{Title: "", Width: 5},
-	{Title: "From", Width: 11},
-	{Title: "Item", Width: 18},
-	{Title: "Name", Width: 13},
-	{Title: "", Width: 13},
-	{Title: "", Width: 13},
-	{Title: "Unit", Width: 8},
-	{Title: "For kits", Width: 10, Style: table.IntStyle},
-	{Title: "For crews and campaign", Width: 12, Style: table.IntStyle},
-	{Title: "For cutting", Width: 10, Style: table.IntStyle},
-	{Title: "Take", Width: 10, Style: table.IntStyle},
-	{Title: "Kits", Width: 8, Style: table.IntStyle},
-}
+var pickColumns = widths(5, 11, 18, 13, 13, 13, 8, 10, 12, 10, 10, 8)
 
 const (
-	pickWidth    = 12
-	pickPairs    = 5 // pairs of kit and quantity in a row, from column B
-	pickKits     = 8 // H
-	pickCrews    = 9
-	pickCutting  = 10
-	pickTake     = 11
-	pickHeadRow  = 4
-	pickNameFrom = 4
-	pickNameTo   = 6
+	pickWidth   = 12
+	pickPairs   = 5 // pairs of kit and quantity in a row, from column B
+	pickHeadRow = 4
 )
 
 // pick is one item of the pick list.
@@ -59,7 +38,7 @@ func (b *book) picks() []pick {
 		sums[is.Item].forCrews += is.Qty
 	}
 	if b.complete() {
-		for _, t := range b.cutTakes() {
+		for _, t := range b.takes.list {
 			if b.offcut(t) == "" { // offcuts are listed by lot
 				sums[t.item].toCutting += float64(t.count)
 			}
@@ -88,12 +67,12 @@ func (b *book) pickSheet() *table.Sheet {
 		Name: sheetPick, Columns: pickColumns, Protected: true, Page: b.page(false), FreezeRows: pickHeadRow,
 	}
 	s.Rows = func(yield func(table.Row) bool) {
-		pg := newPager(pickColumns, s.Page, yield)
+		pg, t := newPager(pickColumns, s.Page, yield), b.pickTable()
 		pg.rows(table.Spread("Pick list", look(table.Title), pickWidth),
-			table.Spread(b.pickNote(), look(table.Muted), pickWidth), table.Row{}, pickHead())
-		pg.heading = pickHead
-		for i := range picks {
-			pg.add(func(row int) table.Row { return b.pickLine(&picks[i], row) })
+			table.Spread(b.pickNote(), look(table.Muted), pickWidth), table.Row{}, t.Head())
+		pg.heading = t.Head
+		for _, p := range picks {
+			pg.add(func(row int) table.Row { return t.Row(row, p) })
 		}
 		if b.complete() {
 			b.pickLots(pg)
@@ -101,6 +80,34 @@ func (b *book) pickSheet() *table.Sheet {
 		b.pickByKit(pg, picks)
 	}
 	return s
+}
+
+// pickTable declares the list. Quantities follow the sheets that hold them.
+func (b *book) pickTable() *table.Table[pick] {
+	type col = table.Col[pick]
+	items := b.p.Catalog.Items
+	text, count := table.TextStyle, table.IntStyle
+	t := table.NewTable[pick](sheetPick)
+	t.Add(tickColumn[pick]())
+	t.Add(col{Title: "From", Style: text, Cell: func(p pen, v pick) { p.Text(items[v.item].Store) }})
+	code := t.Add(col{Title: "Item", Style: look(table.Code), Cell: func(p pen, v pick) { p.Text(items[v.item].Code) }})
+	t.Add(col{Title: "Name", Span: 3, Style: table.WrapStyle, Cell: func(p pen, v pick) { p.Text(items[v.item].Name) }})
+	t.Add(col{Title: "Unit", Style: text, Cell: func(p pen, v pick) { p.Text(items[v.item].Unit) }})
+	forKits := t.Add(col{Title: "For kits", Style: count, Cell: func(p pen, v pick) { p.By(b.packedSum(p.Beside(code))).Num(v.forKits) }})
+	t.Add(col{Title: "For crews and campaign", Style: count, Cell: func(p pen, v pick) {
+		p.By(b.sumOf(b.crews.issued.All(), b.crews.item.All(), p.Beside(code))).Num(v.forCrews)
+	}})
+	toCutting := t.Add(col{Title: "For cutting", Style: count, Cell: func(p pen, v pick) {
+		if b.complete() && len(b.takes.list) > 0 {
+			p.By(b.sumOf(b.takes.count.All(), b.takes.item.All(), p.Beside(code)))
+		}
+		p.Num(v.toCutting)
+	}})
+	t.Add(col{Title: "Take", Style: count, Cell: func(p pen, v pick) {
+		p.As(count.As(table.Subtotal)).Formula("SUM(%v:%v)", forKits, toCutting).Num(v.forKits + v.forCrews + v.toCutting)
+	}})
+	t.Add(col{Title: "Kits", Style: count, Cell: func(p pen, v pick) { p.By(b.packedKits(p.Beside(code))).Int(v.kits) }})
+	return t
 }
 
 func (b *book) pickNote() string {
@@ -115,114 +122,56 @@ func (b *book) pickNote() string {
 	return text
 }
 
-func pickHead() table.Row {
-	row := table.HeadRow(pickColumns)
-	row.Merge = []table.Span{{First: pickNameFrom, Last: pickNameTo}}
-	return row
-}
-
-func (b *book) pickLine(p *pick, row int) table.Row {
-	it := &b.p.Catalog.Items[p.item]
-	code := cell(3, row)
-	toCutting := table.Num(p.toCutting, table.IntStyle)
-	if b.complete() && len(b.cutTakes()) > 0 {
-		toCutting = table.FormulaNum(b.sumOf(b.cutTakeColumn(cutTakeCount), b.cutTakeColumn(cutTakeItem), code), p.toCutting, table.IntStyle)
-	}
-	return rowOf(pickWidth,
-		over(1, 1, table.Text("☐", table.TickStyle)),
-		over(2, 2, table.Text(legible(it.Store), table.TextStyle)),
-		over(3, 3, table.Text(legible(it.Code), look(table.Code))),
-		over(pickNameFrom, pickNameTo, table.Text(legible(it.Name), table.WrapStyle)),
-		over(7, 7, table.Text(legible(it.Unit), table.TextStyle)),
-		over(pickKits, pickKits, table.FormulaNum(b.packedSum(code), p.forKits, table.IntStyle)),
-		over(pickCrews, pickCrews, table.FormulaNum(b.sumOf(b.crews.issued.All(), b.crews.item.All(), code), p.forCrews, table.IntStyle)),
-		over(pickCutting, pickCutting, toCutting),
-		over(pickTake, pickTake, table.FormulaNum(fmt.Sprintf("SUM(%s:%s)", cell(pickKits, row), cell(pickCutting, row)),
-			p.forKits+p.forCrews+p.toCutting, table.IntStyle.As(table.Subtotal))),
-		over(12, 12, table.FormulaNum(b.packedKits(code), float64(p.kits), table.IntStyle)))
-}
-
 // lotsMatter reports whether lots in store are to be taken or left.
-func (b *book) lotsMatter() bool {
-	for _, o := range b.p.Orders {
-		if len(o.Draws)+len(o.Passed) > 0 {
-			return true
-		}
-	}
-	for _, t := range b.cutTakes() {
-		if b.offcut(t) != "" {
-			return true
-		}
-	}
-	return false
-}
+func (b *book) lotsMatter() bool { return len(b.drawnLots())+len(b.passedLots()) > 0 }
 
 // pickLots says which lots in store are used first, which offcuts are cut, and
-// which lots must stay where they are. Take of a lot may exceed what the kits
-// take, since it covers the allowance for growth also.
+// which lots must stay where they are.
 func (b *book) pickLots(pg *pager) {
 	if !b.lotsMatter() {
 		return
 	}
+	type col = table.Col[lot]
+	where := col{Title: "From", Style: table.TextStyle, Cell: func(p pen, l lot) {
+		if it, ok := b.p.Catalog.Item(l.item); ok && l.place == "" {
+			l.place = it.Store
+		}
+		p.Text(l.place)
+	}}
+	item := col{Title: "Item", Style: look(table.Code), Cell: func(p pen, l lot) { p.Text(l.item) }}
+
 	const title = "Lots in store: use these first"
-	lotHead := func() table.Row {
-		return rowOf(pickWidth, head(1, 1, "", table.Left), head(2, 2, "From", table.Left), head(3, 3, "Item", table.Left),
-			head(pickNameFrom, pickNameTo, "Name", table.Left), head(7, 7, "Unit", table.Left), head(8, 9, "Lot", table.Left),
-			head(10, 11, "Use by", table.Left), head(12, 12, "Up to", table.Right))
-	}
-	lot := func(from, item, name, unit, id string, useBy table.Cell, n decimal.Decimal) {
-		pg.rows(rowOf(pickWidth,
-			over(1, 1, table.Text("☐", table.TickStyle)), over(2, 2, table.Text(legible(from), table.TextStyle)),
-			over(3, 3, table.Text(legible(item), look(table.Code))), over(pickNameFrom, pickNameTo, table.Text(legible(name), table.WrapStyle)),
-			over(7, 7, table.Text(legible(unit), table.TextStyle)), over(8, 9, table.Text(legible(id), table.WrapStyle)),
-			over(10, 11, useBy), over(12, 12, table.Dec(n, shown(quantityFormat(n.InexactFloat64()))))))
-	}
+	first := table.NewTable[lot](sheetPick)
+	first.Add(tickColumn[lot]())
+	first.Add(where)
+	first.Add(item)
+	first.Add(col{Title: "Name", Span: 3, Style: table.WrapStyle, Cell: func(p pen, l lot) { p.Text(l.name) }})
+	first.Add(col{Title: "Unit", Style: table.TextStyle, Cell: func(p pen, l lot) { p.Text(l.unit) }})
+	first.Add(col{Title: "Lot", Span: 2, Style: table.WrapStyle, Cell: func(p pen, l lot) { p.Text(l.id) }})
+	first.Add(col{Title: "Use by", Span: 2, Style: dayStyle, Cell: func(p pen, l lot) { writeDay(p, l.useBy, "no date") }})
+	first.Add(col{Title: "Up to", Style: shown(table.Number(0)), Cell: func(p pen, l lot) { p.In(decimalsOf(l.taken)).Dec(l.taken) }})
 	pg.heading = func() table.Row { return heading(pickWidth, title+", continued") }
-	pg.together(table.Row{}, heading(pickWidth, title), lotHead())
-	noDate := table.Text("no date", table.TextStyle)
-	for i, o := range b.p.Orders {
-		it := b.p.Needs[i].Item
-		for _, d := range o.Draws {
-			useBy, from := noDate, d.Lot.Location
-			if !d.UseBy.IsZero() {
-				useBy = table.Day(d.UseBy, dayStyle)
-			}
-			if from == "" {
-				from = it.Store
-			}
-			lot(from, it.Code, it.Name, it.Unit, d.Lot.ID, useBy, d.Quantity)
-		}
-	}
-	for _, t := range b.cutTakes() {
-		if id := b.offcut(t); id != "" {
-			name, unit := b.takeName(t)
-			lot(b.takePlace(t), b.p.Catalog.Items[t.item].Code, name, unit, id, noDate, decimal.NewFromInt(int64(t.count)))
-		}
-	}
-	first := true
-	for i, o := range b.p.Orders {
-		it := b.p.Needs[i].Item
-		for _, left := range o.Passed {
-			from := left.Lot.Location
-			if from == "" {
-				from = it.Store
-			}
-			if first {
-				pg.heading = nil
-				pg.together(table.Row{}, heading(pickWidth, "Leave these lots in the store"), rowOf(pickWidth, head(1, 1, "", table.Left),
-					head(2, 2, "From", table.Left), head(3, 3, "Item", table.Left), head(pickNameFrom, pickWidth, "Lot, quantity and why", table.Left)))
-				first = false
-			}
-			row := rowOf(pickWidth,
-				over(1, 1, table.Empty(table.TextStyle)), over(2, 2, table.Text(legible(from), table.TextStyle)),
-				over(3, 3, table.Text(legible(it.Code), look(table.Code))),
-				over(pickNameFrom, pickWidth, table.Text(legible(it.Name+": "+left.String()), table.WrapStyle)))
-			h, _ := table.RowHeight(pickColumns, &row)
-			row.Height = h + 3
-			pg.rows(row)
-		}
+	pg.together(table.Row{}, heading(pickWidth, title), first.Head())
+	for _, l := range b.drawnLots() {
+		pg.add(func(row int) table.Row { return first.Row(row, l) })
 	}
 	pg.heading = nil
+
+	left := table.NewTable[lot](sheetPick)
+	left.Add(col{Style: table.TextStyle})
+	left.Add(where)
+	left.Add(item)
+	left.Add(col{Title: "Lot, quantity and why", Span: 9, Style: table.WrapStyle, Cell: func(p pen, l lot) { p.Text(l.name + ": " + l.why) }})
+	for i, l := range b.passedLots() {
+		if i == 0 {
+			pg.together(table.Row{}, heading(pickWidth, "Leave these lots in the store"), left.Head())
+		}
+		pg.add(func(n int) table.Row {
+			row := left.Row(n, l)
+			row.Height = pg.height(&row) + 3
+			return row
+		})
+	}
 }
 
 // pickByKit lists for each item which kit takes how much, several kits a row.

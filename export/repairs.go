@@ -1,85 +1,109 @@
 package export
 
 import (
+	"iter"
 	"strings"
 
+	"github.com/shopspring/decimal"
+
+	"wraptally/estimate"
+	"wraptally/estimate/bid"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/trace"
 	"wraptally/export/table"
 )
 
-// The columns of the sheet Repairs.
-const (
-	repairID     = 1
-	repairArea   = 2
-	repairLine   = 3
-	repairFrom   = 4
-	repairTo     = 5
-	repairOD     = 6
-	repairSize   = 7
-	repairKind   = 8
-	repairStatus = 9
-	repairRows   = 10
-	repairLayers = 11
-	repairPasses = 12
-	repairWrap   = 13
-	repairLength = 14
-	repairMethod = 15
-	repairReason = 16
+// repairEntry is a row of the sheet Repairs.
+type repairEntry struct {
+	*scope.Repair
+	at, jobAt int           // its places among the repairs and the jobs
+	job       *estimate.Job // nil where it is left out
+}
 
-	repairCrew      = 17
-	repairShift     = 18
-	repairMass      = 19
-	repairMinutes   = 20
-	repairMaterials = 21
-	repairLabour    = 22
-	repairAccess    = 23
-	repairOther     = 24
-	repairTotal     = 25
-	repairKit       = 26
-	repairCost      = 27
-	repairWorking   = 28
-)
+// repairs is the sheet Repairs with the columns that other sheets refer to.
+type repairs struct {
+	*leaf
+	rows                   *table.Table[repairEntry]
+	id, area, line, status table.Ref
+	shares                 [4]table.Ref // alongside shareNames
+}
 
-// repairsHead is the number of rows above the first repair.
-const repairsHead = 4
-
-// repairRow is the row of a repair on the sheet Repairs.
-func repairRow(i int) int { return repairsHead + 1 + i }
-
-func (d *desk) repairColumns() []table.Column {
-	length := shown(d.lengthFormat())
-	money, unit := shown(d.money()), d.p.Bid.Currency
-	return []table.Column{
-		repairID - 1:        {Title: "Repair", Width: 9, Style: table.TextStyle},
-		repairArea - 1:      {Title: "Area", Width: 15, Style: table.WrapStyle},
-		repairLine - 1:      {Title: "Line", Width: 15, Style: table.WrapStyle},
-		repairFrom - 1:      {Title: "From", Unit: "m", Width: 10, Style: shown(table.Number(3))},
-		repairTo - 1:        {Title: "To", Unit: "m", Width: 10, Style: shown(table.Number(3))},
-		repairSize - 1:      {Title: "Size", Width: 8, Style: unitStyle},
-		repairOD - 1:        {Title: "Outside diameter", Unit: d.lengthUnit(), Width: 10, Style: shown(d.odFormat())},
-		repairKind - 1:      {Title: "Kind", Width: 15, Style: table.WrapStyle},
-		repairStatus - 1:    {Title: "Status", Width: 13, Style: table.WrapStyle},
-		repairRows - 1:      {Title: "Survey rows", Width: 16, Style: table.WrapStyle},
-		repairLayers - 1:    {Title: "Layers", Width: 7, Style: table.IntStyle},
-		repairPasses - 1:    {Title: "Passes", Width: 7, Style: table.IntStyle},
-		repairWrap - 1:      {Title: "Wrap", Unit: d.lengthUnit(), Width: 8, Style: shown(d.odFormat())},
-		repairLength - 1:    {Title: "Length", Unit: d.lengthUnit(), Width: 9, Style: length},
-		repairMethod - 1:    {Title: "Layers by", Width: 22, Style: table.WrapStyle},
-		repairReason - 1:    {Title: "Left out because", Width: 40, Style: table.WrapStyle},
-		repairCrew - 1:      {Title: "Crew", Width: 6, Style: table.IntStyle},
-		repairShift - 1:     {Title: "Shift", Width: 6, Style: table.IntStyle},
-		repairMass - 1:      {Title: "Kit", Unit: "kg", Width: 8, Style: shown(table.Number(1))},
-		repairMinutes - 1:   {Title: "Time", Unit: "min", Width: 8, Style: shown(table.Number(0))},
-		repairMaterials - 1: {Title: "Materials", Unit: unit, Width: 12, Style: money},
-		repairLabour - 1:    {Title: "Labour", Unit: unit, Width: 12, Style: money},
-		repairAccess - 1:    {Title: "Access", Unit: unit, Width: 12, Style: money},
-		repairOther - 1:     {Title: "Other", Unit: unit, Width: 12, Style: money},
-		repairTotal - 1:     {Title: "Total with tax", Unit: unit, Width: 13, Style: money},
-		repairKit - 1:       {Title: "Kit page", Width: 10, Style: unitStyle},
-		repairCost - 1:      {Title: "Cost", Width: 8, Style: unitStyle},
-		repairWorking - 1:   {Title: "Working", Width: 10, Style: unitStyle},
+// newRepairs declares the sheet. Of a repair that is left out, what a job would
+// say stays blank.
+func (d *desk) newRepairs() *repairs {
+	type col = table.Col[repairEntry]
+	cur, money := d.p.Bid.Currency, shown(d.money())
+	t := table.NewTable[repairEntry](sheetRepairs)
+	s := &repairs{rows: t}
+	text := func(title string, width float64, write func(r repairEntry) string) table.Ref {
+		return t.Add(col{Title: title, Width: width, Style: table.WrapStyle, Cell: func(p pen, r repairEntry) { p.Text(write(r)) }})
 	}
+	// known is a number that is blank where it is not known, which is 0.
+	known := func(title, unit string, width float64, f table.Format, value func(r repairEntry) float64) {
+		t.Add(col{Title: title, Unit: unit, Width: width, Style: shown(f), Cell: func(p pen, r repairEntry) {
+			if v := value(r); v != 0 {
+				p.Num(v)
+			}
+		}})
+	}
+	// planned is a column of the job.
+	planned := func(title, unit string, width float64, style table.Style, write func(p pen, r repairEntry)) table.Ref {
+		return t.Add(col{Title: title, Unit: unit, Width: width, Style: style, Cell: func(p pen, r repairEntry) {
+			if r.job != nil {
+				write(p, r)
+			}
+		}})
+	}
+	length := d.lengthUnit()
+	s.id = t.Add(col{Title: "Repair", Width: 9, Style: table.TextStyle, Cell: func(p pen, r repairEntry) { p.Text(r.ID) }})
+	s.area = text("Area", 15, func(r repairEntry) string { return r.Area })
+	s.line = text("Line", 15, func(r repairEntry) string { return r.Line })
+	t.Add(col{Title: "From", Unit: "m", Width: 10, Style: shown(table.Number(3)), Cell: func(p pen, r repairEntry) { p.Num(r.From / 1000) }})
+	t.Add(col{Title: "To", Unit: "m", Width: 10, Style: shown(table.Number(3)), Cell: func(p pen, r repairEntry) { p.Num(r.To / 1000) }})
+	known("Outside diameter", length, 10, d.odFormat(), func(r repairEntry) float64 { return d.length(r.OD) })
+	t.Add(col{Title: "Size", Width: 8, Style: unitStyle, Cell: func(p pen, r repairEntry) { p.Text(r.Size) }})
+	text("Kind", 15, func(r repairEntry) string { return r.Kind() })
+	s.status = text("Status", 13, func(r repairEntry) string { return string(r.Status) })
+	text("Survey rows", 16, func(r repairEntry) string { return strings.Join(rowIDs(r.Repair), ", ") })
+	known("Layers", "", 7, table.Number(0), func(r repairEntry) float64 { return float64(r.Layers) })
+	known("Passes", "", 7, table.Number(0), func(r repairEntry) float64 { return float64(r.Passes) })
+	known("Wrap", length, 8, d.odFormat(), func(r repairEntry) float64 { return d.length(r.WrapThickness) })
+	known("Length", length, 9, d.lengthFormat(), func(r repairEntry) float64 { return d.length(r.Length) })
+	text("Layers by", 22, func(r repairEntry) string { return r.LayersFrom })
+	text("Left out because", 40, func(r repairEntry) string { return d.reason(r.Repair) })
+	planned("Crew", "", 6, table.IntStyle, func(p pen, r repairEntry) { p.Int(r.job.Crew) })
+	planned("Shift", "", 6, table.IntStyle, func(p pen, r repairEntry) { p.Int(r.job.Shift) })
+	planned("Kit", "kg", 8, shown(table.Number(1)), func(p pen, r repairEntry) { p.Num(r.job.Mass) })
+	planned("Time", "min", 8, shown(table.Number(0)), func(p pen, r repairEntry) { p.Num(r.job.Minutes) })
+	for k, share := range []func(s *bid.Share) decimal.Decimal{
+		func(s *bid.Share) decimal.Decimal { return s.Materials },
+		func(s *bid.Share) decimal.Decimal { return s.Labour },
+		func(s *bid.Share) decimal.Decimal { return s.Access },
+		func(s *bid.Share) decimal.Decimal { return s.Other },
+	} {
+		s.shares[k] = planned(shareNames[k], cur, 12, money, func(p pen, r repairEntry) { p.Dec(share(&r.job.Share)) })
+	}
+	planned("Total with tax", cur, 13, money, func(p pen, r repairEntry) { p.Dec(r.job.Share.Total) })
+	planned("Kit page", "", 10, unitStyle, func(p pen, r repairEntry) {
+		if target := d.kitPlace(r.jobAt); target != "" {
+			p.Link("kit", target)
+		}
+	})
+	planned("Cost", "", 8, unitStyle, func(p pen, r repairEntry) {
+		p.Link("cost", ref(sheetCost, 1, max(1, d.cost.lineAt[r.jobAt])))
+	})
+	t.Add(col{Title: "Working", Width: 10, Style: unitStyle, Cell: func(p pen, r repairEntry) {
+		if row, ok := d.workingRow(r.at); ok {
+			p.Link("working", ref(sheetWorking, 1, row))
+		}
+	}})
+
+	s.leaf = &leaf{name: sheetRepairs, columns: t.Columns()}
+	s.AddRow(besideTitle("Repairs", look(table.Title)))
+	s.AddRow(besideTitle("In the order of area, line and chainage. Shares of cost are as estimated and do not follow changes of prices or quantities; they add up to the bid with tax exactly.", look(table.Muted)))
+	s.Blank(1)
+	begin(s.leaf, t, len(d.p.Repairs))
+	return s
 }
 
 // odFormat shows diameters and thicknesses, which are measured finer than
@@ -91,25 +115,24 @@ func (b *book) odFormat() table.Format {
 	return table.Number(1)
 }
 
+// openRepairs declares the sheet, which the storeman's sheets lead to.
+func (d *desk) openRepairs() {
+	d.repairs = d.newRepairs()
+	d.repairID = d.repairs.id
+}
+
 // repairsSheet has a row a repair, those left out included.
 func (d *desk) repairsSheet() *table.Sheet {
-	columns := d.repairColumns()
-	n, last := len(columns), repairsHead+max(1, len(d.p.Repairs))
-	s := &table.Sheet{
-		Name: sheetRepairs, Columns: columns, FreezeRows: repairsHead, FreezeColumns: 1, Page: d.page(true),
-		TitleRows: table.Span{First: repairsHead, Last: repairsHead}, TitleColumns: table.Span{First: 1, Last: 1},
-		Filter: table.Cells(1, repairsHead, n, last),
-		Conditions: []table.Condition{{
-			Area:    table.Cells(repairStatus, repairsHead+1, repairStatus, last),
-			Formula: cell(repairStatus, repairsHead+1) + `<>"` + string(scope.Estimated) + `"`, Show: table.Alert,
-		}},
-	}
+	r := d.repairs
+	s := r.headed(d.page(true), 1)
 	s.Page.FitWide = 2
-	s.Rows = func(yield func(table.Row) bool) {
-		_ = yield(besideTitle("Repairs", look(table.Title))) &&
-			yield(besideTitle("In the order of area, line and chainage. Shares of cost are as estimated and do not follow changes of prices or quantities; they add up to the bid with tax exactly.", look(table.Muted))) &&
-			yield(table.Row{}) && yield(table.HeadRow(columns)) && d.yieldRepairs(columns, yield)
-	}
+	s.TitleColumns = table.Span{First: 1, Last: 1}
+	s.Filter = r.rows.Area()
+	s.Conditions = []table.Condition{{
+		Area:    r.status.Rows(),
+		Formula: r.status.In(r.rows.First()).String() + `<>"` + string(scope.Estimated) + `"`, Show: table.Alert,
+	}}
+	s.Rows = then(r.leaf, r.rows, d.repairEntries())
 	return s
 }
 
@@ -119,49 +142,19 @@ func besideTitle(text string, s table.Style) table.Row {
 	return table.Row{Cells: []table.Cell{{}, table.Text(text, s)}}
 }
 
-func (d *desk) yieldRepairs(columns []table.Column, yield func(table.Row) bool) bool {
-	cells := make([]table.Cell, len(columns))
-	n := 0 // of the jobs
-	for i, r := range d.p.Repairs {
-		for j := range cells {
-			cells[j] = table.Empty(columns[j].Style)
+func (d *desk) repairEntries() iter.Seq[repairEntry] {
+	return func(yield func(repairEntry) bool) {
+		n := 0 // of the jobs
+		for i, r := range d.p.Repairs {
+			e := repairEntry{Repair: r, at: i}
+			if n < len(d.p.Jobs) && d.p.Jobs[n].At == i {
+				e.job, e.jobAt = &d.p.Jobs[n], n
+				n++
+			}
+			if !yield(e) {
+				return
+			}
 		}
-		d.repairCells(i, r, cells)
-		if n < len(d.p.Jobs) && d.p.Jobs[n].At == i {
-			d.visitCells(n, cells)
-			n++
-		}
-		if !yield(table.Row{Cells: cells}) {
-			return false
-		}
-	}
-	return true
-}
-
-func (d *desk) repairCells(i int, r *scope.Repair, c []table.Cell) {
-	number := func(column int, v float64, f table.Format) {
-		if v != 0 || column == repairFrom || column == repairTo {
-			c[column-1] = table.Num(v, shown(f))
-		}
-	}
-	c[repairID-1] = table.Text(r.ID, table.TextStyle)
-	c[repairArea-1] = table.Text(legible(r.Area), table.WrapStyle)
-	c[repairLine-1] = table.Text(legible(r.Line), table.WrapStyle)
-	number(repairFrom, r.From/1000, table.Number(3))
-	number(repairTo, r.To/1000, table.Number(3))
-	c[repairSize-1] = table.Text(legible(r.Size), unitStyle)
-	number(repairOD, d.length(r.OD), d.odFormat())
-	c[repairKind-1] = table.Text(r.Kind(), table.WrapStyle)
-	c[repairStatus-1] = table.Text(string(r.Status), table.WrapStyle)
-	c[repairRows-1] = table.Text(legible(strings.Join(rowIDs(r), ", ")), table.WrapStyle)
-	number(repairLayers, float64(r.Layers), table.Number(0))
-	number(repairPasses, float64(r.Passes), table.Number(0))
-	number(repairWrap, d.length(r.WrapThickness), d.odFormat())
-	number(repairLength, d.length(r.Length), d.lengthFormat())
-	c[repairMethod-1] = table.Text(legible(r.LayersFrom), table.WrapStyle)
-	c[repairReason-1] = table.Text(legible(d.reason(r)), table.WrapStyle)
-	if at, ok := d.workingRow(i); ok {
-		c[repairWorking-1] = linkTo("working", sheetWorking, 1, at, unitStyle)
 	}
 }
 
@@ -174,26 +167,3 @@ func (d *desk) reason(r *scope.Repair) string {
 	}
 	return text
 }
-
-func (d *desk) visitCells(n int, c []table.Cell) {
-	v, s, money := &d.p.Jobs[n], d.p.Jobs[n].Share, shown(d.money())
-	c[repairCrew-1] = table.Int(v.Crew, table.IntStyle)
-	c[repairShift-1] = table.Int(v.Shift, table.IntStyle)
-	c[repairMass-1] = table.Num(v.Mass, shown(table.Number(1)))
-	c[repairMinutes-1] = table.Num(v.Minutes, shown(table.Number(0)))
-	c[repairMaterials-1] = table.Dec(s.Materials, money)
-	c[repairLabour-1] = table.Dec(s.Labour, money)
-	c[repairAccess-1] = table.Dec(s.Access, money)
-	c[repairOther-1] = table.Dec(s.Other, money)
-	c[repairTotal-1] = table.Dec(s.Total, money)
-	if target := d.kitPlace(n); target != "" {
-		c[repairKit-1] = table.Link("kit", target, unitStyle)
-	}
-	c[repairCost-1] = linkTo("cost", sheetCost, 1, 1, unitStyle)
-	if row, ok := d.costRows[d.lineOf[n]]; ok {
-		c[repairCost-1] = linkTo("cost", sheetCost, 1, row, unitStyle)
-	}
-}
-
-// lastRepair is the last row of the sheet Repairs.
-func (d *desk) lastRepair() int { return repairsHead + max(1, len(d.p.Repairs)) }

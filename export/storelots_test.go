@@ -74,19 +74,18 @@ func TestAnOffcutIsNoCoil(t *testing.T) {
 	if !used {
 		t.Fatal("the offcut is not used: the test shows nothing")
 	}
-	kits, crews, cuts := b.issuedBy()
 	picked := map[int]float64{}
 	for _, k := range b.picks() {
 		picked[k.item] = k.forKits + k.forCrews + k.toCutting
 	}
-	for i, n := range p.Needs {
-		for what, q := range map[string]decimal.Decimal{"kits": kits[i], "crews": crews[i], "cutting": cuts[i]} {
+	for _, n := range b.needList() {
+		for what, q := range map[string]decimal.Decimal{"kits": n.kits, "crews": n.crews, "cutting": n.cut} {
 			if q.IsNegative() {
 				t.Errorf("%s to %s: %s", n.Item.Code, what, q)
 			}
 		}
-		if n.Item.Kind == "band" && !kits[i].IsZero() {
-			t.Errorf("%s: %s with the kits; coils go to the cutting only", n.Item.Code, kits[i])
+		if n.Item.Kind == "band" && !n.kits.IsZero() {
+			t.Errorf("%s: %s with the kits; coils go to the cutting only", n.Item.Code, n.kits)
 		}
 		if math.Abs(picked[n.Position]-n.Issued) > 1e-9 {
 			t.Errorf("%s: the pick list takes %g, %g are issued", n.Item.Code, picked[n.Position], n.Issued)

@@ -246,7 +246,7 @@ func TestPickListTakesWhatIsIssued(t *testing.T) {
 func TestPotTableAgreesWithTheCard(t *testing.T) {
 	p := campaignOf(t, storeSurvey(40, true, "L-1"))
 	for n := range p.Jobs {
-		kt := p.Kit(&p.Jobs[n], nil)
+		kt := p.Kit(&p.Jobs[n])
 		at := p.PotAt(kt, kt.Putty.Temp)
 		if at.Why != "" || math.Abs(at.Minutes-kt.Putty.Usable) > 1e-9 || math.Abs(at.Largest-kt.Putty.Largest) > 1e-9 {
 			t.Errorf("%s: card %v min and %v kg, table %+v", kt.Repair.ID, kt.Putty.Usable, kt.Putty.Largest, at)
@@ -278,7 +278,7 @@ func TestHandsFollowFromTheSeconds(t *testing.T) {
 	p := campaignOf(t, storeSurvey(40, true, "L-1"))
 	set := &p.Catalog.Settings
 	for n := range p.Jobs {
-		kt := p.Kit(&p.Jobs[n], nil)
+		kt := p.Kit(&p.Jobs[n])
 		hands := 0
 		for _, roll := range kt.Tape.Rolls {
 			reach := set.LayingSpeed * 1000 / 60 * takeoff.WorkSeconds(roll, kt.Repair.SurfaceTemp, set)

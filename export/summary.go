@@ -98,20 +98,20 @@ func (d *desk) orderFirst(l *leaf) {
 		if listed++; listed > mostFirst {
 			break
 		}
-		at := func(column int) string { return ref(sheetOrder, column, orderHead+1+i) }
+		at := func(column table.Ref) string { return column.Nth(i) }
 		by := table.Text("not known", table.TextStyle)
 		if !r.got.LatestOrder.IsZero() {
-			by = table.FormulaDay(at(orderBy), r.got.LatestOrder, dayStyle)
+			by = table.FormulaDay(at(d.order.by), r.got.LatestOrder, dayStyle)
 		}
 		cost := r.base
-		src := at(orderBase)
+		src := at(d.order.base)
 		for k := i + 1; k < len(d.rows) && d.rows[k].step > 1; k++ {
 			cost = cost.Add(d.rows[k].base)
-			src += "+" + ref(sheetOrder, orderBase, orderHead+1+k)
+			src += "+" + d.order.base.Nth(k)
 		}
 		l.AddRow(table.Row{Merge: []table.Span{{First: 3, Last: 4}}, Cells: []table.Cell{
-			by, table.Text(legible(r.got.Supplier), table.TextStyle), linkTo(d.p.Needs[r.need].Item.Name, sheetOrder, 1, orderHead+1+i, table.WrapStyle), table.Empty(table.TextStyle),
-			table.FormulaNum(at(orderAll), float64(r.got.Packs), table.IntStyle), table.FormulaDec(src, cost, shown(d.money())),
+			by, table.Text(legible(r.got.Supplier), table.TextStyle), linkTo(d.p.Needs[r.need].Item.Name, sheetOrder, 1, d.order.rows.First()+i, table.WrapStyle), table.Empty(table.TextStyle),
+			table.FormulaNum(at(d.order.all), float64(r.got.Packs), table.IntStyle), table.FormulaDec(src, cost, shown(d.money())),
 		}})
 	}
 	all := 0
@@ -204,7 +204,7 @@ func (d *desk) leftOutAs(l *leaf, status scope.Status) (rows int) {
 			break
 		}
 		l.AddRow(table.Row{Merge: []table.Span{{First: 4, Last: summaryWidth}}, Cells: []table.Cell{
-			linkTo(r.ID, sheetRepairs, 1, repairRow(i), table.TextStyle), table.Text(legible(r.Line), table.WrapStyle), table.Text(fitLines(strings.Join(rowIDs(r), ", "), l.columns[2].Width, 2), table.WrapStyle),
+			table.Link(r.ID, d.repairs.id.Nth(i), table.TextStyle), table.Text(legible(r.Line), table.WrapStyle), table.Text(fitLines(strings.Join(rowIDs(r), ", "), l.columns[2].Width, 2), table.WrapStyle),
 			table.Text(legible(d.reason(r)), table.WrapStyle), table.Empty(table.TextStyle), table.Empty(table.TextStyle),
 		}})
 	}
@@ -243,17 +243,16 @@ func (d *desk) summaryCharts(l *leaf, s *table.Sheet) {
 	const rowsHigh = 20
 	place := func(n int) table.At { return table.At{Column: 1 + 3*(n%2), Row: at + 1 + rowsHigh*(n/2)} }
 	n := 0
-	add := func(title string, rows table.Span, column int, alt string) {
-		if rows.Last < rows.First || rows.Last-rows.First >= mostChartBars {
+	add := func(title string, of split, alt string) {
+		if of.rows == 0 || of.rows > mostChartBars {
 			return
 		}
-		s.Charts = append(s.Charts, table.Chart{At: place(n), WidthMM: 94, HeightMM: 72, Title: title, ValueTitle: d.p.Bid.Currency, Values: table.Number(0), Labels: true, Alt: alt,
-			Series: []table.Series{{Name: "Amount", Categories: span(sheetCost, 1, rows.First, rows.Last), Numbers: span(sheetCost, column, rows.First, rows.Last)}}})
+		s.Charts = append(s.Charts, table.Chart{At: place(n), WidthMM: 94, HeightMM: 72, Title: title, ValueTitle: d.p.Bid.Currency, Values: table.Number(0), Labels: true, Alt: alt, Series: of.series()})
 		n++
 	}
-	add("Bid by stage", d.stageRows, costAmount, "bars of the bid's stages")
-	add("Materials by kind", d.kindRows, costAmount, "bars of the order's cost by kind of material")
-	add("Bid by area", d.areaRows, placeTotal, "bars of the repairs' shares by area")
-	add("Bid by line", d.lineRows, placeTotal, "bars of the repairs' shares by line")
+	add("Bid by stage", d.cost.stages, "bars of the bid's stages")
+	add("Materials by kind", d.cost.kinds, "bars of the order's cost by kind of material")
+	add("Bid by area", d.cost.areas, "bars of the repairs' shares by area")
+	add("Bid by line", d.cost.pipes, "bars of the repairs' shares by line")
 	l.Blank(rowsHigh * ((n + 1) / 2))
 }

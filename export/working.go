@@ -28,12 +28,19 @@ func (d *desk) shownWorkings() int {
 	return min(max(0, d.p.Catalog.Settings.StepsInBook), len(d.p.Repairs))
 }
 
+// working is how a repair's quantities came about, and the row of the sheet
+// Working at which that begins.
+type working struct {
+	row   int
+	steps []trace.Step
+}
+
 // workingRow is the row at which the working of a repair begins.
 func (d *desk) workingRow(i int) (int, bool) {
 	if i >= len(d.workings) {
 		return 0, false
 	}
-	return d.workings[i], true
+	return d.workings[i].row, true
 }
 
 // placeWorkings finds the rows at which the workings begin: a head, the steps
@@ -41,8 +48,9 @@ func (d *desk) workingRow(i int) (int, bool) {
 func (d *desk) placeWorkings() {
 	row := workingHead + 1 + 1 + len(d.p.Steps()) + 1
 	for i := range d.shownWorkings() {
-		d.workings = append(d.workings, row)
-		row += 1 + len(d.p.Explain(i)) + 1
+		w := working{row, d.p.Explain(i)}
+		d.workings = append(d.workings, w)
+		row += 1 + len(w.steps) + 1
 	}
 }
 
@@ -60,10 +68,10 @@ func (d *desk) workingSheet() *table.Sheet {
 	s.Rows = func(yield func(table.Row) bool) {
 		ok := yield(table.Spread("Working", look(table.Title), n)) && yield(table.Spread(under, look(table.Muted), n)) && yield(table.Row{}) && yield(table.HeadRow(workingColumns)) &&
 			yield(groupRow(table.Text("Campaign: issued, cut, ordered, charged", look(table.Group)), n)) && yieldSteps(d.p.Steps(), yield) && yield(table.Row{})
-		for i := 0; ok && i < d.shownWorkings(); i++ {
+		for i := 0; ok && i < len(d.workings); i++ {
 			r := d.p.Repairs[i]
 			head := fmt.Sprintf("%s: line %s, %s, %s", r.ID, r.Line, r.Kind(), r.Status)
-			ok = yield(groupRow(linkTo(head, sheetRepairs, 1, repairRow(i), look(table.Group)), n)) && yieldSteps(d.p.Explain(i), yield) && yield(table.Row{})
+			ok = yield(groupRow(table.Link(table.Shorten(legible(head), table.MaxLiteral), d.repairs.id.Nth(i), look(table.Group)), n)) && yieldSteps(d.workings[i].steps, yield) && yield(table.Row{})
 		}
 	}
 	return s

@@ -44,11 +44,15 @@ type intake struct {
 	sets         []string
 	answers      string
 	answersSheet string
+	mapping      string
+	saveTo       string
+	savedMaps    []string
 
-	sheet, delimiter, encoding, decimal string
-	headerRow                           int
-	maps, only, carry, accept           []string
-	length, pressure, temp, chainage    string
+	sheets                           []string
+	delimiter, encoding, decimal     string
+	headerRow                        int
+	maps, only, carry, accept        []string
+	length, pressure, temp, chainage string
 }
 
 // define declares the options.
@@ -57,12 +61,14 @@ func (in *intake) define(f *pflag.FlagSet) {
 	f.StringArrayVar(&in.sets, "set", nil, "override a setting, or with survey.FIELD a blank cell of the survey: `NAME=VALUE` (repeatable)")
 	f.StringVar(&in.answers, "answers", "", "answers to queries of an earlier run: the workbook or CSV `FILE` sent back")
 	f.StringVar(&in.answersSheet, "answers-sheet", "", "sheet of the answers workbook, by `NAME`; found by its headings without")
-	f.StringVar(&in.sheet, "sheet", "", "sheet of a survey workbook, by `NAME` or number")
+	f.StringArrayVar(&in.sheets, "sheet", nil, "sheet of a survey workbook, by `NAME` or number; all reads every one that looks like a survey (repeatable)")
 	f.StringVar(&in.delimiter, "delimiter", "", "field separator of a text survey: comma, semicolon, tab or pipe (`WORD`); found by itself without")
 	f.StringVar(&in.encoding, "encoding", "", "character encoding of a text survey, as `NAME` (utf-8, windows-1251, …); found by itself without")
 	f.StringVar(&in.decimal, "decimal", "", "decimal `SIGN`, point or comma; found by itself without")
 	f.IntVar(&in.headerRow, "header-row", 0, "`LINE` of the headings; found by itself without")
 	f.StringArrayVar(&in.maps, "map", nil, "their heading for one of our fields: `FIELD=\"Their heading [unit]\"` (repeatable)")
+	f.StringVar(&in.mapping, "mapping", "", "read the options kept for this client from `FILE`")
+	f.StringVar(&in.saveTo, "save-mapping", "", "keep the options by which the survey is read in `FILE`, for the next survey of this client")
 	f.StringArrayVar(&in.only, "only", nil, "keep only rows with this value: `COLUMN=VALUE` (repeatable)")
 	f.StringSliceVar(&in.carry, "carry-down", nil, "`FIELDS` whose blank cells take the value above, each use listed")
 	f.StringSliceVar(&in.accept, "accept", nil, "`CODES` of checks that were confirmed and no longer stop a row")
@@ -88,6 +94,11 @@ func (in *intake) load(more ...string) (*catalog.Catalog, error) {
 
 // read reads the survey.
 func (in *intake) read(path string, c *catalog.Catalog) (*survey.Result, error) {
+	if in.mapping != "" {
+		if err := in.loadMapping(in.mapping); err != nil {
+			return nil, err
+		}
+	}
 	opt, err := in.options(path, c)
 	if err != nil {
 		return nil, err
@@ -97,12 +108,17 @@ func (in *intake) read(path string, c *catalog.Catalog) (*survey.Result, error) 
 			return nil, err
 		}
 	}
-	return survey.Open(path, opt)
+	s, err := survey.Open(path, opt)
+	if err == nil && in.saveTo != "" {
+		in.maps = append(in.savedMaps, in.maps...)
+		err = in.saveMapping(in.saveTo, in.inputs(path))
+	}
+	return s, err
 }
 
 func (in *intake) options(path string, c *catalog.Catalog) (survey.Options, error) {
 	opt := survey.Options{
-		Name: path, Sheet: in.sheet, Encoding: in.encoding, HeaderRow: in.headerRow, CarryDown: in.carry, Accept: in.accept,
+		Name: path, Sheets: in.sheets, Encoding: in.encoding, HeaderRow: in.headerRow, CarryDown: in.carry, Accept: in.accept,
 		LengthUnit: in.length, PressureUnit: in.pressure, TemperatureUnit: in.temp, ChainageUnit: in.chainage, Sizes: c, Limits: limits(&c.Settings),
 	}
 	var err error
@@ -118,12 +134,11 @@ func (in *intake) options(path string, c *catalog.Catalog) (survey.Options, erro
 	default:
 		return opt, badUsage("write point or comma", "--decimal %q is not known", in.decimal)
 	}
-	for _, m := range in.maps {
-		field, heading, ok := strings.Cut(m, "=")
-		if !ok || field == "" || heading == "" {
-			return opt, badUsage(`write --map od="Pipe diameter [in]"`, "--map %q is not FIELD=HEADING", m)
-		}
-		opt.Map = append(opt.Map, survey.Mapping{Field: field, Heading: heading})
+	if opt.SavedMap, err = mappings(in.savedMaps); err != nil {
+		return opt, err
+	}
+	if opt.Map, err = mappings(in.maps); err != nil {
+		return opt, err
 	}
 	for _, o := range in.only {
 		column, value, ok := strings.Cut(o, "=")
@@ -145,6 +160,17 @@ func (in *intake) options(path string, c *catalog.Catalog) (survey.Options, erro
 		opt.Synonyms = append(opt.Synonyms, survey.Synonym{Field: h.Field, Heading: h.Heading, Unit: h.Unit})
 	}
 	return opt, nil
+}
+
+func mappings(list []string) (out []survey.Mapping, err error) {
+	for _, m := range list {
+		field, heading, ok := strings.Cut(m, "=")
+		if !ok || field == "" || heading == "" {
+			return nil, badUsage(`write --map od="Pipe diameter [in]"`, "--map %q is not FIELD=HEADING", m)
+		}
+		out = append(out, survey.Mapping{Field: field, Heading: heading})
+	}
+	return out, nil
 }
 
 // limits are what a survey may take, by the settings.

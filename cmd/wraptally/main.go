@@ -76,7 +76,10 @@ func run(args []string, out, errOut io.Writer) int {
 	}
 	for _, c := range commands {
 		if c.name == args[0] {
-			return report(c.run(args[1:], out, errOut), errOut)
+			err := c.run(args[1:], out, errOut)
+			code := report(err, errOut)
+			tellWay(errOut, args, err)
+			return code
 		}
 	}
 	fmt.Fprintf(errOut, "error: there is no command %q\nhint: 'wraptally help' lists them\n", args[0])
@@ -93,9 +96,9 @@ func report(err error, errOut io.Writer) int {
 		return quiet.code
 	}
 	fmt.Fprintln(errOut, "error:", err)
-	var h *hinted
-	if errors.As(err, &h) && h.hint != "" {
-		fmt.Fprintln(errOut, "hint:", h.hint)
+	var h advised
+	if errors.As(err, &h) && h.Advice() != "" {
+		fmt.Fprintln(errOut, "hint:", h.Advice())
 	}
 	var u *usageError
 	if errors.As(err, &u) {
@@ -114,6 +117,13 @@ func badUsage(hint, format string, args ...any) error {
 	return &hinted{err: &usageError{fmt.Sprintf(format, args...)}, hint: hint}
 }
 
+// advised is an error that knows what to do about it, of this command or of a
+// stop of the road.
+type advised interface {
+	error
+	Advice() string
+}
+
 // hinted is an error with advice.
 type hinted struct {
 	err  error
@@ -122,6 +132,9 @@ type hinted struct {
 
 func (e *hinted) Error() string { return e.err.Error() }
 func (e *hinted) Unwrap() error { return e.err }
+
+// Advice is what to do.
+func (e *hinted) Advice() string { return e.hint }
 
 // withHint adds advice to an error.
 func withHint(err error, hint string) error { return &hinted{err, hint} }

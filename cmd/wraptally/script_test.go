@@ -3,6 +3,7 @@ package main
 import (
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -30,8 +31,29 @@ func TestScripts(t *testing.T) {
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"longcell": longCell,
 			"control":  controlCharacters,
+			"printed":  runPrinted,
 		},
 	})
+}
+
+// runPrinted runs the command line that the last command printed, the n-th of
+// them, as it stands, with more words behind it.
+func runPrinted(ts *testscript.TestScript, neg bool, args []string) {
+	n, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	for line := range strings.Lines(ts.ReadFile("stderr")) {
+		if !strings.HasPrefix(line, "  wraptally ") {
+			continue
+		}
+		if n--; n == 0 {
+			ts.Logf("%s", line)
+			if err := ts.Exec("sh", "-c", strings.TrimSpace(line)+" "+strings.Join(args[1:], " ")); (err != nil) != neg {
+				ts.Fatalf("%v\n%s", err, ts.ReadFile("stderr"))
+			}
+			return
+		}
+	}
+	ts.Fatalf("no command line was printed")
 }
 
 // longCell writes a survey whose second row holds a cell of a million characters.

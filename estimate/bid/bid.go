@@ -39,8 +39,7 @@ type Labour struct {
 	Hours, Rate decimal.Decimal // of a whole crew
 }
 
-// Line is one line of the build-up: Amount = Quantity · Rate, or for a
-// percentage Rate/100 of the base, or for a margin base·k/(1 − k).
+// Line is one line of the build-up, worked out by its Rule.
 type Line struct {
 	Code, Name, Stage string
 	Basis             string // percent, percent-materials, percent-margin, hour, sum, or what it counts
@@ -51,6 +50,42 @@ type Line struct {
 	Amount            decimal.Decimal // rounded to the minor unit
 	Note              string
 }
+
+// Rule is how the amount of a line is worked out.
+type Rule struct {
+	Unit    string // of a percentage; of a count it is what is counted
+	Percent bool   // of a base
+	// Formula of the amount: n the quantity at a rate, k the percentage of base.
+	Formula string
+	Source  string
+	amount  func(l *Line) decimal.Decimal
+}
+
+var hundred = decimal.NewFromInt(100)
+
+// The rules there are. A margin is a share of the price, a markup a share of the
+// cost: markup = k/(1 − k).
+var (
+	Count   = Rule{Formula: "n·rate", Source: "costs table of the firm", amount: func(l *Line) decimal.Decimal { return l.Quantity.Mul(l.Rate) }}
+	Percent = Rule{Unit: "%", Percent: true, Formula: "base·k/100", Source: "costs table of the firm",
+		amount: func(l *Line) decimal.Decimal { return l.Base.Mul(l.Rate).Div(hundred) }}
+	Margin = Rule{Unit: "% margin", Percent: true, Formula: "base·k/(100 − k)", Source: "derived: a margin is a share of the price",
+		amount: func(l *Line) decimal.Decimal { return l.Base.Mul(l.Rate).Div(hundred.Sub(l.Rate)) }}
+)
+
+// Rule is that of the line.
+func (l *Line) Rule() *Rule {
+	switch l.Basis {
+	case "percent", "percent-materials":
+		return &Percent
+	case "percent-margin":
+		return &Margin
+	}
+	return &Count
+}
+
+// Unrounded is the amount of the line before it is rounded.
+func (l *Line) Unrounded() decimal.Decimal { return l.Rule().amount(l) }
 
 // Bid is the finished build-up.
 type Bid struct {
@@ -81,21 +116,21 @@ func Build(c Campaign) (*Bid, []Share, error) {
 	b := &Bid{Currency: c.Currency, Minor: c.Minor}
 	running := decimal.Zero
 	add := func(l Line) {
-		l.Amount = l.Amount.Round(c.Minor)
+		l.Amount = l.Unrounded().Round(c.Minor)
 		b.Lines = append(b.Lines, l)
 		running = running.Add(l.Amount)
 	}
 	for _, stage := range Stages {
 		switch stage {
 		case "materials":
-			add(Line{Code: "materials", Name: "Materials, from the order", Stage: stage, Basis: "sum", Quantity: decimal.NewFromInt(1), Rate: c.Materials, Amount: c.Materials})
+			add(Line{Code: "materials", Name: "Materials, from the order", Stage: stage, Basis: "sum", Quantity: decimal.NewFromInt(1), Rate: c.Materials})
 		case "labour":
 			for _, l := range c.Labour {
-				add(Line{Code: l.Code, Name: l.Name, Stage: stage, Basis: "hour", Quantity: l.Hours, Unit: "h", Rate: l.Rate, Amount: l.Hours.Mul(l.Rate)})
+				add(Line{Code: l.Code, Name: l.Name, Stage: stage, Basis: "hour", Quantity: l.Hours, Unit: "h", Rate: l.Rate})
 			}
 		case "access":
 			if !c.Access.IsZero() {
-				add(Line{Code: "access-repairs", Name: "Access to the repairs", Stage: stage, Basis: "sum", Quantity: decimal.NewFromInt(1), Rate: c.Access, Amount: c.Access})
+				add(Line{Code: "access-repairs", Name: "Access to the repairs", Stage: stage, Basis: "sum", Quantity: decimal.NewFromInt(1), Rate: c.Access})
 			}
 		}
 		base := running // each percentage of a stage is of the total before the stage
@@ -117,7 +152,6 @@ func Build(c Campaign) (*Bid, []Share, error) {
 		}
 	}
 	b.Total = running
-	hundred := decimal.NewFromInt(100)
 	b.Low = b.Net.Mul(hundred.Add(c.RangeLow)).Div(hundred).Round(c.Minor)
 	b.High = b.Net.Mul(hundred.Add(c.RangeHigh)).Div(hundred).Round(c.Minor)
 	return b, shares(b, c), nil
@@ -126,34 +160,23 @@ func Build(c Campaign) (*Bid, []Share, error) {
 // costLine works out one row of the costs table.
 func costLine(cost catalog.Cost, c Campaign, base decimal.Decimal) (Line, error) {
 	l := Line{Code: cost.Code, Name: cost.Name, Stage: cost.Stage, Basis: cost.Basis, Rate: cost.Value, Note: cost.Note}
-	hundred := decimal.NewFromInt(100)
-	count := func(n decimal.Decimal, unit string) {
-		l.Quantity, l.Unit = n, unit
-		l.Amount = n.Mul(cost.Value)
-	}
+	l.Unit = cost.Basis
 	switch cost.Basis {
-	case "percent":
-		l.Base, l.Unit = base, "%"
-		l.Amount = base.Mul(cost.Value).Div(hundred)
-	case "percent-materials":
-		l.Base, l.Unit = c.Materials.Round(c.Minor), "%"
-		l.Amount = l.Base.Mul(cost.Value).Div(hundred)
-	case "percent-margin":
-		// A margin is a share of the price, a markup a share of the cost:
-		// markup = k/(1 − k). Derived.
-		if cost.Value.GreaterThanOrEqual(hundred) {
+	case "percent", "percent-margin":
+		l.Base, l.Unit = base, l.Rule().Unit
+		if l.Rule() == &Margin && cost.Value.GreaterThanOrEqual(hundred) {
 			return l, fmt.Errorf("cost %s: a margin of %s %% leaves nothing for the cost; give less than 100", cost.Code, cost.Value)
 		}
-		l.Base, l.Unit = base, "% margin"
-		l.Amount = base.Mul(cost.Value).Div(hundred.Sub(cost.Value))
+	case "percent-materials":
+		l.Base, l.Unit = c.Materials.Round(c.Minor), l.Rule().Unit
 	case "repair":
-		count(qty.Whole(c.Repairs), "repair")
+		l.Quantity = qty.Whole(c.Repairs)
 	case "crew-shift":
-		count(qty.Whole(c.CrewShifts), "crew-shift")
+		l.Quantity = qty.Whole(c.CrewShifts)
 	case "kg":
-		count(c.Mass, "kg")
+		l.Quantity = c.Mass
 	case "campaign":
-		count(qty.Whole(min(c.Repairs, 1)), "campaign") // nothing to do costs nothing
+		l.Quantity = qty.Whole(min(c.Repairs, 1)) // nothing to do costs nothing
 	default:
 		return l, fmt.Errorf("cost %s: basis %q is not known", cost.Code, cost.Basis)
 	}

@@ -1,287 +1,269 @@
 package cut
 
 import (
+	"cmp"
+	"errors"
 	"fmt"
 	"math/big"
+	"math/bits"
 	"slices"
 
 	"github.com/shopspring/decimal"
 )
 
-// CheckLinear replays a plan against its input and returns the first thing that
-// is wrong with it: demands not met exactly, a coil too short for its pattern
-// with kerf and trim, more stock than there is, totals that do not add up, or a
-// bound that its certificate does not prove. It shares no code with the solver
-// but the greatest common divisor: every rule is stated here a second time.
-func CheckLinear(pieces []Piece, stock []Stock, rule LinearRule, plan LinearPlan) error {
-	want := map[int]int{}
-	pieceCount := 0
-	for _, pc := range pieces {
-		if pc.Count > 0 {
-			want[pc.Length] += pc.Count
-			pieceCount += pc.Count
-		}
-	}
-	used := make([]int, len(stock))
-	var cutSum, kerfSum, trimSum, scrapSum, keptSum, stockSum int64
-	got := map[int]int{}
-	seen := map[string]bool{}
-	for n, pt := range plan.Patterns {
-		if pt.Stock < 0 || pt.Stock >= len(stock) {
-			return fmt.Errorf("pattern %d: there is no stock %d", n, pt.Stock)
-		}
-		if pt.Count < 1 || len(pt.Cuts) == 0 {
-			return fmt.Errorf("pattern %d: is empty or is never cut", n)
-		}
-		if id := fmt.Sprint(pt.Stock, pt.Cuts); seen[id] {
-			return fmt.Errorf("pattern %d: is listed twice", n)
-		} else {
-			seen[id] = true
-		}
-		s := stock[pt.Stock]
-		trim := rule.Trim
-		if s.Offcut {
-			trim = rule.OffcutTrim
-		}
-		// Walk along the coil: a piece, a kerf, a piece, ...
-		at, end := 0, s.Length-trim
-		net := 0
-		for c, ct := range pt.Cuts {
-			if ct.Count < 1 || ct.Length < 1 || (c > 0 && ct.Length >= pt.Cuts[c-1].Length) {
-				return fmt.Errorf("pattern %d: cuts are not positive and longest first", n)
-			}
-			for range ct.Count {
-				if at+ct.Length > end {
-					return fmt.Errorf("pattern %d: runs over the end of a coil of %d mm usable", n, end)
-				}
-				at += ct.Length
-				at = min(at+rule.Kerf, end) // the last cut may fall on the coil's end
-				net += ct.Length
-			}
-			got[ct.Length] += ct.Count * pt.Count
-		}
-		left := end - at
-		if left != pt.Left {
-			return fmt.Errorf("pattern %d: leaves %d mm, not %d mm", n, left, pt.Left)
-		}
-		if keep := rule.KeepOver > 0 && left >= rule.KeepOver; keep != pt.Keep {
-			return fmt.Errorf("pattern %d: a leftover of %d mm is marked keep=%v", n, left, pt.Keep)
-		}
-		k := int64(pt.Count)
-		used[pt.Stock] += pt.Count
-		stockSum += k * int64(s.Length)
-		cutSum += k * int64(net)
-		trimSum += k * int64(trim)
-		kerfSum += k * int64(end-net-left)
-		if pt.Keep {
-			keptSum += k * int64(left)
-		} else {
-			scrapSum += k * int64(left)
-		}
-	}
-	for l, n := range got {
-		if want[l] != n {
-			return fmt.Errorf("length %d mm: %d pieces cut, %d wanted", l, n, want[l])
-		}
-	}
-	for l, n := range want {
-		if got[l] != n {
-			return fmt.Errorf("length %d mm: %d pieces cut, %d wanted", l, got[l], n)
-		}
-	}
-	if plan.Kerf != rule.Kerf {
-		return fmt.Errorf("the plan says kerf %d mm, the rule %d mm", plan.Kerf, rule.Kerf)
-	}
-	if plan.Pieces != pieceCount {
-		return fmt.Errorf("the plan says %d pieces, the demand is %d", plan.Pieces, pieceCount)
-	}
-	if !slices.Equal(used, plan.StocksUsed) {
-		return fmt.Errorf("coils used are %v, the plan says %v", used, plan.StocksUsed)
-	}
-	cost := decimal.Zero
-	for i, n := range used {
-		if stock[i].Count >= 0 && n > stock[i].Count {
-			return fmt.Errorf("stock %d: %d coils used, there are %d", i, n, stock[i].Count)
-		}
-		cost = cost.Add(stock[i].Cost.Mul(decimal.NewFromInt(int64(n))))
-	}
-	if !cost.Equal(plan.Cost) {
-		return fmt.Errorf("the coils cost %s, the plan says %s", cost, plan.Cost)
-	}
-	for _, t := range []struct {
-		what      string
-		got, want int64
-	}{
-		{"cut", plan.CutTotal, cutSum}, {"kerf", plan.KerfTotal, kerfSum}, {"trim", plan.TrimTotal, trimSum},
-		{"scrap", plan.ScrapTotal, scrapSum}, {"kept", plan.KeptTotal, keptSum},
-		{"all lengths together", cutSum + kerfSum + trimSum + scrapSum + keptSum, stockSum},
-	} {
-		if t.got != t.want {
-			return fmt.Errorf("%s: total %d mm, not %d mm", t.what, t.got, t.want)
-		}
-	}
-	return checkLinearBound(want, stock, rule, plan, used)
+// checkedStock is one stock as the checkers see it, of coils or of sheets.
+type checkedStock struct {
+	Name   string
+	count  int
+	cost   decimal.Decimal
+	size   int64 // mm or mm² as delivered
+	offcut bool
+	usable bool // there is some, and it holds a piece
+	used   int
+	most   int64 // worth that one can hold, by the certificate
 }
 
-// checkLinearBound verifies objective, certificate, bound, proof and gap.
-func checkLinearBound(want map[int]int, stock []Stock, rule LinearRule, plan LinearPlan, used []int) error {
-	price, err := checkBasis(want, stock, rule, plan.Basis)
-	if err != nil {
-		return err
-	}
-	objective := new(big.Rat)
-	for i, n := range used {
-		objective.Add(objective, new(big.Rat).Mul(price[i], big.NewRat(int64(n), 1)))
-	}
-	if objective.Cmp(plan.Objective.Rat()) != 0 {
-		return fmt.Errorf("the objective is %s, the plan says %s", objective.FloatString(4), plan.Objective)
-	}
-	c := plan.Certificate
-	if len(c.Y) != len(c.Lengths) || len(c.Lengths) != len(want) || len(c.K) != len(stock) {
-		return fmt.Errorf("the certificate does not name every length and stock")
-	}
-	total := new(big.Int)
-	for i, l := range c.Lengths {
-		if i > 0 && l >= c.Lengths[i-1] {
-			return fmt.Errorf("certificate: lengths are not longest first")
-		}
-		if want[l] == 0 || c.Y[i] < 0 {
-			return fmt.Errorf("certificate: length %d mm is not demanded or has a negative worth", l)
-		}
-		total.Add(total, new(big.Int).Mul(big.NewInt(c.Y[i]), big.NewInt(int64(want[l]))))
-	}
-	if err := checkWorths(want, stock, rule, c); err != nil {
-		return err
-	}
-	counts := make([]int, len(stock))
+// claims is what a plan says of itself, of coils or of sheets.
+type claims struct {
+	noun, one, all Basis // what is counted: "coils", by number, by size
+	used           []int
+	cost           decimal.Decimal
+	Verdict
+	total *big.Int // worth of all demand, by the certificate
+}
+
+// check replays numbers, cost, objective, bound, proof and gap.
+func (c *claims) check(stock []checkedStock) error {
+	used, cost := []int{}, decimal.Zero
 	for i, s := range stock {
-		counts[i] = s.Count
+		used = append(used, s.used)
+		if s.count >= 0 && s.used > s.count {
+			return fmt.Errorf("stock %d: %d %s used, there are %d", i, s.used, c.noun, s.count)
+		}
+		cost = cost.Add(s.cost.Mul(decimal.NewFromInt(int64(s.used))))
 	}
-	bound, err := checkCover(price, c.K, counts, total)
+	if !slices.Equal(used, c.used) {
+		return fmt.Errorf("%s used are %v, the plan says %v", c.noun, used, c.used)
+	}
+	if !cost.Equal(c.cost) {
+		return fmt.Errorf("the %s cost %s, the plan says %s", c.noun, cost, c.cost)
+	}
+	basis, price := c.prices(stock)
+	if c.Basis != basis {
+		return fmt.Errorf("the plan counts %q, it should count %q", c.Basis, basis)
+	}
+	objective := decimal.Zero
+	for i, s := range stock {
+		objective = objective.Add(price[i].Mul(decimal.NewFromInt(int64(s.used))))
+	}
+	if !objective.Equal(c.Objective) {
+		return fmt.Errorf("the objective is %s, the plan says %s", objective, c.Objective)
+	}
+	bound, err := checkCover(stock, price, c.total)
 	if err != nil {
 		return err
 	}
-	if plan.Bound.Rat().Cmp(bound) > 0 {
-		return fmt.Errorf("the certificate proves a bound of %s, the plan claims %s", bound.FloatString(6), plan.Bound)
+	if c.Bound.GreaterThan(bound) {
+		return fmt.Errorf("the certificate proves a bound of %s, the plan claims %s", bound, c.Bound)
 	}
-	return checkGap(plan.Objective, plan.Bound, plan.Proven, plan.Gap)
-}
-
-func checkGap(objective, bound decimal.Decimal, proven bool, gap float64) error {
-	if objective.LessThan(bound) {
-		return fmt.Errorf("the objective %s is below the bound %s", objective, bound)
+	if objective.LessThan(c.Bound) {
+		return fmt.Errorf("the objective %s is below the bound %s", objective, c.Bound)
 	}
-	if proven != objective.Equal(bound) {
-		return fmt.Errorf("objective %s, bound %s, but proven=%v", objective, bound, proven)
+	if c.Proven != objective.Equal(c.Bound) {
+		return fmt.Errorf("objective %s, bound %s, but proven=%v", objective, c.Bound, c.Proven)
 	}
-	want := 0.0
-	if bound.IsPositive() {
-		want = objective.Sub(bound).InexactFloat64() / bound.InexactFloat64()
+	gap := 0.0
+	if c.Bound.IsPositive() {
+		gap = objective.Sub(c.Bound).InexactFloat64() / c.Bound.InexactFloat64()
 	} else if objective.IsPositive() {
-		want = 1
+		gap = 1
 	}
-	if d := gap - want; d > 1e-12 || d < -1e-12 {
-		return fmt.Errorf("the gap is %g, the plan says %g", want, gap)
+	if d := c.Gap - gap; d > 1e-12 || d < -1e-12 {
+		return fmt.Errorf("the gap is %g, the plan says %g", gap, c.Gap)
 	}
 	return nil
 }
 
-// checkBasis states again what the objective counts and returns the price of
-// one coil of each stock in it.
-func checkBasis(want map[int]int, stock []Stock, rule LinearRule, basis Basis) ([]*big.Rat, error) {
-	shortest := 0
-	for l := range want {
-		if shortest == 0 || l < shortest {
-			shortest = l
-		}
-	}
-	price := make([]*big.Rat, len(stock))
+// prices states again what the objective counts, and the price of one of each
+// stock in it.
+func (c *claims) prices(stock []checkedStock) (Basis, []decimal.Decimal) {
 	fresh, costs, offCosts := 0, 0, 0
-	for i, s := range stock {
-		price[i] = new(big.Rat)
-		trim := rule.Trim
-		if s.Offcut {
-			trim = rule.OffcutTrim
-		}
-		if len(want) == 0 || s.Count == 0 || s.Length-trim < shortest {
-			continue
-		}
-		switch {
-		case !s.Offcut:
+	for _, s := range stock {
+		switch positive := s.cost.IsPositive(); {
+		case !s.usable:
+		case s.offcut && positive:
+			offCosts++
+		case !s.offcut:
 			fresh++
-			if s.Cost.IsPositive() {
+			if positive {
 				costs++
 			}
-		case s.Cost.IsPositive():
-			offCosts++
 		}
 	}
-	right := ByCost
+	basis := ByCost
 	switch {
 	case fresh == 1 && offCosts == 0:
-		right = ByCoils
+		basis = c.one
 	case costs == 0 && offCosts == 0:
-		right = ByLength
+		basis = c.all
 	}
-	if basis != right {
-		return nil, fmt.Errorf("the plan counts %q, it should count %q", basis, right)
-	}
+	price := make([]decimal.Decimal, len(stock))
 	for i, s := range stock {
 		switch {
 		case basis == ByCost:
-			price[i] = s.Cost.Rat()
-		case s.Offcut && fresh > 0:
-		case basis == ByCoils:
-			price[i].SetInt64(1)
+			price[i] = s.cost
+		case s.offcut && fresh > 0:
+		case basis == c.one:
+			price[i] = decimal.NewFromInt(1)
 		default:
-			price[i].SetInt64(int64(s.Length))
+			price[i] = decimal.NewFromInt(s.size)
 		}
 	}
-	return price, nil
+	return basis, price
 }
 
-// checkWorths solves the certificate's integer knapsack by the plainest dynamic
-// programme: the most worth in every length up to the longest coil.
-func checkWorths(want map[int]int, stock []Stock, rule LinearRule, c Certificate) error {
-	longest := -1
-	room := make([]int, len(stock))
+// checkCover is the checkers' own solution of the covering problem behind a
+// bound: the least price of stock whose worths add up to the total. It tries
+// whole numbers of each kind, best value first; if that search grows too long,
+// what is left counts at its fractional price, which is a lower bound still, as
+// is dearest for anything dearer.
+func checkCover(stock []checkedStock, price []decimal.Decimal, total *big.Int) (decimal.Decimal, error) {
+	exp := int32(0)
+	for _, p := range price {
+		exp = min(exp, p.Exponent())
+	}
+	v := &coverCheck{nodes: 200_000, best: -1}
+	rest := new(big.Int).Set(total)
 	for i, s := range stock {
-		trim := rule.Trim
-		if s.Offcut {
-			trim = rule.OffcutTrim
+		p := price[i].Shift(-exp)
+		switch {
+		case s.most <= 0 || s.count == 0:
+		case p.IsZero() && s.count < 0:
+			return decimal.Zero, nil
+		case p.IsZero():
+			rest.Sub(rest, new(big.Int).Mul(big.NewInt(s.most), big.NewInt(int64(s.count))))
+		case p.GreaterThan(decimal.NewFromInt(dearest)):
+			return decimal.Zero, errors.New("certificate: a price is out of range")
+		default:
+			v.kinds = append(v.kinds, checkKind{p.IntPart(), s.most, s.count})
 		}
-		room[i] = s.Length - trim + rule.Kerf
-		if s.Count != 0 {
-			longest = max(longest, room[i])
+	}
+	if rest.Sign() <= 0 || len(v.kinds) == 0 {
+		return decimal.Zero, nil
+	}
+	if rest.BitLen() > 62 {
+		return decimal.Zero, errors.New("certificate: the worths are out of range")
+	}
+	// All prices in what they have in common: a sum of them is a multiple of it.
+	unit := int64(0)
+	for _, k := range v.kinds {
+		unit = gcd(unit, k.price)
+	}
+	for i := range v.kinds {
+		v.kinds[i].price /= unit
+	}
+	slices.SortStableFunc(v.kinds, func(a, b checkKind) int {
+		ah, al := bits.Mul64(uint64(a.price), uint64(b.worth))
+		bh, bl := bits.Mul64(uint64(b.price), uint64(a.worth))
+		return cmp.Or(cmp.Compare(ah, bh), cmp.Compare(al, bl))
+	})
+	v.try(0, rest.Int64(), 0)
+	// Where all the stock there is cannot cover it, there is nothing to prove.
+	return decimal.New(max(v.best, 0), exp).Mul(decimal.NewFromInt(unit)), nil
+}
+
+// dearest is the most that a price or a sum of prices counts for.
+const dearest = int64(1) << 60
+
+type checkKind struct {
+	price, worth int64
+	count        int // or Unlimited
+}
+
+type coverCheck struct {
+	kinds []checkKind
+	nodes int
+	best  int64 // −1 while none
+}
+
+// times is n·price, at most dearest.
+func (k *checkKind) times(n int64) int64 {
+	hi, lo := bits.Mul64(uint64(n), uint64(k.price))
+	if hi > 0 || lo > uint64(dearest) {
+		return dearest
+	}
+	return int64(lo)
+}
+
+// fractional is the price, rounded up, of covering the rest when the last kind
+// used may be split; −1 when the kinds from i on cannot cover it.
+func (v *coverCheck) fractional(i int, rest int64) int64 {
+	var sum int64
+	for ; i < len(v.kinds); i++ {
+		k := v.kinds[i]
+		whole := rest / k.worth
+		if left := rest % k.worth; k.count < 0 || whole < int64(k.count) || left == 0 && whole == int64(k.count) {
+			// The part of one: left·price/worth, and left < worth.
+			hi, lo := bits.Mul64(uint64(left), uint64(k.price))
+			q, r := bits.Div64(hi, lo, uint64(k.worth))
+			if r > 0 {
+				q++
+			}
+			return min(dearest, sum+min(dearest, k.times(whole)+int64(q)))
+		}
+		sum = min(dearest, sum+k.times(int64(k.count)))
+		rest -= int64(k.count) * k.worth
+	}
+	return -1
+}
+
+func (v *coverCheck) try(i int, rest, spent int64) bool {
+	if rest <= 0 {
+		if v.best < 0 || spent < v.best {
+			v.best = spent
+		}
+		return true
+	}
+	f := v.fractional(i, rest)
+	if f < 0 || v.best >= 0 && spent+f >= v.best {
+		return false
+	}
+	if v.nodes--; v.nodes < 0 {
+		v.best = spent + f
+		return false
+	}
+	k := v.kinds[i]
+	n := (rest-1)/k.worth + 1
+	if k.count >= 0 {
+		n = min(n, int64(k.count))
+	}
+	// Fewer of the best value only makes the rest dearer: stop at the first
+	// number that cannot win.
+	for ; n >= 0; n-- {
+		if !v.try(i+1, rest-n*k.worth, min(dearest, spent+k.times(n))) {
+			break
 		}
 	}
-	grid := 0
-	for _, l := range c.Lengths {
-		grid = gcd(grid, l+rule.Kerf)
-	}
-	if grid == 0 || longest < 0 {
-		return nil
-	}
-	best := make([]int64, longest/grid+1)
-	for i, l := range c.Lengths {
-		w, copies := (l+rule.Kerf)/grid, min(want[l], longest/(l+rule.Kerf))
-		// No coil holds more copies than are demanded: 1 + 2 + 4 + ... of them.
-		for lot := 1; copies > 0; lot *= 2 {
-			lot = min(lot, copies)
-			copies -= lot
-			for x := len(best) - 1; x >= lot*w; x-- {
-				best[x] = max(best[x], best[x-lot*w]+int64(lot)*c.Y[i])
+	return true
+}
+
+// sameNumbers compares what is cut of each size with what is wanted.
+func sameNumbers[K comparable](got, want map[K]int, name func(K) string) error {
+	for _, m := range []map[K]int{got, want} {
+		for k := range m {
+			if got[k] != want[k] {
+				return fmt.Errorf("%s: %d pieces cut, %d wanted", name(k), got[k], want[k])
 			}
 		}
 	}
-	for i := range stock {
-		most := int64(0)
-		if room[i] >= 0 && stock[i].Count != 0 {
-			most = best[room[i]/grid]
-		}
-		if most > c.K[i] {
-			return fmt.Errorf("certificate: a coil of stock %d can hold a worth of %d, not %d at most", i, most, c.K[i])
-		}
-	}
 	return nil
+}
+
+// checkBudget is the work that checking a certificate may take: what the search
+// was allowed.
+func checkBudget(budget int64) int64 {
+	if budget == 0 {
+		return DefaultBudget
+	}
+	return budget
 }

@@ -2,6 +2,8 @@ package cut
 
 import (
 	"encoding/json"
+	"errors"
+	"math/big"
 	"strings"
 	"testing"
 
@@ -138,5 +140,56 @@ func clone(t *testing.T, from, to any) {
 	}
 	if err != nil {
 		t.Fatal(err)
+	}
+}
+
+// Numbers at the edge of what is accepted: sums of them overflow 64 bits, which
+// must end in the answer that is due and not in a panic.
+func TestLinearHugeNumbers(t *testing.T) {
+	pieces := []Piece{{1_000_000, 2000, ""}, {1, 1, ""}}
+	stock := []Stock{
+		{Length: 1_000_000, Count: 1000, Cost: decimal.RequireFromString("999.123456789")},
+		{Length: 1, Count: Unlimited, Cost: decimal.RequireFromString("998.987654321")},
+	}
+	_, err := Linear(pieces, stock, LinearRule{})
+	var few *NotEnoughError
+	if !errors.As(err, &few) {
+		t.Fatalf("1,000 coils for 2,000 pieces: %v", err)
+	}
+	stock[0].Count = 2000
+	mustLinear(t, pieces, stock, LinearRule{})
+	// The checker covers the same worths by itself.
+	checked := []checkedStock{{count: 1000, most: 1_000_000}, {count: Unlimited, most: 1}}
+	price := []decimal.Decimal{stock[0].Cost, stock[1].Cost}
+	if got, err := checkCover(checked, price, big.NewInt(2_000_000_001)); err != nil || got.LessThan(decimal.NewFromInt(999_000)) {
+		t.Errorf("%s, %v", got, err)
+	}
+}
+
+// Many of anything: the search is held by its budget, and a plan that it makes
+// is checked within the same.
+func TestManyOfAnything(t *testing.T) {
+	r := newRNG(11)
+	mustLinear(t, demandFor(r, uniformLengths(r, 20_000, 100, 900_000, 1), 20_000), coils(1_000_000), LinearRule{Kerf: 2, Budget: 20_000_000})
+	var rects []Rect
+	for i := range 80_000 {
+		rects = append(rects, Rect{W: 20 + i%283, H: 30 + i/283, Count: 1})
+	}
+	mustSheets(t, rects, []Sheet{{W: 1000, H: 2000, Count: Unlimited}}, SheetRule{Kerf: 1, Budget: 20_000_000})
+	mustSheets(t, []Rect{{W: 1, H: 1, Count: 200_000}}, []Sheet{{W: 1000, H: 2000, Count: Unlimited}}, SheetRule{Rotate: true, Budget: 20_000_000})
+}
+
+// A certificate that asks for more work than the rule allows is refused, not
+// worked through.
+func TestCheckWork(t *testing.T) {
+	pieces := []Piece{{311, 70, ""}, {207, 90, ""}, {151, 40, ""}}
+	plan := mustLinear(t, pieces, coils(1_000), LinearRule{})
+	if err := CheckLinear(pieces, coils(1_000), LinearRule{Budget: 1}, plan); err == nil || !strings.Contains(err.Error(), "more work to check") {
+		t.Errorf("coils: %v", err)
+	}
+	rects, sheets := []Rect{{W: 300, H: 200, Count: 4}}, []Sheet{{W: 500, H: 500, Count: Unlimited}}
+	flat := mustSheets(t, rects, sheets, SheetRule{Rotate: true})
+	if err := CheckSheets(rects, sheets, SheetRule{Rotate: true, Budget: 1}, flat); err == nil || !strings.Contains(err.Error(), "more work to check") {
+		t.Errorf("sheets: %v", err)
 	}
 }

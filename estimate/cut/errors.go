@@ -2,6 +2,7 @@ package cut
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -54,24 +55,21 @@ func (e *TooLongError) Error() string {
 // NotEnoughError says that the stock given, being finite, did not yield all
 // pieces.
 type NotEnoughError struct {
-	Missing []Piece // lengths and numbers that found no place
-	Proven  bool    // true: no plan exists; false: none was found
+	Stock   string   // "stock" or "sheets"
+	Missing []string // sizes and numbers that found no place
+	Proven  bool     // true: no plan exists; false: none was found
 }
 
 func (e *NotEnoughError) Error() string {
-	var parts []string
-	for i, m := range e.Missing {
-		if i == 5 {
-			parts = append(parts, fmt.Sprintf("and %d more lengths", len(e.Missing)-5))
-			break
-		}
-		parts = append(parts, fmt.Sprintf("%d × %d mm", m.Count, m.Length))
+	list := e.Missing
+	if n := len(list); n > 6 {
+		list = append(slices.Clone(list[:5]), fmt.Sprintf("and %d more sizes", n-5))
 	}
 	how := "no plan was found that cuts everything; left over: "
 	if e.Proven {
-		how = "the stock cannot yield everything; left over in the best plan found: "
+		how = "the " + e.Stock + " cannot yield everything; left over in the best plan found: "
 	}
-	return "not enough stock: " + how + strings.Join(parts, ", ")
+	return "not enough " + e.Stock + ": " + how + strings.Join(list, ", ")
 }
 
 // TooLargeError is a rectangle that fits no sheet.
@@ -93,27 +91,4 @@ func (e *TooLargeError) Error() string {
 		turn = "either way round"
 	}
 	return fmt.Sprintf("%s: %d × %d mm fits no sheet %s; usable: %s", who, e.W, e.H, turn, e.Sheets)
-}
-
-// NoSheetsLeftError says that the sheets given, being finite, did not yield
-// all rectangles.
-type NoSheetsLeftError struct {
-	Missing []Rect // sizes and numbers that found no place
-	Proven  bool   // true: no plan exists; false: none was found
-}
-
-func (e *NoSheetsLeftError) Error() string {
-	var parts []string
-	for i, m := range e.Missing {
-		if i == 5 {
-			parts = append(parts, fmt.Sprintf("and %d more sizes", len(e.Missing)-5))
-			break
-		}
-		parts = append(parts, fmt.Sprintf("%d × %d×%d mm", m.Count, m.W, m.H))
-	}
-	how := "no plan was found that cuts everything; left over: "
-	if e.Proven {
-		how = "the sheets cannot yield everything; left over in the best plan found: "
-	}
-	return "not enough sheets: " + how + strings.Join(parts, ", ")
 }

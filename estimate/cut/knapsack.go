@@ -36,16 +36,10 @@ func newKnapsack(w, b []int, v []float64, work *meter) *knapsack {
 	return k
 }
 
-// fill is a packing: qty[j] copies of idx[j].
-type fill struct {
-	value float64
-	qty   []int // by place in knapsack.idx, possibly shorter
-}
-
 // branch searches depth first, best ratio first, for packings worth more than
-// floor, and returns the last few improvements, best first. exact is false when
-// the step limit ended the search.
-func (k *knapsack) branch(capacity int, floor float64, steps int) (found []fill, exact bool) {
+// floor and returns the last few improvements, best first: copies by place in
+// idx, possibly shorter. whole is false when the step limit ended the search.
+func (k *knapsack) branch(capacity int, floor float64, steps int) (found [][]int, whole bool) {
 	const tiny = 1e-10
 	n := len(k.idx)
 	qty := make([]int, n)
@@ -67,7 +61,7 @@ func (k *knapsack) branch(capacity int, floor float64, steps int) (found []fill,
 		}
 		if cur > best+tiny {
 			best = cur
-			found = append(found, fill{cur, slices.Clone(qty[:j])})
+			found = append(found, slices.Clone(qty[:j]))
 		}
 		if spent > steps {
 			k.work.spend(int64(4 * spent))
@@ -102,8 +96,8 @@ func (k *knapsack) branch(capacity int, floor float64, steps int) (found []fill,
 	}
 }
 
-// lastFirst keeps the last few fills, the best first.
-func lastFirst(f []fill) []fill {
+// lastFirst keeps the last few, the best first.
+func lastFirst(f [][]int) [][]int {
 	slices.Reverse(f)
 	return f[:min(len(f), 4)]
 }
@@ -155,14 +149,14 @@ func (k *knapsack) table(capacity int) *table {
 }
 
 // at returns a best packing of one capacity.
-func (t *table) at(capacity int) fill {
-	f := fill{value: t.best[capacity], qty: make([]int, len(t.k.idx))}
+func (t *table) at(capacity int) []int {
+	qty := make([]int, len(t.k.idx))
 	x := capacity
 	for l := len(t.lots) - 1; l >= 0; l-- {
 		if t.taken[l][x/64]>>(x%64)&1 == 1 {
-			f.qty[t.lots[l].place] += t.lots[l].n
+			qty[t.lots[l].place] += t.lots[l].n
 			x -= t.lots[l].n * t.k.w[t.k.idx[t.lots[l].place]]
 		}
 	}
-	return f
+	return qty
 }

@@ -3,6 +3,7 @@ package cut
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -71,6 +72,27 @@ func bruteLinear(lengths []int, stock []Stock, rule LinearRule, price []int64) i
 	}
 	try(0, 0)
 	return best
+}
+
+// unitPrices are what the objective counts for one coil of each stock: the plan
+// is held to it by the checker, and to what the basis says here.
+func unitPrices(pieces []Piece, stock []Stock, rule LinearRule, basis Basis) []decimal.Decimal {
+	fresh := slices.ContainsFunc(stock, func(s Stock) bool {
+		return !s.Offcut && s.Count != 0 && slices.ContainsFunc(pieces, func(p Piece) bool { return p.Count > 0 && p.Length <= s.Length-rule.Trim })
+	})
+	out := make([]decimal.Decimal, len(stock))
+	for i, s := range stock {
+		switch {
+		case basis == ByCost:
+			out[i] = s.Cost
+		case s.Offcut && fresh:
+		case basis == ByCoils:
+			out[i] = decimal.NewFromInt(1)
+		default:
+			out[i] = decimal.NewFromInt(int64(s.Length))
+		}
+	}
+	return out
 }
 
 // expand lists every piece, longest first.
@@ -145,19 +167,8 @@ func TestLinearAgainstBruteForce(t *testing.T) {
 		if err := CheckLinear(pieces, stock, rule, plan); err != nil {
 			t.Fatalf("seed %d: %v\npieces %v\nstock %v\nrule %+v\nplan %+v", seed, err, pieces, stock, rule, plan)
 		}
-		want := map[int]int{}
-		for _, pc := range pieces {
-			if pc.Count > 0 {
-				want[pc.Length] += pc.Count
-			}
-		}
-		rats, err := checkBasis(want, stock, rule, plan.Basis)
-		if err != nil {
-			t.Fatal(err)
-		}
-		for i, q := range rats {
-			d, _ := decimal.NewFromString(q.FloatString(6))
-			price[i] = d.Shift(2).IntPart()
+		for i, q := range unitPrices(pieces, stock, rule, plan.Basis) {
+			price[i] = q.Shift(2).IntPart()
 		}
 		best := bruteLinear(lengths, stock, rule, price)
 		got, bound := plan.Objective.Shift(2).IntPart(), plan.Bound.Shift(2).IntPart()

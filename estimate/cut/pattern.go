@@ -6,15 +6,16 @@ import (
 	"slices"
 )
 
-// pattern is one way to cut one coil of a bin: qty[j] pieces of item[j], items
-// in rising order (longest first).
+// pattern is one way to cut one coil or sheet of a bin: qty[j] pieces of
+// size[j], sizes in rising order (largest first).
 type pattern struct {
-	bin   int
-	item  []int32
-	qty   []int32
-	used  int   // grid units; 2-D: mm² of pieces
-	tree  *tree // 2-D only: how the sheet is cut
-	scrap int64 // 2-D only: mm² neither piece nor kept, −1 while unknown
+	bin  int
+	size []int32
+	qty  []int32
+	used int // of its pieces: grid units of a coil, mm² of a sheet
+
+	tree  *tree // of a sheet: how it is cut
+	scrap int64 // of a sheet: mm² neither piece nor kept, −1 while unknown
 }
 
 // use is a pattern cut n times.
@@ -25,28 +26,19 @@ type use struct {
 
 // key identifies a pattern, for finding equal ones; it never orders anything.
 func (t *pattern) key() string {
-	b := make([]byte, 0, 4+6*len(t.item))
+	b := make([]byte, 0, 4+6*len(t.size))
 	b = binary.AppendUvarint(b, uint64(t.bin))
-	for j := range t.item {
-		b = binary.AppendUvarint(b, uint64(t.item[j]))
+	for j := range t.size {
+		b = binary.AppendUvarint(b, uint64(t.size[j]))
 		b = binary.AppendUvarint(b, uint64(t.qty[j]))
 	}
 	return string(b)
 }
 
-// add appends q pieces of item i; items must come in rising order.
-func (t *pattern) add(p *problem, i, q int) {
-	if q > 0 {
-		t.item = append(t.item, int32(i))
-		t.qty = append(t.qty, int32(q))
-		t.used += q * p.items[i].w
-	}
-}
-
 // times returns how often the pattern can be cut from the pieces remaining.
 func (t *pattern) times(rem []int) int {
 	n := -1
-	for j, i := range t.item {
+	for j, i := range t.size {
 		if k := rem[i] / int(t.qty[j]); n < 0 || k < n {
 			n = k
 		}
@@ -56,51 +48,41 @@ func (t *pattern) times(rem []int) int {
 
 // take removes n cuttings of the pattern from the pieces remaining.
 func (t *pattern) take(rem []int, n int) {
-	for j, i := range t.item {
+	for j, i := range t.size {
 		rem[i] -= n * int(t.qty[j])
 	}
 }
 
-// trimmed returns the pattern without pieces beyond those remaining.
-func (t *pattern) trimmed(p *problem, rem []int) *pattern {
-	fits := true
-	for j, i := range t.item {
-		fits = fits && int(t.qty[j]) <= rem[i]
+// pieces is the number of pieces in one coil or sheet.
+func (t *pattern) pieces() int {
+	n := 0
+	for _, q := range t.qty {
+		n += int(q)
 	}
-	if fits {
-		return t
-	}
-	r := &pattern{bin: t.bin}
-	for j, i := range t.item {
-		r.add(p, int(i), min(int(t.qty[j]), rem[i]))
-	}
-	return r
+	return n
 }
 
 // comparePatterns is the order in which patterns are reported: by bin, then by
-// the longer pieces first.
+// the larger pieces first.
 func comparePatterns(a, b *pattern) int {
 	if c := cmp.Compare(a.bin, b.bin); c != 0 {
 		return c
 	}
-	for j := 0; j < len(a.item) && j < len(b.item); j++ {
-		if c := cmp.Compare(a.item[j], b.item[j]); c != 0 {
-			return c
-		}
-		if c := cmp.Compare(b.qty[j], a.qty[j]); c != 0 {
+	for j := 0; j < len(a.size) && j < len(b.size); j++ {
+		if c := cmp.Or(cmp.Compare(a.size[j], b.size[j]), cmp.Compare(b.qty[j], a.qty[j])); c != 0 {
 			return c
 		}
 	}
-	return cmp.Compare(len(b.item), len(a.item))
+	return cmp.Compare(len(b.size), len(a.size))
 }
 
 // score ranks solutions; each field counts only among equals in those before.
 type score struct {
 	missing  int   // pieces without a place
-	cost     int64 // in the problem's units
-	coils    int   // new coils where offcuts go first, else all coils
-	fromOff  int64 // length cut from offcuts, where they go first
-	scrap    int64 // mm
+	cost     int64 // in the task's units
+	bought   int   // coils or sheets; where offcuts go first, the new ones only
+	fromOff  int64 // cut from offcuts, where they go first
+	scrap    int64 // mm or mm²
 	patterns int
 }
 
@@ -108,7 +90,7 @@ func (a score) compare(b score) int {
 	return cmp.Or(
 		cmp.Compare(a.missing, b.missing),
 		cmp.Compare(a.cost, b.cost),
-		cmp.Compare(a.coils, b.coils),
+		cmp.Compare(a.bought, b.bought),
 		cmp.Compare(b.fromOff, a.fromOff),
 		cmp.Compare(a.scrap, b.scrap),
 		cmp.Compare(a.patterns, b.patterns),
@@ -121,51 +103,51 @@ type solution struct {
 	score
 }
 
-// mergedUses adds up the uses of equal patterns and orders them. Of two patterns
-// that are equal but for the way they are cut, better says which to keep.
-func mergedUses(uses []use, better func(kept, found *pattern) *pattern) []use {
+// single lists the coils or sheets of a solution one by one.
+func (sol solution) single() []use {
+	var out []use
+	for _, u := range sol.uses {
+		for range u.n {
+			out = append(out, use{u.pattern, 1})
+		}
+	}
+	return out
+}
+
+// solution merges equal patterns, of which the one with the least scrap stays,
+// orders them and scores the result.
+func (s *search) solution(uses []use) solution {
 	at := make(map[string]int, len(uses))
 	var merged []use
 	for _, u := range uses {
-		if u.n == 0 || len(u.item) == 0 {
+		if u.n == 0 || len(u.size) == 0 {
 			continue
 		}
 		k := u.key()
-		if i, ok := at[k]; ok {
-			merged[i].n += u.n
-			merged[i].pattern = better(merged[i].pattern, u.pattern)
+		i, ok := at[k]
+		if !ok {
+			at[k] = len(merged)
+			merged = append(merged, u)
 			continue
 		}
-		at[k] = len(merged)
-		merged = append(merged, u)
+		merged[i].n += u.n
+		if s.scrap(u.pattern) < s.scrap(merged[i].pattern) {
+			merged[i].pattern = u.pattern
+		}
 	}
 	slices.SortFunc(merged, func(a, b use) int { return comparePatterns(a.pattern, b.pattern) })
-	return merged
-}
-
-// solution merges equal patterns, orders them and scores the result.
-func (p *problem) solution(uses []use) solution {
-	merged := mergedUses(uses, func(kept, _ *pattern) *pattern { return kept })
-	return solution{merged, p.rate(merged)}
-}
-
-func (p *problem) rate(uses []use) score {
-	s := score{missing: p.pieces, patterns: len(uses)}
-	for _, u := range uses {
-		b := p.bins[u.bin]
-		s.cost += b.cost * int64(u.n)
-		if !p.offFirst || !b.offcut {
-			s.coils += u.n
+	sc := score{missing: s.pieces, patterns: len(merged)}
+	for _, u := range merged {
+		b, n := &s.bins[u.bin], int64(u.n)
+		sc.cost += b.cost * n
+		switch {
+		case !s.offFirst || !b.offcut:
+			sc.bought += u.n
+		default:
+			sc.fromOff += int64(u.used) * n
 		}
-		if p.offFirst && b.offcut {
-			s.fromOff += int64(u.used) * int64(u.n)
-		}
-		if left, keep := p.rest(u.bin, u.used); !keep {
-			s.scrap += int64(left) * int64(u.n)
-		}
-		for _, q := range u.qty {
-			s.missing -= u.n * int(q)
-		}
+		sc.scrap += s.scrap(u.pattern) * n
+		sc.missing -= u.n * u.pieces()
 	}
-	return s
+	return solution{merged, sc}
 }

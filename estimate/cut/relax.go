@@ -2,22 +2,78 @@ package cut
 
 import "slices"
 
-// relax is the linear relaxation with its pool of patterns, kept between dives.
+// pricing is the part of the linear relaxation over patterns that differs
+// between coils and sheets.
+type pricing interface {
+	cost(t *pattern) float64
+	// seed is a pattern of one size alone from an unlimited bin, or nil.
+	seed(size int, rem []int) *pattern
+	// price returns patterns with negative reduced cost, or none where it finds
+	// none: y is the worth of a size, z the charge on one of a finite bin (≤ 0).
+	// free asks for the bound: as exactly as work allows, and by patterns as the
+	// bound has them.
+	price(y, z []float64, rem, left []int, free bool) []*pattern
+}
+
+// missingCost is the cost of leaving a piece uncut, in coils of the dearest
+// kind: enough that it never pays.
+const missingCost = 1000
+
+// relaxed is a solved relaxation.
+type relaxed struct {
+	use  []float64 // value of each pattern
+	pats []*pattern
+	y    []float64 // duals by size
+}
+
+// relax is the linear relaxation over patterns: cover what remains of each
+// size, use no more of each stock than is left, at least cost. Patterns are
+// added as pricing finds them and kept between dives.
 type relax struct {
-	s    *search
-	cp   *coilPricer
+	s *search
+	pricing
 	pool []*pattern
 	seen map[string]bool
 	root relaxed
 }
 
-// newRelax solves the relaxation of the whole demand.
-func (s *search) newRelax(cp *coilPricer, pool []*pattern) *relax {
-	r := &relax{s: s, cp: cp, seen: map[string]bool{}}
+// relax solves the relaxation of the whole demand and proves what it bounds.
+func (s *search) relax(p pricing, pool []*pattern) *relax {
+	r := &relax{s: s, pricing: p, seen: map[string]bool{}}
 	r.keep(pool)
-	p := s.p
-	r.root = r.solve(p.demand(), p.stockLeft(), 20*len(p.items)+500)
+	for _, u := range s.best.uses {
+		r.keep([]*pattern{u.pattern})
+	}
+	// The root may take half of the work allowed; diving needs the other half.
+	limit := s.work.limit
+	s.work.limit = s.work.used + (limit-s.work.used)/2
+	r.root = r.solve(s.demand, s.stockLeft(), 20*len(s.demand)+500, true)
+	s.work.limit = limit
+	if v, ok := s.exactWorths(s.scaled(r.root.y)); ok && !s.proven() {
+		s.prove(v)
+	}
+	if slices.ContainsFunc(r.root.pats, func(t *pattern) bool { return t.times(s.demand) == 0 }) && !s.proven() {
+		r.root = r.solve(s.demand, s.stockLeft(), 200, false) // without what cannot be used whole
+	}
 	return r
+}
+
+// scaled are duals as whole numbers, rounded down, such that all demand
+// together stays well within 64 bits.
+func (t *task) scaled(y []float64) []int64 {
+	value := 1.0
+	for i := range y {
+		value += y[i] * float64(t.demand[i])
+	}
+	scale := float64(1 << 32)
+	for scale*value > 1<<60 {
+		scale /= 2
+	}
+	out := make([]int64, len(y))
+	for i := range y {
+		out[i] = int64(y[i] * scale)
+	}
+	return out
 }
 
 func (r *relax) keep(ts []*pattern) {
@@ -29,92 +85,170 @@ func (r *relax) keep(ts []*pattern) {
 	}
 }
 
-func (r *relax) solve(rem, left []int, rounds int) relaxed {
-	ms := &master{
-		rem: rem, left: left, cost: r.cp.cost, seed: r.cp.seed, work: r.s.p.work,
-		price: func(y, z []float64, rem, left []int, exact bool) []*pattern {
-			found := r.cp.price(y, z, rem, left, exact)
-			r.keep(found)
-			return found
-		},
-	}
-	return ms.solve(r.pool, rounds)
+// rows numbers the rows of the master problem: sizes that remain, then finite
+// bins; −1 where there is none.
+type rows struct {
+	size, bin []int
+	rhs       []float64
 }
 
-// worths are the integer worths that the relaxation's duals give: scaled and
-// rounded down, with the knapsack solved again in integers.
-func (r *relax) worths() (worths, bool) {
-	p := r.s.p
-	scale := float64(1 << 32)
-	for scale*(r.root.value+1) > 1<<60 {
-		scale /= 2
-	}
-	v := worths{y: make([]int64, len(p.items)), name: "linear relaxation"}
-	for i, y := range r.root.y {
-		v.y[i] = int64(y * scale)
-	}
-	k, ok := p.knapsackWorths(v.y)
-	v.k = k
-	return v, ok
-}
-
-// completer searches the pool as it stands for the rest of a plan.
-func (r *relax) completer() *pooled {
-	p := r.s.p
-	return newPooled(r.pool, func(t *pattern) int64 { return p.bins[t.bin].cost }, r.root, r.cp.scale,
-		func(t *pattern, rem []int) *pattern { return t.trimmed(p, rem) }, p.work)
-}
-
-// dive dives once from the relaxation of the whole demand.
-func (r *relax) dive(name string, wander float64, rand *rng) {
-	s, p := r.s, r.s.p
-	v := r.completer()
-	d := diver{
-		solve: r.solve,
-		trim:  func(t *pattern, rem []int) *pattern { return t.trimmed(p, rem) },
-		finish: func(taken []use, rem, left []int) {
-			s.finish(name, taken, rem, left)
-			if s.best.missing > 0 || s.proven() {
-				return
+func newRows(rem, left []int) rows {
+	var w rows
+	number := func(of []int) (at []int) {
+		for _, n := range of {
+			if n <= 0 {
+				at = append(at, -1)
+				continue
 			}
-			toBeat := s.best.cost
-			for _, u := range taken {
-				toBeat -= int64(u.n) * p.bins[u.bin].cost
-			}
-			if rest := v.complete(rem, left, toBeat, 3000); rest != nil {
-				s.offer(name+" and search of the patterns", p.solution(append(slices.Clone(taken), rest...)))
-			}
-		},
-		done: s.satisfied,
-		work: p.work,
-	}
-	d.dive(r.root, p.demand(), p.stockLeft(), wander, rand)
-}
-
-// finish completes a part of a plan by rules of thumb, and where little is left
-// by trying everything, and offers the results.
-func (s *search) finish(name string, taken []use, rem, left []int) {
-	p := s.p
-	defer func() {
-		if !s.proven() {
-			s.finishSmall(name, taken, rem, left, 2000)
+			at = append(at, len(w.rhs))
+			w.rhs = append(w.rhs, float64(n))
 		}
-	}()
-	for k, fill := range []choose{
-		func(f *filler, b int) *pattern { return f.largestFirst(b) },
-		func(f *filler, b int) *pattern { return f.fullest(b, 0, 300) },
-	} {
-		f := p.newFiller(slices.Clone(rem), slices.Clone(left))
-		if f.more == 0 && k > 0 {
+		return at
+	}
+	w.size = number(rem)
+	w.bin = number(left)
+	return w
+}
+
+func (w *rows) column(t *pattern, cost float64) lpColumn {
+	c := lpColumn{cost: cost, pat: t, entries: make([]entry, 0, len(t.size)+1)}
+	for j, i := range t.size {
+		c.entries = append(c.entries, entry{w.size[i], float64(t.qty[j])})
+	}
+	if r := w.bin[t.bin]; r >= 0 {
+		c.entries = append(c.entries, entry{r, 1})
+	}
+	return c
+}
+
+// duals are the prices of sizes and of finite bins.
+func (w *rows) duals(s *simplex) (y, z []float64) {
+	y, z = make([]float64, len(w.size)), make([]float64, len(w.bin))
+	for i, r := range w.size {
+		if r >= 0 {
+			y[i] = max(s.y[r], 0)
+		}
+	}
+	for b, r := range w.bin {
+		if r >= 0 {
+			z[b] = min(s.y[r], 0)
+		}
+	}
+	return y, z
+}
+
+// solve solves the relaxation of what remains by column generation, starting
+// from the pool; patterns that cut more than remains are left out, for they
+// could never be used whole. maxRounds limits the rounds of pricing.
+func (r *relax) solve(rem, left []int, maxRounds int, free bool) relaxed {
+	w := newRows(rem, left)
+	work := r.s.work
+	var basis []lpColumn
+	for i, row := range w.size {
+		if row < 0 {
+			continue
+		}
+		if t := r.seed(i, rem); t != nil {
+			basis = append(basis, w.column(t, r.cost(t)))
+		} else {
+			basis = append(basis, lpColumn{cost: missingCost, entries: []entry{{row, 1}}})
+		}
+	}
+	for row := len(basis); row < len(w.rhs); row++ {
+		basis = append(basis, lpColumn{entries: []entry{{row, 1}}})
+	}
+	s := newSimplex(w.rhs, basis, work)
+	for _, row := range w.size {
+		if row >= 0 { // cutting more than asked costs nothing
+			s.add(lpColumn{entries: []entry{{row, -1}}})
+		}
+	}
+	for _, t := range r.pool {
+		if t.times(rem) > 0 && left[t.bin] != 0 {
+			s.add(w.column(t, r.cost(t)))
+		}
+	}
+	for round := 0; s.optimise(); round++ {
+		if round >= maxRounds || work.out() {
+			break
+		}
+		y, z := w.duals(s)
+		found := r.price(y, z, rem, left, free)
+		r.keep(found)
+		before := len(s.cols)
+		for _, t := range found {
+			if c := w.column(t, r.cost(t)); s.reduced(&c) < -reducedEps {
+				s.add(c)
+			}
+		}
+		if len(s.cols) == before {
+			break
+		}
+	}
+	s.refresh()
+	var out relaxed
+	out.y, _ = w.duals(s)
+	for k, x := range s.solution(w.rhs) {
+		if t := s.cols[s.basis[k]].pat; t != nil && x > 1e-9 {
+			out.pats = append(out.pats, t)
+			out.use = append(out.use, x)
+		}
+	}
+	return out
+}
+
+// dive turns the relaxation into whole patterns: it takes the whole part of
+// every pattern, then one more of the pattern with the largest fraction, and
+// solves again for what remains. After each step the rest is also completed by
+// rules of thumb. wander > 0 lets the choice of pattern stray, for dives after
+// the first.
+func (r *relax) dive(name string, wander float64, rand *rng) {
+	s := r.s
+	rem, left := slices.Clone(s.demand), s.stockLeft()
+	var taken []use
+	take := func(t *pattern, n int) {
+		if k := left[t.bin]; k != Unlimited {
+			n = min(n, k)
+			left[t.bin] -= n
+		}
+		if n > 0 {
+			t.take(rem, n)
+			taken = append(taken, use{t, n})
+		}
+	}
+	for rel, level := r.root, 0; !s.work.out(); level++ {
+		frac := slices.Clone(rel.use)
+		for k, t := range rel.pats {
+			whole := frac[k] + 1e-6
+			if level == 0 && wander > 0 {
+				whole -= 2 * wander * rand.float() // leave the later dives more to choose
+			}
+			if n := min(int(whole), t.times(rem)); n > 0 {
+				take(t, n)
+				frac[k] -= float64(n)
+			}
+		}
+		s.finish(name, taken, rem, left)
+		if slices.Max(rem) == 0 || s.satisfied() {
 			return
 		}
-		uses := append(slices.Clone(taken), f.run(fill)...)
-		s.offer(name, p.solution(uses))
+		var best *pattern
+		bestFrac := 0.0
+		for k, t := range rel.pats {
+			f := frac[k]
+			if wander > 0 {
+				f += wander * rand.float()
+			}
+			if f > bestFrac && left[t.bin] != 0 {
+				if t = s.limited(t, rem); len(t.size) > 0 {
+					best, bestFrac = t, f
+				}
+			}
+		}
+		if best == nil {
+			return
+		}
+		take(best, 1)
+		rel = r.solve(rem, left, 60, false)
 	}
-}
-
-// satisfied reports that a dive has nothing left to gain: cost proven least and
-// no scrap to save.
-func (s *search) satisfied() bool {
-	return (s.proven() || s.settled) && (s.p.keep == 0 || s.best.scrap == 0)
 }

@@ -1,123 +1,115 @@
 package cut
 
-import (
-	"cmp"
-	"slices"
+import "slices"
 
-	"github.com/shopspring/decimal"
-)
+// cutter is what differs between coils and sheets.
+type cutter interface {
+	// quickWorths are worths that need no relaxation, the first always sound.
+	quickWorths() []worths
+	// exactWorths are integer worths with the most in each bin worked out exactly;
+	// ok is false where that would take too much of the work allowed.
+	exactWorths(y []int64) (v worths, ok bool)
+	// thumbs are the rules of thumb for a whole plan; ends, those for completing
+	// one. The first serves however little work is left.
+	thumbs() []thumb
+	ends() []thumb
+	// relaxation prices patterns of the linear relaxation: the pure one, or that
+	// with a small price on scrap; nil where it is not worth its time.
+	relaxation(scrap bool, prove func(worths)) pricing
+	// limited is the pattern without pieces beyond those remaining.
+	limited(t *pattern, rem []int) *pattern
+	// scrap is what is neither cut nor worth keeping of one coil or sheet.
+	scrap(t *pattern) int64
+	// handful completes a plan of which only a few pieces remain by trying
+	// everything, for less than a cost to beat (−1: any); whole is true where the
+	// search was not cut short.
+	handful(rem, left []int, toBeat int64, steps int) (uses []use, whole bool)
+	// again fills one of a bin from the pieces remaining in a way chosen at random.
+	again(bin int, rem []int, rand *rng) *pattern
+}
+
+// thumb is a rule of thumb: from the pieces remaining, which only grow fewer,
+// it gives what fills one coil or sheet of a bin.
+type thumb struct {
+	name string
+	from func(rem []int) func(bin int) *pattern
+}
 
 // search holds the best plan and the best bound found so far.
 type search struct {
-	p       *problem
+	*task
+	cutter
 	best    solution
 	method  string
 	have    bool
-	floor   int64 // proven lower bound on the cost, in the problem's units
+	floor   int64 // proven lower bound on the cost, in the task's units
 	proof   worths
 	tooFew  bool // the stock is proven not to suffice
 	settled bool // everything was tried: no plan costs less, whatever the bound
 }
 
-// search is the road from quick to thorough: plans by rules of thumb, quick
-// bounds, and column generation where the two still differ.
-func (p *problem) search() *search {
-	s := &search{p: p}
-	s.offer("nothing to cut", p.solution(nil))
-	if len(p.items) == 0 {
-		s.proof = worths{k: make([]int64, len(p.bins))}
-		return s
+// run is the road from quick to thorough: quick bounds, plans by rules of
+// thumb, and column generation where the two still differ or scrap can be saved.
+func (s *search) run() {
+	s.offer("nothing to cut", nil)
+	for _, v := range s.quickWorths() {
+		s.prove(v)
 	}
-	s.prove(p.materialWorths())
-	s.thumb()
-	for b := range p.bins {
-		if s.proven() || b == 3 {
-			break
-		}
-		if v, ok := p.thresholdWorths(p.bins[len(p.bins)-1-b].cap); ok {
-			s.prove(v)
+	if s.pieces == 0 {
+		return
+	}
+	for i, th := range s.thumbs() {
+		if i == 0 || !s.proven() && !s.work.out() {
+			s.offer(th.name, s.fill(slices.Clone(s.demand), s.stockLeft(), th, i == 0))
 		}
 	}
-	if len(p.items) > fewSizes && !s.proven() {
-		s.gathered(60, 2)
-		s.repair(12)
+	if s.tooFew {
+		return
 	}
-	if len(p.items) <= fewSizes || len(p.items) <= someSizes && !s.proven() {
-		s.columns()
-	}
-	s.best = p.fewerPatterns(s.best)
-	return s
+	s.columns()
 }
 
-// Up to fewSizes different lengths column generation is the way to go; beyond
-// someSizes it takes too long, and lengths are gathered into groups first.
-const (
-	fewSizes  = 120
-	someSizes = 250
-)
+// polishRounds is the number of tries after each dive.
+const polishRounds = 2000
 
 // columns closes the gap by column generation: the relaxation gives the bound,
 // diving from it the plan. A second relaxation, with a small price on scrap and
 // on each coil, looks for the best among plans of equal cost.
 func (s *search) columns() {
-	p := s.p
-	if s.tooFew {
-		return
-	}
 	var pool []*pattern
-	if !s.proven() {
-		r := s.newRelax(p.newCoilPricer(0, 0), nil)
-		if v, ok := r.worths(); ok {
-			s.prove(v)
-		}
+	if p := s.relaxation(false, s.prove); p != nil && !s.proven() {
+		_, whole := s.finishHandful("trying everything", nil, s.demand, s.stockLeft(), 100_000)
+		s.settled = whole
+		r := s.relax(p, nil)
 		pool = r.pool
-		if !s.proven() {
-			s.finishSmall("trying everything", nil, p.demand(), p.stockLeft(), 100_000)
-		}
 		rand, polish := newRNG(1), newRNG(6)
-		for n := 0; n < 30 && !s.proven() && !s.settled && !p.work.out(); n++ {
+		for n := 0; n < 30 && !s.proven() && !s.settled && !s.work.out(); n++ {
 			r.dive("column generation", 0.3*float64(min(n, 3)), rand)
-			if len(p.bins) > 1 {
-				s.polish(2000, polish)
-			}
-			if n == 1 && len(p.bins) > 1 && s.best.missing == 0 {
-				r.tryMixes(200)
-			}
+			s.polish(polishRounds, polish)
 		}
 	}
-	if s.satisfied() || p.keep == 0 && len(p.bins) == 1 {
+	p := s.relaxation(true, s.prove)
+	if p == nil || s.satisfied() {
 		return
 	}
 	// Scrap is worth some work, not all there is.
-	limit := p.work.limit
-	p.work.limit = min(limit, p.work.used+limit/6)
-	defer func() { p.work.limit = limit }()
-	r := s.newRelax(p.newCoilPricer(1e-3, 0.1), pool)
+	limit := s.work.limit
+	s.work.limit = min(limit, s.work.used+limit/6)
+	defer func() { s.work.limit = limit }()
+	r := s.relax(p, pool)
 	rand := newRNG(2)
-	for n := 0; n < 10 && !s.satisfied() && !p.work.out(); n++ {
+	for n := 0; n < 10 && !s.satisfied() && !s.work.out(); n++ {
 		r.dive("column generation with scrap", 0.3*float64(min(n, 3)), rand)
 	}
 }
 
-// offer keeps a solution if it is better than the best so far.
-func (s *search) offer(method string, sol solution) bool {
+// offer keeps a plan if it is better than the best so far.
+func (s *search) offer(method string, uses []use) {
+	sol := s.solution(uses)
 	if s.have && sol.compare(s.best.score) >= 0 {
-		return false
-	}
-	s.best, s.method, s.have = sol, method, true
-	return true
-}
-
-// prove keeps a bound if it is higher than the best so far.
-func (s *search) prove(v worths) {
-	cost, ok := s.p.bound(v)
-	if !ok {
-		s.tooFew, s.proof = true, v
 		return
 	}
-	if s.proof.y == nil || cost > s.floor {
-		s.floor, s.proof = cost, v
-	}
+	s.best, s.method, s.have = sol, method, true
 }
 
 // proven reports whether no plan can cost less than the best.
@@ -125,96 +117,200 @@ func (s *search) proven() bool {
 	return s.best.missing == 0 && s.best.cost == s.floor || s.tooFew
 }
 
-// thumb tries the quick plans.
-func (s *search) thumb() {
-	p := s.p
-	try := func(name string, fill choose) {
-		f := p.newFiller(p.demand(), p.stockLeft())
-		f.must = s.best.missing > 0 // the first plan is made whatever the budget
-		s.offer(name, p.solution(f.run(fill)))
+// satisfied reports that a dive has nothing left to gain: cost proven least and
+// no scrap to save.
+func (s *search) satisfied() bool {
+	return (s.proven() || s.settled) && s.best.scrap == 0
+}
+
+// fill cuts everything remaining, coil by coil, each time from the bin that cuts
+// most for its cost, as often as the pieces allow. Pieces that find no place
+// stay in rem. must says that it goes on when the work allowed is used up.
+func (s *search) fill(rem, left []int, th thumb, must bool) []use {
+	more := 0
+	for _, n := range rem {
+		more += n
 	}
-	try("first-fit decreasing", func(f *filler, b int) *pattern { return f.largestFirst(b) })
-	for _, steps := range []int{200, 5000} {
-		if len(p.items) > 1000 {
-			steps /= 10
+	var uses []use
+	next := th.from(rem)
+	for more > 0 && (must || !s.work.out()) {
+		t := s.bestBin(next, left, more)
+		if t == nil {
+			break
 		}
-		try("fullest coil first", func(f *filler, b int) *pattern { return f.fullest(b, 0, steps) })
+		n := t.times(rem)
+		if k := left[t.bin]; k != Unlimited {
+			n = min(n, k)
+			left[t.bin] -= n
+		}
+		t.take(rem, n)
+		more -= n * t.pieces()
+		uses = append(uses, use{t, n})
+	}
+	return uses
+}
+
+// bestBin fills one of each bin that is left and returns what cuts most for its
+// cost. If everything remaining fits one, the cheapest such counts as well.
+func (s *search) bestBin(next func(bin int) *pattern, left []int, more int) *pattern {
+	var best *pattern
+	var bestRate float64
+	for b := range s.bins {
+		bn := &s.bins[b]
+		if left[b] == 0 {
+			continue
+		}
+		if best != nil && s.bins[best.bin].size() == bn.size() && s.bins[best.bin].cost <= bn.cost && bn.w == 0 {
+			continue // the same again, no cheaper
+		}
+		t := next(b)
+		if t == nil || len(t.size) == 0 {
+			continue
+		}
+		rate := float64(t.used) / (float64(bn.cost) + 1e-9*bn.size())
+		if t.pieces() == more {
+			rate *= 2 // nothing more to open after this one
+		}
+		if best == nil || rate > bestRate {
+			best, bestRate = t, rate
+		}
+	}
+	return best
+}
+
+// finish completes a part of a plan by rules of thumb, and where little is left
+// by trying everything, and offers the results.
+func (s *search) finish(name string, taken []use, rem, left []int) {
+	for _, th := range s.ends() {
+		rest := s.fill(slices.Clone(rem), slices.Clone(left), th, false)
+		s.offer(name, append(slices.Clone(taken), rest...))
+		if len(rest) == 0 {
+			break
+		}
+	}
+	if !s.proven() {
+		s.finishHandful(name, taken, rem, left, 2000)
 	}
 }
 
-// notEnough lists what the best solution could not place.
-func (s *search) notEnough(pieces []Piece) error {
-	p := s.p
-	rem := p.demand()
+// finishHandful offers taken with its rest completed by trying everything.
+func (s *search) finishHandful(name string, taken []use, rem, left []int, steps int) (found, whole bool) {
+	toBeat := int64(-1)
+	if s.best.missing == 0 {
+		toBeat = s.best.cost // equal cost is of no use here
+		for _, u := range taken {
+			toBeat -= int64(u.n) * s.bins[u.bin].cost
+		}
+	}
+	rest, whole := s.handful(rem, left, toBeat, steps)
+	if rest != nil {
+		s.offer(name, append(slices.Clone(taken), rest...))
+	}
+	return rest != nil, whole
+}
+
+// polish improves a plan a few coils or sheets at a time: it takes apart some
+// chosen at random and cuts their pieces again, for no more cost, a handful by
+// trying everything, more of them from bins chosen at random. Equal answers are taken too, so that the plan keeps moving.
+func (s *search) polish(rounds int, rand *rng) {
+	if s.best.missing > 0 {
+		return
+	}
+	coils, cost := s.best.single(), s.best.cost
+	for round := range rounds {
+		if s.proven() || s.work.out() || len(coils) < 2 {
+			return
+		}
+		// A random choice of coils, moved to the end of the list.
+		pieces, n, most := 0, len(coils), handfulOf
+		if round%2 == 1 {
+			most = 60
+		}
+		for n > 0 {
+			k := rand.intn(n)
+			if pieces += coils[k].pieces(); pieces > most && len(coils)-n > 1 {
+				break
+			}
+			n--
+			coils[k], coils[n] = coils[n], coils[k]
+		}
+		rem, left := make([]int, len(s.demand)), s.stockLeft()
+		var was int64
+		for k, u := range coils {
+			if k < n {
+				if left[u.bin] != Unlimited {
+					left[u.bin]--
+				}
+				continue
+			}
+			was += s.bins[u.bin].cost
+			for j, i := range u.size {
+				rem[i] += int(u.qty[j])
+			}
+		}
+		s.work.spend(int64(2 * len(coils)))
+		var found []use
+		if round%2 == 0 {
+			found, _ = s.handful(rem, left, was+1, 3000)
+		} else {
+			found = s.refill(rem, left, was, rand)
+		}
+		if found == nil {
+			continue
+		}
+		now := int64(0)
+		for _, u := range found {
+			now += s.bins[u.bin].cost
+		}
+		coils = append(coils[:n], found...)
+		if cost += now - was; cost < s.best.cost {
+			s.offer("column generation, polished", coils)
+		}
+	}
+}
+
+// refill cuts the pieces remaining from bins chosen at random, each filled anew,
+// for a cost of no more than limit; nil if that fails.
+func (s *search) refill(rem, left []int, limit int64, rand *rng) []use {
+	more := 0
+	for _, n := range rem {
+		more += n
+	}
+	var uses []use
+	var cost int64
+	for more > 0 {
+		b := rand.intn(len(s.bins))
+		if left[b] == 0 || cost+s.bins[b].cost > limit {
+			b = -1 // the cheapest that is left
+			for c := range s.bins {
+				if left[c] != 0 && (b < 0 || s.bins[c].cost < s.bins[b].cost) {
+					b = c
+				}
+			}
+			if b < 0 || cost+s.bins[b].cost > limit {
+				return nil
+			}
+		}
+		t := s.again(b, rem, rand)
+		if len(t.size) == 0 {
+			return nil
+		}
+		t.take(rem, 1)
+		more -= t.pieces()
+		if left[b] != Unlimited {
+			left[b]--
+		}
+		cost += s.bins[b].cost
+		uses = append(uses, use{t, 1})
+	}
+	return uses
+}
+
+// missing are the numbers of each size that the best solution could not place.
+func (s *search) missing() []int {
+	rem := slices.Clone(s.demand)
 	for _, u := range s.best.uses {
 		u.take(rem, u.n)
 	}
-	e := &NotEnoughError{Proven: s.tooFew}
-	for i, n := range rem {
-		if n > 0 {
-			e.Missing = append(e.Missing, Piece{Length: p.items[i].length, Count: n})
-		}
-	}
-	return e
-}
-
-// plan turns the best solution into the plan handed out.
-func (s *search) plan(stock []Stock) LinearPlan {
-	p := s.p
-	lp := LinearPlan{
-		StocksUsed: make([]int, p.stocks),
-		Pieces:     p.pieces,
-		Kerf:       p.kerf,
-		Verdict:    judge(p.basis, p.unit, s.best.cost, s.floor, s.method, p.work.used),
-	}
-	for _, u := range s.best.uses {
-		b := p.bins[u.bin]
-		left, keep := p.rest(u.bin, u.used)
-		pt := Pattern{Stock: b.stock, Count: u.n, Left: left, Keep: keep}
-		var net int64
-		for j, i := range u.item {
-			l := p.items[i].length
-			pt.Cuts = append(pt.Cuts, Cut{l, int(u.qty[j])})
-			net += int64(l) * int64(u.qty[j])
-		}
-		n := int64(u.n)
-		lp.StocksUsed[b.stock] += u.n
-		lp.CutTotal += n * net
-		lp.KerfTotal += n * (int64(b.usable) - net - int64(left))
-		lp.TrimTotal += n * int64(stock[b.stock].Length-b.usable)
-		if keep {
-			lp.KeptTotal += n * int64(left)
-		} else {
-			lp.ScrapTotal += n * int64(left)
-		}
-		lp.Cost = lp.Cost.Add(stock[b.stock].Cost.Mul(decimal.NewFromInt(n)))
-		lp.Patterns = append(lp.Patterns, pt)
-	}
-	// The cutter's order: offcuts first, each stock together, the pattern cut
-	// most often first.
-	slices.SortStableFunc(lp.Patterns, func(a, b Pattern) int {
-		sa, sb := stock[a.Stock], stock[b.Stock]
-		if sa.Offcut != sb.Offcut {
-			if sa.Offcut {
-				return -1
-			}
-			return 1
-		}
-		return cmp.Or(cmp.Compare(a.Stock, b.Stock), cmp.Compare(b.Count, a.Count))
-	})
-	lp.Certificate = s.certificate()
-	return lp
-}
-
-func (s *search) certificate() Certificate {
-	p := s.p
-	c := Certificate{K: make([]int64, p.stocks)}
-	for i, it := range p.items {
-		c.Lengths = append(c.Lengths, it.length)
-		c.Y = append(c.Y, s.proof.y[i])
-	}
-	for b := range p.bins {
-		c.K[p.bins[b].stock] = s.proof.k[b]
-	}
-	return c
+	return rem
 }

@@ -1,11 +1,11 @@
 package cut
 
 import (
+	"cmp"
+	"errors"
 	"fmt"
 	"math/big"
 	"slices"
-
-	"github.com/shopspring/decimal"
 )
 
 // CheckSheets replays a plan as guillotine cuts and returns the first thing
@@ -13,7 +13,7 @@ import (
 // said to result, pieces nearer to each other than a kerf or outside the trim,
 // demands not met exactly, more sheets than there are, areas that do not add
 // up, or a bound that its certificate does not prove. It shares no code with
-// the solver.
+// the solver, and takes no more work than the rule allows the search.
 func CheckSheets(rects []Rect, sheets []Sheet, rule SheetRule, plan SheetPlan) error {
 	norm := func(w, h int) Size {
 		if rule.Rotate && w < h {
@@ -32,8 +32,16 @@ func CheckSheets(rects []Rect, sheets []Sheet, rule SheetRule, plan SheetPlan) e
 	if plan.Pieces != pieces || plan.Kerf != rule.Kerf || plan.Rotate != rule.Rotate {
 		return fmt.Errorf("the plan is for %d pieces, kerf %d mm, turning %v; asked were %d, %d mm, %v", plan.Pieces, plan.Kerf, plan.Rotate, pieces, rule.Kerf, rule.Rotate)
 	}
-	used := make([]int, len(sheets))
-	var sum, all areas
+	checked := make([]checkedStock, len(sheets))
+	for i, s := range sheets {
+		usable := false
+		for z := range want {
+			usable = usable || s.Count != 0 && holds(s, z, rule)
+		}
+		checked[i] = checkedStock{count: s.Count, cost: s.Cost, size: int64(s.W) * int64(s.H), offcut: s.Offcut, usable: usable}
+	}
+	var sum areas
+	all := int64(0)
 	for n, l := range plan.Layouts {
 		if l.Sheet < 0 || l.Sheet >= len(sheets) {
 			return fmt.Errorf("layout %d: there is no sheet %d", n, l.Sheet)
@@ -49,42 +57,36 @@ func CheckSheets(rects []Rect, sheets []Sheet, rule SheetRule, plan SheetPlan) e
 		for _, pt := range l.Parts {
 			got[norm(pt.W, pt.H)] += l.Count
 		}
-		used[l.Sheet] += l.Count
+		checked[l.Sheet].used += l.Count
 		k := int64(l.Count)
 		sum.cut += k * a.cut
 		sum.kerf += k * a.kerf
 		sum.trim += k * a.trim
 		sum.scrap += k * a.scrap
 		sum.kept += k * a.kept
-		all.cut += k * int64(s.W) * int64(s.H)
+		all += k * int64(s.W) * int64(s.H)
 	}
-	for _, m := range []map[Size]int{got, want} {
-		for s := range m {
-			if got[s] != want[s] {
-				return fmt.Errorf("%d × %d mm: %d pieces cut, %d wanted", s.W, s.H, got[s], want[s])
-			}
-		}
-	}
-	if !slices.Equal(used, plan.SheetsUsed) {
-		return fmt.Errorf("sheets used are %v, the plan says %v", used, plan.SheetsUsed)
-	}
-	cost := decimal.Zero
-	for i, n := range used {
-		if sheets[i].Count >= 0 && n > sheets[i].Count {
-			return fmt.Errorf("sheet %d: %d used, there are %d", i, n, sheets[i].Count)
-		}
-		cost = cost.Add(sheets[i].Cost.Mul(decimal.NewFromInt(int64(n))))
-	}
-	if !cost.Equal(plan.Cost) {
-		return fmt.Errorf("the sheets cost %s, the plan says %s", cost, plan.Cost)
+	if err := sameNumbers(got, want, func(z Size) string { return fmt.Sprintf("%d × %d mm", z.W, z.H) }); err != nil {
+		return err
 	}
 	if g := (areas{plan.CutArea, plan.KerfArea, plan.TrimArea, plan.ScrapArea, plan.KeptArea}); g != sum {
 		return fmt.Errorf("areas (cut, kerf, trim, scrap, kept) are %v, the plan says %v", sum, g)
 	}
-	if t := sum.cut + sum.kerf + sum.trim + sum.scrap + sum.kept; t != all.cut {
-		return fmt.Errorf("areas add up to %d mm², the sheets have %d", t, all.cut)
+	if t := sum.cut + sum.kerf + sum.trim + sum.scrap + sum.kept; t != all {
+		return fmt.Errorf("areas add up to %d mm², the sheets have %d", t, all)
 	}
-	return checkSheetBound(want, sheets, rule, plan, used)
+	total, err := checkSheetWorths(want, sheets, checked, rule, plan.Certificate)
+	if err != nil {
+		return err
+	}
+	c := claims{"sheets", BySheets, ByArea, plan.SheetsUsed, plan.Cost, plan.Verdict, total}
+	return c.check(checked)
+}
+
+// holds reports whether a piece lies inside the trim of a sheet.
+func holds(s Sheet, z Size, rule SheetRule) bool {
+	w, h := s.W-2*rule.Trim, s.H-2*rule.Trim
+	return z.W <= w && z.H <= h || rule.Rotate && z.H <= w && z.W <= h
 }
 
 type areas struct{ cut, kerf, trim, scrap, kept int64 }
@@ -111,19 +113,37 @@ func replay(l Layout, s Sheet, rule SheetRule) (areas, error) {
 	if a.kept != l.Kept {
 		return a, fmt.Errorf("leftovers worth keeping are %d mm², the layout says %d", a.kept, l.Kept)
 	}
-	// Plain geometry, whatever the cuts say.
-	for i, p := range l.Parts {
+	return a, apart(l.Parts, s, rule)
+}
+
+// apart is plain geometry, whatever the cuts say: parts lie inside the trim and
+// a kerf from each other. It goes through them from left to right and keeps, for
+// each stretch between two edges, how far it is taken.
+func apart(parts []Part, s Sheet, rule SheetRule) error {
+	var edges []int
+	order := make([]int, len(parts))
+	for i, p := range parts {
 		if p.X < rule.Trim || p.Y < rule.Trim || p.X+p.W > s.W-rule.Trim || p.Y+p.H > s.H-rule.Trim {
-			return a, fmt.Errorf("part %d lies outside the usable sheet", i)
+			return fmt.Errorf("part %d lies outside the usable sheet", i)
 		}
-		for j, q := range l.Parts[:i] {
-			k := rule.Kerf
-			if p.X < q.X+q.W+k && q.X < p.X+p.W+k && p.Y < q.Y+q.H+k && q.Y < p.Y+p.H+k {
-				return a, fmt.Errorf("parts %d and %d are nearer than a kerf", j, i)
+		order[i] = i
+		edges = append(edges, p.Y, p.Y+p.H+rule.Kerf)
+	}
+	slices.Sort(edges)
+	edges = slices.Compact(edges)
+	slices.SortFunc(order, func(i, j int) int { return cmp.Compare(parts[i].X, parts[j].X) })
+	taken := make([]int, len(edges))
+	for _, i := range order {
+		p := parts[i]
+		at, _ := slices.BinarySearch(edges, p.Y)
+		for ; edges[at] < p.Y+p.H+rule.Kerf; at++ {
+			if p.X < taken[at] {
+				return fmt.Errorf("part %d is nearer than a kerf to another", i)
 			}
+			taken[at] = p.X + p.W + rule.Kerf
 		}
 	}
-	return a, nil
+	return nil
 }
 
 func replayNode(n *Node, l Layout, rule SheetRule, a *areas, made []bool) error {
@@ -201,106 +221,81 @@ func replayNode(n *Node, l Layout, rule SheetRule, a *areas, made []bool) error 
 	return nil
 }
 
-// checkSheetBound verifies objective, certificate, bound, proof and gap.
-func checkSheetBound(want map[Size]int, sheets []Sheet, rule SheetRule, plan SheetPlan, used []int) error {
-	holds := func(s Sheet, z Size) bool {
-		w, h := s.W-2*rule.Trim, s.H-2*rule.Trim
-		return z.W <= w && z.H <= h || rule.Rotate && z.H <= w && z.W <= h
-	}
-	usable, costs := 0, 0
-	for _, s := range sheets {
-		some := false
-		for z := range want {
-			some = some || holds(s, z)
-		}
-		if some && s.Count != 0 {
-			usable++
-			if s.Cost.IsPositive() {
-				costs++
-			}
-		}
-	}
-	basis := ByCost
-	switch {
-	case usable == 1:
-		basis = BySheets
-	case costs == 0:
-		basis = ByArea
-	}
-	if plan.Basis != basis {
-		return fmt.Errorf("the plan counts %q, it should count %q", plan.Basis, basis)
-	}
-	price := make([]*big.Rat, len(sheets))
-	count := make([]int, len(sheets))
-	objective := new(big.Rat)
-	for i, s := range sheets {
-		count[i] = s.Count
-		switch basis {
-		case ByCost:
-			price[i] = s.Cost.Rat()
-		case BySheets:
-			price[i] = big.NewRat(1, 1)
-		default:
-			price[i] = big.NewRat(int64(s.W)*int64(s.H), 1)
-		}
-		objective.Add(objective, new(big.Rat).Mul(price[i], big.NewRat(int64(used[i]), 1)))
-	}
-	if objective.Cmp(plan.Objective.Rat()) != 0 {
-		return fmt.Errorf("the objective is %s, the plan says %s", objective.FloatString(4), plan.Objective)
-	}
-	c := plan.Certificate
-	if len(c.Y) != len(c.Sizes) || len(c.Sizes) != len(want) || len(c.K) != len(sheets) {
-		return fmt.Errorf("the certificate does not name every size and sheet")
-	}
+// checkSheetWorths verifies that no sheet holds more worth than the certificate
+// says and returns the worth of all demand.
+func checkSheetWorths(want map[Size]int, sheets []Sheet, checked []checkedStock, rule SheetRule, c SheetCertificate) (*big.Int, error) {
 	total := new(big.Int)
+	if len(c.Y) != len(c.Sizes) || len(c.Sizes) != len(want) || len(c.K) != len(sheets) {
+		return total, errors.New("the certificate does not name every size and sheet")
+	}
 	seen := map[Size]bool{}
 	for i, z := range c.Sizes {
 		if want[z] == 0 || seen[z] || c.Y[i] < 0 {
-			return fmt.Errorf("certificate: %d × %d mm is not demanded, named twice or of negative worth", z.W, z.H)
+			return total, fmt.Errorf("certificate: %d × %d mm is not demanded, named twice or of negative worth", z.W, z.H)
 		}
 		seen[z] = true
 		total.Add(total, new(big.Int).Mul(big.NewInt(c.Y[i]), big.NewInt(int64(want[z]))))
 	}
+	work := checkBudget(rule.Budget)
 	for i, s := range sheets {
-		if s.Count == 0 {
-			continue
-		}
-		var most int64
+		checked[i].most = c.K[i]
 		w, h := s.W-2*rule.Trim+rule.Kerf, s.H-2*rule.Trim+rule.Kerf
+		var most int64
 		switch {
-		case w <= rule.Kerf || h <= rule.Kerf:
+		case s.Count == 0 || w <= rule.Kerf || h <= rule.Kerf:
 		case c.Method == ByAreaOf:
-			for j, z := range c.Sizes {
-				if c.Y[j] > int64(z.W+rule.Kerf)*int64(z.H+rule.Kerf) {
-					return fmt.Errorf("certificate: %d × %d mm is worth more than its area", z.W, z.H)
-				}
-				if holds(s, z) {
-					most = int64(w) * int64(h)
-				}
-			}
+			most = mostByArea(c, rule, s, int64(w)*int64(h))
 		case c.Method == ByPatterns && c.Grid >= 1:
-			most = mostByGuillotine(c, rule, w, h)
+			if most = mostByGuillotine(c, rule, w, h, &work); work < 0 {
+				return total, errors.New("certificate: it takes more work to check than the rule allows")
+			}
 		default:
-			return fmt.Errorf("certificate: there is no method %q", c.Method)
+			return total, fmt.Errorf("certificate: there is no method %q", c.Method)
 		}
 		if most > c.K[i] {
-			return fmt.Errorf("certificate: sheet %d can hold a worth of %d, not %d at most", i, most, c.K[i])
+			return total, fmt.Errorf("certificate: sheet %d can hold a worth of %d, not %d at most", i, most, c.K[i])
 		}
 	}
-	bound, err := checkCover(price, c.K, count, total)
-	if err != nil {
-		return err
+	return total, nil
+}
+
+// mostByArea is the most worth in a sheet whose usable area, with its kerf, is
+// given: one big piece or none, and the rest at the best worth for area.
+func mostByArea(c SheetCertificate, rule SheetRule, s Sheet, usable int64) int64 {
+	w, h := s.W-2*rule.Trim+rule.Kerf, s.H-2*rule.Trim+rule.Kerf
+	big1 := func(a, b int) bool { return 2*(a+rule.Kerf) > w && 2*(b+rule.Kerf) > h }
+	lies := func(a, b int) bool { return a+rule.Kerf <= w && b+rule.Kerf <= h }
+	rate := new(big.Rat)
+	var bigs []int
+	for j, z := range c.Sizes {
+		along, turned := lies(z.W, z.H), rule.Rotate && lies(z.H, z.W)
+		switch {
+		case !along && !turned:
+		case (!along || big1(z.W, z.H)) && (!turned || big1(z.H, z.W)):
+			bigs = append(bigs, j)
+		default:
+			if r := big.NewRat(c.Y[j], int64(z.W+rule.Kerf)*int64(z.H+rule.Kerf)); r.Cmp(rate) > 0 {
+				rate = r
+			}
+		}
 	}
-	if plan.Bound.Rat().Cmp(bound) > 0 {
-		return fmt.Errorf("the certificate proves a bound of %s, the plan claims %s", bound.FloatString(6), plan.Bound)
+	of := func(area int64) int64 {
+		n := new(big.Rat).Mul(rate, big.NewRat(area, 1))
+		return new(big.Int).Quo(n.Num(), n.Denom()).Int64()
 	}
-	return checkGap(plan.Objective, plan.Bound, plan.Proven, plan.Gap)
+	most := of(usable)
+	for _, j := range bigs {
+		z := c.Sizes[j]
+		most = max(most, c.Y[j]+of(usable-int64(z.W+rule.Kerf)*int64(z.H+rule.Kerf)))
+	}
+	return most
 }
 
 // mostByGuillotine is the most worth in a w × h rectangle by the plain
 // recursion over cuts at sums of sides (Gilmore and Gomory, Operations Research
-// 14 (1966) 1045 [from memory]), sides with their kerf.
-func mostByGuillotine(c SheetCertificate, rule SheetRule, w, h int) int64 {
+// 14 (1966) 1045 [from memory]), sides with their kerf. work below 0: it would
+// take more than allowed.
+func mostByGuillotine(c SheetCertificate, rule SheetRule, w, h int, work *int64) int64 {
 	type piece struct {
 		w, h int
 		v    int64
@@ -340,6 +335,10 @@ func mostByGuillotine(c SheetCertificate, rule SheetRule, w, h int) int64 {
 		return idx
 	}
 	xi, yi := at(xs, w), at(ys, h)
+	nx, ny := int64(len(xs)), int64(len(ys))
+	if *work -= nx * ny * (nx + ny + int64(len(ps))) / 8; *work < 0 {
+		return 0
+	}
 	best := make([][]int64, len(xs))
 	for a := range best {
 		best[a] = make([]int64, len(ys))

@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-
-	"github.com/shopspring/decimal"
 )
 
 // maxSide is the longest side taken seriously, in mm.
@@ -20,17 +18,7 @@ const maxRects = 1_000_000
 type plate struct {
 	size Size // mm, without kerf; W ≥ H where pieces may be turned
 	w, h int  // mm, with kerf
-	d    int  // pieces demanded
 	area int64
-}
-
-// board is one size of sheet that can hold at least one piece. Its sides carry
-// one kerf more than is usable, so that kerf vanishes from the arithmetic.
-type board struct {
-	sheet int // index into the sheets given
-	w, h  int // mm, usable and one kerf
-	count int
-	cost  int64
 }
 
 // lying is a plate in one of the ways it may lie.
@@ -39,41 +27,37 @@ type lying struct {
 	w, h  int
 }
 
-// sheetProblem is the input in the solver's terms.
-type sheetProblem struct {
+// sheetTask is the input in the solver's terms: pieces and sheets carry one kerf
+// along two sides, so that kerf vanishes from the arithmetic.
+type sheetTask struct {
+	task
 	plates []plate // largest area first
 	ways   []lying // by plate, then as demanded before turned
-	first  []int   // first way of each plate
-	boards []board
+	first  []int   // first way of each plate, and one more at the end
 	rule   SheetRule
-	sheets int
-	pieces int
-	basis  Basis
-	unit   decimal.Decimal
-	work   *meter
+	exact  *programmes // of the bound; nil where they are not made yet
 }
 
-func newSheetProblem(rects []Rect, sheets []Sheet, rule SheetRule) (*sheetProblem, error) {
-	p := &sheetProblem{rule: rule, sheets: len(sheets), work: &meter{limit: rule.Budget}}
-	if rule.Budget == 0 {
-		p.work.limit = DefaultBudget
-	}
+func newPlates(rects []Rect, sheets []Sheet, rule SheetRule) (*sheetTask, error) {
 	if err := checkSheetRule(rule); err != nil {
 		return nil, err
 	}
-	if err := checkSheetStock(sheets); err != nil {
+	if err := checkSheets(sheets); err != nil {
 		return nil, err
 	}
+	p := &sheetTask{rule: rule}
+	p.task = task{stocks: len(sheets), work: newMeter(rule.Budget)}
 	if err := p.group(rects); err != nil {
 		return nil, err
 	}
 	if err := p.open(rects, sheets); err != nil {
 		return nil, err
 	}
-	if err := p.price(sheets); err != nil {
-		return nil, err
+	tags := make([]tag, len(sheets))
+	for i, s := range sheets {
+		tags[i] = tag{s.Cost, int64(s.W) * int64(s.H), s.Name}
 	}
-	return p, nil
+	return p, p.price(tags, "sheet", BySheets, ByArea)
 }
 
 func checkSheetRule(r SheetRule) error {
@@ -91,37 +75,25 @@ func checkSheetRule(r SheetRule) error {
 	return nil
 }
 
-func checkSheetStock(sheets []Sheet) error {
+func checkSheets(sheets []Sheet) error {
 	if len(sheets) > maxStocks {
 		return &InputError{"sheet", maxStocks, "", fmt.Sprintf("more than %d sheet sizes", maxStocks)}
 	}
 	for i, s := range sheets {
-		bad := func(format string, a ...any) error {
-			return &InputError{"sheet", i, s.Name, fmt.Sprintf(format, a...)}
+		why := checkStock(s.Count, maxRects, s.Offcut, s.Cost)
+		if s.W < 1 || s.W > maxSide || s.H < 1 || s.H > maxSide {
+			why = fmt.Sprintf("%d × %d mm is outside 1 to %d mm", s.W, s.H, maxSide)
 		}
-		switch {
-		case s.W < 1 || s.W > maxSide || s.H < 1 || s.H > maxSide:
-			return bad("%d × %d mm is outside 1 to %d mm", s.W, s.H, maxSide)
-		case s.Count < Unlimited || s.Count > maxRects:
-			return bad("count %d is outside 0 to %d (%d is unlimited)", s.Count, maxRects, Unlimited)
-		case s.Cost.IsNegative():
-			return bad("the cost is negative")
-		case !saneCost(s.Cost):
-			return bad("the cost is too large or too finely divided")
+		if why != "" {
+			return &InputError{"sheet", i, s.Name, why}
 		}
 	}
 	return nil
 }
 
-func (p *sheetProblem) norm(w, h int) Size {
-	if p.rule.Rotate && w < h {
-		w, h = h, w
-	}
-	return Size{w, h}
-}
-
-func (p *sheetProblem) group(rects []Rect) error {
-	var got []plate
+// group collects equal sizes.
+func (p *sheetTask) group(rects []Rect) error {
+	counts := map[Size]int{}
 	for i, r := range rects {
 		bad := func(format string, a ...any) error {
 			return &InputError{"rect", i, r.Label, fmt.Sprintf(format, a...)}
@@ -135,49 +107,49 @@ func (p *sheetProblem) group(rects []Rect) error {
 			continue
 		}
 		p.pieces += r.Count
-		z := p.norm(r.W, r.H)
-		w, h := z.W+p.rule.Kerf, z.H+p.rule.Kerf
-		got = append(got, plate{size: z, w: w, h: h, d: r.Count, area: int64(w) * int64(h)})
+		counts[sizeOf(r.W, r.H, p.rule.Rotate)] += r.Count
 	}
-	slices.SortFunc(got, func(a, b plate) int {
+	for z := range counts {
+		w, h := z.W+p.rule.Kerf, z.H+p.rule.Kerf
+		p.plates = append(p.plates, plate{size: z, w: w, h: h, area: int64(w) * int64(h)})
+	}
+	slices.SortFunc(p.plates, func(a, b plate) int {
 		return cmp.Or(cmp.Compare(b.area, a.area), cmp.Compare(b.w, a.w))
 	})
-	for _, pl := range got {
-		if n := len(p.plates); n > 0 && p.plates[n-1].size == pl.size {
-			p.plates[n-1].d += pl.d
-			continue
-		}
-		p.plates = append(p.plates, pl)
-	}
 	for i, pl := range p.plates {
+		p.demand = append(p.demand, counts[pl.size])
 		p.first = append(p.first, len(p.ways))
 		p.ways = append(p.ways, lying{i, pl.w, pl.h})
 		if p.rule.Rotate && pl.w != pl.h {
 			p.ways = append(p.ways, lying{i, pl.h, pl.w})
 		}
 	}
+	p.first = append(p.first, len(p.ways))
 	return nil
 }
 
-// open turns sheets into boards, leaving out those too small for any piece, and
+// waysOf are the ways a plate may lie.
+func (p *sheetTask) waysOf(plate int) []lying { return p.ways[p.first[plate]:p.first[plate+1]] }
+
+// open turns sheets into bins, leaving out those too small for any piece, and
 // names the first piece that fits none.
-func (p *sheetProblem) open(rects []Rect, sheets []Sheet) error {
-	fits := func(b board, w, h int) bool {
+func (p *sheetTask) open(rects []Rect, sheets []Sheet) error {
+	fits := func(b bin, w, h int) bool {
 		w, h = w+p.rule.Kerf, h+p.rule.Kerf
 		return w <= b.w && h <= b.h || p.rule.Rotate && h <= b.w && w <= b.h
 	}
 	var sizes []string
-	var all []board
+	var all []bin
 	for i, s := range sheets {
 		w, h := s.W-2*p.rule.Trim, s.H-2*p.rule.Trim
 		if s.Count == 0 || w < 1 || h < 1 {
 			continue
 		}
 		sizes = append(sizes, fmt.Sprintf("%d × %d mm", w, h))
-		all = append(all, board{sheet: i, w: w + p.rule.Kerf, h: h + p.rule.Kerf, count: s.Count})
+		all = append(all, bin{stock: i, w: w + p.rule.Kerf, h: h + p.rule.Kerf, count: s.Count, offcut: s.Offcut})
 	}
 	for i, r := range rects {
-		if r.Count > 0 && !slices.ContainsFunc(all, func(b board) bool { return fits(b, r.W, r.H) }) {
+		if r.Count > 0 && !slices.ContainsFunc(all, func(b bin) bool { return fits(b, r.W, r.H) }) {
 			list := "none"
 			if len(sizes) > 0 {
 				list = strings.Join(sizes[:min(len(sizes), 6)], ", ")
@@ -187,70 +159,9 @@ func (p *sheetProblem) open(rects []Rect, sheets []Sheet) error {
 	}
 	for _, b := range all {
 		if slices.ContainsFunc(p.plates, func(pl plate) bool { return fits(b, pl.size.W, pl.size.H) }) {
-			p.boards = append(p.boards, b)
+			p.bins = append(p.bins, b)
 		}
 	}
+	slices.SortStableFunc(p.bins, func(a, b bin) int { return offcutsFirst(a.offcut, b.offcut) })
 	return nil
-}
-
-func (p *sheetProblem) price(sheets []Sheet) error {
-	p.unit = decimal.NewFromInt(1)
-	priced := 0
-	costs := make([]decimal.Decimal, len(p.boards))
-	for i, b := range p.boards {
-		costs[i] = sheets[b.sheet].Cost
-		if costs[i].IsPositive() {
-			priced++
-		}
-	}
-	switch {
-	case len(p.boards) == 1:
-		p.basis = BySheets
-		p.boards[0].cost = 1
-		return nil
-	case priced == 0:
-		p.basis = ByArea
-		for i := range p.boards {
-			s := sheets[p.boards[i].sheet]
-			p.boards[i].cost = int64(s.W) * int64(s.H)
-		}
-	default:
-		p.basis = ByCost
-		for _, b := range p.boards {
-			if s := sheets[b.sheet]; !s.Cost.IsPositive() {
-				return &InputError{"sheet", b.sheet, s.Name, "has no cost while other sheets have; give all costs or none"}
-			}
-		}
-		ints, unit, bad := integerCosts(costs)
-		if bad >= 0 {
-			i := p.boards[bad].sheet
-			return &InputError{"sheet", i, sheets[i].Name, "the cost is too large or too finely divided"}
-		}
-		p.unit = unit
-		for i := range p.boards {
-			p.boards[i].cost = ints[i]
-		}
-	}
-	all := make([]*int64, len(p.boards))
-	for i := range p.boards {
-		all[i] = &p.boards[i].cost
-	}
-	p.unit = reduced(all, p.unit)
-	return nil
-}
-
-func (p *sheetProblem) demand() []int {
-	d := make([]int, len(p.plates))
-	for i := range p.plates {
-		d[i] = p.plates[i].d
-	}
-	return d
-}
-
-func (p *sheetProblem) stockLeft() []int {
-	left := make([]int, len(p.boards))
-	for b := range p.boards {
-		left[b] = p.boards[b].count
-	}
-	return left
 }

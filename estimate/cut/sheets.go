@@ -1,6 +1,12 @@
 package cut
 
-import "github.com/shopspring/decimal"
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"github.com/shopspring/decimal"
+)
 
 // Rect is a demand for Count rectangles of one size.
 type Rect struct {
@@ -11,10 +17,11 @@ type Rect struct {
 
 // Sheet is one size of sheet that rectangles can be cut from.
 type Sheet struct {
-	W, H  int             // mm as delivered
-	Count int             // how many there are, or Unlimited
-	Cost  decimal.Decimal // of one; all zero: area stands for cost
-	Name  string          // for messages
+	W, H   int             // mm as delivered
+	Count  int             // how many there are, or Unlimited
+	Cost   decimal.Decimal // of one; all zero: area stands for cost
+	Name   string          // for messages
+	Offcut bool            // left from earlier work: finite
 }
 
 // SheetRule holds the rules of cutting sheets.
@@ -71,8 +78,11 @@ type Layout struct {
 type SheetMethod string
 
 const (
-	// ByAreaOf: Y is the area of a piece with one kerf along two sides, K the
-	// area of the usable sheet with the same.
+	// ByAreaOf: a sheet holds at most one piece that is big in it, longer than
+	// half of the sheet both ways, however it may lie. All others together are
+	// worth no more than the area left, at the best worth for its area of any of
+	// them. Areas are those of pieces with one kerf along two sides, and of the
+	// usable sheet with the same.
 	ByAreaOf SheetMethod = "area"
 	// ByPatterns: K is the most worth that guillotine cuts can get out of a
 	// sheet when every size may be cut any number of times.
@@ -94,6 +104,14 @@ type SheetCertificate struct {
 
 // Size is a size of rectangle.
 type Size struct{ W, H int } // mm
+
+// sizeOf is the size of a piece; where it may be turned, its long side first.
+func sizeOf(w, h int, turn bool) Size {
+	if turn && w < h {
+		w, h = h, w
+	}
+	return Size{w, h}
+}
 
 // SheetPlan is a cutting plan for sheets with its proof.
 type SheetPlan struct {
@@ -121,16 +139,111 @@ type SheetPlan struct {
 // for plans of guillotine cuts.
 //
 // It returns an *InputError for numbers that make no sense, a *TooLargeError for
-// a rectangle that fits no sheet, and a *NoSheetsLeftError where the sheets are
+// a rectangle that fits no sheet, and a *NotEnoughError where the sheets are
 // finite and pieces are left over. The input is not changed.
 func Sheets(rects []Rect, sheets []Sheet, rule SheetRule) (SheetPlan, error) {
-	p, err := newSheetProblem(rects, sheets, rule)
+	p, err := newPlates(rects, sheets, rule)
 	if err != nil {
 		return SheetPlan{}, err
 	}
-	s := p.search()
+	s := &search{task: &p.task, cutter: p}
+	s.run()
 	if s.best.missing > 0 {
-		return SheetPlan{}, s.notEnough()
+		e := &NotEnoughError{Stock: "sheets", Proven: s.tooFew}
+		for i, n := range s.missing() {
+			if n > 0 {
+				e.Missing = append(e.Missing, fmt.Sprintf("%d × %d×%d mm", n, p.plates[i].size.W, p.plates[i].size.H))
+			}
+		}
+		return SheetPlan{}, e
 	}
-	return s.plan(sheets), nil
+	return p.plan(s, sheets), nil
+}
+
+// PlacedRect says where a demanded rectangle is cut.
+type PlacedRect struct {
+	Sheet      int // number of the sheet, from 1, in the order of the plan
+	Stock      int // index into the sheets given
+	Layout     int // index into the plan's layouts
+	Position   int // place in the layout's parts, from 1
+	X, Y, W, H int // mm, as it lies in the sheet
+	Rotated    bool
+	Rect       int // index into the rectangles given
+	Label      string
+}
+
+// Assign says for every demanded rectangle where it is cut: sheets in the order
+// of the plan, pieces of one size handed out in the order in which they were
+// demanded. The rectangles must be those that the plan was made for; what the
+// plan does not hold gets no place.
+func (p SheetPlan) Assign(rects []Rect) []PlacedRect {
+	queue := make(map[Size][]int)
+	left := make([]int, len(rects))
+	for i, r := range rects {
+		if r.Count > 0 {
+			left[i] = r.Count
+			z := sizeOf(r.W, r.H, p.Rotate)
+			queue[z] = append(queue[z], i)
+		}
+	}
+	out := make([]PlacedRect, 0, p.Pieces)
+	sheet := 0
+	for n, l := range p.Layouts {
+		for range l.Count {
+			sheet++
+			for k, pt := range l.Parts {
+				z := sizeOf(pt.W, pt.H, p.Rotate)
+				q := queue[z]
+				if len(q) == 0 {
+					continue
+				}
+				i := q[0]
+				out = append(out, PlacedRect{
+					Sheet: sheet, Stock: l.Sheet, Layout: n, Position: k + 1, X: pt.X, Y: pt.Y, W: pt.W, H: pt.H,
+					Rotated: pt.W != rects[i].W || pt.H != rects[i].H, Rect: i, Label: rects[i].Label,
+				})
+				if left[i]--; left[i] == 0 {
+					queue[z] = q[1:]
+				}
+			}
+		}
+	}
+	return out
+}
+
+// plan turns the best solution into the plan handed out.
+func (p *sheetTask) plan(s *search, sheets []Sheet) SheetPlan {
+	sp := SheetPlan{
+		SheetsUsed: make([]int, p.stocks),
+		Pieces:     p.pieces,
+		Kerf:       p.rule.Kerf,
+		Rotate:     p.rule.Rotate,
+		Verdict:    s.verdict(),
+	}
+	for _, u := range s.best.uses {
+		b := p.bins[u.bin]
+		sh := sheets[b.stock]
+		l := p.realise(u.tree, u.bin)
+		n := int64(u.n)
+		usable := int64(b.w-p.rule.Kerf) * int64(b.h-p.rule.Kerf)
+		sp.Layouts = append(sp.Layouts, Layout{Sheet: b.stock, Count: u.n, Cuts: l.root, Parts: l.parts, Kept: l.kept})
+		sp.SheetsUsed[b.stock] += u.n
+		sp.CutArea += n * l.cut
+		sp.KerfArea += n * (usable - l.cut - l.kept - l.scrap)
+		sp.TrimArea += n * (int64(sh.W)*int64(sh.H) - usable)
+		sp.ScrapArea += n * l.scrap
+		sp.KeptArea += n * l.kept
+		sp.Cost = sp.Cost.Add(sh.Cost.Mul(decimal.NewFromInt(n)))
+	}
+	slices.SortStableFunc(sp.Layouts, func(a, b Layout) int {
+		return cmp.Or(offcutsFirst(sheets[a.Sheet].Offcut, sheets[b.Sheet].Offcut), cmp.Compare(a.Sheet, b.Sheet), cmp.Compare(b.Count, a.Count))
+	})
+	sp.Certificate = SheetCertificate{Method: s.proof.method, Grid: s.proof.grid, Y: s.proof.y, K: make([]int64, p.stocks)}
+	for _, pl := range p.plates {
+		sp.Certificate.Sizes = append(sp.Certificate.Sizes, pl.size)
+	}
+	for b, k := range s.proof.k {
+		sp.Certificate.K[p.bins[b].stock] = k
+	}
+	return sp
 }

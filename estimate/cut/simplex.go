@@ -94,6 +94,21 @@ func (s *simplex) entering() int {
 	return at
 }
 
+// optimise pivots until no column known can improve; false means that the
+// arithmetic has failed.
+func (s *simplex) optimise() bool {
+	for pivots := 0; !s.work.out() && pivots < 50*s.m+1000; pivots++ {
+		j := s.entering()
+		if j < 0 {
+			break
+		}
+		if !s.pivot(j) {
+			return false
+		}
+	}
+	return true
+}
+
 // pivot brings column j into the basis; false means that nothing limits it,
 // which cannot happen while costs are not negative, or that the arithmetic has
 // failed.
@@ -226,13 +241,4 @@ func (s *simplex) solution(rhs []float64) []float64 {
 		}
 	}
 	return x
-}
-
-// value is the objective for a right-hand side, by the duals.
-func (s *simplex) value(rhs []float64) float64 {
-	v := 0.0
-	for k, y := range s.y {
-		v += y * rhs[k]
-	}
-	return v
 }

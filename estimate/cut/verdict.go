@@ -2,6 +2,21 @@ package cut
 
 import "github.com/shopspring/decimal"
 
+// DefaultBudget is the work allowed where a rule names no budget. It is
+// reached only while a gap is left between plan and bound.
+const DefaultBudget int64 = 700_000_000
+
+// Basis says what a plan's objective counts.
+type Basis string
+
+const (
+	ByCoils  Basis = "coils"  // one new stock: the number of new coils
+	ByCost   Basis = "cost"   // several stocks with costs
+	ByLength Basis = "length" // several stocks without costs: mm of stock used
+	BySheets Basis = "sheets" // one sheet size: the number of sheets
+	ByArea   Basis = "area"   // several sheet sizes without costs: mm² of stock used
+)
+
 // Verdict says how good a plan is.
 type Verdict struct {
 	// Objective is what was minimised and Bound what no plan can go below,
@@ -14,35 +29,18 @@ type Verdict struct {
 	Work             int64   // units of work spent
 }
 
-// judge makes the verdict on a plan of a cost, and a proven floor of cost, both
-// in whole units.
-func judge(basis Basis, unit decimal.Decimal, cost, floor int64, method string, work int64) Verdict {
+// verdict is that on the best plan and the highest bound.
+func (s *search) verdict() Verdict {
 	v := Verdict{
-		Objective: unit.Mul(decimal.NewFromInt(cost)), Bound: unit.Mul(decimal.NewFromInt(floor)),
-		Basis: basis, Proven: cost == floor, Method: method, Work: work,
+		Objective: s.unit.Mul(decimal.NewFromInt(s.best.cost)), Bound: s.unit.Mul(decimal.NewFromInt(s.floor)),
+		Basis: s.basis, Proven: s.best.cost == s.floor, Method: s.method, Work: s.work.used,
 	}
 	switch {
 	case v.Proven:
-	case floor > 0:
+	case s.floor > 0:
 		v.Gap = v.Objective.Sub(v.Bound).InexactFloat64() / v.Bound.InexactFloat64()
 	default:
 		v.Gap = 1
 	}
 	return v
-}
-
-// reduced divides whole costs by what they have in common, which changes no
-// comparison, and gives the unit that makes up for it.
-func reduced(costs []*int64, unit decimal.Decimal) decimal.Decimal {
-	var g int64
-	for _, c := range costs {
-		g = gcd64(g, *c)
-	}
-	if g <= 1 {
-		return unit
-	}
-	for _, c := range costs {
-		*c /= g
-	}
-	return unit.Mul(decimal.NewFromInt(g))
 }

@@ -6,6 +6,13 @@ type meter struct {
 	used, limit int64
 }
 
+func newMeter(budget int64) *meter {
+	if budget == 0 {
+		budget = DefaultBudget
+	}
+	return &meter{limit: budget}
+}
+
 // spend books n units of work.
 func (m *meter) spend(n int64) { m.used += n }
 
@@ -33,22 +40,10 @@ func (r *rng) intn(n int) int { return int((r.next() >> 33) % uint64(n)) }
 // float returns a number in [0, 1).
 func (r *rng) float() float64 { return float64(r.next()>>11) / (1 << 53) }
 
-func gcd(a, b int) int {
+// gcd is the greatest common divisor of numbers that are not negative.
+func gcd[T int | int64](a, b T) T {
 	for b != 0 {
 		a, b = b, a%b
-	}
-	if a < 0 {
-		return -a
-	}
-	return a
-}
-
-func gcd64(a, b int64) int64 {
-	for b != 0 {
-		a, b = b, a%b
-	}
-	if a < 0 {
-		return -a
 	}
 	return a
 }

@@ -195,7 +195,11 @@ func OpenAnswers(path, sheet string) ([]Answer, error) {
 	if err != nil {
 		return nil, &Error{Problem: "cannot read the answers", Err: err}
 	}
-	return ReadAnswers(f, info.Size(), Options{Name: filepath.Base(path), Sheet: sheet})
+	opts := Options{Name: filepath.Base(path)}
+	if sheet != "" {
+		opts.Sheets = []string{sheet}
+	}
+	return ReadAnswers(f, info.Size(), opts)
 }
 
 // ReadAnswers is OpenAnswers on an open file.
@@ -213,7 +217,7 @@ func ReadAnswers(r io.ReaderAt, size int64, opts Options) ([]Answer, error) {
 			continue
 		}
 		a := Answer{Row: named(row.cells, at, "row"), Field: named(row.cells, at, "field"), Code: named(row.cells, at, "code"), Value: named(row.cells, at, "answer"),
-			Place: trace.Place{File: opts.Name, Sheet: opts.Sheet, Line: row.line, Column: at["answer"] + 1, Field: "answer"}}
+			Place: trace.Place{File: opts.Name, Sheet: opts.sheet(), Line: row.line, Column: at["answer"] + 1, Field: "answer"}}
 		if i := at["answer"]; i < len(row.raw) {
 			a.Stored = storedNumber([]byte(row.raw[i]))
 		}
@@ -222,10 +226,13 @@ func ReadAnswers(r io.ReaderAt, size int64, opts Options) ([]Answer, error) {
 		}
 	}
 	if at == nil {
-		return nil, &Error{Place: trace.Place{File: opts.Name, Sheet: opts.Sheet}, Problem: "no heading with row, field and answer was found", Hint: "send back the query sheet as it was given, with the column answer filled in"}
+		return nil, &Error{Place: trace.Place{File: opts.Name, Sheet: opts.sheet()}, Problem: "no heading with row, field and answer was found", Hint: "send back the query sheet as it was given, with the column answer filled in"}
 	}
 	return out, nil
 }
+
+// sheet is the one sheet that answers are read from, "" for a text file.
+func (o *Options) sheet() string { return append(o.Sheets, "")[0] }
 
 func answerColumns(cells []string) map[string]int {
 	at := make(map[string]int)

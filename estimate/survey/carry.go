@@ -3,6 +3,7 @@ package survey
 import (
 	"bytes"
 	"fmt"
+	"strings"
 
 	"wraptally/estimate/trace"
 )
@@ -13,6 +14,16 @@ func (rd *reader) useDefault(f fieldID) {
 	rd.decimal, rd.sure = '.', true // a setting is written with a point, whatever the survey does
 	rd.value(&dv.col, dv.text)
 	rd.decimal, rd.sure = decimal, sure
+	if dv.ask {
+		rd.leakAsked = rd.leakAsked || f == fLeaking
+		if dv.asked++; f == fChainage {
+			rd.d.Chainage.V *= float64(rd.account.Read)
+		}
+		code := "asked-" + fieldTable[f].Key
+		rd.rep.assume(code, "Where the survey gives no "+fieldTable[f].Key+", "+dv.worst(f)+".", "the worst of a stated range; asked about", 1, rd.d.ID)
+		rd.d.Leans = append(rd.d.Leans, code)
+		return
+	}
 	unit := ""
 	if dv.col.unit != nil {
 		unit = " " + dv.col.unit.Name
@@ -20,6 +31,35 @@ func (rd *reader) useDefault(f fieldID) {
 	code := "set-" + fieldTable[f].Key
 	rd.rep.assume(code, fmt.Sprintf("Where the survey gives no %s, %s%s is taken.", fieldTable[f].Key, dv.text, unit), "setting survey."+fieldTable[f].Key, 1, rd.d.ID)
 	rd.d.Leans = append(rd.d.Leans, code)
+}
+
+// worst says what a blank is taken for while it is asked about.
+func (dv *defaultValue) worst(f fieldID) string {
+	of := fieldTable[f].asked[1]
+	switch {
+	case strings.HasPrefix(of, "that "):
+		return "it is taken " + of
+	case string(dv.text) == "*":
+		return of + " is taken"
+	case dv.col.unit != nil:
+		return fmt.Sprintf("%s %s is taken, the worst of the range %s", dv.text, dv.col.unit.Name, of)
+	}
+	return fmt.Sprintf("%s is taken, the worst of %s", dv.text, of)
+}
+
+// askBlanks raises one query for each field whose blanks the user lets be asked
+// about.
+func (rd *reader) askBlanks() {
+	for f := range numFields() {
+		dv := rd.defaults[f]
+		if dv == nil || dv.asked == 0 {
+			continue
+		}
+		key := fieldTable[f].Key
+		rd.rep.add(trace.Query{Code: "blank-asked", Severity: trace.Ask,
+			Place:   trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet, Line: rd.head.line, Column: rd.columnOf(f), Field: f.heading()},
+			Message: fmt.Sprintf("%d rows give no %s: %s", dv.asked, key, dv.worst(f)), Advice: "give it for all of them with --set survey." + key + "=VALUE, or in the rows"})
+	}
 }
 
 // noteCarried remembers the values of the row for the rows below it. Filtered

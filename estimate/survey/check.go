@@ -34,6 +34,9 @@ func (rd *reader) checkRow() {
 	rd.checkSize()
 	rd.checkDefectSize()
 	rd.checkWalls()
+	if dv := rd.defaults[fLeaking]; dv != nil && dv.ask && rd.leakAsked && rd.d.Remaining.V > 0.05*rd.d.Wall.Or(rd.depthWall) {
+		rd.d.Leaking = No // metal was measured there, and not a mere skin
+	}
 	if rd.d.Chainage.OK && rd.d.Chainage.V < 0 && !rd.muted("chainage-negative", trace.Note) {
 		rd.query("chainage-negative", fChainage, int(rd.extra.cell[fChainage]), short(rd.d.Chainage.V/1000)+" m", "the defect lies before the zero of its line", "")
 	}
@@ -118,7 +121,7 @@ func (rd *reader) checkWalls() {
 	} else if d.Remaining.OK && d.Wall.OK && d.Remaining.V > d.Wall.V {
 		d.Remaining = d.Wall // within the mill's tolerance: nothing is lost
 	}
-	if d.Leaking == Yes && d.Remaining.OK && d.Remaining.V > 0 && !rd.muted("leak-with-wall", trace.Note) {
+	if d.Leaking == Yes && !rd.leakAsked && d.Remaining.OK && d.Remaining.V > 0 && !rd.muted("leak-with-wall", trace.Note) {
 		rd.query("leak-with-wall", fRemaining, int(x.cell[fRemaining]), short(d.Remaining.V)+" mm", "the row leaks and gives a remaining wall", "")
 	}
 }

@@ -65,11 +65,12 @@ var codeTable = []Code{
 	{"answer-unused", trace.Ask, "an answer that fits no row of this survey"},
 	{"answer-unit", trace.Stop, "an answer without a unit where the survey's unit differs from the field's own"},
 	// headings
+	{"blank-asked", trace.Ask, "a field that rows leave blank; the worst of a stated range is taken (--set survey.FIELD=ask)"},
 	{"heading-ignored", trace.Note, "a column that no field takes"},
 	{"heading-unclear", trace.Ask, "a heading that may mean several fields; the column is ignored"},
 	{"heading-misspelt", trace.Ask, "a heading close to one of the own headings; the column is ignored"},
 	{"heading-without-unit", trace.Ask, "a heading that needs its unit (depth); the column is ignored"},
-	{"sheet-chosen", trace.Ask, "several sheets look like a survey; the first is read"},
+	{"hidden-read", trace.Ask, "a hidden sheet, or hidden rows or columns of one, are read like the rest"},
 }
 
 var severityOf = func() map[string]trace.Severity {

@@ -1,6 +1,8 @@
 package survey
 
 import (
+	"cmp"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -49,6 +51,32 @@ func near(w string) fieldID {
 		}
 	}
 	return best
+}
+
+// nearest gives the three headings most like the one written, quoted.
+func nearest(written string, headings []string) []string {
+	type like struct {
+		heading string
+		far     float64
+	}
+	var list []like
+	w := normHeading(written)
+	for _, h := range headings {
+		if n := normHeading(h); n != "" {
+			most := max(len([]rune(w)), len([]rune(n)))
+			far := float64(catalog.Distance(w, n, most+1)) / float64(most)
+			if strings.Contains(n, w) || strings.Contains(w, n) {
+				far /= 4 // a heading cut short, or written with more
+			}
+			list = append(list, like{quote(h), far})
+		}
+	}
+	slices.SortStableFunc(list, func(a, b like) int { return cmp.Compare(a.far, b.far) })
+	var out []string
+	for _, l := range list[:min(3, len(list))] {
+		out = append(out, l.heading)
+	}
+	return out
 }
 
 // fieldOf finds a field by key, own heading, or key with another unit ("od_in").

@@ -77,6 +77,10 @@ type Field struct {
 	// Without it the field is another way of giving what the record keeps.
 	at func(*Defect) any
 
+	// asked is what --set survey.FIELD=ask takes where the survey is silent: the
+	// value, in the own unit, and of which range it is the worst.
+	asked [2]string
+
 	choice map[string]string // made of list: what each word means
 }
 
@@ -111,6 +115,7 @@ var fieldTable = []Field{
 		at:    func(d *Defect) any { return &d.ID }},
 	{Key: "line", Kind: KindText, Required: "yes", Meaning: "line (pipe) name; defects of one line whose repairs touch become one repair", Example: "100-CW-001",
 		Blank: stopsRow, Bears: Quantity, Combine: Agree,
+		asked: [2]string{"all rows", "that all lie on one line"},
 		words: "line no; line number; line name; line id; pipe; pipe no; pipeline; линия; трубопровод; leitung; rohrleitung; ligne",
 		at:    func(d *Defect) any { return &d.Line }},
 	{Key: "area", Kind: KindText, Required: "no", Meaning: "unit, area or section of the plant", Example: "Unit 1",
@@ -119,10 +124,12 @@ var fieldTable = []Field{
 		at:    func(d *Defect) any { return &d.Area }},
 	{Key: "chainage", suffix: "m", Kind: KindNumber, Dim: DimLength, Required: "yes", Meaning: "distance of the defect's centre along the line; may be negative", Example: "12.35",
 		Blank: stopsRow, Bears: Quantity, Combine: Apart, usual: anyValue, beyond: span{-1e9, 1e9},
+		asked: [2]string{"1000", "that none lie near enough to share a repair"},
 		words: "abs distance; absolute distance; log distance; distance along line; distance along pipe; distance from start; stationing; stationierung; kp; kilometre point; расстояние от начала; point kilométrique",
 		at:    func(d *Defect) any { return &d.Chainage }},
 	{Key: "od", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneSize, Meaning: "outside diameter, measured", Example: "168.3",
 		Blank: "circumference/π, else the size's in the pipe table; without these the row is left out", Bears: Both, Combine: Greatest, usual: span{10, 1250}, beyond: span{1, 1e5}, positive: true,
+		asked: [2]string{"610", "from 60 to 610 mm"},
 		words: "o d; outside diameter; outer diameter; external diameter; outside dia; pipe od; measured od; od measured; actual od; наружный диаметр; диаметр наружный; außendurchmesser; aussendurchmesser; diamètre extérieur",
 		at:    func(d *Defect) any { return &d.OD }},
 	{Key: "circumference", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneSize, Meaning: "circumference, taped", Example: "529",
@@ -134,6 +141,7 @@ var fieldTable = []Field{
 		at:    func(d *Defect) any { return &d.Size }},
 	{Key: "series", Kind: KindText, Required: "with size", Meaning: "pipe series of the nominal size, as the catalogue's pipe table names it", Example: "NPS",
 		Blank: "the row is left out where its diameter rests on the size", Bears: Both, Combine: First,
+		asked: [2]string{"*", "the series in which the size is widest"},
 		words: "pipe series; size series; size standard",
 		at:    func(d *Defect) any { return &d.Series }},
 	{Key: "wall", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: "no", Meaning: "nominal wall thickness; without it the standard wall of the size is assumed", Example: "7.11",
@@ -142,10 +150,12 @@ var fieldTable = []Field{
 		at:    func(d *Defect) any { return &d.Wall }},
 	{Key: "axial", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneDefect, Meaning: "length of the defect along the pipe", Example: "40",
 		Blank: "the hole's diameter; without it the row is left out", Bears: Both, Combine: Apart, usual: span{0, 6000}, beyond: span{0, 1e5}, positive: true,
+		asked: [2]string{"150", "from 5 to 150 mm"},
 		words: "axial length; length axial; axial extent; axial size; defect length; defect axial; length of defect; feature length; anomaly length; длина дефекта; axiale länge; longueur axiale",
 		at:    func(d *Defect) any { return &d.Axial }},
 	{Key: "circ", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneDefect, Meaning: "width of the defect round the pipe", Example: "25",
 		Blank: "the hole's diameter; without it the row is left out", Bears: Both, Combine: Apart, usual: span{0, 4000}, beyond: span{0, 1e5}, positive: true,
+		asked: [2]string{"150", "from 5 to 150 mm"},
 		words: "circumferential width; circumferential extent; circumferential size; circ width; circ extent; width circumferential; defect width; defect circumferential; width of defect; feature width; anomaly width; ширина дефекта; breite am umfang; largeur circonférentielle",
 		at:    func(d *Defect) any { return &d.Circ }},
 	{Key: "hole", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneDefect, Meaning: "diameter of a through hole", Example: "6",
@@ -160,6 +170,7 @@ var fieldTable = []Field{
 		words: "defect depth; wall loss; metal loss; metal loss depth; loss of wall; depth of loss; feature depth; anomaly depth; глубина дефекта; wandverlust"},
 	{Key: "leaking", Kind: KindYesNo, Required: "yes", Meaning: "does it leak, or will it once cleaned: yes or no", Example: "yes",
 		Blank: stopsRow, Bears: Both, Combine: Worst, list: []string{noWords, yesWords},
+		asked: [2]string{"yes", "yes or no; no where the row says how much wall is left"},
 		words: "leak; leaks; leakage; active leak; leak y n; leak yes no; leaking y n; leaking yes no; течь; утечка; leckage; undicht; fuite",
 		at:    func(d *Defect) any { return &d.Leaking }},
 	{Key: "clock", Kind: KindClock, Dim: DimAngle, Required: "no", Meaning: "position round the pipe looking along rising chainage: hours (4:30) or, with °, degrees from the top", Example: "4:30",

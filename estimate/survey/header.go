@@ -24,6 +24,7 @@ type header struct {
 	texts          []string
 	matches        []match
 	score          int
+	unused         []Mapping // the user's mappings that no column has
 	below          []headRow // rows of the sample below the heading
 	matcher        *matcher
 }
@@ -31,12 +32,16 @@ type header struct {
 // findHeader finds the row, or the two rows, in which the most cells name
 // fields. A survey's heading may follow lines of title and may take two rows:
 // units below the names, or names below the names of groups. A HeaderRow given
-// by the user fixes the first row.
+// by the user fixes the first row. One cell that equals a word makes no heading:
+// a row must name two fields.
 func findHeader(rows []headRow, m *matcher, fixed int) *header {
-	best := &header{}
+	best := &header{score: leastFields - 1}
 	for i := range rows {
 		if fixed > 0 && rows[i].line != fixed {
 			continue
+		}
+		if fixed > 0 {
+			best = &header{score: -1}
 		}
 		if fixed == 0 && mostlyNumbers(rows[i].cells) {
 			continue
@@ -57,7 +62,69 @@ func findHeader(rows []headRow, m *matcher, fixed int) *header {
 			best = double
 		}
 	}
+	best.score = max(best.score, 0)
+	if best.rows == 0 {
+		best.score = 0
+	}
 	return best
+}
+
+// leastFields is how many fields a row must name to be taken for the heading.
+const leastFields = 2
+
+// orLikely is the heading found, or else the row that looks most like one, so that
+// the user can be shown what it holds: the one whose cells are most like words for
+// fields; where none is, the first with several words and a row as full below it.
+func (h *header) orLikely(rows []headRow, m *matcher, fixed int) *header {
+	if h.rows > 0 || fixed > 0 {
+		return h
+	}
+	best, most := -1, 0.99
+	rows = rows[:min(len(rows), 50)]
+	for i, r := range rows {
+		if mostlyNumbers(r.cells) {
+			continue
+		}
+		like := 0.0
+		for _, c := range r.cells {
+			said, other := tokens(c)
+			if other || len(c) > maxHeading {
+				continue
+			}
+			one := 0.0
+			for f := range fieldTokens {
+				for _, name := range fieldTokens[f] {
+					one = max(one, alike(said, name))
+				}
+			}
+			if one >= guessFloor {
+				like += one
+			}
+		}
+		if like > most {
+			best, most = i, like
+		}
+	}
+	for i := 0; best < 0 && i+1 < len(rows); i++ {
+		if n := filled(rows[i].cells); n >= 3 && !mostlyNumbers(rows[i].cells) && 2*filled(rows[i+1].cells) >= n {
+			best = i
+		}
+	}
+	if best < 0 {
+		return h
+	}
+	likely := tryHeader(rows, best, 1, m)
+	return likely
+}
+
+// filled counts the cells that are not blank.
+func filled(cells []string) (n int) {
+	for _, c := range cells {
+		if strings.TrimSpace(c) != "" {
+			n++
+		}
+	}
+	return n
 }
 
 // mostlyNumbers tells a row of data from a heading at a glance.
@@ -103,10 +170,20 @@ func tryHeader(rows []headRow, i, n int, m *matcher) *header {
 		}
 		h.texts = append(h.texts, text)
 		h.matches = append(h.matches, mt)
+	}
+	h.unused = m.settleMaps(h.texts, h.matches)
+	telling := 0
+	for at, mt := range h.matches {
 		if mt.taken() && !seen[mt.field] {
 			seen[mt.field] = true
 			h.score++
+			if mt.via != viaBuiltin || len(normHeading(h.texts[at])) > 2 {
+				telling++
+			}
 		}
+	}
+	if telling < leastFields { // "no" and "nr" are words of many rows
+		h.score = telling
 	}
 	if n == 2 && !units && !groupWorthwhile(rows[i+1].cells) {
 		h.score = 0

@@ -38,6 +38,7 @@ type match struct {
 	unit   *Unit // nil: the heading carries none
 	series string
 	via    via
+	byMap  int       // by the user's mapping of this number, from 1
 	text   string    // for a heading not taken: what is wrong with it
 	may    []fieldID // the fields it may mean
 }
@@ -46,6 +47,7 @@ func (m match) taken() bool { return m.field != noField }
 
 // matcher knows the words for fields.
 type matcher struct {
+	maps   []Mapping
 	mapped map[string]match // normalised full heading → field
 	table  map[string]match // normalised words → field
 }
@@ -53,15 +55,15 @@ type matcher struct {
 // newMatcher prepares the words. The error tells of a mapping to a field that
 // does not exist or a unit that is not known.
 func newMatcher(maps []Mapping, table []Synonym) (*matcher, error) {
-	m := &matcher{mapped: make(map[string]match), table: make(map[string]match)}
-	for _, mp := range maps {
+	m := &matcher{maps: maps, mapped: make(map[string]match), table: make(map[string]match)}
+	for i, mp := range maps {
 		f, ok := fieldOf(mp.Field)
 		if !ok {
 			return nil, &Error{Problem: "no field is called " + quote(mp.Field), Hint: "the fields are " + fieldKeys()}
 		}
 		words, unit, bad := bracketUnit(mp.Heading)
-		if bad != "" && fieldTable[f].Dim != DimNone {
-			words, unit = mp.Heading, nil
+		if hasUnit := fieldTable[f].Dim != DimNone || f == fSize; hasUnit && bad != "" || !hasUnit {
+			words, unit = mp.Heading, nil // no unit, or of a field that has none
 		}
 		if unit != nil && !fits(f, unit) {
 			return nil, &Error{Problem: "the unit of " + quote(mp.Heading) + " does not fit the field " + f.heading()}
@@ -69,9 +71,13 @@ func newMatcher(maps []Mapping, table []Synonym) (*matcher, error) {
 		if h, u := ownWithUnit(mp.Field); unit == nil && h && u != nil && !strings.EqualFold(mp.Field, f.heading()) {
 			unit = u // --map od_in="Dia"
 		}
-		mt := match{field: f, unit: unit, via: viaMapping}
+		mt := match{field: f, unit: unit, via: viaMapping, byMap: i + 1}
+		if _, shared := m.mapped[normHeading(words)]; shared {
+			delete(m.mapped, normHeading(words)) // two headings that differ in their units alone
+		} else {
+			m.mapped[normHeading(words)] = mt
+		}
 		m.mapped[normHeading(mp.Heading)] = mt
-		m.mapped[normHeading(words)] = mt
 	}
 	for _, s := range table {
 		f, ok := fieldOf(s.Field)
@@ -167,6 +173,46 @@ func fits(f fieldID, u *Unit) bool {
 
 // maxHeading is the most bytes that a heading may have to mean a field.
 const maxHeading = 200
+
+// likeness says how closely a heading is the one a mapping names: as written,
+// but for case and marks, or but for the unit. Zero: by none of these.
+func likeness(heading, named string) int {
+	switch {
+	case strings.EqualFold(strings.TrimSpace(heading), strings.TrimSpace(named)):
+		return 3
+	case normHeading(heading) == normHeading(named):
+		return 2
+	}
+	return 1
+}
+
+// settleMaps leaves a mapping to the column whose heading is most like the one
+// it names: "Depth [%]" is not "Depth [in]". It gives the mappings that no
+// column has.
+func (m *matcher) settleMaps(texts []string, matches []match) (unused []Mapping) {
+	for i, mp := range m.maps {
+		best := 0
+		for c, mt := range matches {
+			if mt.byMap == i+1 {
+				best = max(best, likeness(texts[c], mp.Heading))
+			}
+		}
+		if best == 0 {
+			unused = append(unused, mp)
+		}
+		for c, mt := range matches {
+			if mt.byMap == i+1 && likeness(texts[c], mp.Heading) < best {
+				matches[c] = m.plain(texts[c])
+			}
+		}
+	}
+	return unused
+}
+
+// plain tells what a heading means without the user's mappings.
+func (m *matcher) plain(heading string) match {
+	return (&matcher{table: m.table}).find(heading)
+}
 
 // find tells what a heading means.
 func (m *matcher) find(heading string) match {

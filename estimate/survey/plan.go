@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 
 	"wraptally/estimate/trace"
 )
@@ -44,7 +45,13 @@ func (rd *reader) plan(h *header) error {
 		return rd.noHeading()
 	}
 	place := trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet, Line: h.line}
-	byField := make(map[fieldID]int)
+	for _, mp := range h.unused {
+		if !slices.Contains(rd.opts.SavedMap, mp) {
+			return &Error{Place: place, Problem: "--map " + mp.Field + ": there is no heading " + quote(mp.Heading), Hint: "the headings most like it: " + strings.Join(nearest(mp.Heading, h.texts), ", ")}
+		}
+	}
+	byField, doubles := make(map[fieldID]int), make(map[fieldID]int)
+	var double *Error
 	mapped := make(map[fieldID]bool)
 	for _, mt := range h.matches {
 		if mt.taken() && mt.via == viaMapping {
@@ -59,8 +66,12 @@ func (rd *reader) plan(h *header) error {
 			mt = match{field: noField}
 			col.Why = "the field is mapped to another column"
 		}
+		if mt.taken() && mt.via != viaMapping && fieldTable[mt.field].Kind == KindClock && rd.noClock(i, mt) {
+			mt = match{field: noField}
+			col.Why = "its cells hold no clock positions"
+		}
 		if !mt.taken() {
-			if mt.via == "" {
+			if mt.via == "" && col.Why == "" {
 				if f := nearHeading(h.texts[i]); f != noField {
 					mt = match{field: noField, via: viaMisspelt, may: []fieldID{f}, text: "is it " + f.heading() + "?"}
 					h.matches[i] = mt
@@ -71,8 +82,19 @@ func (rd *reader) plan(h *header) error {
 			continue
 		}
 		if first, ok := byField[mt.field]; ok {
-			problem := fmt.Sprintf("columns %d and %d (%s and %s) both give %s", first+1, i+1, quote(h.texts[first]), quote(h.texts[i]), mt.field.heading())
-			return &Error{Place: at, Problem: problem, Hint: "say which with --map " + fieldTable[mt.field].Key + "=\"heading\", or take one out"}
+			col.Why = fmt.Sprintf("column %d gives %s too", first+1, mt.field.heading())
+			rd.det.Columns = append(rd.det.Columns, col)
+			if double == nil {
+				problem := fmt.Sprintf("columns %d and %d (%s and %s) both give %s", first+1, i+1, quote(h.texts[first]), quote(h.texts[i]), mt.field.heading())
+				double = &Error{Place: at, Problem: problem, Hint: "say which with --map " + fieldTable[mt.field].Key + "=\"heading\", or take one out"}
+			}
+			if _, chosen := doubles[mt.field]; !chosen {
+				doubles[mt.field] = first
+			}
+			if mt.field == fDepth && mt.unit.Dim == DimPercent {
+				doubles[mt.field] = i // the wall is not needed to compare it
+			}
+			continue
 		}
 		byField[mt.field] = i
 		c := newColumn(i, mt.field, mt.unit)
@@ -96,7 +118,16 @@ func (rd *reader) plan(h *header) error {
 		rd.det.Columns = append(rd.det.Columns, col)
 	}
 	rd.assumeUnits()
-	return rd.missing(byField, place)
+	lacks := rd.missing(byField)
+	switch {
+	case double != nil:
+		double.Guide = rd.guide(lacks, doubles)
+		return double
+	case len(lacks) > 0:
+		return &Error{Place: place, Problem: "the heading lacks " + strings.Join(lacks, ", "), Guide: rd.guide(lacks, nil),
+			Hint: "map a column with --map FIELD=\"Their heading [unit]\", or give one value for all rows with --set survey.FIELD=VALUE"}
+	}
+	return nil
 }
 
 func needsUnit(f fieldID) bool {
@@ -135,6 +166,18 @@ func (rd *reader) assumeUnits() {
 	}
 }
 
+// noClock reports whether a column headed as a clock position hardly holds one:
+// "orientation" also heads columns that say inside or outside.
+func (rd *reader) noClock(at int, mt match) bool {
+	read, cells := 0, rd.sampleOf(at)
+	for _, c := range cells {
+		if _, ok := parseClock([]byte(c), mt.unit, '.'); ok || strings.IndexFunc(c, unicode.IsDigit) >= 0 {
+			read++
+		}
+	}
+	return len(cells) > 0 && 10*read < len(cells)
+}
+
 // ignored records a column that no field takes.
 func (rd *reader) ignored(at trace.Place, col *Column, mt match) {
 	code, what, advice := "heading-ignored", "no field takes this column; it is ignored", "map it with --map FIELD=\"heading\" if it matters"
@@ -151,6 +194,8 @@ func (rd *reader) ignored(at trace.Place, col *Column, mt match) {
 	}
 	if col.Why == "" {
 		col.Why = mt.text
+	} else {
+		what = "the column is ignored: " + col.Why
 	}
 	if col.Heading == "" {
 		if !rd.holdsValues(col.Index - 1) {
@@ -171,13 +216,12 @@ func (rd *reader) holdsValues(at int) bool {
 	return false
 }
 
-// missing checks that the survey says what an estimate needs.
-func (rd *reader) missing(byField map[fieldID]int, place trace.Place) error {
+// missing are the fields that the survey lacks and an estimate needs, in words.
+func (rd *reader) missing(byField map[fieldID]int) (lacks []string) {
 	has := func(f fieldID) bool {
 		_, ok := byField[f]
 		return ok || rd.defaults[f] != nil
 	}
-	var lacks []string
 	need := func(ok bool, what string) {
 		if !ok {
 			lacks = append(lacks, what)
@@ -193,30 +237,7 @@ func (rd *reader) missing(byField map[fieldID]int, place trace.Place) error {
 			rd.det.Missing = append(rd.det.Missing, f.heading())
 		}
 	}
-	if len(lacks) == 0 {
-		return nil
-	}
-	return &Error{Place: place, Problem: "the heading lacks " + strings.Join(lacks, ", "), Hint: rd.headingHint()}
-}
-
-// headingHint lists the columns that were not understood, for the message about
-// what is missing.
-func (rd *reader) headingHint() string {
-	var left []string
-	for i, c := range rd.det.Columns {
-		if c.Field == "" && c.Heading != "" && len(left) < 12 {
-			s := quote(c.Heading)
-			if t := rd.head.matches[i].text; t != "" {
-				s += " (" + t + ")"
-			}
-			left = append(left, s)
-		}
-	}
-	hint := "map a column with --map FIELD=\"Their heading [unit]\", or give one value for all rows with --set survey.FIELD=VALUE"
-	if len(left) > 0 {
-		hint += "; columns not understood: " + strings.Join(left, ", ")
-	}
-	return hint
+	return lacks
 }
 
 func (rd *reader) noHeading() error {
@@ -225,7 +246,7 @@ func (rd *reader) noHeading() error {
 		Hint:    "a heading names at least line, chainage_m, od_mm, axial_mm, circ_mm and leaking; state its row with --header-row, the client's names with --map"}
 	if rd.opts.HeaderRow > 0 {
 		e.Place.Line = rd.opts.HeaderRow
-		e.Problem = "no field is named in this row"
+		e.Problem = fmt.Sprintf("there is no such line among the first %d rows", headRows)
 	}
 	return e
 }

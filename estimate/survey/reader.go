@@ -8,6 +8,7 @@ import (
 type reader struct {
 	opts    Options
 	det     Detected
+	before  *reader // of the sheet before
 	rep     *report
 	head    *header
 	width   int // columns of the heading
@@ -29,6 +30,7 @@ type reader struct {
 	answers   *answerSheet
 	doubts    [maxFields]doubt
 	account   Account
+	further   []Detected
 	notGiven  int
 	defects   []Defect
 	progress  func() float64 // share of the file read; nil where unknown
@@ -41,12 +43,13 @@ type reader struct {
 	depthWall float64                  // standard wall of the row's nominal size
 
 	// of the row in hand
-	now     *textRow
-	d       *Defect // see slot
-	used    bool    // the slot has been written to
-	extra   rowExtra
-	stopped bool
-	rowAcc  map[string]bool // codes that the client's answers confirm for this row
+	now       *textRow
+	d         *Defect // see slot
+	used      bool    // the slot has been written to
+	extra     rowExtra
+	stopped   bool
+	leakAsked bool            // the row does not say whether it leaks, and the user lets it be asked
+	rowAcc    map[string]bool // codes that the client's answers confirm for this row
 }
 
 // rowExtra is what a row says that a Defect does not hold.
@@ -63,13 +66,26 @@ type rowExtra struct {
 
 // defaultValue is the text that stands in for blank cells of a field.
 type defaultValue struct {
-	text []byte
-	col  column
+	text  []byte
+	col   column
+	asked int // rows that took it where the user set "ask"
+	ask   bool
 }
 
+// askWord is the setting with which blanks of a field are asked about and the
+// worst of a stated range is taken.
+const askWord = "ask"
+
 // newReader prepares for the rows below the heading.
-func newReader(opts Options, det Detected, head *header) (*reader, error) {
-	rd := &reader{opts: opts, det: det, rep: newReport(opts.Limits.Queries), idCol: -1}
+// Before is the reader of the sheet before this one, nil for the first: its rows,
+// queries and counts are carried on.
+func newReader(opts Options, det Detected, head *header, before *reader) (*reader, error) {
+	rd := &reader{opts: opts, det: det, rep: newReport(opts.Limits.Queries), idCol: -1, answers: newAnswerSheet(opts.Answers), before: before}
+	if before != nil {
+		before.columnQueries()
+		rd.rep, rd.ids, rd.answers, rd.account, rd.notGiven = before.rep, before.ids, before.answers, before.account, before.notGiven
+		rd.defects, rd.used = before.defects, before.used
+	}
 	rd.det.HeaderRow, rd.det.HeaderRows, rd.det.Preamble = head.line, head.rows, head.preamble
 	if opts.HeaderRow > 0 {
 		rd.det.Set = append(rd.det.Set, "header row")
@@ -114,7 +130,6 @@ func newReader(opts Options, det Detected, head *header) (*reader, error) {
 		}
 		rd.accepts[code] = true
 	}
-	rd.answers = newAnswerSheet(opts.Answers)
 	rd.tableODs = tableSizes(opts.Sizes)
 	return rd, nil
 }
@@ -157,7 +172,15 @@ func (rd *reader) setDefaults() error {
 		if unit == nil {
 			unit = f.ownUnit()
 		}
-		rd.defaults[f] = &defaultValue{text: []byte(strings.TrimSpace(d.Value)), col: newColumn(-1, f, unit)}
+		dv := &defaultValue{text: []byte(strings.TrimSpace(d.Value)), col: newColumn(-1, f, unit)}
+		rd.defaults[f] = dv
+		if strings.EqualFold(string(dv.text), askWord) {
+			worst := fieldTable[f].asked[0]
+			if worst == "" {
+				return &Error{Problem: "the setting survey." + d.Field + " cannot be left open", Hint: "give a value, or leave it out: a blank means: " + fieldTable[f].Blank}
+			}
+			dv.text, dv.ask, dv.col.unit = []byte(worst), true, f.ownUnit()
+		}
 		if err := rd.tryDefault(f, d); err != nil {
 			return err
 		}

@@ -86,7 +86,7 @@ func (rd *reader) finish() (*Result, error) {
 		return nil, &Error{Place: trace.Place{Sheet: rd.det.Sheet, Line: rd.head.line}, Problem: "there is a heading and no row below it"}
 	}
 	rd.betweenRows()
-	rd.columnDoubts()
+	rd.columnQueries()
 	rd.unusedAnswers()
 	if rd.notGiven > 0 {
 		rd.rep.assume("not-given", "Cells such as N/A, - or ? are read as empty.", "common practice, no source", rd.notGiven, rd.opts.Name)
@@ -98,12 +98,15 @@ func (rd *reader) finish() (*Result, error) {
 		}
 		return a.Column < b.Column
 	})
-	for i := range rd.filters {
-		f := &rd.filters[i]
-		if f.rows > 0 || f.rule != repeatedHeading && f.rule != droppedByAnswer {
-			rd.account.FilteredBy = append(rd.account.FilteredBy, FilterCount{Rule: f.rule, Rows: f.rows, Values: f.topValues()})
+	first := rd
+	for r := rd; r != nil; r = r.before {
+		first = r
+		rd.account.FilteredBy = append(r.filtered(), rd.account.FilteredBy...)
+		if r.before != nil {
+			rd.further = append([]Detected{r.det}, rd.further...)
 		}
 	}
+	first.det.Further = rd.further
 	return &Result{
 		Defects:     rd.defects,
 		Queries:     rd.rep.queries,
@@ -111,8 +114,25 @@ func (rd *reader) finish() (*Result, error) {
 		Counts:      rd.rep.sortedCounts(),
 		Assumptions: rd.rep.assumed,
 		Account:     rd.account,
-		Detected:    rd.det,
+		Detected:    first.det,
 	}, nil
+}
+
+// columnQueries asks what the columns of a file or sheet raise as a whole.
+func (rd *reader) columnQueries() {
+	rd.columnDoubts()
+	rd.askBlanks()
+}
+
+// filtered are the rows that the rules left out.
+func (rd *reader) filtered() (list []FilterCount) {
+	for i := range rd.filters {
+		f := &rd.filters[i]
+		if f.rows > 0 || f.rule != repeatedHeading && f.rule != droppedByAnswer {
+			list = append(list, FilterCount{Rule: f.rule, Rows: f.rows, Values: f.topValues()})
+		}
+	}
+	return list
 }
 
 func rowName(line int) string { return "row " + strconv.Itoa(line) }

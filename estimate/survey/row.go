@@ -66,7 +66,7 @@ func (rd *reader) row(r *textRow) error {
 			return nil
 		}
 	}
-	rd.d, rd.stopped = rd.slot(), false
+	rd.d, rd.stopped, rd.leakAsked = rd.slot(), false, false
 	rd.d.Line0 = r.line
 	rd.extra = rowExtra{}
 	rd.rowAcc = nil
@@ -150,6 +150,15 @@ func (rd *reader) fieldAt(column int) fieldID {
 	return noField
 }
 
+// rowName is the name of a row without one: by its line, and by its sheet where
+// several are read.
+func (rd *reader) rowName() string {
+	if rd.before != nil {
+		return rd.det.Sheet + " " + rowName(rd.now.line)
+	}
+	return rowName(rd.now.line)
+}
+
 // readID names the row, and tells rows of one name apart.
 func (rd *reader) readID() {
 	var cell []byte
@@ -160,14 +169,14 @@ func (rd *reader) readID() {
 		}
 	}
 	if len(cell) == 0 || isNA(cell) {
-		rd.d.ID = rowName(rd.now.line)
+		rd.d.ID = rd.rowName()
 		return
 	}
 	if len(cell) > 200 {
 		cell = cell[:200]
 	}
 	if r, bad := badRune(cell); bad {
-		rd.d.ID = rowName(rd.now.line)
+		rd.d.ID = rd.rowName()
 		rd.badCharacter(fID, at, cell, r)
 		return
 	}

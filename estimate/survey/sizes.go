@@ -41,6 +41,9 @@ func (rd *reader) checkSeries() (od, wall float64) {
 	if d.Size == "" {
 		return 0, 0
 	}
+	if d.Series == fieldTable[fSeries].asked[0] {
+		d.Series = rd.widestSeries(d.Size)
+	}
 	if name, ok := rd.seriesName(d.Series); ok {
 		d.Series = name
 	}
@@ -101,6 +104,18 @@ func (rd *reader) checkSeries() (od, wall float64) {
 		x.size.known, x.size.asked, x.size.table = true, asked, tableSize{series: series, size: d.Size, od: od, wall: wall}
 	}
 	return od, wall
+}
+
+// widestSeries is the series in which a size has the largest outside diameter,
+// empty where none holds it.
+func (rd *reader) widestSeries(size string) (widest string) {
+	most := 0.0
+	for _, name := range rd.seriesNames() {
+		if od, _, ok := rd.opts.Sizes.OD(name, size); ok && od > most {
+			widest, most = name, od
+		}
+	}
+	return widest
 }
 
 func (rd *reader) seriesName(s string) (string, bool) {

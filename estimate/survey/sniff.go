@@ -126,7 +126,7 @@ func readText(r io.ReaderAt, size int64, opts Options) (*Result, error) {
 	if opts.Delimiter != 0 {
 		det.Set = append(det.Set, "delimiter")
 	}
-	rd, err := newReader(opts, det, head)
+	rd, err := newReader(opts, det, head, nil)
 	if err != nil {
 		return nil, err
 	}
@@ -165,7 +165,7 @@ func textError(err error, encoding string) error {
 // field; where none does, the one that parts the most rows into the same number
 // of cells.
 func chooseDelimiter(sample []byte, whole, cr bool, opts *Options) (byte, *header, error) {
-	m, err := newMatcher(opts.Map, opts.Synonyms)
+	m, err := newMatcher(opts.mappings(), opts.Synonyms)
 	if err != nil {
 		return 0, nil, err
 	}
@@ -189,6 +189,9 @@ func chooseDelimiter(sample []byte, whole, cr bool, opts *Options) (byte, *heade
 		if bestHead == nil || h.score > bestHead.score || h.score == bestHead.score && even > bestEven {
 			best, bestHead, bestEven = d, h, even
 		}
+	}
+	if bestHead.rows == 0 {
+		bestHead = bestHead.orLikely(sampleRows(sample, whole, best, cr, opts.Limits), m, opts.HeaderRow)
 	}
 	bestHead.matcher = m
 	return best, bestHead, nil

@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"wraptally/estimate/trace"
 )
@@ -15,18 +16,19 @@ import (
 // Options say how to read a survey. The zero value detects everything and takes
 // the default limits.
 type Options struct {
-	Name      string // file name for messages
-	Sheet     string // sheet of a workbook, by name or 1-based number; "" detects
-	Delimiter rune   // of a text file: , ; | or tab; 0 detects
-	Encoding  string // "utf-8", "windows-1251", any name the WHATWG encoding standard knows; "" detects
-	Decimal   rune   // '.' or ','; 0 detects
-	HeaderRow int    // line of the (first) heading row; 0 detects
+	Name      string   // file name for messages
+	Sheets    []string // sheets of a workbook, by name or 1-based number, read in this order, or AllSheets; none detects
+	Delimiter rune     // of a text file: , ; | or tab; 0 detects
+	Encoding  string   // "utf-8", "windows-1251", any name the WHATWG encoding standard knows; "" detects
+	Decimal   rune     // '.' or ','; 0 detects
+	HeaderRow int      // line of the (first) heading row; 0 detects
 
 	// Units of values whose heading names none. "" takes mm, MPa, °C and m,
 	// and each use is listed as an assumption.
 	LengthUnit, PressureUnit, TemperatureUnit, ChainageUnit string
 
 	Map       []Mapping // the user's own mapping, before every other
+	SavedMap  []Mapping // the mapping kept for this client, of which a survey may lack headings
 	Synonyms  []Synonym // the catalogue's mapping table, before the built-in trade words
 	Only      []Filter  // rows to keep
 	CarryDown []string  // fields whose blank cells take the value above
@@ -36,6 +38,9 @@ type Options struct {
 	Limits    Limits
 	Answers   []Answer // the client's answers to queries of an earlier run
 }
+
+// mappings are the saved ones and the user's own, which come later and so win.
+func (o *Options) mappings() []Mapping { return append(slices.Clip(o.SavedMap), o.Map...) }
 
 // Filter keeps the rows whose cell in the column equals the value, whatever the
 // case. Filters on one column are alternatives; different columns must all fit.
@@ -140,14 +145,15 @@ type Detected struct {
 	LineEnds   string   // "LF", "CRLF", "CR", "mixed"
 	Delimiter  string   // ",", ";", "tab", "|"
 	Decimal    string   // "." or ","
-	Sheet      string   // of a workbook
+	Sheet      string   // of a workbook; of several the first
 	Sheets     []string // all of them
 	HeaderRow  int      // line of the file or row of the sheet
 	HeaderRows int      // 1 or 2
 	Preamble   int      // lines above the heading, left out
 	Set        []string // which of these the user gave: "delimiter", "decimal"
 	Columns    []Column
-	Missing    []string // own headings that no column and no setting gives
+	Missing    []string   // own headings that no column and no setting gives
+	Further    []Detected // the other sheets that were read, in their order
 }
 
 // Column is one column of the survey and what became of it.
@@ -166,10 +172,14 @@ type Error struct {
 	Place   trace.Place
 	Problem string
 	Hint    string // what to do; may be empty
+	Guide   *Guide // where the headings do not say all that is needed
 	Err     error  // the cause, may be nil
 }
 
-// Error is "place: problem". The hint is for the caller to print below it.
+// Advice is what to do about it, for the caller to print below the error.
+func (e *Error) Advice() string { return e.Hint }
+
+// Error is "place: problem".
 func (e *Error) Error() string {
 	s := e.Problem
 	if p := e.Place.String(); p != "" {
@@ -217,7 +227,7 @@ func Read(r io.ReaderAt, size int64, opts Options) (*Result, error) {
 		return fail("the file is empty", "")
 	}
 	if size > opts.Limits.FileBytes {
-		return fail(fmt.Sprintf("the file has %d bytes, more than the limit of %d", size, opts.Limits.FileBytes), "split the survey, or raise the limit")
+		return fail(fmt.Sprintf("the file has %d bytes, more than the limit of %d", size, opts.Limits.FileBytes), "split the survey, or raise the setting intake.file_mb")
 	}
 	var magic [8]byte
 	if n, err := r.ReadAt(magic[:], 0); err != nil && err != io.EOF || n == 0 {

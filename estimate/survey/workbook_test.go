@@ -227,22 +227,35 @@ func TestSheetChoice(t *testing.T) {
 	if err := f.SaveAs(path); err != nil {
 		t.Fatal(err)
 	}
-	r, err := Open(path, Options{})
-	if err != nil || r.Detected.Sheet != "North" {
-		t.Fatalf("%v %+v", err, r)
-	}
-	if q := queryOf(r, "sheet-chosen"); q == nil || q.Found != "South" || q.Place.String() != "b.xlsx!North" {
-		t.Errorf("query %+v", q)
+	_, err := Open(path, Options{})
+	e, ok := err.(*Error)
+	if !ok || e.Problem != `3 sheets look like a survey: "North", "South", "Hidden" (hidden)` ||
+		e.Hint != `read one with --sheet "North", several with --sheet "North" --sheet "South", all of them in order with --sheet all` {
+		t.Fatalf("%v", err)
 	}
 	for _, name := range []string{"South", "south", "4"} {
-		if r, err := Open(path, Options{Sheet: name}); err != nil || r.Defects[0].ID != "P9" || queryOf(r, "sheet-chosen") != nil {
+		if r, err := Open(path, Options{Sheets: []string{name}}); err != nil || r.Defects[0].ID != "P9" || len(r.Queries) > 0 {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
-	if _, err := Open(path, Options{Sheet: "East"}); err == nil || !strings.Contains(err.Error(), "no sheet") {
+	// Several in the order named: ids are told apart across them, the hidden one is said.
+	r, err := Open(path, Options{Sheets: []string{"South", "North", "Hidden"}})
+	if err != nil || len(r.Defects) != 3 || r.Defects[0].ID != "P9" || r.Defects[2].ID != "P1#2" || r.Account.Read != 3 || r.Account.Kept != 3 {
+		t.Fatalf("%v %+v", err, r)
+	}
+	if q := queryOf(r, "hidden-read"); q == nil || q.Place.Sheet != "Hidden" || q.Found != "the sheet itself" {
+		t.Errorf("%+v", q)
+	}
+	if d := r.Detected; d.Sheet != "South" || len(d.Further) != 2 || d.Further[0].Sheet != "North" || len(d.Further[1].Columns) != 7 {
+		t.Errorf("%+v", d)
+	}
+	if r, err = Open(path, Options{Sheets: []string{AllSheets}}); err != nil || len(r.Defects) != 3 || r.Defects[0].ID != "P1" {
+		t.Fatalf("%v %+v", err, r)
+	}
+	if _, err := Open(path, Options{Sheets: []string{"East"}}); err == nil || !strings.Contains(err.Error(), "no sheet") {
 		t.Errorf("East: %v", err)
 	}
-	if _, err := Open(path, Options{Sheet: "Welds"}); err == nil || !strings.Contains(err.Error(), "lacks") {
+	if _, err := Open(path, Options{Sheets: []string{"Welds"}}); err == nil || !strings.Contains(err.Error(), "lacks") {
 		t.Errorf("Welds: %v", err)
 	}
 }

@@ -2,6 +2,7 @@ package survey
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -40,6 +41,7 @@ type sheetRows struct {
 	stored, displayed *excelize.Rows
 	row               textRow
 	line              int
+	hidden            int // rows that the program does not show, of those read
 	lim               Limits
 }
 
@@ -151,47 +153,85 @@ func headOf(f *excelize.File, sheet string, lim Limits) ([]headRow, error) {
 // it does not look like a survey.
 const surveyScore = 4
 
-// chooseSheet takes the sheet the user names, by name or number, or the first
-// visible one whose heading looks like a survey's.
-func chooseSheet(f *excelize.File, opts *Options, m *matcher) (sheet string, head *header, others []string, err error) {
+// AllSheets, given as the only sheet, reads every sheet that looks like a survey.
+const AllSheets = "all"
+
+// chosenSheet is a sheet to be read, with its heading.
+type chosenSheet struct {
+	name   string
+	head   *header
+	hidden bool
+}
+
+// chooseSheets takes the sheets that the user names, by name or number, or the
+// one whose heading looks like a survey's, hidden or not. Several of them are a
+// question that nobody but the user can answer.
+func chooseSheets(f *excelize.File, opts *Options, m *matcher) ([]chosenSheet, error) {
 	names := f.GetSheetList()
-	if opts.Sheet != "" {
-		if sheet = sheetNamed(names, opts.Sheet); sheet == "" {
-			return "", nil, nil, &Error{Problem: "the workbook has no sheet " + quote(opts.Sheet), Hint: "its sheets are " + strings.Join(names, ", ")}
-		}
-		rows, err := headOf(f, sheet, opts.Limits)
-		if err != nil {
-			return "", nil, nil, err
-		}
-		return sheet, findHeader(rows, m, opts.HeaderRow), nil, nil
-	}
-	var firstErr error
-	for _, name := range names {
-		if visible, err := f.GetSheetVisible(name); err != nil || !visible {
-			continue
-		}
+	headed := func(name string) (chosenSheet, error) {
 		rows, err := headOf(f, name, opts.Limits)
 		if err != nil {
-			if firstErr == nil {
-				firstErr = err
+			return chosenSheet{}, err
+		}
+		visible, err := f.GetSheetVisible(name)
+		return chosenSheet{name, findHeader(rows, m, opts.HeaderRow).orLikely(rows, m, opts.HeaderRow), err == nil && !visible}, nil
+	}
+	all := len(opts.Sheets) == 1 && strings.EqualFold(opts.Sheets[0], AllSheets) && sheetNamed(names, AllSheets) == ""
+	var chosen []chosenSheet
+	if len(opts.Sheets) > 0 && !all {
+		for _, want := range opts.Sheets {
+			name := sheetNamed(names, want)
+			if name == "" {
+				return nil, &Error{Problem: "the workbook has no sheet " + quote(want), Hint: "its sheets are " + strings.Join(names, ", ")}
 			}
+			c, err := headed(name)
+			if err != nil {
+				return nil, err
+			}
+			chosen = append(chosen, c)
+		}
+		return chosen, nil
+	}
+	var best *chosenSheet
+	var firstErr error
+	for _, name := range names {
+		c, err := headed(name)
+		if err != nil {
+			firstErr = cmp.Or(firstErr, err)
 			continue // a chart sheet has no rows
 		}
-		h := findHeader(rows, m, opts.HeaderRow)
-		switch {
-		case head == nil || head.score < surveyScore && h.score > head.score:
-			sheet, head = name, h
-		case h.score >= surveyScore:
-			others = append(others, name)
+		if c.head.score >= surveyScore {
+			chosen = append(chosen, c)
+		}
+		if best == nil && !c.hidden || best != nil && !c.hidden && c.head.score > best.head.score {
+			best = &c
 		}
 	}
-	if head == nil {
-		if firstErr != nil {
-			return "", nil, nil, firstErr
-		}
-		return "", nil, nil, &Error{Problem: "the workbook has no visible sheet"}
+	switch {
+	case len(chosen) == 1 || len(chosen) > 1 && all:
+		return chosen, nil
+	case len(chosen) > 1:
+		return nil, manySheets(chosen)
+	case best != nil:
+		return []chosenSheet{*best}, nil
+	case firstErr != nil:
+		return nil, firstErr
 	}
-	return sheet, head, others, nil
+	return nil, &Error{Problem: "the workbook has no visible sheet"}
+}
+
+func manySheets(chosen []chosenSheet) error {
+	var names, flags []string
+	for _, c := range chosen {
+		name := quote(c.name)
+		flags = append(flags, "--sheet "+name)
+		if c.hidden {
+			name += " (hidden)"
+		}
+		names = append(names, name)
+	}
+	return &Error{Problem: fmt.Sprintf("%d sheets look like a survey: %s", len(chosen), strings.Join(names, ", ")),
+		Hint: "read one with " + flags[0] + ", several with " + strings.Join(flags[:2], " ") + ", all of them in order with --sheet " + AllSheets}
 }
 
 func sheetNamed(names []string, want string) string {
@@ -215,26 +255,33 @@ func readWorkbook(r io.ReaderAt, size int64, opts Options) (res *Result, err err
 	}
 	defer f.Close()
 	defer recoverDamage(&err)
-	m, err := newMatcher(opts.Map, opts.Synonyms)
+	m, err := newMatcher(opts.mappings(), opts.Synonyms)
 	if err != nil {
 		return nil, err
 	}
-	sheet, head, others, err := chooseSheet(f, &opts, m)
+	chosen, err := chooseSheets(f, &opts, m)
 	if err != nil {
 		return nil, err
 	}
-	head.matcher = m
-	det := Detected{Form: "XLSX", Sheet: sheet, Sheets: f.GetSheetList()}
-	if opts.Sheet != "" {
+	var rd *reader
+	for i := range chosen {
+		if rd, err = readSheet(f, &chosen[i], opts, m, unvalued, rd); err != nil {
+			return nil, err
+		}
+	}
+	return rd.finish()
+}
+
+// readSheet reads one sheet, after those before it.
+func readSheet(f *excelize.File, c *chosenSheet, opts Options, m *matcher, unvalued bool, before *reader) (*reader, error) {
+	c.head.matcher = m
+	det := Detected{Form: "XLSX", Sheet: c.name, Sheets: f.GetSheetList()}
+	if len(opts.Sheets) > 0 {
 		det.Set = append(det.Set, "sheet")
 	}
-	rd, err := newReader(opts, det, head)
+	rd, err := newReader(opts, det, c.head, before)
 	if err != nil {
 		return nil, err
-	}
-	if len(others) > 0 {
-		rd.rep.add(trace.Query{Code: "sheet-chosen", Severity: trace.Ask, Place: trace.Place{File: opts.Name, Sheet: sheet}, Found: strings.Join(others, ", "),
-			Message: "other sheets look like a survey too; only this one is read", Advice: "choose with --sheet"})
 	}
 	if props, err := f.GetWorkbookProps(); err == nil && props.Date1904 != nil {
 		rd.date1904 = *props.Date1904
@@ -245,29 +292,62 @@ func readWorkbook(r io.ReaderAt, size int64, opts Options) (res *Result, err err
 			if err != nil {
 				return false
 			}
-			formula, err := f.GetCellFormula(sheet, cell)
+			formula, err := f.GetCellFormula(c.name, cell)
 			return err == nil && formula != ""
 		}
 	}
-	s, err := newSheetRows(f, sheet, opts.Limits)
+	s, err := newSheetRows(f, c.name, opts.Limits)
 	if err != nil {
 		return nil, err
 	}
 	defer s.close()
-	return rd.sheet(s, head.lastLine)
+	if err := rd.sheet(s, c.head.lastLine); err != nil {
+		return nil, err
+	}
+	rd.hiddenParts(f, c, s.hidden)
+	return rd, nil
+}
+
+// hiddenParts says what of a sheet was read although its program does not show
+// it.
+func (rd *reader) hiddenParts(f *excelize.File, c *chosenSheet, rows int) {
+	var parts []string
+	if c.hidden {
+		parts = append(parts, "the sheet itself")
+	}
+	if rows > 0 {
+		parts = append(parts, fmt.Sprintf("%d rows", rows))
+	}
+	columns := 0
+	for i := range rd.cols {
+		name, err := excelize.ColumnNumberToName(rd.cols[i].at + 1)
+		if err != nil {
+			continue
+		}
+		if shown, err := f.GetColVisible(c.name, name); err == nil && !shown {
+			columns++
+		}
+	}
+	if columns > 0 {
+		parts = append(parts, fmt.Sprintf("%d columns", columns))
+	}
+	if len(parts) > 0 {
+		rd.rep.add(trace.Query{Code: "hidden-read", Severity: trace.Ask, Place: trace.Place{File: rd.opts.Name, Sheet: c.name}, Found: strings.Join(parts, ", "),
+			Message: "what the spreadsheet program hides is read like the rest", Advice: "take it out, or leave its rows out with --only, if it is not meant"})
+	}
 }
 
 // sheet reads the rows below the heading. Blank rows count only where a filled
 // one follows: a sheet has no last row of its own.
-func (rd *reader) sheet(s *sheetRows, lastLine int) (*Result, error) {
+func (rd *reader) sheet(s *sheetRows, lastLine int) error {
 	blanks := 0
 	for {
 		row, err := s.next()
 		if err == io.EOF {
-			return rd.finish()
+			return nil
 		}
 		if err != nil {
-			return nil, sheetError(rd.det.Sheet, s.line, err)
+			return sheetError(rd.det.Sheet, s.line, err)
 		}
 		switch {
 		case row.line <= lastLine:
@@ -277,8 +357,11 @@ func (rd *reader) sheet(s *sheetRows, lastLine int) (*Result, error) {
 			rd.account.Read += blanks
 			rd.account.Blank += blanks
 			blanks = 0
+			if s.stored.GetRowOpts().Hidden {
+				s.hidden++
+			}
 			if err := rd.row(row); err != nil {
-				return nil, err
+				return err
 			}
 		}
 	}
@@ -305,18 +388,15 @@ func workbookRows(r io.ReaderAt, size int64, opts *Options, most int) (rows []he
 	defer f.Close()
 	defer recoverDamage(&err)
 	names := f.GetSheetList()
-	want := opts.Sheet
-	if want == "" {
-		want = "Queries"
-	}
+	want := append(opts.Sheets, "Queries")[0]
 	sheet := sheetNamed(names, want)
-	if sheet == "" && opts.Sheet == "" && len(names) > 0 {
+	if sheet == "" && len(opts.Sheets) == 0 && len(names) > 0 {
 		sheet = names[0]
 	}
 	if sheet == "" {
 		return nil, &Error{Problem: "the workbook has no sheet " + quote(want), Hint: "its sheets are " + strings.Join(names, ", ")}
 	}
-	opts.Sheet = sheet
+	opts.Sheets = []string{sheet}
 	s, err := newSheetRows(f, sheet, opts.Limits)
 	if err != nil {
 		return nil, err

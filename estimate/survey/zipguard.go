@@ -75,7 +75,7 @@ func unpack(f *zip.File, budget int64) (n int64, unvalued bool, err error) {
 	}
 	switch {
 	case errors.Is(err, errOverBudget):
-		return c.n, false, &Error{Problem: "the workbook unpacks to more than the limit", Hint: "it may be a zip bomb; if it is not, save the sheet as CSV or raise the limit"}
+		return c.n, false, &Error{Problem: "the workbook unpacks to more than the limit", Hint: "it may be a zip bomb; if it is not, save the sheet as CSV, or raise the settings intake.unzip_mb and intake.unzip_ratio"}
 	case err != nil:
 		return c.n, false, damagedPart(f, err)
 	}

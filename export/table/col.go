@@ -23,7 +23,11 @@ type Col[T any] struct {
 	// Cell writes the cell of a row. What it leaves unwritten is an empty cell
 	// in the column's style.
 	Cell func(p *Pen, v T)
-	// Foot writes the column's cell of the row of totals; nil leaves it empty.
+	// Sums says that the numbers of the column are added up, for Ref.Sum and for
+	// its cell of the row of totals.
+	Sums bool
+	// Foot writes the column's cell of the row of totals, where that is something
+	// else than the sum.
 	Foot func(p *Pen)
 }
 
@@ -42,7 +46,7 @@ type Table[T any] struct {
 type place struct {
 	sheet      string
 	head, rows int
-	sums       map[int]decimal.Decimal // by column, of those with a foot
+	sums       map[int]decimal.Decimal // by column, of those added up
 }
 
 // NewTable begins a table on a sheet, in the sheet's first column.
@@ -124,6 +128,18 @@ func (t *Table[T]) Row(row int, v T) Row {
 	return t.fill(make([]Cell, t.wide), row, v)
 }
 
+// Move makes a row that shows a value one of another row of the sheet: its formulas
+// are written anew.
+func (t *Table[T]) Move(row *Row, to int, v T) {
+	for i := range t.cols {
+		c, at := &t.cols[i], t.refs[i].column
+		if cell := &row.Cells[at-1]; cell.Kind == KindFormulaNum || cell.Kind == KindFormulaText {
+			t.pen.to(cell, At{at, to}, c.Style)
+			c.Cell(&t.pen, v)
+		}
+	}
+}
+
 // Stream shows the values in the rows from First on, each in the same cells as
 // the one before, so that nothing is held of what is written. It reports whether
 // all were taken.
@@ -149,7 +165,7 @@ func (t *Table[T]) fill(cells []Cell, row int, v T) Row {
 		}
 		t.pen.to(&cells[at-1], At{at, row}, c.Style)
 		c.Cell(&t.pen, v)
-		if k := cells[at-1].Kind; c.Foot != nil && (k == KindNumber || k == KindFormulaNum) {
+		if k := cells[at-1].Kind; c.Sums && (k == KindNumber || k == KindFormulaNum) {
 			t.place.sums[at] = t.place.sums[at].Add(decimal.NewFromFloat(cells[at-1].Num))
 		}
 	}
@@ -164,9 +180,17 @@ func (t *Table[T]) Foot(l Look) Row {
 		cells[i] = Empty(Style{Look: l})
 	}
 	for i := range t.cols {
-		if c, at := &t.cols[i], t.refs[i]; c.Foot != nil {
-			t.pen.to(&cells[at.column-1], at.Foot(), Style{Look: l, Format: c.Style.Format})
+		c, at := &t.cols[i], t.refs[i]
+		s := Style{Look: l}
+		if _, isNumber := c.Style.Format.Decimals(); isNumber {
+			s.Format = c.Style.Format
+		}
+		t.pen.to(&cells[at.column-1], at.Foot(), s)
+		switch {
+		case c.Foot != nil:
 			c.Foot(&t.pen)
+		case c.Sums:
+			t.pen.sum()
 		}
 	}
 	return Row{Cells: cells, Merge: t.merge}
@@ -201,11 +225,24 @@ func (r Ref) In(row int) At { return At{r.column, row} }
 // On refers to the cell of a row from any sheet.
 func (r Ref) On(row int) string { return r.In(row).On(r.on.sheet) }
 
-// Nth refers to the cell of the i-th value, from 0, from any sheet.
-func (r Ref) Nth(i int) string { return r.On(r.on.head + 1 + i) }
+// Nth refers to the cell of the i-th value, from 0, from any sheet; to nothing
+// where the workbook has no such table.
+func (r Ref) Nth(i int) string {
+	if r.on == nil {
+		return ""
+	}
+	return r.On(r.on.head + 1 + i)
+}
+
+// Part is the part of the column from row to row.
+func (r Ref) Part(first, last int) Area { return Cells(r.column, first, r.column, last) }
 
 // Rows is the part of the column that holds values.
-func (r Ref) Rows() Area { return Cells(r.column, r.on.head+1, r.column, r.on.last()) }
+func (r Ref) Rows() Area { return r.Part(r.on.head+1, r.on.last()) }
+
+// Range refers to the part of the column that holds values from its own sheet,
+// as "B2:B9" also where it is one cell.
+func (r Ref) Range() string { return r.In(r.on.head+1).String() + ":" + r.In(r.on.last()).String() }
 
 // All refers to the part of the column that holds values from any sheet.
 func (r Ref) All() string { return r.Rows().On(r.on.sheet) }
@@ -213,7 +250,7 @@ func (r Ref) All() string { return r.Rows().On(r.on.sheet) }
 // Foot is the cell under the last value.
 func (r Ref) Foot() At { return r.In(r.on.last() + 1) }
 
-// Sum is the sum of the numbers written so far, where the column has a foot.
+// Sum is the sum of the numbers written so far, of a column that is added up.
 func (r Ref) Sum() decimal.Decimal { return r.on.sums[r.column] }
 
 // A Pen writes one cell of a table: p.Text("a"), or with the formula that gives
@@ -260,13 +297,13 @@ func (p *Pen) Formula(format string, args ...any) *Pen {
 // By gives the formula of the value that is written next as it is.
 func (p *Pen) By(src string) *Pen { p.src = src; return p }
 
-// Sum writes the sum of the column's values.
-func (p *Pen) Sum() {
-	if sum := p.place.sums[p.at.Column]; p.place.rows == 0 {
-		p.Dec(sum)
-	} else {
-		p.Formula("SUM(%v)", Ref{p.place, p.at.Column}.Rows()).Dec(sum)
+// sum writes the sum of the column's values.
+func (p *Pen) sum() {
+	r := Ref{p.place, p.at.Column}
+	if p.place.rows > 0 {
+		p.Formula("SUM(%s)", r.Range())
 	}
+	p.Dec(r.Sum())
 }
 
 func (p *Pen) put(c Cell, asFormula Kind) {

@@ -7,7 +7,7 @@ import "slices"
 // kind. It is a depth-first search cut off by cost and by a number of steps, so
 // its answer is good but, cut short, not always best.
 type small struct {
-	p      *problem
+	p      *coilTask
 	pieces []int // items, longest first
 	left   []int
 	open   []smallCoil
@@ -23,43 +23,24 @@ type smallCoil struct {
 	items     []int
 }
 
-// smallRest is the number of pieces up to which small is worth a try.
-const smallRest = 14
+// handfulOf is the number of pieces up to which everything is tried.
+const handfulOf = 14
 
-// finishSmall offers taken with its rest completed by small.
-func (s *search) finishSmall(name string, taken []use, rem, left []int, steps int) {
-	p := s.p
-	toBeat := int64(-1)
-	if s.best.missing == 0 {
-		toBeat = s.best.cost // equal cost is of no use here
-		for _, u := range taken {
-			toBeat -= int64(u.n) * p.bins[u.bin].cost
-		}
-	}
-	rest, _, whole := p.tryAll(rem, left, toBeat, steps)
-	s.settled = s.settled || whole && len(taken) == 0
-	if rest != nil {
-		s.offer(name, p.solution(append(slices.Clone(taken), rest...)))
-	}
-}
-
-// tryAll cuts the pieces remaining by small, for less than a cost to beat (−1:
-// any), and returns the coils and their cost; none where there are too many
-// pieces or nothing was found. whole is true where the search was not cut short.
-func (p *problem) tryAll(rem, left []int, toBeat int64, steps int) (uses []use, cost int64, whole bool) {
+// handful implements cutter.
+func (p *coilTask) handful(rem, left []int, toBeat int64, steps int) (uses []use, whole bool) {
 	v := &small{p: p, left: slices.Clone(left), cost: toBeat, steps: steps}
 	width := 0
 	for i, n := range rem {
-		for range min(n, smallRest+1) {
+		for range min(n, handfulOf+1) {
 			v.pieces = append(v.pieces, i)
 			width += p.items[i].w
 		}
-		if len(v.pieces) > smallRest {
-			return nil, 0, false
+		if len(v.pieces) > handfulOf {
+			return nil, false
 		}
 	}
 	if len(v.pieces) == 0 {
-		return nil, 0, false
+		return nil, false
 	}
 	for b := range p.bins {
 		if r := float64(p.bins[b].cost) / float64(p.bins[b].cap); b == 0 || r < v.rate {
@@ -70,7 +51,7 @@ func (p *problem) tryAll(rem, left []int, toBeat int64, steps int) (uses []use, 
 	p.work.spend(int64(20 * (steps - v.steps)))
 	whole = v.steps >= 0
 	if v.best == nil {
-		return nil, 0, whole
+		return nil, whole
 	}
 	for _, c := range v.best {
 		t := &pattern{bin: c.bin}
@@ -79,12 +60,12 @@ func (p *problem) tryAll(rem, left []int, toBeat int64, steps int) (uses []use, 
 			for n < len(c.items) && c.items[n] == c.items[k] {
 				n++
 			}
-			t.add(p, c.items[k], n-k)
+			p.add(t, c.items[k], n-k)
 			k = n
 		}
 		uses = append(uses, use{t, 1})
 	}
-	return uses, v.cost, whole
+	return uses, whole
 }
 
 // try places piece k and all after it; from is the coil that took the piece

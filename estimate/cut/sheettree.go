@@ -10,7 +10,7 @@ type tree struct {
 	w, h     int // mm, with kerf
 	vertical bool
 	a, b     *tree // left or lower, right or upper; nil in a leaf
-	way      int   // index into sheetProblem.ways, −1 for none
+	way      int   // index into sheetTask.ways, −1 for none
 }
 
 func leaf(w, h, way int) *tree { return &tree{w: w, h: h, way: way} }
@@ -48,20 +48,20 @@ func padded(t *tree, w, h int) *tree {
 	return t
 }
 
-// count adds the plates in the tree to qty.
-func (t *tree) count(p *sheetProblem, qty []int) {
+// plates appends the plates in the tree.
+func (t *tree) plates(p *sheetTask, to []int32) []int32 {
 	switch {
 	case t.a != nil:
-		t.a.count(p, qty)
-		t.b.count(p, qty)
+		return t.b.plates(p, t.a.plates(p, to))
 	case t.way >= 0:
-		qty[p.ways[t.way].plate]++
+		return append(to, int32(p.ways[t.way].plate))
 	}
+	return to
 }
 
 // limited is the tree without pieces beyond those remaining; rem is reduced by
 // the pieces kept.
-func (t *tree) limited(p *sheetProblem, rem []int) *tree {
+func (t *tree) limited(p *sheetTask, rem []int) *tree {
 	if t.a != nil {
 		a, b := t.a.limited(p, rem), t.b.limited(p, rem)
 		if a.a == nil && b.a == nil && a.way < 0 && b.way < 0 {
@@ -87,9 +87,9 @@ type layout struct {
 }
 
 // realise lays the tree out in the usable rectangle of a sheet.
-func (p *sheetProblem) realise(t *tree, board int) layout {
+func (p *sheetTask) realise(t *tree, bin int) layout {
 	var l layout
-	b, k := p.boards[board], p.rule.Kerf
+	b, k := p.bins[bin], p.rule.Kerf
 	var lay func(t *tree, x, y, w, h int) *Node
 	waste := func(x, y, w, h int) *Node {
 		n := &Node{X: x, Y: y, W: w, H: h, Part: -1, Keep: p.rule.Keeps(w, h)}
@@ -136,20 +136,15 @@ func (p *sheetProblem) realise(t *tree, board int) layout {
 	}
 	lay = func(t *tree, x, y, w, h int) *Node {
 		switch {
-		case t.a != nil && t.vertical:
-			at := t.a.w - k
-			if at >= w { // all beyond is less than a kerf
-				return lay(t.a, x, y, w, h)
-			}
-			return split(&Node{X: x, Y: y, W: w, H: h}, Vertical, at,
-				func(x, y, w, h int) *Node { return lay(t.a, x, y, w, h) },
-				func(x, y, w, h int) *Node { return lay(t.b, x, y, w, h) })
 		case t.a != nil:
-			at := t.a.h - k
-			if at >= h {
+			dir, at, side := Horizontal, t.a.h-k, h
+			if t.vertical {
+				dir, at, side = Vertical, t.a.w-k, w
+			}
+			if at >= side { // all beyond is less than a kerf
 				return lay(t.a, x, y, w, h)
 			}
-			return split(&Node{X: x, Y: y, W: w, H: h}, Horizontal, at,
+			return split(&Node{X: x, Y: y, W: w, H: h}, dir, at,
 				func(x, y, w, h int) *Node { return lay(t.a, x, y, w, h) },
 				func(x, y, w, h int) *Node { return lay(t.b, x, y, w, h) })
 		case t.way >= 0:
@@ -163,27 +158,38 @@ func (p *sheetProblem) realise(t *tree, board int) layout {
 	return l
 }
 
-// sheetPattern is the pattern of a tree: one way to cut one board.
-func (p *sheetProblem) sheetPattern(board int, t *tree) *pattern {
-	qty := make([]int, len(p.plates))
-	t.count(p, qty)
-	r := &pattern{bin: board, tree: t, scrap: -1}
-	for i, q := range qty {
-		if q > 0 {
-			r.item = append(r.item, int32(i))
-			r.qty = append(r.qty, int32(q))
-			r.used += q * p.plates[i].size.W * p.plates[i].size.H
+// pattern is that of a tree: one way to cut one sheet.
+func (p *sheetTask) pattern(bin int, t *tree) *pattern {
+	all := t.plates(p, nil)
+	slices.Sort(all)
+	r := &pattern{bin: bin, tree: t, scrap: -1}
+	for _, i := range all {
+		if n := len(r.size); n == 0 || r.size[n-1] != i {
+			r.size, r.qty = append(r.size, i), append(r.qty, 0)
 		}
+		r.qty[len(r.qty)-1]++
+		r.used += p.plates[i].size.W * p.plates[i].size.H
 	}
 	return r
 }
 
-// limitedPattern is the pattern without pieces beyond those remaining.
-func (p *sheetProblem) limitedPattern(t *pattern, rem []int) *pattern {
-	for j, i := range t.item {
-		if int(t.qty[j]) > rem[i] {
-			return p.sheetPattern(t.bin, t.tree.limited(p, slices.Clone(rem)))
+// limited implements cutter.
+func (p *sheetTask) limited(t *pattern, rem []int) *pattern {
+	if t.times(rem) > 0 {
+		return t
+	}
+	return p.pattern(t.bin, t.tree.limited(p, slices.Clone(rem)))
+}
+
+// scrap implements cutter: the area of one sheet that is neither piece nor worth
+// keeping, kerf included, in mm².
+func (p *sheetTask) scrap(t *pattern) int64 {
+	if t.scrap < 0 {
+		b, k := p.bins[t.bin], p.rule.Kerf
+		t.scrap = int64(b.w-k)*int64(b.h-k) - int64(t.used)
+		if p.rule.KeepOver > 0 {
+			t.scrap -= p.realise(t.tree, t.bin).kept
 		}
 	}
-	return t
+	return t.scrap
 }

@@ -1,6 +1,10 @@
 package cut
 
 import (
+	"cmp"
+	"fmt"
+	"slices"
+
 	"github.com/shopspring/decimal"
 )
 
@@ -32,10 +36,6 @@ type LinearRule struct {
 	OffcutsFirst bool  // among plans of equal cost take the one that cuts most from existing offcuts
 	Budget       int64 // units of work (very roughly nanoseconds); 0: DefaultBudget
 }
-
-// DefaultBudget is the work allowed where a rule names no budget. It is
-// reached only while a gap is left between plan and bound.
-const DefaultBudget int64 = 700_000_000
 
 // Cut is a number of pieces of one length in a pattern.
 type Cut struct {
@@ -77,17 +77,6 @@ type LinearPlan struct {
 	Certificate Certificate
 }
 
-// Basis says what a plan's objective counts.
-type Basis string
-
-const (
-	ByCoils  Basis = "coils"  // one new stock: the number of new coils
-	ByCost   Basis = "cost"   // several stocks with costs
-	ByLength Basis = "length" // several stocks without costs: mm of stock used
-	BySheets Basis = "sheets" // one sheet size: the number of sheets
-	ByArea   Basis = "area"   // several sheet sizes without costs: mm² of stock used
-)
-
 // Linear plans the cutting of pieces from stock.
 //
 // With one new stock it looks for the fewest new coils; with several for the
@@ -99,13 +88,117 @@ const (
 // a piece that fits no stock, and a *NotEnoughError where the stock is finite
 // and pieces are left over. The input is not changed.
 func Linear(pieces []Piece, stock []Stock, rule LinearRule) (LinearPlan, error) {
-	p, err := newProblem(pieces, stock, rule)
+	p, err := newCoils(pieces, stock, rule)
 	if err != nil {
 		return LinearPlan{}, err
 	}
-	s := p.search()
+	s := &search{task: &p.task, cutter: p}
+	s.run()
 	if s.best.missing > 0 {
-		return LinearPlan{}, s.notEnough(pieces)
+		e := &NotEnoughError{Stock: "stock", Proven: s.tooFew}
+		for i, n := range s.missing() {
+			if n > 0 {
+				e.Missing = append(e.Missing, fmt.Sprintf("%d × %d mm", n, p.items[i].length))
+			}
+		}
+		return LinearPlan{}, e
 	}
-	return s.plan(stock), nil
+	return p.plan(s, stock), nil
+}
+
+// Placed says which coil a demanded piece is cut from.
+type Placed struct {
+	Coil     int // number of the coil, from 1, in the order of the plan
+	Stock    int // index into the stock given
+	Pattern  int // index into the plan's patterns
+	Position int // place along the coil, from 1
+	Offset   int // mm from the trimmed end of the coil to the start of the piece
+	Piece    int // index into the pieces given
+	Label    string
+	Length   int // mm
+}
+
+// Assign says for every demanded piece which coil it comes from: coils in the
+// order of the plan, pieces longest first along each, pieces of one length
+// handed out in the order in which they were demanded. The pieces must be those
+// that the plan was made for; what the plan does not hold gets no place.
+func (p LinearPlan) Assign(pieces []Piece) []Placed {
+	queue := make(map[int][]int) // by length: indices of the pieces wanting it
+	left := make([]int, len(pieces))
+	for i, pc := range pieces {
+		if pc.Count > 0 {
+			left[i] = pc.Count
+			queue[pc.Length] = append(queue[pc.Length], i)
+		}
+	}
+	out := make([]Placed, 0, p.Pieces)
+	coil := 0
+	for n, pt := range p.Patterns {
+		for range pt.Count {
+			coil++
+			at, pos := 0, 0
+			for _, c := range pt.Cuts {
+				q := queue[c.Length]
+				for range c.Count {
+					pos++
+					if len(q) > 0 {
+						i := q[0]
+						out = append(out, Placed{coil, pt.Stock, n, pos, at, i, pieces[i].Label, c.Length})
+						if left[i]--; left[i] == 0 {
+							q = q[1:]
+						}
+					}
+					at += c.Length + p.Kerf
+				}
+				queue[c.Length] = q
+			}
+		}
+	}
+	return slices.Clip(out)
+}
+
+// plan turns the best solution into the plan handed out.
+func (p *coilTask) plan(s *search, stock []Stock) LinearPlan {
+	lp := LinearPlan{
+		StocksUsed: make([]int, p.stocks),
+		Pieces:     p.pieces,
+		Kerf:       p.kerf,
+		Verdict:    s.verdict(),
+	}
+	for _, u := range s.best.uses {
+		b := p.bins[u.bin]
+		left, keep := p.rest(u.pattern)
+		pt := Pattern{Stock: b.stock, Count: u.n, Left: left, Keep: keep}
+		var net int64
+		for j, i := range u.size {
+			l := p.items[i].length
+			pt.Cuts = append(pt.Cuts, Cut{l, int(u.qty[j])})
+			net += int64(l) * int64(u.qty[j])
+		}
+		n := int64(u.n)
+		lp.StocksUsed[b.stock] += u.n
+		lp.CutTotal += n * net
+		lp.KerfTotal += n * (int64(b.usable) - net - int64(left))
+		lp.TrimTotal += n * int64(stock[b.stock].Length-b.usable)
+		if keep {
+			lp.KeptTotal += n * int64(left)
+		} else {
+			lp.ScrapTotal += n * int64(left)
+		}
+		lp.Cost = lp.Cost.Add(stock[b.stock].Cost.Mul(decimal.NewFromInt(n)))
+		lp.Patterns = append(lp.Patterns, pt)
+	}
+	// The cutter's order: offcuts first, each stock together, the pattern cut
+	// most often first.
+	slices.SortStableFunc(lp.Patterns, func(a, b Pattern) int {
+		return cmp.Or(offcutsFirst(stock[a.Stock].Offcut, stock[b.Stock].Offcut), cmp.Compare(a.Stock, b.Stock), cmp.Compare(b.Count, a.Count))
+	})
+	lp.Certificate = Certificate{Y: s.proof.y, K: make([]int64, p.stocks)}
+	for _, it := range p.items {
+		lp.Certificate.Lengths = append(lp.Certificate.Lengths, it.length)
+	}
+	for b, k := range s.proof.k {
+		lp.Certificate.K[p.bins[b].stock] = k
+	}
+	return lp
 }

@@ -6,72 +6,33 @@ package cut
 // sums of sides of pieces. Sides are counted in steps of a grid, rounded down;
 // with a step of 1 mm, or one that divides all sides, it is exact.
 type guillotine struct {
-	p      *sheetProblem
+	p      *sheetTask
 	grid   int
 	w, h   int       // of the board, in steps
-	ways   []lying   // sides in steps; plate is an index into sheetProblem.ways here
+	ways   []lying   // sides in steps; plate is an index into sheetTask.ways here
 	xs, ys []int     // sums of sides that matter, from 0 up to the board's side
 	xi, yi []int     // place in xs of the largest sum not over a length
 	f      [][]int64 // [place in ys][place in xs]
 }
 
-// newGuillotine prepares the programme for one board. With most > 0 only about
-// so many sums are kept along each side: no longer exact, but quick, and its
-// patterns are good.
-func (p *sheetProblem) newGuillotine(board, grid, most int) *guillotine {
-	b := p.boards[board]
+// guillotine prepares the programme for one sheet; nil where a side is lost to
+// the grid.
+func (p *sheetTask) guillotine(bin, grid int) *guillotine {
+	b := p.bins[bin]
 	g := &guillotine{p: p, grid: grid, w: b.w / grid, h: b.h / grid}
 	var ws, hs []int
 	for i, v := range p.ways {
 		if v.w <= b.w && v.h <= b.h {
+			if v.w < grid || v.h < grid {
+				return nil
+			}
 			g.ways = append(g.ways, lying{i, v.w / grid, v.h / grid})
 			ws, hs = append(ws, v.w/grid), append(hs, v.h/grid)
 		}
 	}
 	g.xs, g.xi = placesUpTo(ws, g.w)
 	g.ys, g.yi = placesUpTo(hs, g.h)
-	if most > 0 {
-		g.xs, g.xi = thinned(g.xs, ws, g.w, most)
-		g.ys, g.yi = thinned(g.ys, hs, g.h, most)
-	}
 	return g
-}
-
-// thinned keeps of the sums the lengths themselves, their multiples, what these
-// leave of the limit, and others evenly spread.
-func thinned(xs, lengths []int, limit, most int) ([]int, []int) {
-	keep := make([]bool, limit+1)
-	if len(xs) > most {
-		for k := range most {
-			keep[xs[k*(len(xs)-1)/(most-1)]] = true
-		}
-		for _, l := range lengths {
-			for x := l; x <= limit; x += l {
-				keep[x], keep[limit-x] = true, true
-			}
-		}
-		keep[0], keep[limit] = true, true
-	}
-	var out []int
-	for _, x := range xs {
-		if len(xs) <= most || keep[x] {
-			out = append(out, x)
-		}
-	}
-	return out, floorPlaces(out, limit)
-}
-
-// floorPlaces gives for every length the place of the largest sum not over it.
-func floorPlaces(xs []int, limit int) []int {
-	idx := make([]int, limit+1)
-	k := 0
-	for x := range idx {
-		for k+1 < len(xs) && xs[k+1] <= x {
-			k++
-		}
-		idx[x] = k
-	}
-	return idx
 }
 
 // placesUpTo lists the sums of the lengths up to a limit, without those so near
@@ -95,23 +56,21 @@ func placesUpTo(lengths []int, limit int) (xs, idx []int) {
 			xs = append(xs, x)
 		}
 	}
-	return xs, floorPlaces(xs, limit)
+	idx = make([]int, limit+1)
+	k := 0
+	for x := range idx {
+		for k+1 < len(xs) && xs[k+1] <= x {
+			k++
+		}
+		idx[x] = k
+	}
+	return xs, idx
 }
 
 // steps estimates the work of solve.
 func (g *guillotine) steps() int64 {
 	nx, ny := int64(len(g.xs)), int64(len(g.ys))
 	return nx * ny * (nx + ny + 12) / 12
-}
-
-// valid reports whether no side is lost to the grid.
-func (g *guillotine) valid() bool {
-	for _, v := range g.ways {
-		if v.w == 0 || v.h == 0 {
-			return false
-		}
-	}
-	return len(g.ways) > 0
 }
 
 // solve fills the table for worths by plate and returns the most in the board.
@@ -177,12 +136,8 @@ func (g *guillotine) solve(y []int64) int64 {
 	return g.f[ny-1][nx-1]
 }
 
-// tree rebuilds a best pattern from the table; only for an exact grid.
-func (g *guillotine) tree(y []int64) *tree {
-	t := g.build(y, len(g.xs)-1, len(g.ys)-1)
-	return t
-}
-
+// build rebuilds a best pattern from the table, in the a-th of the widths and the
+// b-th of the heights; only for an exact grid.
 func (g *guillotine) build(y []int64, a, b int) *tree {
 	w, h, best := g.xs[a], g.ys[b], g.f[b][a]
 	if best == 0 {

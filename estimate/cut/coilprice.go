@@ -10,17 +10,24 @@ import (
 // scrap a small cost per grid unit (so that equal costs mean less scrap); with
 // both zero the relaxation is the pure bound.
 type coilPricer struct {
-	p        *problem
+	p        *coilTask
 	scale    float64 // dearest coil: costs are stated in it
 	perCoil  float64
 	perScrap float64 // per grid unit
-	steps    int     // limit of the branching search
 	w        []int
-	thorough bool // fall back on the table when branching is cut short
 }
 
-func (p *problem) newCoilPricer(perCoil, scrapShare float64) *coilPricer {
-	c := &coilPricer{p: p, perCoil: perCoil, steps: 4000, thorough: true}
+// pricerSteps limits the search for the pieces of one coil.
+const pricerSteps = 4000
+
+// relaxation implements cutter. Past mostLengths different lengths it takes
+// longer than it gains.
+func (p *coilTask) relaxation(scrap bool, prove func(worths)) pricing {
+	const mostLengths = 250
+	if len(p.items) > mostLengths || scrap && p.keep == 0 {
+		return nil
+	}
+	c := &coilPricer{p: p}
 	longest := 1
 	for _, b := range p.bins {
 		c.scale = max(c.scale, float64(b.cost))
@@ -29,8 +36,8 @@ func (p *problem) newCoilPricer(perCoil, scrapShare float64) *coilPricer {
 	if c.scale == 0 {
 		c.scale = 1
 	}
-	if p.keep > 0 {
-		c.perScrap = scrapShare / float64(longest)
+	if scrap {
+		c.perCoil, c.perScrap = 1e-3, 0.1/float64(longest)
 	}
 	for _, it := range p.items {
 		c.w = append(c.w, it.w)
@@ -50,12 +57,7 @@ func (c *coilPricer) base(b int) float64 {
 
 func (c *coilPricer) cost(t *pattern) float64 {
 	v := c.base(t.bin)
-	if c.perScrap > 0 {
-		if left, keep := c.p.rest(t.bin, t.used); !keep {
-			v += c.perScrap * float64(left) / float64(c.p.grid)
-		}
-	}
-	return v
+	return v + c.perScrap*float64(c.p.scrap(t))/float64(c.p.grid)
 }
 
 // ask is one knapsack: fill a coil of a bin up to room, worth beating floor.
@@ -102,7 +104,7 @@ func (c *coilPricer) asks(z []float64, left []int) (plain, scrap []ask) {
 	return thin(plain), thin(scrap)
 }
 
-// price implements pricer.
+// price implements pricing.
 func (c *coilPricer) price(y, z []float64, rem, left []int, _ bool) []*pattern {
 	plain, scrap := c.asks(z, left)
 	out := c.pack(plain, y, rem)
@@ -116,52 +118,48 @@ func (c *coilPricer) price(y, z []float64, rem, left []int, _ bool) []*pattern {
 	return out
 }
 
+// pack fills a coil for each ask by the best of a search, and where that was cut
+// short and found nothing by dynamic programming.
 func (c *coilPricer) pack(asks []ask, v []float64, rem []int) []*pattern {
 	if len(asks) == 0 {
 		return nil
 	}
 	k := newKnapsack(c.w, rem, v, c.p.work)
 	var out []*pattern
-	var unsure []ask
-	size := 0
+	add := func(bin int, qty []int) {
+		q := make([]int, len(c.w))
+		for j, n := range qty {
+			q[k.idx[j]] = n
+		}
+		t := &pattern{bin: bin}
+		for i, n := range q {
+			c.p.add(t, i, n)
+		}
+		out = append(out, t)
+	}
+	room := 0 // of the largest coil not settled
 	for _, a := range asks {
-		found, exact := k.branch(a.room, a.floor+reducedEps, c.steps)
-		for _, f := range found {
-			out = append(out, c.pattern(k, a.bin, f))
+		found, whole := k.branch(a.room, a.floor+reducedEps, pricerSteps)
+		for _, qty := range found {
+			add(a.bin, qty)
 		}
-		if !exact && len(found) == 0 {
-			unsure = append(unsure, a)
-			size = max(size, a.room)
+		if !whole {
+			room = max(room, a.room)
 		}
 	}
-	if len(out) > 0 || len(unsure) == 0 || !c.thorough {
+	if len(out) > 0 || room == 0 || k.tableCost(room) > c.p.work.limit/20 {
 		return out
 	}
-	if k.tableCost(size) > c.p.work.limit/20 {
-		return out
-	}
-	t := k.table(size)
-	for _, a := range unsure {
-		if t.best[a.room] > a.floor+reducedEps {
-			out = append(out, c.pattern(k, a.bin, t.at(a.room)))
+	t := k.table(room)
+	for _, a := range asks {
+		if a.room <= room && t.best[a.room] > a.floor+reducedEps {
+			add(a.bin, t.at(a.room))
 		}
 	}
 	return out
 }
 
-func (c *coilPricer) pattern(k *knapsack, bin int, f fill) *pattern {
-	q := make([]int, len(c.w))
-	for j, n := range f.qty {
-		q[k.idx[j]] = n
-	}
-	t := &pattern{bin: bin}
-	for i, n := range q {
-		t.add(c.p, i, n)
-	}
-	return t
-}
-
-// seed is the coil that yields one length alone most cheaply.
+// seed implements pricing: the coil that yields one length alone most cheaply.
 func (c *coilPricer) seed(i int, rem []int) *pattern {
 	p := c.p
 	best, bestRate := -1, 0.0
@@ -179,6 +177,6 @@ func (c *coilPricer) seed(i int, rem []int) *pattern {
 		return nil
 	}
 	t := &pattern{bin: best}
-	t.add(p, i, min(rem[i], p.bins[best].cap/p.items[i].w))
+	p.add(t, i, min(rem[i], p.bins[best].cap/p.items[i].w))
 	return t
 }

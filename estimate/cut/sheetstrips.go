@@ -10,7 +10,7 @@ import (
 // stage is a knapsack, so the choice is the best of its kind (Gilmore and
 // Gomory, Operations Research 13 (1965) 94 [from memory]).
 type strips struct {
-	p *sheetProblem
+	p *sheetTask
 }
 
 // stack is n pieces of a way on top of each other in a strip.
@@ -36,14 +36,14 @@ type valued struct {
 // best returns the most valuable fillings of a board with strips in either
 // direction, the better first, by the worth of each plate, using no more pieces
 // than remain.
-func (s strips) best(board int, v []float64, rem []int) []valued {
-	b := s.p.boards[board]
+func (s strips) best(bin int, v []float64, rem []int) []valued {
+	b := s.p.bins[bin]
 	var out []valued
 	if t, value := s.along(b.w, b.h, false, v, rem); t != nil {
-		out = append(out, valued{s.p.sheetPattern(board, padded(t, b.w, b.h)), value})
+		out = append(out, valued{s.p.pattern(bin, padded(t, b.w, b.h)), value})
 	}
 	if t, value := s.along(b.h, b.w, true, v, rem); t != nil {
-		out = append(out, valued{s.p.sheetPattern(board, padded(t, b.w, b.h)), value})
+		out = append(out, valued{s.p.pattern(bin, padded(t, b.w, b.h)), value})
 	}
 	if len(out) == 2 && out[1].value > out[0].value {
 		out[0], out[1] = out[1], out[0]

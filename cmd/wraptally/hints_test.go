@@ -1,0 +1,186 @@
+package main
+
+import (
+	"archive/zip"
+	"bytes"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/xuri/excelize/v2"
+)
+
+// zipped is an archive of parts, given as name and text in turn; flag marks them
+// encrypted.
+func zipped(t *testing.T, flag uint16, parts ...string) []byte {
+	t.Helper()
+	var b bytes.Buffer
+	z := zip.NewWriter(&b)
+	for i := 0; i+1 < len(parts); i += 2 {
+		w, err := z.CreateHeader(&zip.FileHeader{Name: parts[i], Flags: flag, Method: zip.Deflate})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := w.Write([]byte(parts[i+1])); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := z.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+// workbookOf is a workbook with sheets of rows of cells.
+func workbookOf(t *testing.T, sheets ...[][]any) []byte {
+	t.Helper()
+	f := excelize.NewFile()
+	defer f.Close()
+	for i, rows := range sheets {
+		name := "Sheet" + strconv.Itoa(i+1)
+		if _, err := f.NewSheet(name); err != nil {
+			t.Fatal(err)
+		}
+		for j, row := range rows {
+			if err := f.SetSheetRow(name, "A"+strconv.Itoa(j+1), &row); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	b, err := f.WriteToBuffer()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+// TestEveryHintReachesTheUser runs each error of the reader through the program
+// and looks for its hint on the screen. It fails for a hint in the reader's
+// source that none of the cases shows.
+func TestEveryHintReachesTheUser(t *testing.T) {
+	const head, row = "id,line,chainage_m,od_mm,axial_mm,circ_mm,leaking\n", "A,L1,1,168.3,30,30,yes\n"
+	good := []byte(head + row)
+	asAnswers := func(b []byte) map[string][]byte { return map[string][]byte{"survey.csv": good, "answers.xlsx": b} }
+	sheet := [][]any{{"id", "line", "chainage_m", "od_mm", "axial_mm", "circ_mm", "leaking"}, {"A", "L1", 1, 168.3, 30, 30, "yes"}}
+	types := "[Content_Types].xml"
+	cases := []struct {
+		problem, hint string // parts of what the user must see
+		files         map[string][]byte
+		args          []string
+	}{
+		{"no heading with row, field and answer", "as it was given", asAnswers(workbookOf(t, [][]any{{"a", "b"}})), []string{"--answers", "answers.xlsx"}},
+		{"no sheet \"Q\"", "its sheets are Sheet1", asAnswers(workbookOf(t, sheet)), []string{"--answers", "answers.xlsx", "--answers-sheet", "Q"}},
+		{"neither text nor a workbook", "a survey is a CSV file", map[string][]byte{"survey.csv": []byte("\x01\x00\x02\x03\x00\x09rubbish")}, nil},
+		{"no encoding is called", "windows-1251", nil, []string{"--encoding", "utf-9"}},
+		{"a byte that is not UTF-8", "give the encoding", map[string][]byte{"survey.csv": []byte(head + "A,L\xe9,1,168.3,30,30,yes\n")}, []string{"--encoding", "utf-8"}},
+		{"the filter names a column", "the columns are id, line", nil, []string{"--only", "Type=defect"}},
+		{"no field is called \"odd\"", "the fields are id", nil, []string{"--map", "odd=od_mm"}},
+		{"both give od_mm", "say which with --map od", map[string][]byte{"survey.csv": []byte("id,line,chainage_m,od_mm,od_in,axial_mm,circ_mm,leaking\n")}, nil},
+		{"the heading lacks leaking", "--set survey.FIELD=VALUE", map[string][]byte{"survey.csv": []byte("line,chainage_m,od_mm,axial_mm,circ_mm\nL1,1,168.3,30,30\n")}, nil},
+		{"no heading was found", "--header-row", map[string][]byte{"survey.csv": []byte("a,b\n1,2\n")}, nil},
+		{"is no unit of length", "units: mm, cm", nil, []string{"--length-unit", "bar"}},
+		{"no field is called \"x\"", "the fields are id", nil, []string{"--set", "survey.x=1"}},
+		{"there is no heading \"Pipe OD\"", "the headings most like it", nil, []string{"--map", "od=Pipe OD"}},
+		{"cannot be left open", "a blank means", nil, []string{"--set", "survey.wall=ask"}},
+		{"cannot be used", "write yes or no", nil, []string{"--set", "survey.hazardous=maybe"}},
+		{"no field is called \"x\"", "the fields are id", nil, []string{"--carry-down", "x"}},
+		{"more than 1 rows", "intake.rows", map[string][]byte{"survey.csv": []byte(head + row + row)}, []string{"--set", "intake.rows=1"}},
+		{"never closed", "close it, or double it", map[string][]byte{"survey.csv": []byte(head + row + "B,\"L1,1,168.3,30,30,yes\n")}, nil},
+		{"bytes, more than the limit", "split the survey", map[string][]byte{"survey.csv": bytes.Repeat(good, 30_000)}, []string{"--set", "intake.file_mb=1"}},
+		{"old-style (.xls)", "save it as .xlsx", map[string][]byte{"survey.csv": []byte("\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1 and so on")}, nil},
+		{"a picture or a PDF", "a survey is a CSV file", map[string][]byte{"survey.csv": []byte("%PDF-1.7 and so on")}, nil},
+		{"the workbook cannot be read", "save it again", map[string][]byte{"survey.csv": zipped(t, 0, types, "<a>")}, nil},
+		{"2 sheets look like a survey", "all of them in order with --sheet all", map[string][]byte{"survey.csv": workbookOf(t, sheet, sheet)}, nil},
+		{"no sheet \"East\"", "its sheets are Sheet1", map[string][]byte{"survey.csv": workbookOf(t, sheet)}, []string{"--sheet", "East"}},
+		{"the workbook is damaged", "save it again", map[string][]byte{"survey.csv": workbookOf(t, sheet)[:2000]}, nil},
+		{"the workbook is encrypted", "without a password", map[string][]byte{"survey.csv": zipped(t, 1, types, "")}, nil},
+		{"a zip archive and not a workbook", "a survey is a CSV file", map[string][]byte{"survey.csv": zipped(t, 0, "a.txt", "a")}, nil},
+		{"unpacks to more than the limit", "zip bomb", map[string][]byte{"survey.csv": zipped(t, 0, types, "", "x", strings.Repeat("0", 3<<20))}, []string{"--set", "intake.unzip_mb=2"}},
+		{"part \"xl/worksheets/sheet1.xml\" is damaged", "save it again", map[string][]byte{"survey.csv": zipped(t, 0, types, "", "xl/worksheets/sheet1.xml", "<a></b>")}, nil},
+	}
+	var seen strings.Builder
+	for _, c := range cases {
+		t.Run(c.problem, func(t *testing.T) {
+			t.Chdir(t.TempDir())
+			if c.files == nil {
+				c.files = map[string][]byte{"survey.csv": good}
+			}
+			for name, data := range c.files {
+				if err := os.WriteFile(name, data, 0o644); err != nil {
+					t.Fatal(err)
+				}
+			}
+			var out, errOut bytes.Buffer
+			if code := run(append([]string{"check", "survey.csv"}, c.args...), &out, &errOut); code != exitData {
+				t.Fatalf("exit %d\n%s%s", code, out.String(), errOut.String())
+			}
+			said := errOut.String()
+			problem, hint, _ := strings.Cut(said, "\nhint: ")
+			if !strings.Contains(problem, c.problem) || !strings.Contains(hint, c.hint) {
+				t.Errorf("want %q and the hint %q, got\n%s", c.problem, c.hint, said)
+			}
+			seen.WriteString(said)
+		})
+	}
+	for text, at := range hintsOfTheReader(t) {
+		if !strings.Contains(seen.String(), text) {
+			t.Errorf("%s: no case shows the hint %q", at, text)
+		}
+	}
+}
+
+// hintsOfTheReader are the first words of every hint in the reader's source, with
+// their places. Mapping tables come from the catalogue, which checks them itself.
+func hintsOfTheReader(t *testing.T) map[string]string {
+	t.Helper()
+	hints := map[string]string{}
+	fset := token.NewFileSet()
+	files, err := filepath.Glob(filepath.FromSlash("../../estimate/survey/*.go"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range files {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		p, err := parser.ParseFile(fset, name, nil, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		ast.Inspect(p, func(n ast.Node) bool {
+			var e ast.Expr
+			switch n := n.(type) {
+			case *ast.KeyValueExpr:
+				if k, ok := n.Key.(*ast.Ident); ok && k.Name == "Hint" {
+					e = n.Value
+				}
+			case *ast.CallExpr:
+				if f, ok := n.Fun.(*ast.Ident); ok && f.Name == "fail" {
+					e = n.Args[1]
+				}
+			}
+			for {
+				b, ok := e.(*ast.BinaryExpr)
+				if !ok {
+					break
+				}
+				e = b.X
+			}
+			if l, ok := e.(*ast.BasicLit); ok {
+				if s, err := strconv.Unquote(l.Value); err == nil && s != "" {
+					hints[s] = fset.Position(l.Pos()).String()
+				}
+			}
+			return true
+		})
+	}
+	if len(hints) < 15 {
+		t.Fatalf("only %d hints in the source", len(hints))
+	}
+	return hints
+}

@@ -1,0 +1,254 @@
+package survey
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+)
+
+// guess is a field that a heading which no field takes may mean.
+type guess struct {
+	at    int // index of the column
+	field fieldID
+	score float64 // 0 to 1
+	unit  *Unit   // that the heading names, or in which its values are likely; nil for none
+	given bool    // the heading names the unit
+	why   string
+}
+
+// guessFloor is the least likeness at which a guess is worth showing; common
+// practice, no source.
+const guessFloor = 0.5
+
+// abbreviations of headings, written out.
+var abbreviations = map[string]string{
+	"dia": "diameter", "diam": "diameter", "od": "outside diameter", "external": "outside", "outer": "outside", "ext": "outside",
+	"wt": "wall thickness", "thk": "thickness", "thick": "thickness", "nom": "nominal", "min": "remaining", "minimum": "remaining", "rem": "remaining", "residual": "remaining",
+	"dist": "distance", "odometer": "distance chainage", "chain": "chainage", "sta": "station", "stn": "station", "len": "length", "lgth": "length", "lg": "length",
+	"wid": "width", "circ": "circumferential", "circumf": "circumferential", "ax": "axial", "temp": "temperature", "press": "pressure", "pres": "pressure",
+	"des": "design", "op": "operating", "oper": "operating", "pos": "position", "orient": "orientation", "orientation": "clock", "o'clock": "clock", "oclock": "clock",
+	"maop": "design pressure", "mop": "design pressure", "loss": "depth", "fluid": "medium", "product": "medium", "commodity": "medium",
+}
+
+// fillers say nothing about which field a heading means.
+var fillers = wordSet("of the to at in from for and pipe pipeline defect anomaly feature corrosion max maximum peak reported measured actual calculated no number")
+
+// elsewhere are words of headings that belong to other things than a defect.
+var elsewhere = wordSet("joint jt j weld girth seam latitude longitude lat lon long northing easting elevation height gps erf burst grade coating upstream downstream us ds date time photo cover")
+
+func wordSet(s string) map[string]bool {
+	m := make(map[string]bool)
+	for w := range strings.FieldsSeq(s) {
+		m[w] = true
+	}
+	return m
+}
+
+// tokens are the words of a heading that tell fields apart, abbreviations
+// written out.
+func tokens(heading string) (list []string, other bool) {
+	n := " " + normHeading(heading) + " "
+	for _, dotted := range []string{"o d", "w t", "o clock"} {
+		n = strings.ReplaceAll(n, " "+dotted+" ", " "+strings.ReplaceAll(dotted, " ", "")+" ")
+	}
+	for w := range strings.FieldsSeq(n) {
+		w = strings.Trim(w, "#\"'")
+		if long := abbreviations[w]; long != "" {
+			list = append(list, strings.Fields(long)...)
+		} else if !fillers[w] {
+			list = append(list, w)
+		}
+		other = other || elsewhere[w]
+	}
+	slices.Sort(list)
+	return slices.Compact(list), other
+}
+
+// alike is how much two sorted lists of words have in common: twice what both
+// have over what they have together.
+func alike(a, b []string) float64 {
+	if len(a)+len(b) == 0 {
+		return 0
+	}
+	both := 0
+	for _, w := range a {
+		if _, ok := slices.BinarySearch(b, w); ok {
+			both++
+		}
+	}
+	return 2 * float64(both) / float64(len(a)+len(b))
+}
+
+// fieldTokens are the words of each way of naming a field.
+var fieldTokens = func() (all [][][]string) {
+	for i := range fieldTable {
+		var names [][]string
+		for _, w := range append(semicolons(fieldTable[i].words), fieldTable[i].Key) {
+			t, _ := tokens(strings.ReplaceAll(w, "_", " "))
+			names = append(names, t)
+		}
+		all = append(all, names)
+	}
+	return all
+}()
+
+// guesses are the fields that the columns which no field takes may mean, the
+// likeliest first: by the words of the heading, held against what stands below
+// it.
+func (rd *reader) guesses(taken func(fieldID) bool) []guess {
+	var list []guess
+	for at, mt := range rd.head.matches {
+		heading := rd.head.texts[at]
+		if mt.taken() || strings.TrimSpace(heading) == "" || len(heading) > maxHeading {
+			continue
+		}
+		words, unit, _ := bracketUnit(heading)
+		if unit == nil {
+			words, unit = tailUnit(heading)
+		}
+		said, other := tokens(words)
+		for f := range fieldTokens {
+			g := guess{at: at, field: fieldID(f), unit: unit, given: unit != nil, why: "by its words"}
+			for _, name := range fieldTokens[f] {
+				g.score = max(g.score, alike(said, name))
+			}
+			if i := slices.Index(mt.may, g.field); i >= 0 {
+				g.score, g.why = max(g.score, 0.9-0.1*float64(i)), "it may mean it"
+			} else if other {
+				continue
+			}
+			floor := guessFloor
+			if t := &fieldTable[f]; t.Kind == KindText {
+				floor = 0.8 // any column may hold a text: what stands below says nothing
+			}
+			if g.score >= floor && !taken(g.field) && rd.suits(&g) {
+				list = append(list, g)
+			}
+		}
+	}
+	slices.SortStableFunc(list, func(a, b guess) int { return cmp.Compare(b.score, a.score) })
+	return list
+}
+
+// suits reports whether what stands in a column may be the field guessed, and
+// judges the unit where the heading names none.
+func (rd *reader) suits(g *guess) bool {
+	t := &fieldTable[g.field]
+	if g.unit != nil && !fits(g.field, g.unit) {
+		return false
+	}
+	read, filled := 0, 0
+	var values []float64
+	for _, cell := range rd.sampleOf(g.at) {
+		filled++
+		b := []byte(cell)
+		ok := true
+		switch t.Kind {
+		case KindNumber:
+			v, _, st := scanNumber(b, rd.decimal, true)
+			if ok = st == numOK; ok {
+				values = append(values, v)
+			}
+		case KindYesNo, KindWord:
+			ok = t.choice[strings.ToLower(cell)] != ""
+		case KindClock:
+			_, ok = parseClock(b, g.unit, rd.decimal)
+		case KindDate:
+			_, ok = parseDate(b)
+		case KindSize:
+			_, ok = parseSize(b, rd.decimal)
+		}
+		if ok {
+			read++
+		}
+	}
+	if filled == 0 || 10*read < 6*filled {
+		return false
+	}
+	if needsUnit(g.field) && g.unit == nil {
+		g.unit = rd.likelyUnit(g.field, median(values))
+		if g.unit != nil {
+			g.why += fmt.Sprintf(", its values are likely in %s", g.unit.Name)
+		}
+	}
+	return true
+}
+
+// sampleOf are the cells of a column in the first rows, blanks left out.
+func (rd *reader) sampleOf(at int) []string {
+	var cells []string
+	for _, r := range rd.head.below {
+		if c := cellAt(r.cells, at); c != "" && !isNotGiven([]byte(c)) {
+			cells = append(cells, c)
+		}
+	}
+	return cells
+}
+
+func median(v []float64) float64 {
+	if len(v) == 0 {
+		return math.NaN()
+	}
+	v = slices.Clone(v)
+	slices.Sort(v)
+	return v[len(v)/2]
+}
+
+// inchUnits are the units of surveys in inches, one for a dimension.
+var inchUnits = map[Dim]string{DimLength: "in", DimPressure: "psi", DimTemperature: "°F"}
+
+// inInches reports whether the headings that name their units do so in inches,
+// feet, pounds or Fahrenheit.
+func (rd *reader) inInches() bool {
+	inches, metric := 0, 0
+	for _, text := range rd.head.texts {
+		_, u, _ := bracketUnit(text)
+		if u == nil {
+			_, u = tailUnit(text)
+		}
+		if u == nil {
+			continue
+		}
+		switch u.Name {
+		case "in", "ft", "psi", "°F", "mil":
+			inches++
+		case "mm", "cm", "m", "bar", "MPa", "kPa", "°C":
+			metric++
+		}
+	}
+	return inches > metric
+}
+
+// likelyUnit is the unit in which a value of a field is what pipes are, by the
+// system of the other headings where several do; nil where none does.
+func (rd *reader) likelyUnit(f fieldID, v float64) *Unit {
+	t := &fieldTable[f]
+	own := rd.assumedUnit(f)
+	inches := rd.inInches()
+	if f == fChainage {
+		if inches {
+			return lookUnit("ft")
+		}
+		return own
+	}
+	if f == fDepth {
+		if v > 1 && v <= 100 {
+			return lookUnit("%")
+		}
+		return nil
+	}
+	names := []string{own.Name}
+	if in := inchUnits[t.Dim]; inches && in != "" {
+		names = []string{in, own.Name}
+	} else if in != "" {
+		names = append(names, in)
+	}
+	for _, name := range append(names, "bar", "kPa", "cm") {
+		if u := lookUnit(name); u != nil && u.Dim == t.Dim && t.usual.holds(u.Base(math.Abs(v))) {
+			return u
+		}
+	}
+	return nil
+}

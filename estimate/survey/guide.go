@@ -1,0 +1,156 @@
+package survey
+
+import (
+	"path/filepath"
+	"slices"
+	"strings"
+)
+
+// Guide is the way into a survey whose headings do not say all that is needed:
+// what each column holds and may mean, what is still missing, and the options
+// under which it can be read.
+type Guide struct {
+	Columns []GuideColumn
+	Lacks   []string    // what no heading gives, in words
+	Options [][2]string // name and value: with these the survey is read and its blanks are asked about
+	Fill    [][2]string // what to give in their place as soon as it is known; the value is a word for it
+}
+
+// GuideColumn is a column of such a survey.
+type GuideColumn struct {
+	Column
+	Values []string // the first three different ones
+	Maybe  string   // own heading of the field that it may mean
+}
+
+// guide works out the way in. Columns that the headings give keep their field;
+// the others go to the fields that they are most like, each once.
+func (rd *reader) guide(lacks []string, doubles map[fieldID]int) *Guide {
+	g := &Guide{Lacks: lacks}
+	every := make([]column, rd.width)
+	for i := range every {
+		every[i] = newColumn(i, fOD, nil)
+	}
+	rd.decimal = '.'
+	if m := sniffDecimal(rd.head.below, every); m.comma > m.point {
+		rd.decimal = ','
+	}
+	for _, c := range rd.det.Columns {
+		gc := GuideColumn{Column: c}
+		for _, v := range rd.sampleOf(c.Index - 1) {
+			if v = clip(strings.Join(strings.Fields(printable(v)), " ")); !slices.Contains(gc.Values, v) && len(gc.Values) < 3 {
+				gc.Values = append(gc.Values, v)
+			}
+		}
+		g.Columns = append(g.Columns, gc)
+	}
+	have := make(map[fieldID]bool)
+	for i := range rd.cols {
+		have[rd.cols[i].field] = true
+	}
+	for f := range numFields() {
+		have[f] = have[f] || rd.defaults[f] != nil
+	}
+	var maps []guess
+	for f, at := range doubles {
+		maps = append(maps, guess{at: at, field: f})
+	}
+	used := make(map[int]bool)
+	for _, s := range rd.guesses(func(f fieldID) bool { return have[f] }) {
+		needless := have[s.field] || (s.field == fDepth && have[fRemaining]) || s.field == fNote || s.field == fID
+		if used[s.at] || needless {
+			continue
+		}
+		used[s.at], have[s.field] = true, true
+		g.Columns[s.at].Maybe, g.Columns[s.at].Why = s.field.heading(), s.why
+		maps = append(maps, s)
+	}
+	for at := range g.Columns { // in the order of the columns
+		for _, m := range maps {
+			if m.at == at {
+				g.take(rd, m)
+			}
+		}
+	}
+	g.blanks(rd, have)
+	return g
+}
+
+// take maps a column, in the likely unit where its heading names none.
+func (g *Guide) take(rd *reader, m guess) {
+	heading := strings.Join(strings.Fields(rd.head.texts[m.at]), " ")
+	if m.unit != nil && !m.given {
+		heading += " [" + m.unit.Name + "]"
+	}
+	g.Options = append(g.Options, [2]string{"map", fieldTable[m.field].Key + "=" + heading})
+}
+
+// blanks are the options for what no column gives, and for the rows of a
+// register that hold no defect.
+func (g *Guide) blanks(rd *reader, have map[fieldID]bool) {
+	ask := func(f fieldID, place string) {
+		key := "survey." + fieldTable[f].Key
+		g.Options = append(g.Options, [2]string{"set", key + "=" + askWord})
+		if place != "" {
+			g.Fill = append(g.Fill, [2]string{"set", key + "=" + place})
+		}
+	}
+	if !have[fLine] {
+		base := filepath.Base(rd.opts.Name)
+		name := [2]string{"set", "survey.line=" + strings.TrimSuffix(base, filepath.Ext(base))}
+		g.Options, g.Fill = append(g.Options, name), append(g.Fill, [2]string{"set", "survey.line=NAME"})
+	}
+	if !have[fChainage] {
+		ask(fChainage, "") // one for all rows means nothing
+	}
+	if !have[fOD] && !have[fCircumference] && !have[fSize] {
+		ask(fOD, "MM")
+	} else if have[fSize] && !have[fSeries] && !have[fOD] && !have[fCircumference] && !g.seriesNamed(rd) {
+		ask(fSeries, "SERIES")
+	}
+	if !have[fHole] && !have[fAxial] {
+		ask(fAxial, "MM")
+	}
+	if !have[fHole] && !have[fCirc] {
+		ask(fCirc, "MM")
+	}
+	if !have[fLeaking] {
+		ask(fLeaking, "yes-or-no")
+	}
+	g.filter(rd)
+}
+
+// seriesNamed reports whether the heading of the nominal sizes, or the first of
+// them, says of which series they are.
+func (g *Guide) seriesNamed(rd *reader) bool {
+	for _, gc := range g.Columns {
+		if gc.Field != fSize.heading() && gc.Maybe != fSize.heading() {
+			continue
+		}
+		mt := rd.head.matches[gc.Index-1]
+		_, unit, _ := bracketUnit(gc.Heading)
+		first, ok := parseSize([]byte(append(gc.Values, "")[0]), rd.decimal)
+		return mt.series == "NPS" || unit != nil && unit.Name == "in" || ok && first.series != "" && first.series != "DN"
+	}
+	return false
+}
+
+// filter leaves out the rows of a register that hold no defect: those without a
+// length, or without a hole.
+func (g *Guide) filter(rd *reader) {
+	for _, gc := range g.Columns {
+		if f := gc.Field + gc.Maybe; f != fAxial.heading() && f != fHole.heading() {
+			continue
+		}
+		at := gc.Index - 1
+		if len(rd.opts.Only) == 0 && len(rd.sampleOf(at)) < len(rd.filledRows()) {
+			g.Options = append(g.Options, [2]string{"only", strings.Join(strings.Fields(rd.head.texts[at]), " ") + "=*"})
+		}
+		return
+	}
+}
+
+// filledRows are the rows of the sample that hold anything.
+func (rd *reader) filledRows() []headRow {
+	return slices.DeleteFunc(slices.Clone(rd.head.below), func(r headRow) bool { return filled(r.cells) == 0 })
+}

@@ -1,0 +1,53 @@
+package export
+
+import (
+	"time"
+
+	"github.com/shopspring/decimal"
+
+	"wraptally/estimate/qty"
+)
+
+// lot is a lot in the store that is drawn from or passed over.
+type lot struct {
+	item, name, id, unit string
+	taken, held          decimal.Decimal
+	useBy                time.Time
+	place, why           string
+}
+
+// drawnLots are the lots that are drawn from, then the offcuts, which are cut up
+// beside what is bought. What is taken of a lot may exceed what the kits take,
+// since it covers the allowance for growth also.
+func (b *book) drawnLots() []lot {
+	var out []lot
+	for i, o := range b.p.Orders {
+		it := b.p.Needs[i].Item
+		for _, dr := range o.Draws {
+			out = append(out, lot{item: it.Code, name: it.Name, id: dr.Lot.ID, unit: o.Unit, taken: dr.Quantity, held: dr.Lot.Quantity, useBy: dr.UseBy, place: dr.Lot.Location})
+		}
+	}
+	for _, t := range b.takes.list {
+		id := b.offcut(t)
+		if id == "" {
+			continue
+		}
+		code := b.p.Catalog.Items[t.item].Code
+		held, _ := b.p.LotInStore(code, id)
+		name, unit := b.takeName(t)
+		out = append(out, lot{item: code, name: name, id: held.ID, unit: unit, taken: qty.Whole(t.count), held: held.Quantity, place: b.takePlace(t)})
+	}
+	return out
+}
+
+// passedLots are the lots that are left in the store.
+func (b *book) passedLots() []lot {
+	var out []lot
+	for i, o := range b.p.Orders {
+		it := b.p.Needs[i].Item
+		for _, p := range o.Passed {
+			out = append(out, lot{item: it.Code, name: it.Name, id: p.Lot.ID, unit: o.Unit, held: p.Lot.Quantity, place: p.Lot.Location, why: p.String()})
+		}
+	}
+	return out
+}
