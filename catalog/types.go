@@ -278,7 +278,8 @@ type Cost struct {
 	Code  string          `csv:"cost" means:"code of the line"`
 	Name  string          `csv:"name" means:"the line on the bid"`
 	Stage string          `csv:"stage" of:"access freight overhead contingency profit tax" means:"its place in the build-up, in this order"`
-	Basis string          `csv:"per" of:"percent percent-materials percent-margin repair crew-shift kg campaign" means:"percent: of the running total; percent-margin: of the price, not of the cost"`
+	Basis string          `csv:"per" of:"percent percent-materials percent-stage percent-margin repair area line supplier kg campaign crew crew-shift person-shift person-night day" means:"percent: of the running total; percent-stage: of the total of the stage in of; percent-margin: of the price, not of the cost"`
+	Of    string          `csv:"of,optional" of:"materials labour access freight overhead contingency" means:"the stage that percent-stage is taken of; one before its own"`
 	Value decimal.Decimal `csv:"value" in:"[0 1e12]" means:"12 for 12 %, or money in the currency of the bid"`
 	Note  string          `csv:"note,optional" means:"remark"`
 }

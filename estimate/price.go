@@ -8,6 +8,7 @@ import (
 	"wraptally/estimate/bid"
 	"wraptally/estimate/order"
 	"wraptally/estimate/qty"
+	"wraptally/estimate/scope"
 )
 
 // charge builds the bid and gives each job its share of it.
@@ -15,7 +16,7 @@ func charge(p Plan, cuts []CutList, needs []Need, orders []ItemOrder, m *means) 
 	set := &m.Settings
 	minor := int32(m.Currency().Minor)
 	c := bid.Campaign{
-		Labour: p.labour(), CrewShifts: p.CrewShifts, Repairs: len(p.Jobs), Mass: qty.Decimal(p.Mass), Costs: m.Costs,
+		Labour: p.PaidLabour(), Repairs: len(p.Jobs), Counts: p.counts(orders), Costs: m.Costs,
 		Currency: set.Currency, Minor: minor, RangeLow: qty.Decimal(set.RangeLow), RangeHigh: qty.Decimal(set.RangeHigh),
 	}
 	if len(p.Jobs) == 0 {
@@ -53,19 +54,20 @@ var hourNames = map[HourKind]string{
 	Working: "Crew at work", Standing: "Crew standing by while repairs set", Setting: "Crew setting up, clearing up, walking", Moving: "Crew to the site and home",
 }
 
-// labour is the paid time, a line a kind; of each crew where they cost
+// PaidLabour is the paid time, a line a kind; of each crew where they cost
 // differently.
-func (p *Plan) labour() []bid.Labour {
+func (p *Plan) PaidLabour() []bid.Labour {
 	var out []bid.Labour
 	alike := !slices.ContainsFunc(p.Crews, func(c PlannedCrew) bool { return !c.Rate.Equal(p.Crews[0].Rate) })
 	add := func(c PlannedCrew, code, name string, hours decimal.Decimal) {
+		crew := ""
 		if !alike {
-			code, name = code+"-"+c.Name, name+", "+c.Name
+			crew, code, name = c.Name, code+"-"+c.Name, name+", "+c.Name
 		}
 		at := slices.IndexFunc(out, func(l bid.Labour) bool { return l.Code == code })
 		if at < 0 {
 			at = len(out)
-			out = append(out, bid.Labour{Code: code, Name: name, Rate: c.Rate})
+			out = append(out, bid.Labour{Code: code, Name: name, Crew: crew, Rate: c.Rate})
 		}
 		out[at].Hours = out[at].Hours.Add(hours)
 	}
@@ -77,6 +79,47 @@ func (p *Plan) labour() []bid.Labour {
 		}
 	}
 	return out
+}
+
+// counts are what a cost may be charged by, beside the campaign as a whole.
+func (p *Plan) counts(orders []ItemOrder) []bid.Counted {
+	distinct := func(name func(r *scope.Repair) string) int {
+		seen := map[string]bool{}
+		for i := range p.Jobs {
+			seen[name(p.Jobs[i].Repair)] = true
+		}
+		return len(seen)
+	}
+	suppliers := map[string]bool{}
+	for _, o := range orders {
+		for _, l := range o.Lines {
+			suppliers[l.Supplier] = true
+		}
+	}
+	persons, nights, sent := 0, 0, map[int]bool{}
+	type stay struct{ crew, day int }
+	slept := map[stay]bool{}
+	for _, s := range p.Shifts {
+		members := p.Crews[s.Crew-1].Members
+		persons += members
+		sent[s.Crew] = true
+		if at := (stay{s.Crew, s.Minutes.Day}); !slept[at] {
+			slept[at] = true
+			nights += members
+		}
+	}
+	return []bid.Counted{
+		{Basis: "repair", Title: "repairs estimated", Quantity: qty.Whole(len(p.Jobs)), Note: "survey"},
+		{Basis: "area", Title: "areas with repairs", Quantity: qty.Whole(distinct(func(r *scope.Repair) string { return r.Area })), Note: "survey"},
+		{Basis: "line", Title: "lines with repairs", Quantity: qty.Whole(distinct(func(r *scope.Repair) string { return r.Area + "\x00" + r.Line })), Note: "survey"},
+		{Basis: "supplier", Title: "suppliers ordered from", Quantity: qty.Whole(len(suppliers)), Note: "sheet Order"},
+		{Basis: "kg", Title: "weight of the kits", Quantity: qty.Decimal(p.Mass), Exact: 3, Note: "sheet Needs"},
+		{Basis: "crew", Title: "crews sent", Quantity: qty.Whole(len(sent)), Note: "plan"},
+		{Basis: "crew-shift", Title: "crew-shifts attended", Quantity: qty.Whole(p.CrewShifts), Note: "plan"},
+		{Basis: "person-shift", Title: "shifts of all persons", Quantity: qty.Whole(persons), Note: "plan"},
+		{Basis: "person-night", Title: "nights of all persons, one a day attended", Quantity: qty.Whole(nights), Note: "plan"},
+		{Basis: "day", Title: "working days", Quantity: qty.Whole(p.Days), Note: "plan"},
+	}
 }
 
 // Cost is the cost of an item's order in the base currency.

@@ -38,6 +38,7 @@ type Plan struct {
 	Bound      int // working days that no plan with these crews can go below
 	Late       int // repairs done after the day they are needed
 	Hours      []Hours
+	CrewHours  float64 // h of whole crews that are paid
 	Paid       float64 // h of all persons
 	Mass       float64 // kg, everything that is issued with the kits
 
@@ -104,6 +105,7 @@ func schedule(jobs []Job, dates Dates, m *means) (Plan, error) {
 	p.Shifts = attended(got, &rule)
 	p.Hours = m.hours(got)
 	for _, h := range p.Hours {
+		p.CrewHours += h.Hours
 		p.Paid += h.Hours * float64(p.Crews[h.Crew-1].Members)
 	}
 	p.asked = m.planQueries(p.Jobs, got, &rule)
@@ -350,23 +352,31 @@ func (m *means) premium(over float64) float64 {
 	return sum
 }
 
-// planQueries asks about what the plan cannot keep.
+// planQueries asks about what the plan cannot keep, one query a matter, at the
+// repair in which it is worst.
 func (m *means) planQueries(jobs []Job, p *crew.Plan, rule *crew.Rule) []trace.Query {
 	var out []trace.Query
-	ask := func(job int, code, found, message, advice string) {
-		r := jobs[job].Repair
+	ask := func(code string, count, worst int, found, message, advice string) {
+		if count == 0 {
+			return
+		}
+		r := jobs[worst].Repair
+		if count > 1 {
+			message = fmt.Sprintf("%d repairs, first %s: %s", count, r.ID, message)
+		}
 		out = append(out, trace.Query{Code: code, Severity: trace.Ask, Place: trace.Place{Line: r.Defects[0].Line0}, Found: found, Message: message, Advice: advice, Row: r.Defects[0].ID, Repair: r.ID})
 	}
-	for _, l := range p.Late {
-		need, done := neededBy(jobs[l.Job].Repair), rule.Days.Date(l.Done)
-		ask(l.Job, "need-date-missed", need.Format(time.DateOnly), fmt.Sprintf("needed by %s, done on %s by this plan", need.Format(time.DateOnly), done.Format(time.DateOnly)),
-			"start earlier, send more crews (crew.count), work more shifts a day, or agree on a later day")
+	if len(p.Late) > 0 {
+		worst := slices.MaxFunc(p.Late, func(a, b crew.Late) int { return cmp.Compare(a.Done-a.Due, b.Done-b.Due) })
+		need, done := neededBy(jobs[worst.Job].Repair).Format(time.DateOnly), rule.Days.Date(worst.Done).Format(time.DateOnly)
+		ask("need-date-missed", len(p.Late), worst.Job, need, fmt.Sprintf("needed by %s, done on %s by this plan, the latest of them; no plan with these crews is less than %d working days late", need, done, p.LateBound),
+			"start earlier, send more crews (crew.count), work more shifts a day (crew.shifts_per_day), or agree on later days")
 	}
-	for _, f := range p.Overlong {
-		ask(f.Job, "work-over-shift", "", f.Text+"; it is planned as overtime", "plan a longer shift for it, or a second crew that takes over")
+	if len(p.Overlong) > 0 {
+		ask("work-over-shift", len(p.Overlong), p.Overlong[0].Job, "", p.Overlong[0].Text+"; it is planned and paid as overtime", "plan a longer shift (crew.shift_hours), or a second crew that takes over")
 	}
-	for _, f := range p.ShortHands {
-		ask(f.Job, "hands-short", "", f.Text, "send a larger crew, or use shorter rolls")
+	if len(p.ShortHands) > 0 {
+		ask("hands-short", len(p.ShortHands), p.ShortHands[0].Job, "", p.ShortHands[0].Text, "send a larger crew (labour table), or use shorter rolls")
 	}
 	return out
 }
