@@ -235,7 +235,7 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 			[]string{"settings.csv:9:1 setting-unknown name"}},
 		{"setting below hard limit, its own limits widened", map[string][]edit{"settings": {{"wrap.overlap,0.5,,0.5,", "wrap.overlap,0.3,,0,"}}},
 			[]string{"settings.csv:9:14 value-out-of-range value"}},
-		{"setting word", map[string][]edit{"settings": {{"mix.pooling,none", "mix.pooling,some"}}},
+		{"setting word", map[string][]edit{"settings": {{"mix.pooling,kit", "mix.pooling,some"}}},
 			[]string{"settings.csv:42:13 word-unknown value"}},
 		{"setting blank", map[string][]edit{"settings": {{"crew.count,1", "crew.count,"}}},
 			[]string{"settings.csv:45:12 cell-blank value"}},
@@ -395,11 +395,11 @@ func TestHarmlessFormsAreRead(t *testing.T) {
 }
 
 func TestSettingsGivenByName(t *testing.T) {
-	c, err := Load(Options{Sets: []string{"wrap.overlap=0.55", "campaign.start=2031-02-28", " crew.count = 3", "mix.pooling=kit"}})
+	c, err := Load(Options{Sets: []string{"wrap.overlap=0.55", "campaign.start=2031-02-28", " crew.count = 3", "mix.pooling=crew-shift"}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if s := c.Settings; s.Overlap != 0.55 || s.Start != "2031-02-28" || s.Crews != 3 || s.MixPooling != "kit" {
+	if s := c.Settings; s.Overlap != 0.55 || s.Start != "2031-02-28" || s.Crews != 3 || s.MixPooling != "crew-shift" {
 		t.Errorf("settings %+v", s)
 	}
 	changed := 0

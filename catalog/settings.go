@@ -57,7 +57,7 @@ type Settings struct {
 	MixReserve  float64 `set:"mix.reserve"`           // min
 	MixEnergy   float64 `set:"mix.activation_energy"` // kJ/mol
 	MixPastEnds float64 `set:"mix.past_ends"`         // °C
-	MixPooling  string  `set:"mix.pooling"`           // "none", "kit", "crew-shift"
+	MixPooling  string  `set:"mix.pooling"`           // "kit", "crew-shift"
 	WorkTemp    float64 `set:"work.temperature"`      // °C, where the survey gives none
 	WorkSurface string  `set:"work.surface"`          // where the survey gives none
 
@@ -94,7 +94,7 @@ type Settings struct {
 	StepsInBook int     `set:"output.working_repairs"` // repairs whose working is written into the workbook
 
 	// Design basis.
-	DesignBasis   string  `set:"design.basis"`        // "auto", "sound", "yield", "ignored", "hole", "none"
+	DesignBasis   string  `set:"design.basis"`        // "auto", "sound", "yield", "ignored", "none"
 	DesignEdition string  `set:"design.edition"`      // label of the standard and edition
 	PipeModulus   float64 `set:"design.pipe_modulus"` // MPa
 	PipeStress    float64 `set:"design.pipe_stress"`  // MPa, allowable

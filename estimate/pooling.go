@@ -1,7 +1,6 @@
 package estimate
 
 import (
-	"fmt"
 	"slices"
 
 	"wraptally/catalog"
@@ -78,10 +77,8 @@ func poolIssues(jobs []Job, m *means) (issues []Issue, err error) {
 				demands[at] = map[string][]mix.Demand{}
 				shifts = append(shifts, at)
 			}
-			demands[at][pot.putty] = append(demands[at][pot.putty], mix.Demand{
-				Repair: v.Repair.ID, Kit: v.Repair.ID, Crew: fmt.Sprint(v.Crew), Shift: fmt.Sprint(v.Shift),
-				At: v.Start + float64(j), Mass: pot.mass, // batches of one kit follow each other
-			})
+			// Batches of one kit follow each other.
+			demands[at][pot.putty] = append(demands[at][pot.putty], mix.Demand{At: v.Start + float64(j), Mass: pot.mass})
 		}
 	}
 	slices.SortFunc(shifts, func(a, b [2]int) int { return slices.Compare(a[:], b[:]) })
@@ -118,16 +115,14 @@ func poolShift(at [2]int, putty string, demands []mix.Demand, m *means) (issues 
 			life = pk.OpenLife * 60
 		}
 	}
-	got, err := mix.Pool(demands, packs, life, mix.ByCrewShift, nil)
+	got, err := mix.Pool(demands, packs, life)
 	if err != nil {
 		return nil, err
 	}
 	used := make([]float64, len(packs))
-	for _, s := range got.Scopes {
-		for _, o := range s.Opened {
-			for _, u := range o.Uses {
-				used[o.Pack] += u.Mass
-			}
+	for _, o := range got.Opened {
+		for _, u := range o.Uses {
+			used[o.Pack] += u.Mass
 		}
 	}
 	for i, n := range got.Packs {

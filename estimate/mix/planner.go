@@ -47,21 +47,19 @@ type Plan struct {
 	Packs   []int   // packs taken, by the packs given
 	Cost    decimal.Decimal
 	Mass    float64 // kg in the packs taken
-	InPot   float64 // kg mixed and not laid
-	InPacks float64 // kg left in packs weighed out of
-	Waste   float64 // InPot + InPacks; it never crosses to another repair
+	Waste   float64 // kg mixed and not laid, or left in packs weighed out of; it never crosses to another repair
 }
 
 // Planner plans repairs from one set of packs under one largest batch. It keeps
 // its tables, so that further repairs cost next to nothing, and is safe for use
 // by several goroutines.
 type Planner struct {
-	packs   []Pack
-	mass    []int64 // mg
-	money   prices
-	limit   int64 // largest batch, mg
-	rate    float64
-	dropped []int
+	packs  []Pack
+	mass   []int64 // mg
+	money  prices
+	limit  int64 // largest batch, mg
+	rate   float64
+	wholes int // packs mixed whole that fit into a batch
 
 	step   int64   // common measure of the packs kept, mg
 	splits []int   // packs that may be weighed out, heaviest first
@@ -100,7 +98,7 @@ func (a cell) less(b cell) bool {
 
 // NewPlanner prepares the packs for batches of at most largest kg, laid at rate
 // kg a minute. A pack heavier than a batch that may not be weighed out is left
-// out (Dropped). Errors: ErrInput, *PackError where no pack is left, ErrTooLarge.
+// out. Errors: ErrInput, *PackError where no pack is left, ErrTooLarge.
 func NewPlanner(packs []Pack, largest, rate float64) (*Planner, error) {
 	if len(packs) == 0 {
 		return nil, inputError("no packs")
@@ -123,8 +121,9 @@ func NewPlanner(packs []Pack, largest, rate float64) (*Planner, error) {
 		case k.Splittable:
 			p.splits = append(p.splits, i)
 		case mg > p.limit:
-			p.dropped = append(p.dropped, i)
 			continue
+		default:
+			p.wholes++
 		}
 		p.step = gcd(p.step, mg)
 	}
@@ -139,19 +138,11 @@ func NewPlanner(packs []Pack, largest, rate float64) (*Planner, error) {
 	return p, p.singles()
 }
 
-// Dropped are the packs that are heavier than a batch and may not be weighed
-// out, by their places.
-func (p *Planner) Dropped() []int { return p.dropped }
-
-// Largest is the largest batch in kg.
-func (p *Planner) Largest() float64 { return kilograms(p.limit) }
-
 // singles lists the masses one batch of whole packs can have, each at its least
 // cost. A batch that is lighter and dearer than another is never of use.
 func (p *Planner) singles() error {
 	top := p.limit / p.step
-	wholes := len(p.packs) - len(p.splits) - len(p.dropped)
-	if wholes == 0 {
+	if p.wholes == 0 {
 		return nil
 	}
 	if top > maxCells {
@@ -338,8 +329,6 @@ func (p *Planner) build(mg int64, c chosen) Plan {
 		bought += int64(n) * p.mass[i]
 	}
 	plan.Mass = kilograms(bought)
-	plan.InPot = kilograms(total - mg)
-	plan.InPacks = kilograms(bought - total)
 	plan.Waste = kilograms(bought - mg)
 	return plan
 }

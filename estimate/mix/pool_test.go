@@ -9,8 +9,6 @@ import (
 	"testing"
 
 	"github.com/shopspring/decimal"
-
-	"wraptally/estimate/trace"
 )
 
 // poolRank is what openings are compared by.
@@ -93,19 +91,18 @@ func TestPoolAgainstAllOpenings(t *testing.T) {
 		var need []int64
 		var at []float64
 		now := 0.0
-		for k := range 1 + r.IntN(4) {
+		for range 1 + r.IntN(4) {
 			m := int64(r.IntN(9))
 			now += float64(r.IntN(3)) * 10
-			demands = append(demands, Demand{Repair: fmt.Sprint(k), Kit: "K", At: now, Mass: float64(m) / 10})
+			demands = append(demands, Demand{At: now, Mass: float64(m) / 10})
 			need, at = append(need, m*100_000), append(at, now)
 		}
 		open := float64(r.IntN(4)) * 10
-		got, err := Pool(demands, packs, open, ByKit, nil)
+		s, err := Pool(demands, packs, open)
 		if err != nil {
 			t.Fatal(err)
 		}
-		checkPool(t, got, demands, packs, open)
-		s := got.Scopes[0]
+		checkPool(t, s, demands, packs, open)
 		want := tryOpenings(need, at, mass, costs, open)
 		var opened int64
 		for _, o := range s.Opened {
@@ -124,29 +121,23 @@ func checkPool(t testing.TB, p Pooled, demands []Demand, packs []PoolPack, open 
 	const eps = 1e-9
 	served := make([]float64, len(demands))
 	cost, waste := decimal.Zero, 0.0
-	for _, s := range p.Scopes {
-		for _, o := range s.Opened {
-			taken := 0.0
-			for _, u := range o.Uses {
-				d := demands[u.Demand]
-				if d.At < o.At || d.At > o.At+open {
-					t.Fatalf("pack opened at %g used at %g", o.At, d.At)
-				}
-				if a, b := d.scope(p.Sharing), demands[o.Uses[0].Demand].scope(p.Sharing); a != b {
-					t.Fatalf("pack shared by %q and %q", a, b)
-				}
-				taken += u.Mass
-				served[u.Demand] += u.Mass
+	for _, o := range p.Opened {
+		taken := 0.0
+		for _, u := range o.Uses {
+			if d := demands[u.Demand]; d.At < o.At || d.At > o.At+open {
+				t.Fatalf("pack opened at %g used at %g", o.At, d.At)
 			}
-			if math.Abs(packs[o.Pack].Mass-taken-o.Left) > eps || o.Left < -eps || taken == 0 {
-				t.Fatalf("opened %+v", o)
-			}
-			cost = cost.Add(packs[o.Pack].Cost)
-			waste += o.Left
+			taken += u.Mass
+			served[u.Demand] += u.Mass
 		}
-		if s.Cost.LessThan(s.Bound) {
-			t.Fatalf("cost %s below bound %s", s.Cost, s.Bound)
+		if math.Abs(packs[o.Pack].Mass-taken-o.Left) > eps || o.Left < -eps || taken == 0 {
+			t.Fatalf("opened %+v", o)
 		}
+		cost = cost.Add(packs[o.Pack].Cost)
+		waste += o.Left
+	}
+	if p.Cost.LessThan(p.Bound) {
+		t.Fatalf("cost %s below bound %s", p.Cost, p.Bound)
 	}
 	for i, d := range demands {
 		if math.Abs(served[i]-d.Mass) > 1e-6 {
@@ -158,39 +149,46 @@ func checkPool(t testing.TB, p Pooled, demands []Demand, packs []PoolPack, open 
 	}
 }
 
+// apart pools each part of the demands by itself and adds up.
+func apart(t testing.TB, parts [][]Demand, packs []PoolPack, open float64) (tins int, cost decimal.Decimal, waste float64, proven bool) {
+	t.Helper()
+	proven = true
+	for _, demands := range parts {
+		p, err := Pool(demands, packs, open)
+		if err != nil {
+			t.Fatal(err)
+		}
+		checkPool(t, p, demands, packs, open)
+		tins, cost, waste, proven = tins+len(p.Opened), cost.Add(p.Cost), waste+p.Waste, proven && p.Proven
+	}
+	return tins, cost, waste, proven
+}
+
 func TestPoolByHand(t *testing.T) {
 	packs := []PoolPack{{Name: "tin", Mass: 1, Cost: decimal.NewFromInt(20)}}
-	demands := []Demand{
-		{"R1", "K1", "A", "Mon", 0, 0.6},
-		{"R2", "K1", "A", "Mon", 60, 0.4},
-		{"R3", "K2", "A", "Mon", 200, 0.5},
-		{"R4", "K2", "B", "Mon", 230, 0.5},
-	}
-	for _, c := range []struct {
-		by    Sharing
+	a, b, c, d := Demand{0, 0.6}, Demand{60, 0.4}, Demand{200, 0.5}, Demand{230, 0.5}
+	for _, v := range []struct {
+		name  string
+		parts [][]Demand
 		open  float64
 		tins  int
 		waste float64
 	}{
-		{NotShared, 480, 4, 2},
-		{ByKit, 480, 2, 0},
-		{ByKit, 59, 3, 1}, // R2 comes too late for R1's tin
-		{ByCrewShift, 480, 3, 1},
-		{ByCrewShift, 60, 3, 1},
-		{ByKit, 0, 4, 2},
+		{"not shared", [][]Demand{{a}, {b}, {c}, {d}}, 480, 4, 2},
+		{"two and two", [][]Demand{{a, b}, {c, d}}, 480, 2, 0},
+		{"the second comes too late for the first's tin", [][]Demand{{a, b}, {c, d}}, 59, 3, 1},
+		{"three and one", [][]Demand{{a, b, c}, {d}}, 480, 3, 1},
+		{"three and one, kept an hour", [][]Demand{{a, b, c}, {d}}, 60, 3, 1},
+		{"nothing keeps", [][]Demand{{a, b}, {c, d}}, 0, 4, 2},
+		{"nobody", [][]Demand{nil}, 480, 0, 0},
 	} {
-		var log trace.Log
-		p, err := Pool(demands, packs, c.open, c.by, &log)
-		if err != nil || p.Packs[0] != c.tins || !near(p.Waste+1, c.waste+1, 1e-9) || !p.Cost.Equal(decimal.NewFromInt(int64(20*c.tins))) {
-			t.Errorf("%v, open %g: %+v, %v; want %+v", c.by, c.open, p, err, c)
-		}
-		checkPool(t, p, demands, packs, c.open)
-		if len(log.Steps) != len(p.Scopes) || log.Steps[0].Rule != "mix.pool" {
-			t.Errorf("derivation %+v", log.Steps)
+		tins, cost, waste, _ := apart(t, v.parts, packs, v.open)
+		if tins != v.tins || !near(waste+1, v.waste+1, 1e-9) || !cost.Equal(decimal.NewFromInt(int64(20*v.tins))) {
+			t.Errorf("%s: %d tins for %s, %g kg left", v.name, tins, cost, waste)
 		}
 	}
-	p, _ := Pool(demands, packs, 480, ByKit, nil)
-	if o := p.Scopes[0].Opened[0]; !o.Shared || len(o.Uses) != 2 || o.Uses[1] != (Taken{1, 0.4}) {
+	p, _ := Pool([]Demand{a, b}, packs, 480)
+	if o := p.Opened[0]; len(o.Uses) != 2 || o.Uses[1] != (Taken{1, 0.4}) {
 		t.Errorf("%+v", o)
 	}
 }
@@ -202,30 +200,24 @@ func TestPoolSharingPays(t *testing.T) {
 		packs := []PoolPack{{Mass: 0.5, Cost: decimal.New(int64(80+r.IntN(60)), -1)}, {Mass: 1.25, Cost: decimal.New(int64(180+r.IntN(100)), -1)}}
 		var demands []Demand
 		now := 0.0
-		for k := range 1 + r.IntN(25) {
+		for range 1 + r.IntN(25) {
 			now += float64(r.IntN(90))
-			demands = append(demands, Demand{fmt.Sprint("R", k), fmt.Sprint("K", k/3), "A", fmt.Sprint(k / 12), now, float64(1+r.IntN(300)) / 200})
+			demands = append(demands, Demand{now, float64(1+r.IntN(300)) / 200})
 		}
 		open := float64(r.IntN(300))
 		var before decimal.Decimal
-		for _, by := range []Sharing{NotShared, ByKit, ByCrewShift} { // each kit lies within one shift
-			p, err := Pool(demands, packs, open, by, nil)
-			if err != nil {
-				t.Fatal(err)
+		for i, size := range []int{1, 3, 12} { // each repair, each kit, each shift for itself
+			parts := slices.Collect(slices.Chunk(demands, size))
+			_, cost, _, proven := apart(t, parts, packs, open)
+			_, longer, _, too := apart(t, parts, packs, open+100)
+			proven = proven && too
+			if proven && longer.GreaterThan(cost) {
+				t.Fatalf("%d together: open %g costs %s, longer %s", size, open, cost, longer)
 			}
-			checkPool(t, p, demands, packs, open)
-			longer, err := Pool(demands, packs, open+100, by, nil)
-			if err != nil {
-				t.Fatal(err)
+			if i > 0 && proven && cost.GreaterThan(before) {
+				t.Fatalf("%d together cost %s, narrower sharing %s", size, cost, before)
 			}
-			proven := !slices.ContainsFunc(slices.Concat(p.Scopes, longer.Scopes), func(s Scope) bool { return !s.Proven })
-			if proven && longer.Cost.GreaterThan(p.Cost) {
-				t.Fatalf("%v: open %g costs %s, longer %s", by, open, p.Cost, longer.Cost)
-			}
-			if by != NotShared && proven && p.Cost.GreaterThan(before) {
-				t.Fatalf("%v costs %s, narrower sharing %s", by, p.Cost, before)
-			}
-			before = p.Cost
+			before = cost
 		}
 	}
 }
@@ -236,18 +228,15 @@ func TestPoolRefuses(t *testing.T) {
 		d    Demand
 		p    []PoolPack
 		open float64
-		by   Sharing
 	}{
-		"no packs": {Demand{}, nil, 1, ByKit},
-		"mass":     {Demand{}, []PoolPack{{Mass: -1}}, 1, ByKit},
-		"open":     {Demand{}, good, -1, ByKit},
-		"open nan": {Demand{}, good, math.NaN(), ByKit},
-		"sharing":  {Demand{}, good, 1, 9},
-		"demand":   {Demand{Mass: -1}, good, 1, ByKit},
-		"no kit":   {Demand{Repair: "R", Crew: "A"}, good, 1, ByKit},
-		"time":     {Demand{At: math.NaN()}, good, 1, ByKit},
+		"no packs": {Demand{}, nil, 1},
+		"mass":     {Demand{}, []PoolPack{{Mass: -1}}, 1},
+		"open":     {Demand{}, good, -1},
+		"open nan": {Demand{}, good, math.NaN()},
+		"demand":   {Demand{Mass: -1}, good, 1},
+		"time":     {Demand{At: math.NaN()}, good, 1},
 	} {
-		if _, err := Pool([]Demand{c.d}, c.p, c.open, c.by, nil); !errors.Is(err, ErrInput) {
+		if _, err := Pool([]Demand{c.d}, c.p, c.open); !errors.Is(err, ErrInput) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
@@ -257,13 +246,15 @@ func BenchmarkPool(b *testing.B) {
 	packs := []PoolPack{{Mass: 0.5, Cost: decimal.New(990, -2)}, {Mass: 1.25, Cost: decimal.New(2290, -2)}, {Mass: 4, Cost: decimal.New(6490, -2)}}
 	var demands []Demand
 	for k := range 3000 {
-		demands = append(demands, Demand{fmt.Sprint("R", k), fmt.Sprint("K", k/5), "A", fmt.Sprint(k / 20), float64(k * 25), float64(1+k*37%180) / 200})
+		demands = append(demands, Demand{float64(k * 25), float64(1+k*37%180) / 200})
 	}
 	for _, open := range []float64{480, 100} {
 		b.Run(fmt.Sprintf("3000-demands-open-%g", open), func(b *testing.B) {
 			for b.Loop() {
-				if _, err := Pool(demands, packs, open, ByCrewShift, nil); err != nil {
-					b.Fatal(err)
+				for shift := range slices.Chunk(demands, 20) {
+					if _, err := Pool(shift, packs, open); err != nil {
+						b.Fatal(err)
+					}
 				}
 			}
 		})

@@ -184,7 +184,7 @@ func (k *rules) thickness(u unit, hole float64, out *demand, log *trace.Log) (fl
 	if !d.Pressure.OK || basis == "none" && hole == 0 {
 		return 0, nil
 	}
-	if basis == "auto" || basis == "hole" {
+	if basis == "auto" {
 		basis = "sound"
 		if u.leaking {
 			basis = "ignored"
