@@ -3,11 +3,22 @@ package catalog
 import (
 	"bytes"
 	"errors"
+	"flag"
 	"strings"
 	"testing"
 
 	"wraptally/estimate/trace"
 )
+
+// The fuzzer makes each new input as small as it can, for a minute unless told
+// otherwise, and tries nothing else meanwhile: with inputs the size of a table it
+// would do no more. Twenty tries are enough; -fuzzminimizetime overrules.
+func init() {
+	testing.Init()
+	if err := flag.Set("test.fuzzminimizetime", "20x"); err != nil {
+		panic(err)
+	}
+}
 
 // Whatever a table holds, loading neither panics nor loses a fault: each has
 // its place, code, message and advice, and a catalogue without faults can be

@@ -48,7 +48,6 @@ type Settings struct {
 	PrepMargin      float64 `set:"prep.margin"`                            // mm a side
 	PrepGrade       string  `set:"prep.grade"`
 	PrepProfile     float64 `set:"prep.profile"`    // µm
-	Hardness        float64 `set:"cure.hardness"`   // Shore D
 	Removal         string  `set:"kit.removal"`     // "yes" or "no"
 	CarryLimit      float64 `set:"kit.carry_limit"` // kg
 
@@ -117,7 +116,7 @@ type Settings struct {
 	RangeHigh float64 `set:"bid.range_high" least:"bid.range_low"` // %
 	Paper     string  `set:"output.paper"`                         // "A4" or "Letter"
 	Units     string  `set:"output.units"`                         // "metric" or "inch"
-	Sensitive float64 `set:"output.sensitivity"`                   // %
+	VaryBy    float64 `set:"output.sensitivity"`                   // %
 
 	// Limits of what a survey may take.
 	IntakeFile    int     `set:"intake.file_mb"`

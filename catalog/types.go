@@ -166,7 +166,8 @@ type Sealant struct {
 	TempMax float64 `csv:"temp_max_c" unit:"°C" in:"[-60 300]" above:"temp_min_c" means:"highest surface temperature"`
 	Volume  float64 `csv:"stick_mm3" unit:"mm³" in:"(0 1e8]" means:"volume of a stick"`
 	Knead   float64 `csv:"knead_min" unit:"min" in:"[0 600]" means:"time to knead it"`
-	Tack    float64 `csv:"tack_free_min" unit:"min" in:"[0 10000]" means:"time until it is tack-free at 30 °C"`
+	Tack    float64 `csv:"tack_free_min" unit:"min" in:"[0 10000]" means:"time until it is tack-free"`
+	TimedAt float64 `csv:"timed_at_c" unit:"°C" in:"[-60 300]" means:"temperature at which the two times hold"`
 }
 
 // Putty is one pack size of a metal-repair putty.
@@ -210,7 +211,9 @@ type Wrap struct {
 	TempMax  float64 `csv:"temp_max_c" unit:"°C" in:"[-60 300]" above:"temp_min_c" same:"wrap" means:"highest surface temperature at laying"`
 	Service  float64 `csv:"service_temp_c" unit:"°C" in:"[-60 500]" same:"wrap" means:"upper temperature limit Tm in service"`
 	Soak     float64 `csv:"soak_s" unit:"s" in:"[0 3600]" same:"wrap" means:"time in water"`
-	Work     float64 `csv:"work_s" unit:"s" in:"(0 36000]" same:"wrap" means:"time to lay the roll after soaking, at 30 °C"`
+	Work     float64 `csv:"work_s" unit:"s" in:"(0 36000]" same:"wrap" means:"time to lay the roll after soaking"`
+	TimedAt  float64 `csv:"timed_at_c" unit:"°C" in:"[-60 300]" same:"wrap" means:"temperature at which the two times hold"`
+	Hardness float64 `csv:"hardness_shore_d" unit:"Shore D" in:"(0 100]" same:"wrap" means:"least hardness of the cured wrap, measured by ISO 868"`
 }
 
 // Consumable is a rule for how many of an item are needed.

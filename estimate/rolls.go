@@ -129,7 +129,11 @@ func rechoose(jobs []Job, g *rollGroups, dates Dates, m *means) ([]Job, *RollSav
 	for i, group := range g.groups {
 		list[i] = order.Group{Name: fmt.Sprint(i), Repairs: len(group.members), Ways: group.ways}
 	}
-	got, err := order.Rechoose(list, items, m.orderRule(dates), rechooseWork)
+	rule := m.orderRule(dates)
+	got, err := order.Rechoose(list, items, rule, rechooseWork)
+	if err == nil {
+		err = order.CheckChoice(got, list, items, rule) // nobody changes kits by a choice that was not replayed
+	}
 	if errors.Is(err, order.ErrTooLarge) || errors.Is(err, order.ErrUncoverable) {
 		return jobs, nil, nil // each repair keeps its own best
 	}

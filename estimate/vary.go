@@ -9,15 +9,15 @@ import (
 	"wraptally/estimate/survey"
 )
 
-// lever is an input of the survey that can be moved by a share of itself.
-type lever struct {
+// input is an input of the survey that can be moved by a share of itself.
+type input struct {
 	name string
 	at   func(*survey.Defect) *survey.Num
 }
 
-// levers are the measured inputs, in the order of the survey's fields. Hole
+// inputs are the measured inputs, in the order of the survey's fields. Hole
 // diameters move with both sizes of the defect.
-var levers = []lever{
+var inputs = []input{
 	{"outside diameter", func(d *survey.Defect) *survey.Num { return &d.OD }},
 	{"nominal wall", func(d *survey.Defect) *survey.Num { return &d.Wall }},
 	{"remaining wall", func(d *survey.Defect) *survey.Num { return &d.Remaining }},
@@ -42,7 +42,7 @@ var VaryOutputs = []string{"repairs", "putty kg", "rolls", "sticks", "bands", "o
 // steps: a swing of nothing says that the pack count holds. An input that the
 // survey does not give is not moved; a repair that an input pushes out of the
 // method falls out of the totals, which the column "repairs" shows.
-func (p *Campaign) Vary(repair int, fraction float64, tell func(done, total int)) (design.SensitivityTable, error) {
+func (p *Campaign) Vary(repair int, fraction float64, tell func(done, total int)) (design.Variations, error) {
 	var base []survey.Defect
 	if repair >= 0 {
 		for _, d := range p.Repairs[repair].Defects {
@@ -51,9 +51,9 @@ func (p *Campaign) Vary(repair int, fraction float64, tell func(done, total int)
 	} else {
 		base = p.Survey.Defects
 	}
-	var used []lever
+	var used []input
 	var variables []design.Variable
-	for _, l := range levers {
+	for _, l := range inputs {
 		known := false
 		for i := range base {
 			known = known || l.at(&base[i]).OK
@@ -64,10 +64,10 @@ func (p *Campaign) Vary(repair int, fraction float64, tell func(done, total int)
 		}
 	}
 	if len(variables) == 0 {
-		return design.SensitivityTable{}, fmt.Errorf("the survey gives no number to vary")
+		return design.Variations{}, fmt.Errorf("the survey gives no number to vary")
 	}
 	runs, total := 0, 2*len(variables)+1
-	return design.Sensitivity(variables, fraction, VaryOutputs, func(factors []float64) ([]float64, error) {
+	return design.Vary(variables, fraction, VaryOutputs, func(factors []float64) ([]float64, error) {
 		tell(runs, total)
 		runs++
 		moved := make([]survey.Defect, len(base))

@@ -1,18 +1,23 @@
 package export
 
 import (
+	"wraptally/estimate/trace"
 	"wraptally/export/table"
 )
 
 // assumptionsSheet lists what is taken for granted, with its basis and how much
 // leans on it.
 func (b *book) assumptionsSheet() *table.Sheet {
-	l := newLeaf(sheetAssumptions, "Assumptions", "What the estimate takes for granted, and how much leans on each.", widths(26, 72, 44, 10, 38))
+	type col = table.Col[trace.Assumption]
+	t := table.NewTable[trace.Assumption](sheetAssumptions)
+	t.Add(col{Title: "Code", Width: 26, Style: look(table.Code), Cell: func(p pen, a trace.Assumption) { p.Text(a.Code) }})
+	t.Add(col{Title: "What is taken for granted", Width: 72, Style: table.WrapStyle, Cell: func(p pen, a trace.Assumption) { p.Text(a.Text) }})
+	t.Add(col{Title: "Basis", Width: 44, Style: table.WrapStyle, Cell: func(p pen, a trace.Assumption) { p.Text(a.Basis) }})
+	t.Add(col{Title: "How many lean on it", Width: 10, Style: table.IntStyle, Cell: func(p pen, a trace.Assumption) { p.Int(a.Count) }})
+	t.Add(col{Title: "Where (the first)", Width: 38, Style: table.WrapStyle, Cell: func(p pen, a trace.Assumption) { p.Text(a.Where) }})
+	l := newLeaf(sheetAssumptions, "Assumptions", "What the estimate takes for granted, and how much leans on each.", t.Columns())
 	l.Blank(1)
-	l.heads("Code", "What is taken for granted", "Basis", "#How many lean on it", "Where (the first)")
-	for _, a := range b.p.Assumptions {
-		l.Add(table.Text(legible(a.Code), look(table.Code)), table.Text(legible(a.Text), table.WrapStyle), table.Text(legible(a.Basis), table.WrapStyle), table.Int(a.Count, table.IntStyle), table.Text(legible(a.Where), table.WrapStyle))
-	}
+	list(l, t, b.p.Assumptions)
 	if len(b.p.Assumptions) == 0 {
 		l.note("None beyond the settings in force.")
 	}
@@ -26,7 +31,5 @@ func (b *book) assumptionsSheet() *table.Sheet {
 	} {
 		l.AddRow(table.Spread(text, look(table.Plain), len(l.columns)))
 	}
-	s := l.sheet(b.page(true))
-	s.FreezeRows, s.TitleRows = 4, table.Span{First: 4, Last: 4}
-	return s
+	return l.headed(b.page(true), 0)
 }

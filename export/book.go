@@ -9,27 +9,6 @@ import (
 	"wraptally/export/table"
 )
 
-// The sheets, in the order of their tabs.
-const (
-	sheetSummary     = "Summary"
-	sheetRepairs     = "Repairs"
-	sheetKits        = "Kits"
-	sheetKitLines    = "Kit lines"
-	sheetPick        = "Pick list"
-	sheetCrews       = "Crews"
-	sheetMixing      = "Mixing"
-	sheetCutting     = "Cutting"
-	sheetLabels      = "Labels"
-	sheetOrder       = "Order"
-	sheetCost        = "Cost"
-	sheetInputs      = "Prices and rates"
-	sheetVary        = "What if"
-	sheetAssumptions = "Assumptions"
-	sheetSettings    = "Settings"
-	sheetQueries     = "Queries"
-	sheetWorking     = "Working"
-)
-
 // book is a workbook being made: the campaign and what all its sheets share.
 type book struct {
 	p       *estimate.Campaign
@@ -65,6 +44,11 @@ func newBook(p *estimate.Campaign, opt Options, part []int) *book {
 	b.takes = b.newTakes()
 	return b
 }
+
+// complete reports whether this workbook holds every kit of the campaign. Kits,
+// Pick list, Crews, Mixing and Labels stand in the workbook that holds the sheet
+// Kit lines of the same kits; Cutting is of the whole campaign.
+func (b *book) complete() bool { return len(b.part) == len(b.p.Jobs) }
 
 // repair is the repair of the k-th kit of this workbook.
 func (b *book) repair(k int) *scope.Repair { return b.job(k).Repair }

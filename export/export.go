@@ -16,7 +16,7 @@ type Options struct {
 	Printed time.Time // date printed on the sheets; zero: the first day of the work, else none
 	Version string    // of the program
 	// Vary, where it is given, is shown on the sheet What if.
-	Vary *design.SensitivityTable
+	Vary *design.Variations
 }
 
 // Notice stands on every output.

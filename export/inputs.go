@@ -429,9 +429,9 @@ func leastPacks(o *catalog.Offer) int {
 	return least
 }
 
-// sheet is the finished sheet.
-func (in *inputs) sheet() *table.Sheet {
-	s := in.leaf.sheet(in.b.page(true))
+// inputsSheet is the finished sheet.
+func (d *desk) inputsSheet() *table.Sheet {
+	s := d.inputs.sheet(d.page(true))
 	s.Protected, s.FreezeRows = true, 2
 	return s
 }

@@ -138,7 +138,7 @@ func (b *book) sealingSteps(kt *kit.Kit) block {
 	}
 	say("Press pad and sheet on; draw the bands evenly, hex driver, no flat blade.")
 	for _, s := range kt.Sticks {
-		say(fmt.Sprintf("Wait until tack-free before the putty: about %s min at 30 °C, longer colder.", trimmed(s.Sealant.Tack, 1)))
+		say(fmt.Sprintf("Wait until tack-free before the putty: about %s min at %s °C, longer colder.", trimmed(s.Sealant.Tack, 1), trimmed(s.Sealant.TimedAt, 1)))
 		break
 	}
 	return card
@@ -167,7 +167,7 @@ func (b *book) wrapCard(kt *kit.Kit) block {
 	}
 	row("Rolls", strings.Join(rolls, " + ")+"; open a pouch only to lay it")
 	if len(kt.Rolls) > 0 {
-		row("Lay", fmt.Sprintf("soak %s s, then lay the roll within %s s at %s °C", trimmed(soak, 0), trimmed(math.Floor(work+1e-9), 0), trimmed(r.SurfaceTemp, 1)))
+		row("Lay", fmt.Sprintf("soak %s s, then lay the roll within %s min at %s °C", trimmed(soak, 0), trimmed(math.Floor(work/6+1e-9)/10, 1), trimmed(r.SurfaceTemp, 1)))
 	}
 	row("Hands", countOf(kt.Tape.Hands, "pair", "pairs")+" on the longest roll")
 	return card
@@ -226,6 +226,8 @@ func (b *book) acceptance(kt *kit.Kit) block {
 	}
 	check("Putty set, no soft spots")
 	check(fmt.Sprintf("Layers laid: %d or more", kt.Repair.Layers))
-	check("Wrap: " + trimmed(set.Hardness, 0) + " Shore D or more")
+	if len(kt.Rolls) > 0 {
+		check("Wrap: " + trimmed(kt.Rolls[0].Roll.Hardness, 0) + " Shore D or more")
+	}
 	return card
 }

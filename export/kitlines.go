@@ -108,3 +108,11 @@ func (b *book) packedKits(item string) string {
 	}
 	return fmt.Sprintf("SUMPRODUCT(EXACT(%s,%s)*(%s=%q)*(%s>0))", l.item.All(), item, l.level.All(), levelKit, l.issued.All())
 }
+
+// sumOf sums amounts over the rows whose code is the one in a cell.
+func (b *book) sumOf(amounts, codes, code string) string {
+	if b.safe {
+		return fmt.Sprintf("SUMIFS(%s,%s,%s)", amounts, codes, code)
+	}
+	return fmt.Sprintf("SUMPRODUCT(--EXACT(%s,%s),%s)", codes, code, amounts)
+}

@@ -173,13 +173,6 @@ func (l *leaf) verdict(p pen, ok bool, formula, right, wrong string) {
 	p.As(table.CheckStyle).Formula("IF(%s,%q,%q)", formula, right, wrong).Text(word)
 }
 
-// check puts a check of two formulas that must give the same, to half of the
-// smallest unit of so many decimals, and remembers to alarm when they do not.
-func (l *leaf) check(column int, a, b string, decimals int32) table.Cell {
-	l.alarm(column)
-	return checkCell(a, b, decimals)
-}
-
 // The words of a check.
 const (
 	addsUp      = "adds up"
@@ -188,21 +181,7 @@ const (
 	shortText   = "SHORT"
 )
 
-func checkCell(a, b string, decimals int32) table.Cell {
-	tolerance := "0.5"
-	if decimals > 0 {
-		tolerance = "0." + strings.Repeat("0", int(decimals)) + "5"
-	}
-	return table.FormulaText(fmt.Sprintf("IF(ABS((%s)-(%s))<%s,%q,%q)", a, b, tolerance, addsUp, doesNotAdd), addsUp, table.CheckStyle)
-}
-
-// alarm makes the cell of the next row in this column stand out when it says
-// that something is wrong.
-func (l *leaf) alarm(column int) {
-	at := table.At{Column: column, Row: l.Next()}
-	l.checks = append(l.checks, alarmAt(table.One(at)))
-}
-
+// alarmAt makes a cell stand out that says that something is wrong.
 func alarmAt(area table.Area) table.Condition {
 	first := area.First.String()
 	return table.Condition{Area: area, Formula: fmt.Sprintf("OR(LEFT(%s,%d)=%q,%s=%q)", first, len(doesNotAdd), doesNotAdd, first, shortText), Show: table.Alarm}
@@ -233,18 +212,8 @@ func widths(w ...float64) []table.Column {
 // legible is text from outside as a cell can hold it.
 func legible(s string) string { return table.Legible(s) }
 
-// linkTo is a link whose text is cut to what a link may hold.
-func linkTo(text, sheet string, column, row int, s table.Style) table.Cell {
-	return table.Link(table.Shorten(legible(text), table.MaxLiteral), table.At{Column: column, Row: row}.On(sheet), s)
-}
-
 // ref is an absolute reference to a cell of another sheet.
 func ref(sheet string, column, row int) string { return table.At{Column: column, Row: row}.On(sheet) }
-
-// span is an absolute reference to part of a column of another sheet.
-func span(sheet string, column, first, last int) string {
-	return table.Cells(column, first, column, last).On(sheet)
-}
 
 // cell is a relative reference within the sheet.
 func cell(column, row int) string { return table.At{Column: column, Row: row}.String() }

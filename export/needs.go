@@ -11,9 +11,6 @@ import (
 	"wraptally/export/table"
 )
 
-// sheetNeeds is the sheet of what is needed, item by item.
-const sheetNeeds = "Needs"
-
 // need is an item that is needed.
 type need struct {
 	estimate.Need

@@ -2,7 +2,9 @@ package export
 
 import (
 	"fmt"
+	"sort"
 
+	"wraptally/catalog"
 	"wraptally/export/table"
 )
 
@@ -220,4 +222,15 @@ func (b *book) pickByKit(pg *pager, picks []pick) {
 			pg.rows(rowOf(pickWidth, spans...))
 		}
 	}
+}
+
+// byStore sorts places in the catalogue by where the items lie in the store.
+func byStore(items []catalog.Item, list []int) {
+	sort.SliceStable(list, func(i, j int) bool {
+		a, b := &items[list[i]], &items[list[j]]
+		if a.Store != b.Store {
+			return a.Store < b.Store
+		}
+		return list[i] < list[j]
+	})
 }

@@ -1,32 +1,37 @@
 package export
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
+	"wraptally/catalog"
+	"wraptally/estimate/survey"
 	"wraptally/export/table"
 )
 
 // settingsSheet lists the rules in force and how the survey was understood.
 func (b *book) settingsSheet() *table.Sheet {
-	l := newLeaf(sheetSettings, "Settings in force", "Every rule by which the estimate was made. \"Verified: no\" means from memory or by custom: check it before leaning on it. Change one with --set NAME=VALUE.", widths(27, 24, 11, 46, 10, 28, 64))
-	l.Blank(1)
-	l.heads("Setting", "Value", "Unit", "Basis", "Verified", "Changed by", "Meaning")
-	for _, s := range b.p.Catalog.SettingRows {
-		value := s.Value
-		if value == "" {
-			value = "(open)"
-		}
-		style := table.WrapStyle
+	type col = table.Col[catalog.SettingRow]
+	t := table.NewTable[catalog.SettingRow](sheetSettings)
+	t.Add(col{Title: "Setting", Width: 27, Style: look(table.Code), Cell: func(p pen, s catalog.SettingRow) { p.Text(s.Name) }})
+	t.Add(col{Title: "Value", Width: 24, Style: table.WrapStyle, Cell: func(p pen, s catalog.SettingRow) {
 		if s.Changed != "" {
-			style = look(table.Caution).Wrapped()
+			p.As(look(table.Caution).Wrapped())
 		}
-		l.Add(table.Text(legible(s.Name), look(table.Code)), table.Text(legible(value), style), table.Text(legible(s.Unit), table.TextStyle), table.Text(legible(s.Basis), table.WrapStyle),
-			table.Text(legible(s.Verified), table.TextStyle), table.Text(legible(s.Changed), table.WrapStyle), table.Text(legible(s.Meaning), table.WrapStyle))
-	}
+		p.Text(cmp.Or(s.Value, "(open)"))
+	}})
+	t.Add(col{Title: "Unit", Width: 11, Style: table.TextStyle, Cell: func(p pen, s catalog.SettingRow) { p.Text(s.Unit) }})
+	t.Add(col{Title: "Basis", Width: 46, Style: table.WrapStyle, Cell: func(p pen, s catalog.SettingRow) { p.Text(s.Basis) }})
+	t.Add(col{Title: "Verified", Width: 10, Style: table.TextStyle, Cell: func(p pen, s catalog.SettingRow) { p.Text(s.Verified) }})
+	t.Add(col{Title: "Changed by", Width: 28, Style: table.WrapStyle, Cell: func(p pen, s catalog.SettingRow) { p.Text(s.Changed) }})
+	t.Add(col{Title: "Meaning", Width: 64, Style: table.WrapStyle, Cell: func(p pen, s catalog.SettingRow) { p.Text(s.Meaning) }})
+	l := newLeaf(sheetSettings, "Settings in force", "Every rule by which the estimate was made. \"Verified: no\" means from memory or by custom: check it before leaning on it. Change one with --set NAME=VALUE.", t.Columns())
+	l.Blank(1)
+	list(l, t, b.p.Catalog.SettingRows)
 	b.surveyAsRead(l)
 	s := l.sheet(b.page(true))
-	s.FreezeRows = 4
+	s.FreezeRows = t.HeadRow()
 	return s
 }
 
@@ -56,18 +61,7 @@ func (b *book) surveyAsRead(l *leaf) {
 	fact("given by the user", strings.Join(d.Set, ", "))
 	fact("fields not in the survey", strings.Join(d.Missing, ", "))
 	l.Blank(1)
-	l.heads("Heading found", "Field", "Unit", "Understood by", "Column", "Unit from", "Left aside because")
-	for _, c := range d.Columns {
-		field, why := c.Field, c.Why
-		if field == "" {
-			field = "(not used)"
-			if why == "" {
-				why = "no field takes it"
-			}
-		}
-		l.Add(table.Text(legible(c.Heading), table.WrapStyle), table.Text(field, table.WrapStyle), table.Text(c.Unit, table.TextStyle), table.Text(c.Via, table.WrapStyle), table.Int(c.Index, table.IntStyle.To(table.Left)),
-			table.Text(c.UnitFrom, table.TextStyle), table.Text(legible(why), table.WrapStyle))
-	}
+	list(l, headingTable(), d.Columns)
 	for _, f := range b.p.Survey.Account.FilteredBy {
 		var values []string
 		for _, v := range f.Values {
@@ -75,4 +69,24 @@ func (b *book) surveyAsRead(l *leaf) {
 		}
 		fact("rows left out by rule", fmt.Sprintf("%s: %d rows (%s)", f.Rule, f.Rows, strings.Join(values, ", ")))
 	}
+}
+
+// headingTable says which heading of the survey became which field.
+func headingTable() *table.Table[survey.Column] {
+	type col = table.Col[survey.Column]
+	t := table.NewTable[survey.Column](sheetSettings)
+	t.Add(col{Title: "Heading found", Style: table.WrapStyle, Cell: func(p pen, c survey.Column) { p.Text(c.Heading) }})
+	t.Add(col{Title: "Field", Style: table.WrapStyle, Cell: func(p pen, c survey.Column) { p.Text(cmp.Or(c.Field, "(not used)")) }})
+	t.Add(col{Title: "Unit", Style: table.TextStyle, Cell: func(p pen, c survey.Column) { p.Text(c.Unit) }})
+	t.Add(col{Title: "Understood by", Style: table.WrapStyle, Cell: func(p pen, c survey.Column) { p.Text(c.Via) }})
+	t.Add(col{Title: "Column", Style: table.IntStyle.To(table.Left), Cell: func(p pen, c survey.Column) { p.Int(c.Index) }})
+	t.Add(col{Title: "Unit from", Style: table.TextStyle, Cell: func(p pen, c survey.Column) { p.Text(c.UnitFrom) }})
+	t.Add(col{Title: "Left aside because", Style: table.WrapStyle, Cell: func(p pen, c survey.Column) {
+		why := c.Why
+		if c.Field == "" && why == "" {
+			why = "no field takes it"
+		}
+		p.Text(why)
+	}})
+	return t
 }

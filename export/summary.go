@@ -5,6 +5,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"wraptally/estimate/qty"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/trace"
 	"wraptally/export/table"
@@ -20,7 +21,7 @@ const (
 // when, what became of the survey's rows, what is left out.
 func (d *desk) summarySheet() *table.Sheet {
 	p := d.p
-	l := newLeaf(sheetSummary, "Repair campaign", legible(filepath.Base(p.Name))+". "+Notice, widths(17, 15, 16, 18, 18, 22))
+	l := newLeaf(sheetSummary, "Repair campaign", legible(filepath.Base(p.Name))+". "+Notice, []table.Column{{Width: 17}, {Width: 15}, {Width: 16}, {Width: 18}, {Width: 18}, {Width: 22}})
 	l.Blank(1)
 	if len(p.Jobs) > 0 {
 		d.headline(l)
@@ -87,39 +88,29 @@ func (d *desk) orderFirst(l *leaf) {
 		l.note("Nothing has to be bought.")
 		return
 	}
-	l.heads("Order by", "Supplier", "Item", "", "#Packs", "#Cost\n("+d.p.Bid.Currency+")")
-	l.Row(l.Next() - 1).Merge = []table.Span{{First: 3, Last: 4}}
-	listed := 0
-	for i := range d.rows {
-		r := &d.rows[i]
-		if r.step > 1 {
-			continue
-		}
-		if listed++; listed > mostFirst {
-			break
-		}
-		at := func(column table.Ref) string { return column.Nth(i) }
-		by := table.Text("not known", table.TextStyle)
-		if !r.got.LatestOrder.IsZero() {
-			by = table.FormulaDay(at(d.order.by), r.got.LatestOrder, dayStyle)
-		}
-		cost := r.base
-		src := at(d.order.base)
+	type col = table.Col[int] // place among the lines of the order
+	o := d.order
+	t := table.NewTable[int](l.name)
+	t.Add(col{Title: "Order by", Style: dayStyle, Cell: func(p pen, i int) { writeDay(p.By(o.by.Nth(i)), d.rows[i].got.LatestOrder, "not known") }})
+	t.Add(col{Title: "Supplier", Style: table.TextStyle, Cell: func(p pen, i int) { p.Text(d.rows[i].got.Supplier) }})
+	t.Add(col{Title: "Item", Style: table.WrapStyle, Span: 2, Cell: func(p pen, i int) { p.Link(d.item(&d.rows[i]).Name, o.by.Nth(i)) }})
+	t.Add(col{Title: "Packs", Style: table.IntStyle, Cell: func(p pen, i int) { p.By(o.all.Nth(i)).Int(d.rows[i].got.Packs) }})
+	t.Add(col{Title: "Cost", Unit: d.p.Bid.Currency, Style: shown(d.money()), Cell: func(p pen, i int) {
+		cost, src := d.rows[i].base, o.base.Nth(i)
 		for k := i + 1; k < len(d.rows) && d.rows[k].step > 1; k++ {
 			cost = cost.Add(d.rows[k].base)
-			src += "+" + d.order.base.Nth(k)
+			src += "+" + o.base.Nth(k)
 		}
-		l.AddRow(table.Row{Merge: []table.Span{{First: 3, Last: 4}}, Cells: []table.Cell{
-			by, table.Text(legible(r.got.Supplier), table.TextStyle), linkTo(d.p.Needs[r.need].Item.Name, sheetOrder, 1, d.order.rows.First()+i, table.WrapStyle), table.Empty(table.TextStyle),
-			table.FormulaNum(at(d.order.all), float64(r.got.Packs), table.IntStyle), table.FormulaDec(src, cost, shown(d.money())),
-		}})
-	}
-	all := 0
+		p.By(src).Dec(cost)
+	}})
+	var lines []int
 	for i := range d.rows {
 		if d.rows[i].step == 1 {
-			all++
+			lines = append(lines, i)
 		}
 	}
+	all := len(lines)
+	list(l, t, lines[:min(all, mostFirst)])
 	if d.p.Dates.Need.IsZero() {
 		l.note("No need date is known: nothing is said on when to order. Give one with --start.")
 	} else {
@@ -131,30 +122,40 @@ func (d *desk) orderFirst(l *leaf) {
 func (d *desk) account(l *leaf) {
 	a := d.p.Account
 	l.heading("What became of the survey's rows")
-	l.heads("Rows read", "#Number", "Meaning")
-	l.Row(l.Next() - 1).Merge = []table.Span{{First: 3, Last: summaryWidth}}
-	line := func(name string, n int, meaning string, s table.Style) int {
-		return l.AddRow(table.Row{Merge: []table.Span{{First: 3, Last: summaryWidth}}, Cells: []table.Cell{
-			table.Text(name, s), table.Int(n, s.In(table.Number(0))), table.Text(meaning, s.Wrapped()), table.Empty(s), table.Empty(s), table.Empty(s),
-		}})
+	type fate struct {
+		name, meaning string
+		rows          int
+		left          bool // out, which has to be seen
 	}
-	body := look(table.Body)
-	first := line("estimated", a.Estimated, "repairs in order and cost", body)
-	line("merged", a.Merged, "share a repair with a row beside them", body)
-	bad := func(n int) table.Style {
-		if n > 0 {
-			return look(table.Subtotal)
+	type col = table.Col[fate]
+	t := table.NewTable[fate](l.name)
+	dress := func(p pen, f fate) pen {
+		if f.left && f.rows > 0 {
+			return p.As(look(table.Subtotal))
 		}
-		return body
+		return p
 	}
-	line("queried", a.Queried, "left out until answered: sheet "+sheetQueries, bad(a.Queried))
-	line("NOT REPAIRABLE", a.NotRepairable, "left out: this method cannot hold them", bad(a.NotRepairable))
-	line("filtered", a.Filtered, "left out by the user's own rule", body)
-	last := line("blank", a.Blank, "empty rows", body)
-	l.alarm(3)
-	t := look(table.Total)
-	check := checkCell(fmt.Sprintf("SUM(B%d:B%d)", first, last), fmt.Sprintf("B%d", l.Next()), 0)
-	l.AddRow(table.Row{Merge: []table.Span{{First: 4, Last: summaryWidth}}, Cells: []table.Cell{table.Text("read", t), table.Int(a.Read, t.In(table.Number(0))), check, table.Text(legible(d.p.Name), t), table.Empty(t), table.Empty(t)}})
+	t.Add(col{Title: "Rows read", Style: table.TextStyle, Foot: foot("read"), Cell: func(p pen, f fate) { dress(p, f).Text(f.name) }})
+	var rows table.Ref
+	rows = t.Add(col{Title: "Number", Style: table.IntStyle, Sums: true, Foot: func(p pen) { p.Int(a.Read) },
+		Cell: func(p pen, f fate) { dress(p, f).In(table.Number(0)).Int(f.rows) }})
+	t.Add(col{Title: "Meaning", Style: table.WrapStyle, Span: summaryWidth - 2,
+		Cell: func(p pen, f fate) { p.As(dress(p, f).Style().Wrapped()).Text(f.meaning) },
+		Foot: func(p pen) {
+			l.adds(p, amount{"SUM(" + rows.Range() + ")", rows.Sum()}, amount{rows.Foot().String(), qty.Whole(a.Read)}, 0)
+		}})
+	list(l, t, []fate{
+		{"estimated", "repairs in order and cost", a.Estimated, false},
+		{"merged", "share a repair with a row beside them", a.Merged, false},
+		{"queried", "left out until answered: sheet " + sheetQueries, a.Queried, true},
+		{"NOT REPAIRABLE", "left out: this method cannot hold them", a.NotRepairable, true},
+		{"filtered", "left out by the user's own rule", a.Filtered, false},
+		{"blank", "empty rows", a.Blank, false},
+	})
+	read := t.Foot(table.Total)
+	read.Cells[3] = table.Text(legible(d.p.Name), look(table.Total))
+	read.Merge = []table.Span{{First: 4, Last: summaryWidth}}
+	l.AddRow(read)
 }
 
 // leftOut names the repairs that are not in the totals, those that the method
@@ -166,19 +167,31 @@ func (d *desk) leftOut(l *leaf) {
 		l.note("Nothing is left out.")
 		return
 	}
-	l.heads("Repair", "Line", "Survey rows", "Why", "", "")
-	l.Row(l.Next() - 1).Merge = []table.Span{{First: 4, Last: summaryWidth}}
+	t := d.leftOutTable(l)
+	begin(l, t, 0)
 	inRepairs := 0
 	for _, status := range []scope.Status{scope.NotRepairable, scope.Queried} {
-		inRepairs += d.leftOutAs(l, status)
+		inRepairs += d.leftOutAs(l, t, status)
 	}
 	if rows := a.Queried + a.NotRepairable - inRepairs; rows > 0 {
 		l.note(fmt.Sprintf("%s could not be read far enough to make a repair of: sheet %s.", countOf(rows, "row", "rows"), sheetQueries))
 	}
 }
 
+func (d *desk) leftOutTable(l *leaf) *table.Table[repairEntry] {
+	type col = table.Col[repairEntry]
+	t := table.NewTable[repairEntry](l.name)
+	t.Add(col{Title: "Repair", Style: table.TextStyle, Cell: func(p pen, r repairEntry) { p.Link(r.ID, d.repairs.id.Nth(r.at)) }})
+	t.Add(col{Title: "Line", Style: table.WrapStyle, Cell: func(p pen, r repairEntry) { p.Text(r.Line) }})
+	t.Add(col{Title: "Survey rows", Style: table.WrapStyle, Cell: func(p pen, r repairEntry) {
+		p.Text(fitLines(strings.Join(rowIDs(r.Repair), ", "), l.columns[2].Width, 2))
+	}})
+	t.Add(col{Title: "Why", Style: table.WrapStyle, Span: summaryWidth - 3, Cell: func(p pen, r repairEntry) { p.Text(d.reason(r.Repair)) }})
+	return t
+}
+
 // leftOutAs names the repairs of one status, and counts their rows.
-func (d *desk) leftOutAs(l *leaf, status scope.Status) (rows int) {
+func (d *desk) leftOutAs(l *leaf, t *table.Table[repairEntry], status scope.Status) (rows int) {
 	repairs := 0
 	for _, r := range d.p.Repairs {
 		if r.Status == status {
@@ -203,10 +216,7 @@ func (d *desk) leftOutAs(l *leaf, status scope.Status) (rows int) {
 			l.note(fmt.Sprintf("and %d more: sheet %s, column Status.", repairs-mostLeftOut, sheetRepairs))
 			break
 		}
-		l.AddRow(table.Row{Merge: []table.Span{{First: 4, Last: summaryWidth}}, Cells: []table.Cell{
-			table.Link(r.ID, d.repairs.id.Nth(i), table.TextStyle), table.Text(legible(r.Line), table.WrapStyle), table.Text(fitLines(strings.Join(rowIDs(r), ", "), l.columns[2].Width, 2), table.WrapStyle),
-			table.Text(legible(d.reason(r)), table.WrapStyle), table.Empty(table.TextStyle), table.Empty(table.TextStyle),
-		}})
+		put(l, t, repairEntry{Repair: r, at: i})
 	}
 	return rows
 }
@@ -214,24 +224,10 @@ func (d *desk) leftOutAs(l *leaf, status scope.Status) (rows int) {
 // contents leads to the other sheets.
 func (d *desk) contents(l *leaf) {
 	l.heading("Where to look")
-	entries := [][2]string{
-		{sheetRepairs, "every repair with its place, layers, kit, time and share of the cost"},
-	}
-	if len(d.p.Jobs) > 0 {
-		entries = append(entries, [2]string{sheetKits, "a page a kit for the storeman"})
-		if len(d.apart) == 0 {
-			entries = append(entries, [2]string{sheetKitLines, "packed quantities, to be changed here"}, [2]string{sheetPick, "by item over all kits"}, [2]string{sheetCrews, "by crew and shift"},
-				[2]string{sheetMixing, "batches and the minutes to use them"}, [2]string{sheetLabels, "to be cut apart"})
+	for _, t := range d.tabs() {
+		if t.holds != "" {
+			l.AddRow(table.Row{Merge: []table.Span{{First: 2, Last: summaryWidth}}, Cells: []table.Cell{table.Link(t.name, table.At{Column: 1, Row: 1}.On(t.name), look(table.Plain)), table.Text(t.holds, look(table.Muted))}})
 		}
-		entries = append(entries, [2]string{sheetCutting, "coils and sheets with drawings"}, [2]string{sheetOrder, "what to buy, where, by when and why"}, [2]string{sheetNeeds, "from issued to bought, and the store"},
-			[2]string{sheetCost, "from direct cost to bid, by stage, area, line and kind"}, [2]string{sheetInputs, "prices, rates and percentages, to be changed here"})
-	}
-	entries = append(entries, [2]string{sheetAssumptions, "what is taken for granted"}, [2]string{sheetSettings, "rules in force, and the survey as it was read"}, [2]string{sheetQueries, "open questions, to be answered"})
-	if len(d.p.Jobs) > 0 {
-		entries = append(entries, [2]string{sheetWorking, "how every quantity came about"})
-	}
-	for _, e := range entries {
-		l.AddRow(table.Row{Merge: []table.Span{{First: 2, Last: summaryWidth}}, Cells: []table.Cell{linkTo(e[0], e[0], 1, 1, look(table.Plain)), table.Text(e[1], look(table.Muted))}})
 	}
 }
 

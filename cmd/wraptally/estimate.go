@@ -56,7 +56,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	}
 	opt := export.Options{Printed: printed, Version: version()}
 	if whatIf {
-		if opt.Vary, err = vary(job, -1, job.Catalog.Settings.Sensitive, progress(errOut, quiet)); err != nil {
+		if opt.Vary, err = vary(job, -1, job.Catalog.Settings.VaryBy, progress(errOut, quiet)); err != nil {
 			return err
 		}
 	}

@@ -86,6 +86,7 @@ func TestEveryHintReachesTheUser(t *testing.T) {
 		{"is no unit of length", "units: mm, cm", nil, []string{"--length-unit", "bar"}},
 		{"no field is called \"x\"", "the fields are id", nil, []string{"--set", "survey.x=1"}},
 		{"there is no heading \"Pipe OD\"", "the headings most like it", nil, []string{"--map", "od=Pipe OD"}},
+		{"contradict the one taken", "state them: --map wall", map[string][]byte{"survey.csv": []byte("line,chainage_m,od_mm,WT,axial_mm,circ_mm,leaking\nL1,1,168.3,0.28,30,30,yes\n")}, nil},
 		{"cannot be left open", "a blank means", nil, []string{"--set", "survey.wall=ask"}},
 		{"cannot be used", "write yes or no", nil, []string{"--set", "survey.hazardous=maybe"}},
 		{"no field is called \"x\"", "the fields are id", nil, []string{"--carry-down", "x"}},

@@ -24,7 +24,7 @@ func runVary(args []string, out, errOut io.Writer) error {
 		return err
 	}
 	if by == 0 {
-		by = job.Catalog.Settings.Sensitive
+		by = job.Catalog.Settings.VaryBy
 	}
 	if !(by > 0 && by < 100) {
 		return badUsage("give more than 0 and less than 100", "--by %g cannot be used", by)
@@ -41,12 +41,12 @@ func runVary(args []string, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
-	return export.PrintVary(out, *t, job.Bid.Currency)
+	return export.PrintVary(out, t, job.Bid.Currency)
 }
 
 // vary runs the estimate with each input of a repair, or of all where repair is
 // −1, changed by so many per cent either way.
-func vary(job *estimate.Campaign, repair int, percent float64, shown *export.Progress) (*design.SensitivityTable, error) {
+func vary(job *estimate.Campaign, repair int, percent float64, shown *export.Progress) (*design.Variations, error) {
 	if !(percent > 0 && percent < 100) {
 		return nil, withHint(fmt.Errorf("inputs cannot be changed by %g %%", percent), "set output.sensitivity to more than 0 and less than 100")
 	}

@@ -108,11 +108,11 @@ func TestFindings(t *testing.T) {
 		{"free run, short", FreeRun("after", 149, 150, nil), false},
 		{"wrap", WrapLimit(28.05, 168.3, 6, nil), true},
 		{"wrap, thick", WrapLimit(28.1, 168.3, 6, nil), false},
-		{"size", DiameterRange(50, 50, 9700, nil), true},
-		{"size, open", DiameterRange(5000, 50, math.Inf(1), nil), true},
-		{"size, unknown", DiameterRange(nan, 50, 9700, nil), false},
-		{"size, small", DiameterRange(48, 50, 9700, nil), false},
-		{"size, large", DiameterRange(9800, 50, 9700, nil), false},
+		{"size", DiameterRange(45, 45, 6500, nil), true},
+		{"size, open", DiameterRange(5000, 45, math.Inf(1), nil), true},
+		{"size, unknown", DiameterRange(nan, 45, 6500, nil), false},
+		{"size, small", DiameterRange(43, 45, 6500, nil), false},
+		{"size, large", DiameterRange(6600, 45, 6500, nil), false},
 	} {
 		if c.f.OK != c.ok {
 			t.Errorf("%s: %+v, want ok %v", c.name, c.f, c.ok)
@@ -121,10 +121,10 @@ func TestFindings(t *testing.T) {
 			t.Errorf("%s: %+v lacks a code, name, advice or source", c.name, c.f)
 		}
 	}
-	if f := DiameterRange(9800, 50, 9700, nil); f.Limit != 9700 {
+	if f := DiameterRange(6600, 45, 6500, nil); f.Limit != 6500 {
 		t.Errorf("large: limit %v, want the end overstepped", f.Limit)
 	}
-	if f := DiameterRange(48, 50, 9700, nil); f.Limit != 50 {
+	if f := DiameterRange(43, 45, 6500, nil); f.Limit != 45 {
 		t.Errorf("small: limit %v, want the end overstepped", f.Limit)
 	}
 }

@@ -48,15 +48,7 @@ func (p *Packer) Choices(net *takeoff.Net, n int) ([]RollChoice, error) {
 		if err != nil {
 			return nil, err
 		}
-		need := int(math.Ceil(t.Net - 1e-6))
-		var mixes []order.Mix
-		if n == 1 {
-			var m order.Mix
-			m, err = cover.Cover(need)
-			mixes = []order.Mix{m}
-		} else {
-			mixes, err = cover.Alternatives(need, n)
-		}
+		mixes, err := cover.Alternatives(int(math.Ceil(t.Net-1e-6)), n)
 		if err != nil {
 			return nil, err
 		}

@@ -9,36 +9,33 @@ import (
 	"github.com/shopspring/decimal"
 )
 
-// Pack is one size in which something can be had.
-type Pack struct {
-	Name string
-	Size int             // what one pack covers, in any whole unit (mm, g, pieces); > 0
-	Cost decimal.Decimal // of one pack, ≥ 0
-	Max  int             // packs there are; 0 means as many as wanted
+// Roll is one length of tape or strip of one width.
+type Roll struct {
+	Name   string
+	Length int             // mm, > 0
+	Cost   decimal.Decimal // of one roll, ≥ 0
 }
 
 // Mix is one way of covering a need.
 type Mix struct {
-	Counts   []int           // packs of each size, in the order the sizes were given
+	Counts   []int           // rolls of each length, in the order the lengths were given
 	Packs    int             // their number
-	Quantity int             // what they cover together, after splices
+	Quantity int             // mm that can be laid, after splices
 	Excess   int             // Quantity − need
 	Cost     decimal.Decimal // exact
 }
 
-// Coverer answers covering questions about one set of packs. It remembers its
-// answers, so that a survey with repeating needs pays once for each, and is
-// safe for use by several goroutines. The Counts of a Mix it hands out are
-// shared and must not be changed.
+// Coverer answers which mixes of whole rolls give a need of tape. Each roll after
+// the first loses a splice to the joint, so n rolls give Σ length − (n−1)·splice.
+// It remembers its answers, so that a survey with repeating needs pays once for
+// each, and is safe for use by several goroutines. The Counts of a Mix it hands
+// out are shared and must not be changed.
 type Coverer struct {
-	packs  []coverPack // largest first
-	given  int         // packs as given, counting those left out as useless
-	money  grid
-	splice int
-	single []coverPack // rolls no longer than a splice: of use only alone
-
-	cheapest []int   // of the packs from j on, the one cheapest per unit
-	capacity []int64 // what all packs from j on cover together; -1 without limit
+	rolls    []coverRoll // longer than a splice, longest first
+	all      []coverRoll // as given
+	cheapest []int       // of the rolls from j on, the one cheapest per mm
+	money    grid
+	splice   int64
 
 	mu   sync.Mutex
 	memo map[coverKey][]Mix
@@ -46,108 +43,67 @@ type Coverer struct {
 
 type coverKey struct{ need, k int }
 
-// coverPack is a pack on the integer grid.
-type coverPack struct {
-	at   int   // its place among the packs as given
-	size int64 // what it covers
+// coverRoll is a roll on the integer grid.
+type coverRoll struct {
+	at   int   // its place among the rolls as given
+	size int64 // mm it adds to a joined tape: its length less a splice
 	cost int64 // in units of the money grid
-	max  int64 // -1 without limit
 }
 
-// NewCoverer prepares the set of packs. The order of the packs has no influence
-// on the cost, only on which of two equally good mixes of equal sizes is named.
-func NewCoverer(packs []Pack) (*Coverer, error) { return newCoverer(packs, 0) }
-
-func newCoverer(packs []Pack, splice int) (*Coverer, error) {
-	if len(packs) == 0 {
-		return nil, inputError("no packs to cover with")
+// NewRollCoverer prepares a set of rolls. Their order has no influence on the
+// cost, only on which of two equally good mixes of equal lengths is named.
+func NewRollCoverer(rolls []Roll, splice int) (*Coverer, error) {
+	if len(rolls) == 0 {
+		return nil, inputError("no rolls to cover with")
 	}
 	if splice < 0 {
 		return nil, inputError("splice %d is negative", splice)
 	}
-	costs := make([]decimal.Decimal, len(packs))
-	for i, p := range packs {
-		switch {
-		case p.Size <= 0:
-			return nil, inputError("pack %q has size %d", p.Name, p.Size)
-		case p.Cost.IsNegative():
-			return nil, inputError("pack %q costs %s", p.Name, p.Cost)
-		case p.Max < 0:
-			return nil, inputError("pack %q has a maximum of %d", p.Name, p.Max)
+	costs := make([]decimal.Decimal, len(rolls))
+	for i, r := range rolls {
+		if r.Length <= 0 || r.Cost.IsNegative() {
+			return nil, inputError("roll %q of %d mm costs %s", r.Name, r.Length, r.Cost)
 		}
-		costs[i] = p.Cost
+		costs[i] = r.Cost
 	}
 	money, ints, err := newGrid(costs)
 	if err != nil {
 		return nil, err
 	}
-	c := &Coverer{given: len(packs), money: money, splice: splice, memo: map[coverKey][]Mix{}}
-	for i, p := range packs {
-		q := coverPack{at: i, size: int64(p.Size) - int64(splice), cost: ints[i], max: int64(p.Max)}
-		if p.Max == 0 {
-			q.max = -1
-		}
+	c := &Coverer{money: money, splice: int64(splice), memo: map[coverKey][]Mix{}}
+	for i, r := range rolls {
+		q := coverRoll{at: i, size: int64(r.Length - splice), cost: ints[i]}
 		if q.size > 0 {
-			c.packs = append(c.packs, q)
+			c.rolls = append(c.rolls, q)
 		}
-		c.single = append(c.single, q)
+		c.all = append(c.all, q)
 	}
-	slices.SortStableFunc(c.packs, func(a, b coverPack) int { return cmp.Compare(b.size, a.size) })
-	c.prepare()
+	slices.SortStableFunc(c.rolls, func(a, b coverRoll) int { return cmp.Compare(b.size, a.size) })
+	c.cheapest = make([]int, len(c.rolls))
+	for j := len(c.rolls) - 1; j >= 0; j-- {
+		c.cheapest[j] = j
+		if j+1 < len(c.rolls) && c.cheaper(c.cheapest[j+1], j) {
+			c.cheapest[j] = c.cheapest[j+1]
+		}
+	}
 	return c, nil
 }
 
-// prepare works out, for each tail of the list of packs, what the bounds need.
-func (c *Coverer) prepare() {
-	n := len(c.packs)
-	c.cheapest = make([]int, n+1)
-	c.capacity = make([]int64, n+1)
-	c.cheapest[n] = -1
-	for j := n - 1; j >= 0; j-- {
-		p := c.packs[j]
-		c.cheapest[j] = j
-		if b := c.cheapest[j+1]; b >= 0 && cmpProducts(c.packs[b].cost, p.size, p.cost, c.packs[b].size) < 0 {
-			c.cheapest[j] = b
-		}
-		if p.max < 0 || c.capacity[j+1] < 0 || p.max > safe/p.size {
-			c.capacity[j] = -1
-		} else {
-			c.capacity[j] = c.capacity[j+1] + p.max*p.size
-		}
-	}
+// cheaper reports that a roll costs less for its length than another.
+func (c *Coverer) cheaper(a, b int) bool {
+	return cmpProducts(c.rolls[a].cost, c.rolls[b].size, c.rolls[b].cost, c.rolls[a].size) < 0
 }
 
-// Cover is the cheapest mix covering the need; among equals the one of fewest
-// packs, then of least excess, then of more of the larger packs. A need of zero
-// takes nothing.
-func Cover(need int, packs []Pack) (Mix, error) {
-	c, err := NewCoverer(packs)
-	if err != nil {
-		return Mix{}, err
-	}
-	return c.Cover(need)
-}
-
-// Cover is the cheapest mix covering the need, as the function Cover.
-// Errors: ErrInput for a negative need, ErrUncoverable where the packs there
-// are do not reach, ErrTooLarge for a need beyond exact treatment.
-func (c *Coverer) Cover(need int) (Mix, error) {
-	mixes, err := c.Alternatives(need, 1)
-	if err != nil {
-		return Mix{}, err
-	}
-	return mixes[0], nil
-}
-
-// Alternatives are the k best different mixes, best first, or all there are.
-// Only mixes that can spare no pack count: a mix with a pack too many covers
-// nothing that the smaller one does not.
+// Alternatives are the k best different mixes that give need mm, best first, or
+// all there are: the cheapest, among equals the one of fewest rolls, then of
+// least excess, then of more of the longer rolls. Only mixes that can spare no
+// roll count. A need of zero takes nothing.
+//
+// Errors: ErrInput for a negative need, ErrUncoverable where rolls are too short
+// to be joined, ErrTooLarge for a need beyond exact treatment.
 func (c *Coverer) Alternatives(need, k int) ([]Mix, error) {
-	if need < 0 {
-		return nil, inputError("need %d is negative", need)
-	}
-	if k < 1 {
-		return nil, inputError("%d alternatives asked for", k)
+	if need < 0 || k < 1 {
+		return nil, inputError("%d alternatives asked for a need of %d", k, need)
 	}
 	c.mu.Lock()
 	defer c.mu.Unlock()
@@ -161,7 +117,10 @@ func (c *Coverer) Alternatives(need, k int) ([]Mix, error) {
 	}
 	mixes := make([]Mix, len(found))
 	for i, f := range found {
-		mixes[i] = c.mix(f, need)
+		mixes[i] = Mix{
+			Counts: f.counts, Packs: f.packs, Quantity: int(f.covers), Excess: int(f.covers) - need,
+			Cost: c.money.decimal(f.cost),
+		}
 	}
 	c.memo[key] = mixes
 	return mixes, nil
@@ -170,53 +129,33 @@ func (c *Coverer) Alternatives(need, k int) ([]Mix, error) {
 // find is the k best mixes on the integer grid.
 func (c *Coverer) find(need int64, k int) ([]found, error) {
 	if need == 0 {
-		return []found{{counts: make([]int64, c.given)}}, nil
+		return []found{{counts: make([]int, len(c.all))}}, nil
 	}
 	// Each roll after the first loses a splice: Σ(length − splice)·n ≥ need − splice.
-	rest := need - int64(c.splice)
+	rest := need - c.splice
 	if rest <= 0 {
 		return c.findSingle(rest, k)
 	}
-	if c.capacity[0] >= 0 && c.capacity[0] < rest {
-		return nil, fmt.Errorf("%w: need %d, all packs together cover %d", ErrUncoverable, need, c.capacity[0]+int64(c.splice))
+	if len(c.rolls) == 0 {
+		return nil, fmt.Errorf("%w: need %d, and rolls no longer than a splice cannot be joined", ErrUncoverable, need)
 	}
-	for _, p := range c.packs {
+	for _, p := range c.rolls {
 		if _, ok := mulDivUp(rest+p.size, max(p.cost, 1), p.size); !ok {
 			return nil, fmt.Errorf("%w: need %d", ErrTooLarge, need)
 		}
 	}
-	prefill, at := int64(0), -1
-	if k == 1 {
-		prefill, at = c.bulk(rest)
-		if at >= 0 {
-			rest -= prefill * c.packs[at].size
-		}
-	}
-	s := newSearch(c, k, nil)
-	if !s.run(rest) {
-		table, err := c.newTable(rest)
-		if err != nil {
-			return nil, err
-		}
-		s = newSearch(c, k, table)
-		if !s.run(rest) {
-			return nil, fmt.Errorf("%w: need %d with %d alternatives", ErrTooLarge, need, k)
-		}
+	s := &search{Coverer: c, k: k, counts: make([]int, len(c.rolls))}
+	if !s.visit(0, rest, 0, 0) {
+		return nil, fmt.Errorf("%w: need %d with %d alternatives", ErrTooLarge, need, k)
 	}
 	for i := range s.best {
 		f := &s.best[i]
-		counts := make([]int64, c.given)
+		counts := make([]int, len(c.all))
 		for j, n := range f.counts {
-			counts[c.packs[j].at] = n
-		}
-		if at >= 0 {
-			counts[c.packs[at].at] += prefill
-			f.cost += prefill * c.packs[at].cost
-			f.packs += prefill
-			f.covers += prefill * c.packs[at].size
+			counts[c.rolls[j].at] = n
 		}
 		f.counts = counts
-		f.covers += int64(c.splice)
+		f.covers += c.splice
 	}
 	return s.best, nil
 }
@@ -225,65 +164,123 @@ func (c *Coverer) find(need int64, k int) ([]found, error) {
 // each too short would lose more than it gains, so one roll must do it alone.
 func (c *Coverer) findSingle(rest int64, k int) ([]found, error) {
 	var all []found
-	for _, p := range c.single {
+	for _, p := range c.all {
 		if p.size < rest {
 			continue
 		}
-		f := found{counts: make([]int64, c.given), cost: p.cost, packs: 1, covers: p.size + int64(c.splice)}
+		f := found{counts: make([]int, len(c.all)), cost: p.cost, packs: 1, covers: p.size + c.splice}
 		f.counts[p.at] = 1
 		all = append(all, f)
 	}
 	if len(all) == 0 {
-		return nil, fmt.Errorf("%w: need %d, and joining shorter rolls loses %d each", ErrUncoverable, rest+int64(c.splice), c.splice)
+		return nil, fmt.Errorf("%w: need %d, and joining shorter rolls loses %d each", ErrUncoverable, rest+c.splice, c.splice)
 	}
 	slices.SortStableFunc(all, compareFound)
 	return all[:min(k, len(all))], nil
 }
 
-// bulk is how many of the pack cheapest per unit can be taken straight away.
-// Of any s other packs (s the size of that pack, in steps) some together are a
-// multiple of s, and the same quantity of the cheapest pack costs no more; so a
-// best mix exists with fewer than s other packs.
-func (c *Coverer) bulk(rest int64) (n int64, at int) {
-	step := int64(0)
-	for _, p := range c.packs {
-		step = gcd(step, p.size)
+// coverNodes is the nodes after which a search is given up.
+const coverNodes = 5_000_000
+
+// found is a mix on the integer grid.
+type found struct {
+	counts []int
+	cost   int64
+	packs  int
+	covers int64
+}
+
+// compareFound orders mixes: cost, rolls, excess, then more of the longer rolls.
+func compareFound(a, b found) int {
+	return cmp.Or(
+		cmp.Compare(a.cost, b.cost),
+		cmp.Compare(a.packs, b.packs),
+		cmp.Compare(a.covers, b.covers),
+		slices.Compare(b.counts, a.counts),
+	)
+}
+
+// search is a depth-first branch and bound over the counts of the rolls, longest
+// first. Taking the rolls in that order makes every leaf a mix that can spare no
+// roll: the last one laid is the shortest and was still needed.
+type search struct {
+	*Coverer
+	k      int
+	nodes  int
+	counts []int
+	covers int64
+	best   []found
+}
+
+// visit reports false when the node limit was reached.
+func (s *search) visit(j int, rest, cost int64, packs int) bool {
+	if rest <= 0 {
+		s.keep(cost, packs)
+		return true
 	}
-	b := -1
-	for j, p := range c.packs {
-		if b < 0 || cmpProducts(p.cost, c.packs[b].size, c.packs[b].cost, p.size) < 0 {
-			b = j // on a tie the larger pack, which stands first, stays
+	if s.nodes++; s.nodes > coverNodes {
+		return false
+	}
+	if j == len(s.rolls) {
+		return true
+	}
+	p := s.rolls[j]
+	high := int(ceilDiv(rest, p.size))
+	// Walk away from the end where the linear bound is least: once it is beaten
+	// it stays beaten, but for the topmost count, which may overshoot.
+	first, last, by := high, 0, -1
+	if j+1 < len(s.rolls) && s.cheaper(s.cheapest[j+1], j) {
+		first, last, by = 0, high, 1
+	}
+	for n := first; ; n += by {
+		r, c, q := rest-int64(n)*p.size, cost+int64(n)*p.cost, packs+n
+		if !s.beaten(j+1, r, c, q) {
+			s.counts[j] = n
+			s.covers += int64(n) * p.size
+			ok := s.visit(j+1, r, c, q)
+			s.counts[j] = 0
+			s.covers -= int64(n) * p.size
+			if !ok {
+				return false
+			}
+		} else if n != high {
+			break
+		}
+		if n == last {
+			break
 		}
 	}
-	best := c.packs[b]
-	if best.max >= 0 {
-		return 0, -1
-	}
-	others := best.size / step // one more than the other packs need be
-	reach, ok := mulDivUp(others, c.packs[0].size, 1)
-	if !ok || rest <= reach+best.size {
-		return 0, -1
-	}
-	return (rest - reach) / best.size, b
+	return true
 }
 
-func (c *Coverer) mix(f found, need int) Mix {
-	m := Mix{
-		Counts:   make([]int, len(f.counts)),
-		Packs:    int(f.packs),
-		Quantity: int(f.covers),
-		Excess:   int(f.covers) - need,
-		Cost:     c.money.decimal(f.cost),
+// beaten reports whether no mix from here can be among the k best.
+func (s *search) beaten(j int, rest, cost int64, packs int) bool {
+	if len(s.best) < s.k {
+		return false
 	}
-	for i, n := range f.counts {
-		m.Counts[i] = int(n)
+	worst := &s.best[s.k-1]
+	if rest > 0 {
+		if j == len(s.rolls) {
+			return true
+		}
+		b := s.rolls[s.cheapest[j]]
+		more, _ := mulDivUp(rest, b.cost, b.size) // fits: checked for the whole need
+		cost += more
+		packs += int(ceilDiv(rest, s.rolls[j].size))
 	}
-	return m
+	return cost > worst.cost || cost == worst.cost && packs > worst.packs
 }
 
-func gcd(a, b int64) int64 {
-	for b != 0 {
-		a, b = b, a%b
+// keep enters the present mix among the k best.
+func (s *search) keep(cost int64, packs int) {
+	f := found{counts: s.counts, cost: cost, packs: packs, covers: s.covers}
+	if len(s.best) == s.k && compareFound(f, s.best[s.k-1]) >= 0 {
+		return
 	}
-	return a
+	f.counts = slices.Clone(s.counts)
+	at, _ := slices.BinarySearchFunc(s.best, f, compareFound)
+	s.best = slices.Insert(s.best, at, f)
+	if len(s.best) > s.k {
+		s.best = s.best[:s.k]
+	}
 }

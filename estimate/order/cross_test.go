@@ -129,10 +129,10 @@ func cents(d decimal.Decimal) int64 { return d.Shift(2).IntPart() }
 
 // Structured sets of sizes: near-multiples, one odd, all alike per unit, steeply
 // falling price per unit, primes.
-func structuredPacks(r *rand.Rand, kind int) []Pack {
-	var packs []Pack
+func structuredRolls(r *rand.Rand, kind int) []Roll {
+	var packs []Roll
 	add := func(size int, cents int64) {
-		packs = append(packs, Pack{Size: size, Cost: decimal.New(max(cents, 0), -2)})
+		packs = append(packs, Roll{Length: size, Cost: decimal.New(max(cents, 0), -2)})
 	}
 	switch kind % 6 {
 	case 0:
@@ -163,11 +163,6 @@ func structuredPacks(r *rand.Rand, kind int) []Pack {
 			add(1+r.IntN(9000), int64(r.IntN(20000)))
 		}
 	}
-	for i := range packs {
-		if r.IntN(4) == 0 {
-			packs[i].Max = 1 + r.IntN(5)
-		}
-	}
 	return packs
 }
 
@@ -175,25 +170,21 @@ func TestCrossCover(t *testing.T) {
 	outside.Need(t, "glpsol", "cbc")
 	r := rand.New(rand.NewPCG(41, 42))
 	for n := range 330 {
-		packs := structuredPacks(r, n)
+		packs := structuredRolls(r, n)
 		splice := 0
 		if n%2 == 1 {
 			splice = r.IntN(200)
 		}
 		largest := 0
 		for _, p := range packs {
-			largest = max(largest, p.Size)
+			largest = max(largest, p.Length)
 		}
 		need := 1 + r.IntN(largest*6)
 		var p programme
 		var cover, number []string
 		for _, k := range packs {
-			most := int64(-1)
-			if k.Max > 0 {
-				most = int64(k.Max)
-			}
-			x := p.variable(cents(k.Cost), most)
-			cover = append(cover, term(int64(k.Size-splice), x))
+			x := p.variable(cents(k.Cost), -1)
+			cover = append(cover, term(int64(k.Length-splice), x))
 			number = append(number, term(1, x))
 		}
 		p.row(cover, ">=", int64(need-splice))
@@ -204,11 +195,11 @@ func TestCrossCover(t *testing.T) {
 			p.row(number, "<=", 1)
 		}
 		want, feasible := p.solve(t, solverFor(n))
-		c, err := newCoverer(packs, splice)
+		c, err := NewRollCoverer(packs, splice)
 		if err != nil {
 			t.Fatal(err)
 		}
-		got, err := c.Cover(need)
+		got, err := best(c, need)
 		if (err == nil) != feasible || feasible && cents(got.Cost) != want {
 			t.Fatalf("need %d splice %d packs %+v: %+v, %v; %s %d %v", need, splice, packs, got, err, solverFor(n), want, feasible)
 		}

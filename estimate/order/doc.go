@@ -4,13 +4,12 @@
 //
 // Three questions, each answered exactly:
 //
-//   - Cover: which mix of pack sizes covers a quantity at the least cost
-//     (Cover, CoverRolls; a Coverer answers many times and gives the near-best
-//     mixes too);
+//   - Coverer: which mixes of whole rolls give a length of tape at the least
+//     cost, the near-best ones too;
 //   - Best: which packs of which supplier, at which price break, after stock
 //     and growth, and why (Check replays the answer);
 //   - Rechoose: which of each repair's near-best mixes makes the order of the
-//     whole campaign cheapest.
+//     whole campaign cheapest (CheckChoice replays the answer).
 //
 // Money and ordered quantities are decimals and are never rounded here: all
 // sums are taken over integers on a common grid, so equal costs are equal and

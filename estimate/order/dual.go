@@ -18,7 +18,6 @@ const (
 type dual struct {
 	part   *part
 	curves []sampled
-	root   box
 	prices []int64
 	value  int64
 	bound  int64     // of the part, in the money grid, rounded up
@@ -49,19 +48,13 @@ func (p *part) dual() *dual {
 		d.suggest(i)
 		d.prices[i] = d.ends[i][0]
 	}
-	for i := range d.curves {
-		d.root.low, d.root.high = append(d.root.low, 0), append(d.root.high, len(d.curves[i].from)-1)
-	}
-	d.prices, d.value = d.climb(d.root, d.prices, dualSteps)
+	d.prices, d.value = d.climb(d.prices, dualSteps)
 	d.bound = d.inMoney(d.value)
 	return d
 }
 
 // inMoney is a value of the relaxation in the money grid.
 func (d *dual) inMoney(value int64) int64 { return max(0, ceilDiv(value, 1<<priceFine)) }
-
-// box is a range of blocks for each curve: the total of each item lies within.
-type box struct{ low, high []int }
 
 // costOne is a point of a curve in the finer units; safe where it cannot be had.
 func (p *part) costOne(i, units int) int64 {
@@ -126,16 +119,16 @@ func (d *dual) starts() [][]int64 {
 	return all
 }
 
-// at is the value of the relaxation within the box at the prices, and the slope:
+// at is the value of the relaxation at the prices, and the slope:
 // what the groups take less what the curves would buy. A group may take less
 // than is bought, so the prices need not be negative anywhere.
-func (d *dual) at(b box, prices []int64, slope []int64) int64 {
+func (d *dual) at(prices []int64, slope []int64) int64 {
 	work := 0
 	value := int64(0)
 	for i := range d.curves {
 		s := &d.curves[i]
 		least := 2 * safe
-		for k := b.high[i]; k >= b.low[i]; k-- {
+		for k := len(s.from) - 1; k >= 0; k-- {
 			v := safe
 			if s.cost[k] < safe {
 				v = s.cost[k] - prices[i]*int64(s.to[k])
@@ -145,7 +138,7 @@ func (d *dual) at(b box, prices []int64, slope []int64) int64 {
 			}
 			s.after[k] = least
 		}
-		work += b.high[i] - b.low[i]
+		work += len(s.from)
 		value = clamp(value + least)
 		slope[i] = -int64(s.to[s.pick])
 	}
@@ -169,11 +162,11 @@ func clamp(v int64) int64 { return max(-safe, min(safe, v)) }
 // climb moves the prices along the slope by shrinking steps, in whole numbers
 // only so that it is the same everywhere, and gives the best prices met and
 // their value. It leaves the tables of the curves as they are for these.
-func (d *dual) climb(b box, from []int64, steps int) (best []int64, value int64) {
+func (d *dual) climb(from []int64, steps int) (best []int64, value int64) {
 	prices := slices.Clone(from)
 	slope := make([]int64, len(prices))
 	best = slices.Clone(prices)
-	value = d.at(b, prices, slope)
+	value = d.at(prices, slope)
 	size := make([]int64, len(prices))
 	most := make([]int64, len(prices)) // beyond this no price is of use, and sums stay exact
 	for i, p := range prices {
@@ -202,7 +195,7 @@ func (d *dual) climb(b box, from []int64, steps int) (best []int64, value int64)
 		if !moved {
 			break
 		}
-		if v := d.at(b, prices, slope); v > value {
+		if v := d.at(prices, slope); v > value {
 			value, stale = v, 0
 			copy(best, prices)
 			continue
@@ -210,12 +203,12 @@ func (d *dual) climb(b box, from []int64, steps int) (best []int64, value int64)
 		if stale++; stale >= 4 {
 			stale = 0
 			copy(prices, best)
-			d.at(b, prices, slope)
+			d.at(prices, slope)
 			for i := range size {
 				size[i] = max(size[i]*2/3, 1)
 			}
 		}
 	}
-	value = d.at(b, best, slope)
+	value = d.at(best, slope)
 	return best, value
 }

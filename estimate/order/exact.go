@@ -19,11 +19,9 @@ type node struct {
 
 // exact settles the repairs one after the other and keeps the sets of totals
 // that can be reached, each once, unless the bound shows that they lead to
-// nothing cheaper within the region or other totals are nowhere more. The
-// tables of the curves must be those of the region. If it comes to its end
-// before limit, which it reports, the best choice is no dearer than any in the
-// region.
-func (p *part) exact(d *dual, r region, limit int) bool {
+// nothing cheaper or other totals are nowhere more. If it comes to its end before
+// limit, which it reports, no choice is cheaper than the best.
+func (p *part) exact(d *dual, limit int) bool {
 	items := len(p.curves)
 	if items > maxItems {
 		return false
@@ -36,17 +34,17 @@ func (p *part) exact(d *dual, r region, limit int) bool {
 	rest := int64(0) // least charge of the repairs not yet settled
 	for g := range p.groups {
 		pg := &p.groups[g]
-		rest += int64(pg.repairs) * pg.worth(pg.cheapest(r.prices), r.prices)
+		rest += int64(pg.repairs) * pg.worth(pg.cheapest(d.prices), d.prices)
 	}
 	layers := [][]node{{{before: -1}}}
 	var of []int // group of each layer
 	for g := range p.groups {
 		pg := &p.groups[g]
 		ways := pg.useful()
-		charge := pg.worth(pg.cheapest(r.prices), r.prices)
+		charge := pg.worth(pg.cheapest(d.prices), d.prices)
 		for range pg.repairs {
 			rest -= charge
-			next, ok := p.advance(layers[len(layers)-1], pg, ways, d, r, rest, limit)
+			next, ok := p.advance(layers[len(layers)-1], pg, ways, d, rest, limit)
 			if !ok {
 				return false
 			}
@@ -106,7 +104,7 @@ func (g *partGroup) useful() []int {
 }
 
 // advance settles one more repair.
-func (p *part) advance(layer []node, g *partGroup, ways []int, d *dual, r region, rest int64, limit int) ([]node, bool) {
+func (p *part) advance(layer []node, g *partGroup, ways []int, d *dual, rest int64, limit int) ([]node, bool) {
 	var next []node
 	seen := map[totalsKey]bool{}
 	for k := range layer {
@@ -122,7 +120,7 @@ func (p *part) advance(layer []node, g *partGroup, ways []int, d *dual, r region
 				continue
 			}
 			seen[n.total] = true
-			if d.hopeless(r, &n.total, rest, p.best.cost) {
+			if d.hopeless(&n.total, rest, p.best.cost) {
 				continue
 			}
 			next = append(next, n)
@@ -132,21 +130,17 @@ func (p *part) advance(layer []node, g *partGroup, ways []int, d *dual, r region
 }
 
 // hopeless reports that no choice with at least these totals is cheaper than
-// the best known within the region. What is settled is charged at the internal prices; the totals
+// the best known. What is settled is charged at the internal prices; the totals
 // only grow, so each curve need be looked at only from here on.
-func (d *dual) hopeless(r region, total *totalsKey, rest, best int64) bool {
+func (d *dual) hopeless(total *totalsKey, rest, best int64) bool {
 	value := rest
 	for i := range d.curves {
 		s := &d.curves[i]
 		b, hit := slices.BinarySearch(s.from, int(total[i]))
 		if !hit {
-			b--
+			b = max(b-1, 0)
 		}
-		if b > r.high[i] {
-			return true
-		}
-		b = max(b, r.low[i])
-		value = clamp(value + int64(total[i])*r.prices[i] + s.after[b])
+		value = clamp(value + int64(total[i])*d.prices[i] + s.after[b])
 	}
 	return ceilDiv(value, 1<<priceFine) >= best
 }

@@ -67,12 +67,9 @@ func (p *part) solve(limit int) error {
 		p.local(d)
 		p.bound = min(p.best.cost, d.bound)
 		if p.bound < p.best.cost && p.err == nil {
-			if p.exact(d, region{box: d.root, prices: d.prices}, p.work+(p.limit-p.work)/4) {
+			if p.exact(d, p.limit) {
 				p.bound = p.best.cost
 			}
-		}
-		if p.bound < p.best.cost && p.err == nil {
-			p.branch(d)
 		}
 	} else {
 		p.bound = p.best.cost

@@ -49,9 +49,9 @@ const RechooseWork = 5_000_000
 // each part a local search from several starts finds a good choice and a
 // Lagrangian bound (a price for each item, whole numbers, so that the bound is
 // exact) tells how far from the best it can be. Where a gap is left, a dynamic
-// programme over the totals, pruned by that bound, and then a branch and bound
-// over regions of the totals close it as far as work allows. The result is never dearer than the first ways, and depends on
-// nothing but the input. work limits the steps of search; 0 means RechooseWork.
+// programme over the totals, pruned by that bound, closes it if work allows. The
+// result is never dearer than the first ways, and depends on nothing but the
+// input. work limits the steps of search; 0 means RechooseWork.
 //
 // Errors: ErrInput, and those of Best, also where the first ways cannot be had.
 func Rechoose(groups []Group, items []Item, rule Rule, work int) (Choice, error) {

@@ -150,47 +150,6 @@ func TestRechooseLittleWork(t *testing.T) {
 	}
 }
 
-// The region search alone, without the dynamic programme: its bound must hold,
-// and most small cases it should close by itself.
-func TestRechooseBranch(t *testing.T) {
-	r := rand.New(rand.NewPCG(25, 26))
-	tried, closed := 0, 0
-	for range 400 {
-		groups, items := randomCampaign(r, 1+r.IntN(3), 1+r.IntN(3), 6, 3)
-		rule := Rule{Base: "EUR", AllowSplit: true}
-		money, curves, err := newCurves(groups, items, &rule)
-		if err != nil {
-			t.Fatal(err)
-		}
-		total, bound, rootBound := int64(0), int64(0), int64(0)
-		for _, s := range connected(groups, len(items)) {
-			p := newPart(groups, curves, s)
-			p.limit = 50_000
-			p.best = p.assign(func(*partGroup) int { return 0 })
-			d := p.dual()
-			p.bound = min(d.bound, p.best.cost)
-			rootBound += p.bound
-			p.local(d)
-			p.branch(d)
-			total += p.best.cost
-			bound += p.bound
-		}
-		best := tryChoices(t, groups, items, rule)
-		if money.decimal(total).LessThan(best) || money.decimal(bound).GreaterThan(best) {
-			t.Fatalf("cost %s, bound %s, best %s", money.decimal(total), money.decimal(bound), best)
-		}
-		if money.decimal(rootBound).LessThan(best) {
-			tried++
-			if bound == total {
-				closed++
-			}
-		}
-	}
-	if tried < 30 || closed*10 < tried*9 {
-		t.Errorf("%d of %d cases closed", closed, tried)
-	}
-}
-
 // A built case: forty repairs each need 10.2 m of tape, in rolls of 5.5 m at 50
 // and 11 m at 98, splices 0.15 m. Alone, one long roll (98) beats two short
 // ones (100). But short rolls cost 42 from 60 on, and 80 of them 3,360 against

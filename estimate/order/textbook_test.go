@@ -41,13 +41,13 @@ func TestTextbookPriceBreaks(t *testing.T) {
 func TestSylvester(t *testing.T) {
 	for _, c := range [][2]int{{3, 5}, {4, 7}, {9, 20}, {25, 36}} {
 		a, b := c[0], c[1]
-		coverer, err := NewCoverer([]Pack{{Size: a, Cost: decimal.NewFromInt(int64(a))}, {Size: b, Cost: decimal.NewFromInt(int64(b))}})
+		coverer, err := NewRollCoverer([]Roll{{Length: a, Cost: decimal.NewFromInt(int64(a))}, {Length: b, Cost: decimal.NewFromInt(int64(b))}}, 0)
 		if err != nil {
 			t.Fatal(err)
 		}
 		inexact := 0
 		for need := 1; need <= 2*a*b; need++ {
-			m, err := coverer.Cover(need)
+			m, err := best(coverer, need)
 			if err != nil {
 				t.Fatal(err)
 			}

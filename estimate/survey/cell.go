@@ -35,13 +35,22 @@ func isNotGiven(b []byte) bool {
 	return len(b) <= 16 && notGiven[strings.ToLower(string(b))]
 }
 
+// clockWords are places round the pipe by their names.
+var clockWords = map[string]float64{
+	"top": 0, "tdc": 0, "top dead centre": 0, "top dead center": 0, "top of pipe": 0, "crown": 0, "12 o'clock": 0,
+	"bottom": 180, "bdc": 180, "bottom dead centre": 180, "bottom dead center": 180, "bottom of pipe": 180, "invert": 180,
+}
+
 // parseClock reads a position round the pipe in degrees: hours on the clock
-// face ("4:30", "4:30 PM", "3 o'clock", "10.48" and "10,48" as hours and
-// minutes) or degrees with their sign. Whole numbers are hours up to 12 under a
+// face ("4:30", "4:30 PM", "6h30", "3 o'clock", "10.48" and "10,48" as hours and
+// minutes), by name ("top", "BDC") or degrees with their sign. Whole numbers are hours up to 12 under a
 // heading of hours or none, degrees under a heading of degrees. "10.5" may be
 // ten past ten or half past, and is left unclear.
 func parseClock(b []byte, unit *Unit, decimal byte) (deg float64, ok bool) {
 	s := strings.ToLower(string(b))
+	if deg, ok := clockWords[s]; ok {
+		return deg, true
+	}
 	degrees := unit != nil && unit.Name == "deg"
 	for _, sign := range []string{"°", "º", "degrees", "deg"} {
 		if t, found := strings.CutSuffix(s, sign); found {
@@ -58,6 +67,9 @@ func parseClock(b []byte, unit *Unit, decimal byte) (deg float64, ok bool) {
 			v = 0
 		}
 		return v, true
+	}
+	if h, m, found := strings.Cut(s, "h"); found && wholeUpTo(strings.TrimSpace(h), 24) && wholeUpTo(strings.TrimSpace(m), 59) {
+		s = strings.TrimSpace(h) + ":" + strings.TrimSpace(m) // 6h30
 	}
 	for _, word := range []string{"o'clock", "o’clock", "oclock", "o clock", "hrs", "hr", "h", "am", "pm"} {
 		s = strings.TrimSpace(strings.TrimSuffix(s, word))
@@ -97,25 +109,30 @@ func wholeUpTo(s string, top int) bool {
 	return err == nil && int(n) <= top
 }
 
+// DateInRange reports whether a date is one that work may be planned for: years
+// outside 1900 to 2200 are slips of the pen.
+func DateInRange(t time.Time) bool { return t.Year() >= 1900 && t.Year() <= 2200 }
+
 // parseDate reads a date: 2027-03-15, 15.03.2027 (with dots the day is always
 // first), 15-Mar-2027, or with strokes where only one reading is a date.
 func parseDate(b []byte) (time.Time, bool) {
 	s := string(b)
-	if i := strings.IndexAny(s, "T "); i == 10 { // a time of day follows
+	if i := strings.IndexAny(s, "T "); i == 10 && s[0] >= '0' && s[0] <= '9' { // a time of day follows
 		s = s[:10]
 	}
-	for _, layout := range []string{"2006-01-02", "2006/01/02", "02.01.2006", "2.1.2006", "2-Jan-2006", "2 Jan 2006", "2 January 2006"} {
+	for _, layout := range []string{"2006-01-02", "2006/01/02", "02.01.2006", "2.1.2006", "2-Jan-2006", "2 Jan 2006", "2 January 2006",
+		"Jan 2, 2006", "January 2, 2006", "Jan 2 2006", "January 2 2006", "Jan-2-2006", "2-January-2006", "2-Jan-06", "2 Jan 06", "2.Jan.2006"} {
 		if t, err := time.Parse(layout, s); err == nil {
-			return t, t.Year() >= 1990 && t.Year() <= 2200
+			return t, DateInRange(t)
 		}
 	}
 	dayFirst, err1 := time.Parse("2/1/2006", s)
 	monthFirst, err2 := time.Parse("1/2/2006", s)
 	switch {
 	case err1 == nil && (err2 != nil || dayFirst.Equal(monthFirst)):
-		return dayFirst, true
+		return dayFirst, DateInRange(dayFirst)
 	case err2 == nil && err1 != nil:
-		return monthFirst, true
+		return monthFirst, DateInRange(monthFirst)
 	}
 	return time.Time{}, false
 }

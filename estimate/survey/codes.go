@@ -70,6 +70,7 @@ var codeTable = []Code{
 	{"heading-unclear", trace.Ask, "a heading that may mean several fields; the column is ignored"},
 	{"heading-misspelt", trace.Ask, "a heading close to one of the own headings; the column is ignored"},
 	{"heading-without-unit", trace.Ask, "a heading that needs its unit (depth); the column is ignored"},
+	{"unit-doubtful", trace.Ask, "a heading without a unit, whose values are likelier in another than the one taken"},
 	{"hidden-read", trace.Ask, "a hidden sheet, or hidden rows or columns of one, are read like the rest"},
 }
 

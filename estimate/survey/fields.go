@@ -276,7 +276,7 @@ var (
 	fOD, fCircumference, fSize, fSeries = field("od"), field("circumference"), field("size"), field("series")
 	fWall, fRemaining, fDepth           = field("wall"), field("remaining"), field("depth")
 	fAxial, fCirc, fHole                = field("axial"), field("circ"), field("hole")
-	fLeaking, fNote                     = field("leaking"), field("note")
+	fLeaking, fPressure, fNote          = field("leaking"), field("pressure"), field("note")
 )
 
 // fieldByKey finds a field by its key and by its own heading, fieldByWord by a

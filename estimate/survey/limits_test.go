@@ -3,6 +3,7 @@ package survey
 import (
 	"bytes"
 	"errors"
+	"flag"
 	"fmt"
 	"io"
 	"math"
@@ -72,6 +73,16 @@ func checkOutcome(t *testing.T, r *Result, err error) {
 				t.Fatalf("%s of %s is %v", f.heading(), d.ID, n.V)
 			}
 		}
+	}
+}
+
+// The fuzzer makes each new input as small as it can, for a minute unless told
+// otherwise, and tries nothing else meanwhile: with inputs the size of a survey it
+// would do no more. Twenty tries are enough; -fuzzminimizetime overrules.
+func init() {
+	testing.Init()
+	if err := flag.Set("test.fuzzminimizetime", "20x"); err != nil {
+		panic(err)
 	}
 }
 

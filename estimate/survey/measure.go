@@ -29,6 +29,9 @@ func (rd *reader) number(c *column, cell []byte) {
 	if unit != nil {
 		v = unit.Base(v)
 	}
+	if c.sample != nil {
+		c.sample.add(v)
+	}
 	if c.plain && v > 0 && c.usual.holds(v) {
 		*rd.numberOf(c.field) = Known(v) // nothing to ask
 		return
@@ -124,6 +127,15 @@ func (rd *reader) measure(c *column, cell []byte) (v float64, unit *Unit, ok boo
 			return v, inch, true
 		}
 	}
+	if c.field == fChainage {
+		if v, u, ok := station(cell, rd.decimal); ok {
+			if c.unitGiven && c.unit != u {
+				rd.contradictsHeading(c, cell, "stations of "+u.Name)
+				return 0, nil, false
+			}
+			return v, u, true
+		}
+	}
 	v, rest, st := rd.scan(c, cell)
 	if st != numOK {
 		rd.badNumber(c, cell, st)
@@ -149,6 +161,32 @@ func (rd *reader) measure(c *column, cell []byte) (v float64, unit *Unit, ok boo
 		rd.contradictsHeading(c, cell, u.Name)
 	}
 	return 0, nil, false
+}
+
+// station reads a chainage written as a station: 1+234.5 with three digits is
+// 1 km and 234.5 m, 12+34.5 with two is twelve hundred and 34.5 ft.
+func station(b []byte, decimal byte) (v float64, u *Unit, ok bool) {
+	head, tail, ok := bytes.Cut(b, []byte("+"))
+	if !ok || len(head) == 0 || len(head) > 7 || !onlyDigits(head) {
+		return 0, nil, false
+	}
+	past, rest, st := scanNumber(tail, decimal, true)
+	whole, _, _ := bytes.Cut(tail, []byte{decimal})
+	if st != numOK || len(rest) > 0 || !onlyDigits(whole) {
+		return 0, nil, false
+	}
+	many, _ := strconv.ParseFloat(string(head), 64)
+	switch len(whole) {
+	case 3:
+		return many*1000 + past, lookUnit("m"), true
+	case 2:
+		return many*100 + past, lookUnit("ft"), true
+	}
+	return 0, nil, false
+}
+
+func onlyDigits(b []byte) bool {
+	return len(b) > 0 && len(bytes.Trim(b, "0123456789")) == 0
 }
 
 // scan reads the number at the start of a cell; fractions are for inches only.

@@ -133,7 +133,7 @@ func TestParseClock(t *testing.T) {
 		{"3 o'clock", nil, 90, true}, {"22:48", nil, 324, true}, {"4:30 PM", nil, 135, true}, {"10:48:00", nil, 324, true}, {"24:00", nil, 0, true},
 		{"324°", nil, 324, true}, {"360 deg", nil, 0, true}, {"90", deg, 90, true}, {"90,5", deg, 0, false},
 		{"10,5", nil, 0, false}, {"10.5", nil, 0, false}, {"13", nil, 0, false}, {"25:00", nil, 0, false}, {"10:61", nil, 0, false}, {"10:", nil, 0, false},
-		{"361°", nil, 0, false}, {"-1", nil, 0, false}, {"top", nil, 0, false}, {"24:01", nil, 0, false}, {"10:48:99", nil, 0, false},
+		{"361°", nil, 0, false}, {"-1", nil, 0, false}, {"left", nil, 0, false}, {"h30", nil, 0, false}, {"TDC", nil, 0, true}, {"Bottom", deg, 180, true}, {"6h30", nil, 195, true}, {"06h30", nil, 195, true}, {"06:30", nil, 195, true}, {"3 h", nil, 90, true}, {"24:01", nil, 0, false}, {"10:48:99", nil, 0, false},
 	}
 	for _, tt := range tests {
 		v, ok := parseClock([]byte(tt.in), tt.unit, '.')
@@ -155,7 +155,7 @@ func TestParseClock(t *testing.T) {
 
 func TestParseDate(t *testing.T) {
 	want := time.Date(2027, 3, 15, 0, 0, 0, 0, time.UTC)
-	for _, in := range []string{"2027-03-15", "2027/03/15", "15.03.2027", "15.3.2027", "15-Mar-2027", "15 March 2027", "15/3/2027", "3/15/2027", "2027-03-15T08:00:00", "2027-03-15 08:00"} {
+	for _, in := range []string{"2027-03-15", "2027/03/15", "15.03.2027", "15.3.2027", "15-Mar-2027", "15 March 2027", "15/3/2027", "3/15/2027", "2027-03-15T08:00:00", "2027-03-15 08:00", "Mar 15, 2027", "March 15, 2027", "15-Mar-27", "15 Mar 27"} {
 		if got, ok := parseDate([]byte(in)); !ok || !got.Equal(want) {
 			t.Errorf("%s: %v %v", in, got, ok)
 		}
@@ -262,4 +262,18 @@ func FuzzMeasure(f *testing.F) {
 			t.Fatalf("%q in %s gives %v", s, id.heading(), n.V)
 		}
 	})
+}
+
+func TestStation(t *testing.T) {
+	for in, want := range map[string]float64{"1+234.5": 1234500, "0+005": 5000, "12+34.5": 1234.5 * 304.8, "101+00": 10100 * 304.8} {
+		v, u, ok := station([]byte(in), '.')
+		if !ok || math.Abs(u.Base(v)-want) > 1e-6 {
+			t.Errorf("%s = %v %v, want %v mm", in, v, u, want)
+		}
+	}
+	for _, in := range []string{"1+2", "+234", "1+2345", "a+234", "1+23x", "1+234 m", "1+-34"} {
+		if v, u, ok := station([]byte(in), '.'); ok {
+			t.Errorf("%s = %v %v, want a refusal", in, v, u)
+		}
+	}
 }

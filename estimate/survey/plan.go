@@ -3,6 +3,7 @@ package survey
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 
@@ -18,9 +19,10 @@ type column struct {
 	series    string // what the heading says of the pipe series
 	heading   string
 
-	number bool // of the field: a number
-	plain  bool // and one that in its usual range raises no question
-	usual  span // that range, within what the field can hold
+	number bool          // of the field: a number
+	plain  bool          // and one that in its usual range raises no question
+	usual  span          // that range, within what the field can hold
+	sample *columnSample // where the unit is to be judged, or helps to judge another
 
 	carry     bool
 	carried   []byte // the value above
@@ -104,10 +106,17 @@ func (rd *reader) plan(h *header) error {
 		if mt.via == viaMapping || mt.via == viaTable {
 			col.UnitFrom = "mapping"
 		}
+		if fieldTable[mt.field].Kind == KindClock && c.unit == nil && rd.inDegrees(i) {
+			c.unit, col.UnitFrom = lookUnit("deg"), "values"
+			rd.rep.assume("clock-degrees", "Clock positions most of which are above 12 are read in degrees: "+quote(h.texts[i])+".", "common practice, no source", 1, rd.opts.Name)
+		}
 		if c.unit == nil && needsUnit(mt.field) {
 			c.unit = rd.assumedUnit(mt.field)
 			col.UnitFrom = "assumed"
+			c.sample = &columnSample{}
 			rd.unitless = append(rd.unitless, c)
+		} else if mt.field == fOD || mt.field == fWall {
+			c.sample = &columnSample{}
 		}
 		if c.unit != nil {
 			col.Unit = c.unit.Name
@@ -164,6 +173,20 @@ func (rd *reader) assumeUnits() {
 				"setting; state the unit in the heading or by option", len(names), rd.opts.Name)
 		}
 	}
+}
+
+// inDegrees reports whether most of the plain numbers below a heading are more
+// than the hours of a clock.
+func (rd *reader) inDegrees(at int) bool {
+	numbers, above := 0, 0
+	for _, c := range rd.sampleOf(at) {
+		if v, err := strconv.ParseFloat(strings.Replace(c, ",", ".", 1), 64); err == nil {
+			if numbers++; v > 12 {
+				above++
+			}
+		}
+	}
+	return 2*above > numbers
 }
 
 // noClock reports whether a column headed as a clock position hardly holds one:

@@ -82,7 +82,9 @@ const askWord = "ask"
 func newReader(opts Options, det Detected, head *header, before *reader) (*reader, error) {
 	rd := &reader{opts: opts, det: det, rep: newReport(opts.Limits.Queries), idCol: -1, answers: newAnswerSheet(opts.Answers), before: before}
 	if before != nil {
-		before.columnQueries()
+		if err := before.columnQueries(); err != nil {
+			return nil, err
+		}
 		rd.rep, rd.ids, rd.answers, rd.account, rd.notGiven = before.rep, before.ids, before.answers, before.account, before.notGiven
 		rd.defects, rd.used = before.defects, before.used
 	}

@@ -86,7 +86,9 @@ func (rd *reader) finish() (*Result, error) {
 		return nil, &Error{Place: trace.Place{Sheet: rd.det.Sheet, Line: rd.head.line}, Problem: "there is a heading and no row below it"}
 	}
 	rd.betweenRows()
-	rd.columnQueries()
+	if err := rd.columnQueries(); err != nil {
+		return nil, err
+	}
 	rd.unusedAnswers()
 	if rd.notGiven > 0 {
 		rd.rep.assume("not-given", "Cells such as N/A, - or ? are read as empty.", "common practice, no source", rd.notGiven, rd.opts.Name)
@@ -119,9 +121,10 @@ func (rd *reader) finish() (*Result, error) {
 }
 
 // columnQueries asks what the columns of a file or sheet raise as a whole.
-func (rd *reader) columnQueries() {
+func (rd *reader) columnQueries() error {
 	rd.columnDoubts()
 	rd.askBlanks()
+	return rd.judgeUnits()
 }
 
 // filtered are the rows that the rules left out.

@@ -119,12 +119,12 @@ func tapeLength(r *scope.Repair, width float64, set *catalog.Settings, log *trac
 }
 
 // WorkSeconds is the time in seconds in which a soaked roll must be laid at a
-// surface temperature: the roll's own at 30 °C carried to it by the law that
-// holds for the putty, no longer than setting mix.past_ends below 30 °C, since a
-// longer one was not measured; hotter it shortens without limit. Source: common
-// practice, no source.
+// surface temperature: the roll's own at the temperature it was timed at carried
+// to it by the law that holds for the putty, no longer than setting mix.past_ends
+// below that, since a longer one was not measured; hotter it shortens without
+// limit. Source: common practice, no source.
 func WorkSeconds(roll *catalog.Wrap, temp float64, set *catalog.Settings) float64 {
-	return mix.Arrhenius(roll.Work, 30, math.Max(temp, 30-set.MixPastEnds), set.MixEnergy)
+	return mix.Arrhenius(roll.Work, roll.TimedAt, math.Max(temp, roll.TimedAt-set.MixPastEnds), set.MixEnergy)
 }
 
 // handsFor is how many pairs of hands lay a roll within its working time:

@@ -273,6 +273,9 @@ func (p *Pen) Row() int { return p.at.Row }
 // Beside refers to the cell of another column in this row.
 func (p *Pen) Beside(r Ref) string { return r.In(p.at.Row).String() }
 
+// Style is what the pen writes in.
+func (p *Pen) Style() Style { return p.style }
+
 // As writes in another style than the column's.
 func (p *Pen) As(s Style) *Pen { p.style = s; return p }
 

@@ -6,7 +6,7 @@ import (
 	"slices"
 )
 
-// Variable is an input that Sensitivity moves.
+// Variable is an input that Vary moves.
 type Variable struct {
 	Name  string
 	Unit  string
@@ -55,8 +55,8 @@ func (e Effect) Swing(base []float64, i int) float64 {
 	return max(a, b, c) - min(a, b, c)
 }
 
-// SensitivityTable is the table that Sensitivity gives.
-type SensitivityTable struct {
+// Variations is the table that Vary gives.
+type Variations struct {
 	Fraction float64
 	Outputs  []string
 	Base     []float64
@@ -65,7 +65,7 @@ type SensitivityTable struct {
 
 // ByOutput gives the rows with the largest swing of output i first, ties in
 // the order of the variables: what to measure again first.
-func (t SensitivityTable) ByOutput(i int) []Effect {
+func (t Variations) ByOutput(i int) []Effect {
 	rows := slices.Clone(t.Rows)
 	slices.SortStableFunc(rows, func(a, b Effect) int {
 		return cmp.Compare(b.Swing(t.Base, i), a.Swing(t.Base, i))
@@ -73,7 +73,7 @@ func (t SensitivityTable) ByOutput(i int) []Effect {
 	return rows
 }
 
-// Sensitivity moves one variable at a time by the fraction (0.1 for ±10 %) either
+// Vary moves one variable at a time by the fraction (0.1 for ±10 %) either
 // way, the others staying where they are, and tabulates the outputs of f. f is
 // given the values of the variables in their order, in a slice that it may keep,
 // and returns one value for each name in outputs; it is to be pure. An error of
@@ -82,8 +82,8 @@ func (t SensitivityTable) ByOutput(i int) []Effect {
 //
 // Where quantities are bought in whole packs the outputs move in steps, so that
 // a swing of 0 says that the pack count holds, not that the input is idle.
-func Sensitivity(variables []Variable, fraction float64, outputs []string, f func([]float64) ([]float64, error)) (SensitivityTable, error) {
-	const name = "design.sensitivity"
+func Vary(variables []Variable, fraction float64, outputs []string, f func([]float64) ([]float64, error)) (Variations, error) {
+	const name = "design.vary"
 	c := rule{name: name}
 	c.want(fraction > 0 && fraction < 1, "fraction", "change of each input", fraction, "", "above 0 and below 1")
 	values := make([]float64, len(variables))
@@ -93,7 +93,7 @@ func Sensitivity(variables []Variable, fraction float64, outputs []string, f fun
 		values[i] = l.Value
 	}
 	if c.err != nil {
-		return SensitivityTable{}, c.err
+		return Variations{}, c.err
 	}
 	run := func(values []float64) ([]float64, error) {
 		got, err := f(values)
@@ -107,9 +107,9 @@ func Sensitivity(variables []Variable, fraction float64, outputs []string, f fun
 
 	base, err := run(slices.Clone(values))
 	if err != nil {
-		return SensitivityTable{}, err
+		return Variations{}, err
 	}
-	table := SensitivityTable{Fraction: fraction, Outputs: slices.Clone(outputs), Base: base, Rows: make([]Effect, len(variables))}
+	table := Variations{Fraction: fraction, Outputs: slices.Clone(outputs), Base: base, Rows: make([]Effect, len(variables))}
 	for i, l := range variables {
 		try := func(v float64) Trial {
 			moved := slices.Clone(values)
@@ -120,7 +120,7 @@ func Sensitivity(variables []Variable, fraction float64, outputs []string, f fun
 		low, high := l.ends(fraction)
 		table.Rows[i] = Effect{Variable: l, Low: try(low), High: try(high)}
 		if c.err != nil { // the function, not the point, is at fault
-			return SensitivityTable{}, c.err
+			return Variations{}, c.err
 		}
 	}
 	return table, nil

@@ -9,12 +9,12 @@ import (
 )
 
 // y = 3·a·b² and packs of it, worked by hand.
-func TestSensitivity(t *testing.T) {
+func TestVary(t *testing.T) {
 	variables := []Variable{
 		{Name: "a", Value: 2, Unit: "mm"}, {Name: "b", Value: 10, Unit: "mm"},
 		{Name: "overlap", Value: 0.95, High: Known(0.99)}, {Name: "temperature", Value: 0, Unit: "°C", Step: 5},
 	}
-	got, err := Sensitivity(variables, 0.1, []string{"y", "packs"}, func(v []float64) ([]float64, error) {
+	got, err := Vary(variables, 0.1, []string{"y", "packs"}, func(v []float64) ([]float64, error) {
 		y := 3 * v[0] * v[1] * v[1]
 		return []float64{y, math.Ceil(y / 500)}, nil
 	})
@@ -47,9 +47,9 @@ func TestSensitivity(t *testing.T) {
 
 // A point without a result is a row, first in the order: the pressure that
 // makes a hole irreparable is the first thing to measure again.
-func TestSensitivityNotRepairable(t *testing.T) {
+func TestVaryNotRepairable(t *testing.T) {
 	variables := []Variable{{Name: "d", Value: 25, Unit: "mm"}, {Name: "P", Value: 5.5, Unit: "MPa"}}
-	got, err := Sensitivity(variables, 0.1, []string{"t"}, func(v []float64) ([]float64, error) {
+	got, err := Vary(variables, 0.1, []string{"t"}, func(v []float64) ([]float64, error) {
 		thick, err := testHole(v[0]).Thickness(v[1], nil)
 		return []float64{thick.T}, err
 	})
@@ -62,22 +62,22 @@ func TestSensitivityNotRepairable(t *testing.T) {
 	}
 }
 
-func TestSensitivityErrors(t *testing.T) {
+func TestVaryErrors(t *testing.T) {
 	ok := func(v []float64) ([]float64, error) { return []float64{1}, nil }
 	one := []Variable{{Name: "a", Value: 1}}
 	for _, fraction := range []float64{0, 1, -0.1, math.NaN()} {
-		if _, err := Sensitivity(one, fraction, []string{"y"}, ok); !errors.As(err, new(*InputError)) {
+		if _, err := Vary(one, fraction, []string{"y"}, ok); !errors.As(err, new(*InputError)) {
 			t.Errorf("fraction %v: %v", fraction, err)
 		}
 	}
-	if _, err := Sensitivity([]Variable{{Name: "a", Value: math.NaN()}}, 0.1, []string{"y"}, ok); !errors.As(err, new(*InputError)) {
+	if _, err := Vary([]Variable{{Name: "a", Value: math.NaN()}}, 0.1, []string{"y"}, ok); !errors.As(err, new(*InputError)) {
 		t.Errorf("not a number: %v", err)
 	}
-	if _, err := Sensitivity(one, 0.1, []string{"y", "z"}, ok); !errors.As(err, new(*InputError)) {
+	if _, err := Vary(one, 0.1, []string{"y", "z"}, ok); !errors.As(err, new(*InputError)) {
 		t.Errorf("results missing: %v", err)
 	}
 	broken := errors.New("base")
-	if _, err := Sensitivity(one, 0.1, []string{"y"}, func([]float64) ([]float64, error) { return nil, broken }); err != broken {
+	if _, err := Vary(one, 0.1, []string{"y"}, func([]float64) ([]float64, error) { return nil, broken }); err != broken {
 		t.Errorf("base point: %v", err)
 	}
 }
