@@ -38,13 +38,13 @@ type Catalog struct {
 	PuttyLives  []PuttyLife  `table:"putty_lives" key:"putty mass_kg temp_c" means:"a measured working life"`
 	Wraps       []Wrap       `table:"wraps" key:"item" kind:"wrap" counted:"roll" means:"a roll of wrap"`
 	Consumables []Consumable `table:"consumables" key:"item per when" means:"a rule: how many of an item"`
-	Labour      []Labour     `table:"labour" key:"crew role" means:"a role in a crew"`
+	Labour      []Labour     `table:"labour" key:"role crew" lax:"yes" means:"a role in a crew"`
 	Crews       []Crew       `table:"crews" key:"crew area" empty:"yes" lax:"yes" means:"a crew, where they differ; else as many as the setting crew.count"`
 	Overtime    []Overtime   `table:"overtime" key:"from_h" means:"a factor on the rate beyond the shift"`
 	Holidays    []Holiday    `table:"holidays" key:"day" empty:"yes" means:"a day without work"`
 	Tasks       []Task       `table:"tasks" key:"task" means:"a step of the work"`
 	MinLayers   []MinLayers  `table:"min_layers" key:"leaking pressure_to_mpa" means:"the firm's least layers for a service"`
-	Costs       []Cost       `table:"costs" key:"cost" empty:"yes" means:"a line of the build-up"`
+	Costs       []Cost       `table:"costs" key:"cost" empty:"yes" lax:"yes" means:"a line of the build-up"`
 	Currencies  []Currency   `table:"currencies" key:"currency" means:"a currency and its rate"`
 	Components  []Component  `table:"components" key:"component" means:"a factor on wrap thickness"`
 	LifeFactors []LifeFactor `table:"life_factors" key:"years" means:"a factor on strain for a service life"`
@@ -227,10 +227,10 @@ type Consumable struct {
 
 // Labour is a role in a crew.
 type Labour struct {
-	Crew  string          `csv:"crew,optional" means:"a crew of the table crews; blank: every crew"`
 	Role  string          `csv:"role" means:"the role"`
 	Count int             `csv:"in_crew" unit:"persons" in:"[1 1000]" means:"persons of it in a crew"`
 	Rate  decimal.Decimal `csv:"rate_per_h" unit:"money/h" in:"(0 1e12]" means:"cost of one person in the currency of the bid"`
+	Crew  string          `csv:"crew,optional" means:"a crew of the table crews; blank: every crew"`
 }
 
 // Crew is a crew with the area it works in.
@@ -282,9 +282,9 @@ type Cost struct {
 	Name  string          `csv:"name" means:"the line on the bid"`
 	Stage string          `csv:"stage" of:"access freight overhead contingency profit tax" means:"its place in the build-up, in this order"`
 	Basis string          `csv:"per" of:"percent percent-materials percent-stage percent-margin repair area line supplier kg campaign crew crew-shift person-shift person-night day" means:"percent: of the running total; percent-stage: of the total of the stage in of; percent-margin: of the price, not of the cost"`
-	Of    string          `csv:"of,optional" of:"materials labour access freight overhead contingency" means:"the stage that percent-stage is taken of; one before its own"`
 	Value decimal.Decimal `csv:"value" in:"[0 1e12]" means:"12 for 12 %, or money in the currency of the bid"`
 	Note  string          `csv:"note,optional" means:"remark"`
+	Of    string          `csv:"of,optional" of:"materials labour access freight overhead contingency" means:"the stage that percent-stage is taken of; one before its own"`
 }
 
 // Currency is a currency in use with its rate.

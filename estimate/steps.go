@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/shopspring/decimal"
+
 	"wraptally/estimate/bid"
 	"wraptally/estimate/trace"
 )
@@ -70,7 +72,7 @@ func (p *Campaign) paidHours() (formula string, inputs []trace.Input) {
 		inputs = append(inputs, trace.In(hours, c.Name+", "+string(h.Kind), h.Hours, "h", trace.StepAt(CampaignPrefix+"crew-shifts")),
 			trace.In(members, c.Name+", persons", float64(c.Members), "", trace.Table("labour", "")))
 	}
-	return strings.Join(terms, " + "), inputs
+	return cmp.Or(strings.Join(terms, " + "), "0"), inputs
 }
 
 // rollSteps say what choosing the rolls again over the campaign came to.
@@ -279,24 +281,27 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 			}
 		})
 	}
-	sum := func(id, name, last string, v float64) {
+	sum := func(id, name string, of []string, v decimal.Decimal) {
 		log.Add(func() trace.Step {
 			var lines []trace.Input
 			var symbols []string
-			upTo := slices.Index(bid.Stages, last)
 			for _, l := range b.Lines {
-				if slices.Index(bid.Stages, l.Stage) <= upTo {
+				if slices.Contains(of, l.Stage) {
 					symbols = append(symbols, fmt.Sprintf("k_%d", len(symbols)+1))
 					lines = append(lines, trace.In(symbols[len(symbols)-1], l.Name, l.Amount.InexactFloat64(), b.Currency, trace.StepAt(CampaignPrefix+"bid/"+l.Code)))
 				}
 			}
 			return trace.Step{
 				ID: "bid/" + id, Name: name, Rule: "bid.sum", Formula: strings.Join(symbols, " + "),
-				Inputs: lines, Value: v, Unit: b.Currency, Source: "derived",
+				Inputs: lines, Value: v.InexactFloat64(), Unit: b.Currency, Source: "derived",
 			}
 		})
 	}
-	sum("direct", "direct cost", "freight", b.Direct.InexactFloat64())
-	sum("net", "bid before tax", "profit", b.Net.InexactFloat64())
-	sum("total", "bid with tax", "tax", b.Total.InexactFloat64())
+	upTo := func(last string) []string { return bid.Stages[:slices.Index(bid.Stages, last)+1] }
+	if len(p.Jobs) > 0 {
+		sum("labour", "labour", []string{"labour"}, b.Stage("labour"))
+	}
+	sum("direct", "direct cost", upTo("freight"), b.Direct)
+	sum("net", "bid before tax", upTo("profit"), b.Net)
+	sum("total", "bid with tax", upTo("tax"), b.Total)
 }

@@ -113,6 +113,17 @@ type Bid struct {
 	Minor    int32
 }
 
+// Stage is the total of one stage.
+func (b *Bid) Stage(name string) decimal.Decimal {
+	sum := decimal.Zero
+	for i := range b.Lines {
+		if b.Lines[i].Stage == name {
+			sum = sum.Add(b.Lines[i].Amount)
+		}
+	}
+	return sum
+}
+
 // Share is what one repair carries, in the base currency.
 type Share struct {
 	Materials, Labour, Access, Other, Total decimal.Decimal

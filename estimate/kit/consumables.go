@@ -63,6 +63,8 @@ func (k *Kit) driver(per string) (n float64, ok bool) {
 			n += k.Net.Seals[i].Fasteners()
 		}
 		return float64(n), true
+	case "tack-minute":
+		return k.Tack, true
 	}
 	return 0, false
 }
@@ -192,15 +194,24 @@ func (p *Packer) time(k *Kit, log *trace.Log) {
 			}
 		})
 	}
+	k.addTimes(log, "time", "crew time of the repair", "kit.time.total", k.Minutes, false)
+	if k.Waiting > 0 {
+		k.addTimes(log, "waiting", "time in which the repair sets", "kit.time.waiting", k.Waiting, true)
+	}
+}
+
+// addTimes records the sum of the tasks that bind the crew, or of those that it
+// waits for.
+func (k *Kit) addTimes(log *trace.Log, id, name, rule string, sum float64, waits bool) {
 	log.Add(func() trace.Step {
-		minutes, symbols := make([]trace.Input, len(k.Times)), make([]string, len(k.Times))
-		for i, t := range k.Times {
-			symbols[i] = "t_" + strconv.Itoa(i+1)
-			minutes[i] = trace.In(symbols[i], t.Task.Name, t.Minutes, "min", trace.StepAt("time/"+t.Task.Task))
+		var minutes []trace.Input
+		var symbols []string
+		for _, t := range k.Times {
+			if (t.Task.Who == "nobody") == waits {
+				symbols = append(symbols, "t_"+strconv.Itoa(len(symbols)+1))
+				minutes = append(minutes, trace.In(symbols[len(symbols)-1], t.Task.Name, t.Minutes, "min", trace.StepAt("time/"+t.Task.Task)))
+			}
 		}
-		return trace.Step{
-			ID: "time", Name: "crew time of the repair", Rule: "kit.time.total", Formula: strings.Join(symbols, " + "),
-			Inputs: minutes, Value: k.Minutes, Unit: "min", Source: "derived",
-		}
+		return trace.Step{ID: id, Name: name, Rule: rule, Formula: strings.Join(symbols, " + "), Inputs: minutes, Value: sum, Unit: "min", Source: "derived"}
 	})
 }

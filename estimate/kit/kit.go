@@ -29,6 +29,7 @@ type Kit struct {
 	Laid    int // mm of tape that the rolls give after splices
 	Putty   Mixing
 	Sticks  []Sticks
+	Tack    float64 // minutes until the slowest sealant is tack-free at the temperature of the work
 	Pieces  []Piece
 	Lines   []Line  // in the order of the catalogue's items
 	Mass    float64 // kg
