@@ -205,6 +205,18 @@ func (c *Catalog) Series() []string { return slices.Clone(c.find.series) }
 // still be taken for it: 1 %, the usual tolerance of the mill.
 const odTolerance = 0.01
 
+// WallLike is the standard wall of the NPS size nearest to an outside diameter,
+// in proportion to the diameters.
+func (c *Catalog) WallLike(od float64) float64 {
+	best := &Pipe{OD: 1}
+	for _, p := range c.find.walls {
+		if math.Abs(p.OD-od) < math.Abs(best.OD-od) {
+			best = p
+		}
+	}
+	return best.Wall * od / best.OD
+}
+
 // StandardWall is the NPS size nearest to an outside diameter, within 1 %, and
 // its standard wall in mm. Of two sizes as near the smaller is taken.
 func (c *Catalog) StandardWall(od float64) (size string, wall float64, ok bool) {

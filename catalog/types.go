@@ -47,7 +47,8 @@ type Catalog struct {
 	Costs       []Cost       `table:"costs" key:"cost" empty:"yes" lax:"yes" means:"a line of the build-up"`
 	Currencies  []Currency   `table:"currencies" key:"currency" means:"a currency and its rate"`
 	Components  []Component  `table:"components" key:"component" means:"a factor on wrap thickness"`
-	LifeFactors []LifeFactor `table:"life_factors" key:"years" means:"a factor on strain for a service life"`
+	LifeFactors []LifeFactor `table:"life_factors" key:"years" means:"factors for a service life"`
+	Substrates  []Substrate  `table:"substrates" key:"substrate" means:"a material of pipe"`
 	Transports  []Transport  `table:"transports" key:"transport" empty:"yes" means:"a transport class"`
 	Accesses    []Access     `table:"accesses" key:"access" means:"a way of reaching a repair"`
 	Headings    []Heading    `table:"headings" key:"heading" empty:"yes" means:"a foreign survey heading"`
@@ -207,6 +208,9 @@ type Wrap struct {
 	Gamma    float64 `csv:"toughness_j_m2" unit:"J/m²" in:"(0 100000]" same:"wrap" means:"energy release rate γ at which it peels off the pipe"`
 	Strain   float64 `csv:"hoop_strain" in:"(0 0.1]" same:"wrap" means:"allowable strain round the pipe, at ambient"`
 	StrainA  float64 `csv:"axial_strain" in:"(0 0.1]" same:"wrap" means:"allowable strain along the pipe, at ambient"`
+	Bond     float64 `csv:"bond_shear_mpa" unit:"MPa" in:"(0 100]" same:"wrap" means:"shear strength of the bond to the pipe"`
+	Expand   float64 `csv:"hoop_expansion_1e6,optional" unit:"1/°C" in:"[-50 200]" same:"wrap" means:"thermal expansion round the pipe, in millionths; blank: not counted"`
+	ExpandA  float64 `csv:"axial_expansion_1e6,optional" unit:"1/°C" in:"[-50 200]" same:"wrap" means:"thermal expansion along the pipe, in millionths; blank: not counted"`
 	TempMin  float64 `csv:"temp_min_c" unit:"°C" in:"[-60 300]" same:"wrap" means:"lowest surface temperature at laying"`
 	TempMax  float64 `csv:"temp_max_c" unit:"°C" in:"[-60 300]" above:"temp_min_c" same:"wrap" means:"highest surface temperature at laying"`
 	Service  float64 `csv:"service_temp_c" unit:"°C" in:"[-60 500]" same:"wrap" means:"upper temperature limit Tm in service"`
@@ -304,11 +308,22 @@ type Component struct {
 	Verified  string  `csv:"verified" of:"yes no n/a" means:"as for settings"`
 }
 
-// LifeFactor reduces the allowable strain for a service life.
+// LifeFactor reduces the allowable strain of the wrap, and the pressure that it
+// may hold over a leak, for a service life.
 type LifeFactor struct {
 	Years  float64 `csv:"years" unit:"years" in:"(0 200]" means:"up to and including this service life"`
 	Factor float64 `csv:"factor" in:"(0 1]" falls:"years" means:"on the allowable strain"`
+	Hole   float64 `csv:"hole_factor,optional" in:"[0 1]" falls:"years" means:"on the pressure held over a leak; blank: none is held for so long"`
 	Basis  string  `csv:"basis" means:"what the factor rests on"`
+}
+
+// Substrate is a material of pipe that the rules of design hold for.
+type Substrate struct {
+	Substrate string  `csv:"substrate" means:"word that a survey uses"`
+	Modulus   float64 `csv:"modulus_mpa" unit:"MPa" in:"[1000 1000000]" means:"elastic modulus"`
+	Expansion float64 `csv:"expansion_1e6" unit:"1/°C" in:"[0 200]" means:"thermal expansion, in millionths"`
+	Basis     string  `csv:"basis" means:"what the values rest on"`
+	Verified  string  `csv:"verified" of:"yes no n/a" means:"as for settings"`
 }
 
 // Transport is a transport class with its lines for the kit. It always defers

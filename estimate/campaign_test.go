@@ -34,6 +34,7 @@ func hole(id, line string, x, d float64) survey.Defect {
 	return survey.Defect{
 		ID: id, Line: line, Line0: 2, Chainage: known(x), OD: known(168.3), Size: "6", Series: "NPS", Wall: known(7.11), Axial: known(d), Circ: known(d), Hole: true,
 		Leaking: survey.Yes, Clock: known(0), Pressure: known(0.6), SurfaceTemp: known(20), Surface: survey.Dry, Access: "ground",
+		DesignTemp: known(40), Stress: known(137.9), Mechanism: survey.External, Cycles: known(10), Substrate: "steel", Hazardous: survey.No,
 	}
 }
 

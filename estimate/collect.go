@@ -4,6 +4,7 @@ import (
 	"sort"
 	"strings"
 
+	"wraptally/catalog"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
@@ -72,7 +73,7 @@ func account(read survey.Account, repairs []*scope.Repair) Account {
 }
 
 // assumptions counts who leans on what, in the order of the codes.
-func assumptions(s *survey.Result, repairs []*scope.Repair, needs []Need, dates Dates) []trace.Assumption {
+func assumptions(s *survey.Result, repairs []*scope.Repair, needs []Need, dates Dates, set *catalog.Settings) []trace.Assumption {
 	out := append([]trace.Assumption(nil), s.Assumptions...)
 	leaning := map[string][]string{}
 	estimated := false
@@ -87,6 +88,7 @@ func assumptions(s *survey.Result, repairs []*scope.Repair, needs []Need, dates 
 		codes = append(codes, code)
 	}
 	sort.Strings(codes)
+	texts := scope.Assumptions(set)
 	for _, code := range codes {
 		ids := leaning[code]
 		where := strings.Join(ids[:min(len(ids), 5)], ", ")
@@ -94,7 +96,7 @@ func assumptions(s *survey.Result, repairs []*scope.Repair, needs []Need, dates 
 			where += ", …"
 		}
 		out = append(out, trace.Assumption{
-			Code: code, Text: scope.Texts[code][0], Basis: scope.Texts[code][1], Count: len(ids), Where: where,
+			Code: code, Text: texts[code].Text, Basis: texts[code].Basis, Count: len(ids), Where: where,
 		})
 	}
 	if dates.Need.IsZero() && estimated {

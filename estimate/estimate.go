@@ -46,6 +46,7 @@ type Campaign struct {
 	Queries     []trace.Query      // of the survey, of the order and of the repairs
 	Counts      []survey.CodeCount // of the queries by code and severity, those that were counted but not listed included
 	Assumptions []trace.Assumption
+	Silences    []Silence // what the survey leaves blank
 	Account     Account
 
 	means *means
@@ -73,6 +74,8 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 		return nil, err
 	}
 	repairs, jobs, mixes := pack(planned, m, tell)
+	tell("blanks", 0, 1)
+	silent := silences(repairs, m)
 	tell("rolls", 0, 1)
 	jobs, rolls, err := rechoose(jobs, mixes, dates, m)
 	if err != nil {
@@ -105,11 +108,14 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	if err != nil {
 		return nil, fmt.Errorf("bid: %w", err)
 	}
+	for i := range silent {
+		asked = append(asked, silent[i].ask(m, s, opt.Name))
+	}
 	return &Campaign{
 		Catalog: m.Catalog, Survey: s, Name: opt.Name, Repairs: repairs,
 		Plan: plan, Issues: issues, Cuts: cuts, Needs: needs, Orders: orders, Rolls: rolls, Dates: dates, Bid: price,
 		Queries: queries(s, asked, repairs, opt.Name), Counts: count(s.Counts, asked, repairs),
-		Assumptions: assumptions(s, repairs, needs, dates), Account: account(s.Account, repairs),
+		Assumptions: assumptions(s, repairs, needs, dates, &m.Settings), Silences: silent, Account: account(s.Account, repairs),
 		means: m,
 	}, nil
 }

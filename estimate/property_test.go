@@ -111,7 +111,7 @@ func TestAccount(t *testing.T) {
 			}
 		}
 		for _, q := range p.Queries {
-			if q.Repair == "" || q.Row == "" {
+			if q.Row != survey.AllRows && (q.Repair == "" || q.Row == "") {
 				t.Fatalf("%+v names no repair", q)
 			}
 		}

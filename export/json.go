@@ -268,7 +268,7 @@ func repairLister(p *estimate.Campaign) func(int) any {
 			figures["wrap_thickness"] = figure{r.WrapThickness, "mm", at + "wrap-thickness"}
 		}
 		if r.Ceiling > 0 {
-			figures["pressure_ceiling"] = figure{r.Ceiling, "MPa", at + "thickness/hole/ceiling"}
+			figures["pressure_ceiling"] = figure{r.Ceiling, "MPa", at + "ceiling"}
 		}
 		out["figures"] = figures
 		if v := p.JobOf(i); v != nil {

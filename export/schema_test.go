@@ -28,7 +28,7 @@ func TestJSONKeepsToItsSchema(t *testing.T) {
 		"demo":   {path: demoSurvey},
 		"stock":  {path: demoSurvey, stock: demoStock()},
 		"shared": {path: demoSurvey, sets: []string{"mix.pooling=crew-shift", "order.split_suppliers=yes"}},
-		"hot":    {path: demoSurvey, sets: []string{"work.temperature=90", "design.temperature=200"}},
+		"hot":    {path: demoSurvey, sets: []string{"work.temperature=90", "blank.design_temp_high=200"}},
 	} {
 		t.Run(name, func(t *testing.T) {
 			var out bytes.Buffer

@@ -15,7 +15,7 @@ type worths struct {
 }
 
 // coverNodes limits the branch and bound over the stock that worths ask for.
-const coverNodes = 20_000
+const coverNodes = 50_000
 
 // prove keeps the bound of a set of worths if it is higher than the best so far.
 func (s *search) prove(v worths) {
@@ -25,7 +25,7 @@ func (s *search) prove(v worths) {
 	}
 	c := cover{nodes: coverNodes, best: -1}
 	for b := range s.bins {
-		c.kinds = append(c.kinds, kind{s.bins[b].cost, v.k[b], s.bins[b].count})
+		c.kinds = append(c.kinds, kindOf(&s.bins[b], v.k[b]))
 	}
 	cost, ok := c.least(total)
 	if !ok {
@@ -39,15 +39,40 @@ func (s *search) prove(v worths) {
 
 // kind is one kind of stock in the covering problem of a bound.
 type kind struct {
-	cost, worth int64
-	count       int // or Unlimited
+	bin   *bin
+	worth int64
+	// The least that one costs, in part of as many as make it cheapest.
+	few, cost int64
+}
+
+func kindOf(b *bin, worth int64) kind {
+	k := kind{bin: b, worth: worth, few: 1, cost: b.cost}
+	if b.curve == nil {
+		return k
+	}
+	k.cost = b.curve[1]
+	for n := int64(2); n < int64(len(b.curve)); n++ {
+		hi, lo := bits.Mul64(uint64(b.curve[n]), uint64(k.few))
+		ph, pl := bits.Mul64(uint64(k.cost), uint64(n))
+		if worth < 1<<62/n && (hi < ph || hi == ph && lo < pl) {
+			k.few, k.cost = n, b.curve[n]
+		}
+	}
+	return k
+}
+
+// all is what the most of the kind that there is costs at the least, and what it
+// is worth.
+func (k *kind) all() (cost, worth int64) {
+	return product(k.cost, int64(k.bin.count)) / k.few, int64(k.bin.count) * k.worth
 }
 
 // cover is the search for the least cost of stock whose worths add up to a
 // total: the bound that a set of worths proves. With one kind it is
-// ceil(total/worth)·cost. With several it is found by branch and bound, each
-// branch never counted for more than its fractional cost once the node limit is
-// reached. Costs beyond maxCost count as maxCost, which bounds them from below.
+// ceil(total/worth)·cost. With several, or on a curve, it is found by branch and
+// bound, each branch never counted for more than its fractional cost once the
+// node limit is reached. Costs beyond maxCost count as maxCost, which bounds them
+// from below.
 type cover struct {
 	kinds []kind // best value first
 	nodes int
@@ -60,13 +85,13 @@ func (c *cover) least(total int64) (cost int64, ok bool) {
 	kinds := c.kinds
 	c.kinds = nil
 	for _, k := range kinds {
-		switch {
-		case k.worth <= 0 || k.count == 0:
-		case k.cost == 0:
-			if k.count == Unlimited || (total-1)/k.worth < int64(k.count) {
+		switch n := k.bin.count; {
+		case k.worth <= 0 || n == 0:
+		case k.bin.curve == nil && k.cost == 0:
+			if n == Unlimited || (total-1)/k.worth < int64(n) {
 				return 0, true
 			}
-			total -= k.worth * int64(k.count)
+			total -= k.worth * int64(n)
 		default:
 			c.kinds = append(c.kinds, k)
 		}
@@ -75,8 +100,8 @@ func (c *cover) least(total int64) (cost int64, ok bool) {
 		return 0, true
 	}
 	slices.SortStableFunc(c.kinds, func(a, b kind) int {
-		ah, al := bits.Mul64(uint64(a.cost), uint64(b.worth))
-		bh, bl := bits.Mul64(uint64(b.cost), uint64(a.worth))
+		ah, al := bits.Mul64(uint64(a.cost), uint64(b.worth*b.few))
+		bh, bl := bits.Mul64(uint64(b.cost), uint64(a.worth*a.few))
 		return cmp.Or(cmp.Compare(ah, bh), cmp.Compare(al, bl))
 	})
 	c.branch(0, total, 0)
@@ -88,16 +113,17 @@ func (c *cover) split(i int, rest int64) (int64, bool) {
 	var sum int64
 	for ; i < len(c.kinds); i++ {
 		k := c.kinds[i]
-		if k.count != Unlimited && ceilDiv(rest, k.worth) > int64(k.count) {
-			sum = min(maxCost, sum+product(k.cost, int64(k.count)))
-			rest -= int64(k.count) * k.worth
+		if n := k.bin.count; n != Unlimited && ceilDiv(rest, k.worth) > int64(n) {
+			cost, worth := k.all()
+			sum = min(maxCost, sum+cost)
+			rest -= worth
 			continue
 		}
 		hi, lo := bits.Mul64(uint64(rest), uint64(k.cost))
-		if hi >= uint64(k.worth) {
+		if hi >= uint64(k.worth*k.few) {
 			return maxCost, true
 		}
-		q, r := bits.Div64(hi, lo, uint64(k.worth))
+		q, r := bits.Div64(hi, lo, uint64(k.worth*k.few))
 		if r > 0 {
 			q++
 		}
@@ -133,13 +159,18 @@ func (c *cover) branch(i int, rest, spent int64) bool {
 		c.best = spent + f
 		return false
 	}
-	k := c.kinds[i]
+	k := &c.kinds[i]
 	n := ceilDiv(rest, k.worth)
-	if k.count != Unlimited {
-		n = min(n, int64(k.count))
+	if k.bin.count != Unlimited {
+		n = min(n, int64(k.bin.count))
 	}
 	for ; n >= 0; n-- {
-		if !c.branch(i+1, rest-n*k.worth, min(maxCost, spent+product(n, k.cost))) {
+		cost := product(n, k.cost)
+		if k.bin.curve != nil {
+			cost = k.bin.curve[n]
+		}
+		// At a price each, fewer of the best value only makes the rest dearer.
+		if !c.branch(i+1, rest-n*k.worth, min(maxCost, spent+cost)) && k.bin.curve == nil {
 			break
 		}
 	}

@@ -13,14 +13,32 @@ import (
 
 // checkedStock is one stock as the checkers see it, of coils or of sheets.
 type checkedStock struct {
-	Name   string
-	count  int
-	cost   decimal.Decimal
-	size   int64 // mm or mm² as delivered
+	count  int             // the most to be had, or Unlimited
+	cost   decimal.Decimal // of one
+	curve  Curve           // of any number; goes before cost
+	size   int64           // mm or mm² as delivered
 	offcut bool
 	usable bool // there is some, and it holds a piece
 	used   int
 	most   int64 // worth that one can hold, by the certificate
+}
+
+// checked is a stock of which some are to be had, and pieces may be cut from it.
+func checked(count int, cost decimal.Decimal, costs Curve, size int64, offcut, holds bool) checkedStock {
+	if costs != nil {
+		if last := max(0, len(costs)-1); count < 0 || count > last {
+			count = last
+		}
+	}
+	return checkedStock{count: count, cost: cost, curve: costs, size: size, offcut: offcut, usable: holds && count != 0}
+}
+
+// pays is what n cost where one costs a price.
+func (s *checkedStock) pays(price decimal.Decimal, n int) decimal.Decimal {
+	if s.curve != nil && n < len(s.curve) {
+		return s.curve[n]
+	}
+	return price.Mul(decimal.NewFromInt(int64(n)))
 }
 
 // claims is what a plan says of itself, of coils or of sheets.
@@ -40,7 +58,7 @@ func (c *claims) check(stock []checkedStock) error {
 		if s.count >= 0 && s.used > s.count {
 			return fmt.Errorf("stock %d: %d %s used, there are %d", i, s.used, c.noun, s.count)
 		}
-		cost = cost.Add(s.cost.Mul(decimal.NewFromInt(int64(s.used))))
+		cost = cost.Add(s.pays(s.cost, s.used))
 	}
 	if !slices.Equal(used, c.used) {
 		return fmt.Errorf("%s used are %v, the plan says %v", c.noun, used, c.used)
@@ -54,7 +72,7 @@ func (c *claims) check(stock []checkedStock) error {
 	}
 	objective := decimal.Zero
 	for i, s := range stock {
-		objective = objective.Add(price[i].Mul(decimal.NewFromInt(int64(s.used))))
+		objective = objective.Add(s.pays(price[i], s.used))
 	}
 	if !objective.Equal(c.Objective) {
 		return fmt.Errorf("the objective is %s, the plan says %s", objective, c.Objective)
@@ -87,10 +105,11 @@ func (c *claims) check(stock []checkedStock) error {
 // prices states again what the objective counts, and the price of one of each
 // stock in it.
 func (c *claims) prices(stock []checkedStock) (Basis, []decimal.Decimal) {
-	fresh, costs, offCosts := 0, 0, 0
+	fresh, costs, offCosts, curved := 0, 0, 0, false
 	for _, s := range stock {
-		switch positive := s.cost.IsPositive(); {
+		switch positive := s.curve != nil || s.cost.IsPositive(); {
 		case !s.usable:
+			continue
 		case s.offcut && positive:
 			offCosts++
 		case !s.offcut:
@@ -99,10 +118,11 @@ func (c *claims) prices(stock []checkedStock) (Basis, []decimal.Decimal) {
 				costs++
 			}
 		}
+		curved = curved || s.curve != nil
 	}
 	basis := ByCost
 	switch {
-	case fresh == 1 && offCosts == 0:
+	case fresh == 1 && offCosts == 0 && !curved:
 		basis = c.one
 	case costs == 0 && offCosts == 0:
 		basis = c.all
@@ -124,28 +144,40 @@ func (c *claims) prices(stock []checkedStock) (Basis, []decimal.Decimal) {
 
 // checkCover is the checkers' own solution of the covering problem behind a
 // bound: the least price of stock whose worths add up to the total. It tries
-// whole numbers of each kind, best value first; if that search grows too long,
-// what is left counts at its fractional price, which is a lower bound still, as
-// is dearest for anything dearer.
+// whole numbers of each kind; if that search grows too long, what is left counts
+// at its fractional price, which is a lower bound still, as is dearest for
+// anything dearer.
 func checkCover(stock []checkedStock, price []decimal.Decimal, total *big.Int) (decimal.Decimal, error) {
 	exp := int32(0)
-	for _, p := range price {
-		exp = min(exp, p.Exponent())
+	for i, s := range stock {
+		for _, p := range append(Curve{price[i]}, s.curve...) {
+			exp = min(exp, p.Exponent())
+		}
 	}
-	v := &coverCheck{nodes: 200_000, best: -1}
+	v := &coverCheck{nodes: 500_000, best: -1}
 	rest := new(big.Int).Set(total)
 	for i, s := range stock {
-		p := price[i].Shift(-exp)
-		switch {
+		k := checkKind{worth: s.most, count: s.count, few: 1}
+		list := s.curve
+		if list == nil {
+			list = Curve{decimal.Zero, price[i]}
+		}
+		for _, p := range list {
+			p = p.Shift(-exp)
+			if p.GreaterThan(decimal.NewFromInt(dearest)) {
+				return decimal.Zero, errors.New("certificate: a price is out of range")
+			}
+			k.prices = append(k.prices, p.IntPart())
+		}
+		k.curved = s.curve != nil
+		switch free := k.prices[len(k.prices)-1] == 0; {
 		case s.most <= 0 || s.count == 0:
-		case p.IsZero() && s.count < 0:
+		case free && s.count < 0:
 			return decimal.Zero, nil
-		case p.IsZero():
+		case free:
 			rest.Sub(rest, new(big.Int).Mul(big.NewInt(s.most), big.NewInt(int64(s.count))))
-		case p.GreaterThan(decimal.NewFromInt(dearest)):
-			return decimal.Zero, errors.New("certificate: a price is out of range")
 		default:
-			v.kinds = append(v.kinds, checkKind{p.IntPart(), s.most, s.count})
+			v.kinds = append(v.kinds, k)
 		}
 	}
 	if rest.Sign() <= 0 || len(v.kinds) == 0 {
@@ -157,14 +189,22 @@ func checkCover(stock []checkedStock, price []decimal.Decimal, total *big.Int) (
 	// All prices in what they have in common: a sum of them is a multiple of it.
 	unit := int64(0)
 	for _, k := range v.kinds {
-		unit = gcd(unit, k.price)
+		for _, p := range k.prices {
+			unit = gcd(unit, p)
+		}
 	}
 	for i := range v.kinds {
-		v.kinds[i].price /= unit
+		k := &v.kinds[i]
+		for n := range k.prices {
+			k.prices[n] /= unit
+			if n > 0 && k.worth < 1<<62/int64(n) && times(k.prices[n], int64(k.few), 1) < times(k.prices[k.few], int64(n), 1) {
+				k.few = n
+			}
+		}
 	}
 	slices.SortStableFunc(v.kinds, func(a, b checkKind) int {
-		ah, al := bits.Mul64(uint64(a.price), uint64(b.worth))
-		bh, bl := bits.Mul64(uint64(b.price), uint64(a.worth))
+		ah, al := bits.Mul64(uint64(a.prices[a.few]), uint64(b.worth*int64(b.few)))
+		bh, bl := bits.Mul64(uint64(b.prices[b.few]), uint64(a.worth*int64(a.few)))
 		return cmp.Or(cmp.Compare(ah, bh), cmp.Compare(al, bl))
 	})
 	v.try(0, rest.Int64(), 0)
@@ -175,9 +215,35 @@ func checkCover(stock []checkedStock, price []decimal.Decimal, total *big.Int) (
 // dearest is the most that a price or a sum of prices counts for.
 const dearest = int64(1) << 60
 
+// checkKind is one kind of stock: prices of 0, 1, 2, ... of them, or of none and
+// of one where they cost alike. few of them together cost least each.
 type checkKind struct {
-	price, worth int64
-	count        int // or Unlimited
+	prices []int64
+	curved bool
+	few    int
+	worth  int64
+	count  int // or Unlimited
+}
+
+// price is that of n, at most dearest.
+func (k *checkKind) price(n int64) int64 {
+	if k.curved {
+		return k.prices[n]
+	}
+	return times(k.prices[1], n, 1)
+}
+
+// least is a price that n are not below, nor n and a part of another.
+func (k *checkKind) least(n int64) int64 { return times(k.prices[k.few], n, int64(k.few)) }
+
+// times is a·b/c rounded down, at most dearest.
+func times(a, b, c int64) int64 {
+	hi, lo := bits.Mul64(uint64(a), uint64(b))
+	if hi >= uint64(c) {
+		return dearest
+	}
+	q, _ := bits.Div64(hi, lo, uint64(c))
+	return int64(min(q, uint64(dearest)))
 }
 
 type coverCheck struct {
@@ -186,35 +252,30 @@ type coverCheck struct {
 	best  int64 // −1 while none
 }
 
-// times is n·price, at most dearest.
-func (k *checkKind) times(n int64) int64 {
-	hi, lo := bits.Mul64(uint64(n), uint64(k.price))
-	if hi > 0 || lo > uint64(dearest) {
-		return dearest
-	}
-	return int64(lo)
-}
-
 // fractional is the price, rounded up, of covering the rest when the last kind
 // used may be split; −1 when the kinds from i on cannot cover it.
 func (v *coverCheck) fractional(i int, rest int64) int64 {
 	var sum int64
 	for ; i < len(v.kinds); i++ {
-		k := v.kinds[i]
-		whole := rest / k.worth
-		if left := rest % k.worth; k.count < 0 || whole < int64(k.count) || left == 0 && whole == int64(k.count) {
-			// The part of one: left·price/worth, and left < worth.
-			hi, lo := bits.Mul64(uint64(left), uint64(k.price))
-			q, r := bits.Div64(hi, lo, uint64(k.worth))
-			if r > 0 {
-				q++
-			}
-			return min(dearest, sum+min(dearest, k.times(whole)+int64(q)))
+		k := &v.kinds[i]
+		if whole := (rest-1)/k.worth + 1; k.count >= 0 && whole > int64(k.count) {
+			sum = min(dearest, sum+k.least(int64(k.count)))
+			rest -= int64(k.count) * k.worth
+			continue
 		}
-		sum = min(dearest, sum+k.times(int64(k.count)))
-		rest -= int64(k.count) * k.worth
+		part := times(k.prices[k.few], rest, k.worth*int64(k.few))
+		if part < dearest && !divides(k.prices[k.few], rest, k.worth*int64(k.few)) {
+			part++
+		}
+		return min(dearest, sum+part)
 	}
 	return -1
+}
+
+// divides reports whether c divides a·b.
+func divides(a, b, c int64) bool {
+	hi, lo := bits.Mul64(uint64(a), uint64(b))
+	return bits.Rem64(hi, lo, uint64(c)) == 0
 }
 
 func (v *coverCheck) try(i int, rest, spent int64) bool {
@@ -232,15 +293,15 @@ func (v *coverCheck) try(i int, rest, spent int64) bool {
 		v.best = spent + f
 		return false
 	}
-	k := v.kinds[i]
+	k := &v.kinds[i]
 	n := (rest-1)/k.worth + 1
 	if k.count >= 0 {
 		n = min(n, int64(k.count))
 	}
-	// Fewer of the best value only makes the rest dearer: stop at the first
-	// number that cannot win.
+	// At a price each, fewer of the best value only makes the rest dearer: stop
+	// at the first number that cannot win.
 	for ; n >= 0; n-- {
-		if !v.try(i+1, rest-n*k.worth, min(dearest, spent+k.times(n))) {
+		if !v.try(i+1, rest-n*k.worth, min(dearest, spent+k.price(n))) && !k.curved {
 			break
 		}
 	}

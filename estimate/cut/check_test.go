@@ -159,9 +159,9 @@ func TestLinearHugeNumbers(t *testing.T) {
 	stock[0].Count = 2000
 	mustLinear(t, pieces, stock, LinearRule{})
 	// The checker covers the same worths by itself.
-	checked := []checkedStock{{count: 1000, most: 1_000_000}, {count: Unlimited, most: 1}}
+	mine := []checkedStock{{count: 1000, most: 1_000_000}, {count: Unlimited, most: 1}}
 	price := []decimal.Decimal{stock[0].Cost, stock[1].Cost}
-	if got, err := checkCover(checked, price, big.NewInt(2_000_000_001)); err != nil || got.LessThan(decimal.NewFromInt(999_000)) {
+	if got, err := checkCover(mine, price, big.NewInt(2_000_000_001)); err != nil || got.LessThan(decimal.NewFromInt(999_000)) {
 		t.Errorf("%s, %v", got, err)
 	}
 }

@@ -24,10 +24,10 @@ func CheckLinear(pieces []Piece, stock []Stock, rule LinearRule, plan LinearPlan
 			}
 		}
 	}
-	checked := make([]checkedStock, len(stock))
+	mine := make([]checkedStock, len(stock))
 	for i, s := range stock {
-		usable := s.Count != 0 && pieceCount > 0 && s.Length-trimOf(s, rule) >= shortest
-		checked[i] = checkedStock{count: s.Count, cost: s.Cost, size: int64(s.Length), offcut: s.Offcut, usable: usable}
+		holds := pieceCount > 0 && s.Length-trimOf(s, rule) >= shortest
+		mine[i] = checked(s.Count, s.Cost, s.Costs, int64(s.Length), s.Offcut, holds)
 	}
 	var sum LinearPlan // its totals
 	all := int64(0)
@@ -52,7 +52,7 @@ func CheckLinear(pieces []Piece, stock []Stock, rule LinearRule, plan LinearPlan
 			got[ct.Length] += ct.Count * pt.Count
 		}
 		k := int64(pt.Count)
-		checked[pt.Stock].used += pt.Count
+		mine[pt.Stock].used += pt.Count
 		all += k * int64(s.Length)
 		sum.CutTotal += k * net
 		sum.TrimTotal += k * int64(s.Length-end)
@@ -84,12 +84,12 @@ func CheckLinear(pieces []Piece, stock []Stock, rule LinearRule, plan LinearPlan
 			return fmt.Errorf("%s: total %d mm, not %d mm", t.what, t.got, t.want)
 		}
 	}
-	total, err := checkWorths(want, stock, checked, rule, plan.Certificate)
+	total, err := checkWorths(want, stock, mine, rule, plan.Certificate)
 	if err != nil {
 		return err
 	}
 	c := claims{"coils", ByCoils, ByLength, plan.StocksUsed, plan.Cost, plan.Verdict, total}
-	return c.check(checked)
+	return c.check(mine)
 }
 
 func trimOf(s Stock, rule LinearRule) int {
@@ -131,7 +131,7 @@ func walk(pt Pattern, end int, rule LinearRule) (net int64, err error) {
 // and returns the worth of all demand: at the best worth for width of any piece,
 // and where that says too little by the plainest dynamic programme, the most
 // worth in every length up to the longest coil.
-func checkWorths(want map[int]int, stock []Stock, checked []checkedStock, rule LinearRule, c Certificate) (*big.Int, error) {
+func checkWorths(want map[int]int, stock []Stock, mine []checkedStock, rule LinearRule, c Certificate) (*big.Int, error) {
 	total := new(big.Int)
 	if len(c.Y) != len(c.Lengths) || len(c.Lengths) != len(want) || len(c.K) != len(stock) {
 		return total, errors.New("the certificate does not name every length and stock")
@@ -150,8 +150,8 @@ func checkWorths(want map[int]int, stock []Stock, checked []checkedStock, rule L
 	longest := 0
 	rooms := make([]int, len(stock))
 	for i, s := range stock {
-		checked[i].most = c.K[i]
-		if s.Count == 0 || len(want) == 0 {
+		mine[i].most = c.K[i]
+		if mine[i].count == 0 || len(want) == 0 {
 			continue
 		}
 		rooms[i] = max(0, (s.Length-trimOf(s, rule)+rule.Kerf)/grid)

@@ -49,7 +49,7 @@ func newCoils(pieces []Piece, stock []Stock, rule LinearRule) (*coilTask, error)
 	}
 	tags := make([]tag, len(stock))
 	for i, s := range stock {
-		tags[i] = tag{s.Cost, int64(s.Length), s.Name}
+		tags[i] = tag{s.Cost, s.Costs, int64(s.Length), s.Name}
 	}
 	return p, p.price(tags, "stock", ByCoils, ByLength)
 }
@@ -74,7 +74,7 @@ func checkCoils(stock []Stock) error {
 		return &InputError{"stock", maxStocks, "", fmt.Sprintf("more than %d lines of stock", maxStocks)}
 	}
 	for i, s := range stock {
-		why := checkStock(s.Count, maxPieces, s.Offcut, s.Cost)
+		why := checkStock(s.Count, maxPieces, s.Offcut, s.Cost, s.Costs)
 		if s.Length < 1 || s.Length > maxLength {
 			why = fmt.Sprintf("length %d mm is outside 1 to %d mm", s.Length, maxLength)
 		}
@@ -110,6 +110,7 @@ func (p *coilTask) group(pieces []Piece) error {
 	for _, l := range lengths {
 		p.items = append(p.items, item{l, (l + p.kerf) / p.grid})
 		p.demand = append(p.demand, counts[l])
+		p.material += float64(counts[l]) * float64((l+p.kerf)/p.grid)
 	}
 	return nil
 }
@@ -121,7 +122,7 @@ func (p *coilTask) open(stock []Stock, rule LinearRule) {
 	}
 	shortest := p.items[len(p.items)-1].length
 	for i, s := range stock {
-		b := bin{stock: i, usable: usable(s, rule), count: s.Count, offcut: s.Offcut}
+		b := bin{stock: i, usable: usable(s, rule), count: s.Costs.most(s.Count), offcut: s.Offcut}
 		if b.count == 0 || b.usable < shortest {
 			continue
 		}
@@ -145,7 +146,7 @@ func (p *coilTask) fits(pieces []Piece, stock []Stock, rule LinearRule) error {
 	}
 	longest, name := 0, ""
 	for _, s := range stock {
-		if u := usable(s, rule); s.Count != 0 && u > longest {
+		if u := usable(s, rule); s.Costs.most(s.Count) != 0 && u > longest {
 			longest, name = u, s.Name
 		}
 	}

@@ -23,6 +23,7 @@ type Stock struct {
 	Length int             // mm as delivered, before end trim
 	Count  int             // how many there are, or Unlimited
 	Cost   decimal.Decimal // of one; all zero: length stands for cost
+	Costs  Curve           // of any number of them; where it is given, Cost is not looked at
 	Name   string          // for messages
 	Offcut bool            // left from earlier work: finite, not trimmed again unless OffcutTrim says so
 }
@@ -185,8 +186,10 @@ func (p *coilTask) plan(s *search, stock []Stock) LinearPlan {
 		} else {
 			lp.ScrapTotal += n * int64(left)
 		}
-		lp.Cost = lp.Cost.Add(stock[b.stock].Cost.Mul(decimal.NewFromInt(n)))
 		lp.Patterns = append(lp.Patterns, pt)
+	}
+	for i, n := range lp.StocksUsed {
+		lp.Cost = lp.Cost.Add(stock[i].Costs.of(n, stock[i].Cost))
 	}
 	// The cutter's order: offcuts first, each stock together, the pattern cut
 	// most often first.

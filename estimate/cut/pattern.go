@@ -80,6 +80,7 @@ func comparePatterns(a, b *pattern) int {
 type score struct {
 	missing  int   // pieces without a place
 	cost     int64 // in the task's units
+	guide    int64 // what the guiding prices make of it; does not count
 	bought   int   // coils or sheets; where offcuts go first, the new ones only
 	fromOff  int64 // cut from offcuts, where they go first
 	scrap    int64 // mm or mm²
@@ -137,9 +138,11 @@ func (s *search) solution(uses []use) solution {
 	}
 	slices.SortFunc(merged, func(a, b use) int { return comparePatterns(a.pattern, b.pattern) })
 	sc := score{missing: s.pieces, patterns: len(merged)}
+	used := make([]int, len(s.bins))
 	for _, u := range merged {
 		b, n := &s.bins[u.bin], int64(u.n)
-		sc.cost += b.cost * n
+		used[u.bin] += u.n
+		sc.guide += b.cost * n
 		switch {
 		case !s.offFirst || !b.offcut:
 			sc.bought += u.n
@@ -148,6 +151,9 @@ func (s *search) solution(uses []use) solution {
 		}
 		sc.scrap += s.scrap(u.pattern) * n
 		sc.missing -= u.n * u.pieces()
+	}
+	for b, n := range used {
+		sc.cost += s.bins[b].costOf(n)
 	}
 	return solution{merged, sc}
 }

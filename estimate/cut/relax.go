@@ -21,9 +21,10 @@ const missingCost = 1000
 
 // relaxed is a solved relaxation.
 type relaxed struct {
-	use  []float64 // value of each pattern
-	pats []*pattern
-	y    []float64 // duals by size
+	use     []float64 // value of each pattern
+	pats    []*pattern
+	y       []float64 // duals by size
+	missing float64   // pieces left uncut
 }
 
 // relax is the linear relaxation over patterns: cover what remains of each
@@ -189,22 +190,26 @@ func (r *relax) solve(rem, left []int, maxRounds int, free bool) relaxed {
 	var out relaxed
 	out.y, _ = w.duals(s)
 	for k, x := range s.solution(w.rhs) {
-		if t := s.cols[s.basis[k]].pat; t != nil && x > 1e-9 {
-			out.pats = append(out.pats, t)
+		switch c := &s.cols[s.basis[k]]; {
+		case c.pat != nil && x > 1e-9:
+			out.pats = append(out.pats, c.pat)
 			out.use = append(out.use, x)
+		case c.pat == nil && c.cost > 0:
+			out.missing += max(x, 0)
 		}
 	}
 	return out
 }
 
-// dive turns the relaxation into whole patterns: it takes the whole part of
+// dive turns a relaxation, of all demand within the stock left, into whole
+// patterns: it takes the whole part of
 // every pattern, then one more of the pattern with the largest fraction, and
 // solves again for what remains. After each step the rest is also completed by
 // rules of thumb. wander > 0 lets the choice of pattern stray, for dives after
 // the first.
-func (r *relax) dive(name string, wander float64, rand *rng) {
+func (r *relax) dive(name string, left []int, root relaxed, wander float64, rand *rng) {
 	s := r.s
-	rem, left := slices.Clone(s.demand), s.stockLeft()
+	rem := slices.Clone(s.demand)
 	var taken []use
 	take := func(t *pattern, n int) {
 		if k := left[t.bin]; k != Unlimited {
@@ -216,7 +221,7 @@ func (r *relax) dive(name string, wander float64, rand *rng) {
 			taken = append(taken, use{t, n})
 		}
 	}
-	for rel, level := r.root, 0; !s.work.out(); level++ {
+	for rel, level := root, 0; !s.work.out(); level++ {
 		frac := slices.Clone(rel.use)
 		for k, t := range rel.pats {
 			whole := frac[k] + 1e-6

@@ -79,13 +79,16 @@ func (s *search) columns() {
 	var pool []*pattern
 	if p := s.relaxation(false, s.prove); p != nil && !s.proven() {
 		_, whole := s.finishHandful("trying everything", nil, s.demand, s.stockLeft(), 100_000)
-		s.settled = whole
+		s.settled = whole && !slices.ContainsFunc(s.bins, func(b bin) bool { return b.curve != nil })
 		r := s.relax(p, nil)
 		pool = r.pool
 		rand, polish := newRNG(1), newRNG(6)
 		for n := 0; n < 30 && !s.proven() && !s.settled && !s.work.out(); n++ {
-			r.dive("column generation", 0.3*float64(min(n, 3)), rand)
+			r.dive("column generation", s.stockLeft(), r.root, 0.3*float64(min(n, 3)), rand)
 			s.polish(polishRounds, polish)
+			if n == 1 {
+				s.mixes(r)
+			}
 		}
 	}
 	p := s.relaxation(true, s.prove)
@@ -99,7 +102,7 @@ func (s *search) columns() {
 	r := s.relax(p, pool)
 	rand := newRNG(2)
 	for n := 0; n < 10 && !s.satisfied() && !s.work.out(); n++ {
-		r.dive("column generation with scrap", 0.3*float64(min(n, 3)), rand)
+		r.dive("column generation with scrap", s.stockLeft(), r.root, 0.3*float64(min(n, 3)), rand)
 	}
 }
 
@@ -197,7 +200,7 @@ func (s *search) finish(name string, taken []use, rem, left []int) {
 func (s *search) finishHandful(name string, taken []use, rem, left []int, steps int) (found, whole bool) {
 	toBeat := int64(-1)
 	if s.best.missing == 0 {
-		toBeat = s.best.cost // equal cost is of no use here
+		toBeat = s.best.guide // equal cost is of no use here
 		for _, u := range taken {
 			toBeat -= int64(u.n) * s.bins[u.bin].cost
 		}
@@ -216,7 +219,7 @@ func (s *search) polish(rounds int, rand *rng) {
 	if s.best.missing > 0 {
 		return
 	}
-	coils, cost := s.best.single(), s.best.cost
+	coils, cost, least := s.best.single(), s.best.guide, s.best.guide
 	for round := range rounds {
 		if s.proven() || s.work.out() || len(coils) < 2 {
 			return
@@ -263,7 +266,8 @@ func (s *search) polish(rounds int, rand *rng) {
 			now += s.bins[u.bin].cost
 		}
 		coils = append(coils[:n], found...)
-		if cost += now - was; cost < s.best.cost {
+		if cost += now - was; cost < least {
+			least = cost
 			s.offer("column generation, polished", coils)
 		}
 	}

@@ -32,13 +32,13 @@ func CheckSheets(rects []Rect, sheets []Sheet, rule SheetRule, plan SheetPlan) e
 	if plan.Pieces != pieces || plan.Kerf != rule.Kerf || plan.Rotate != rule.Rotate {
 		return fmt.Errorf("the plan is for %d pieces, kerf %d mm, turning %v; asked were %d, %d mm, %v", plan.Pieces, plan.Kerf, plan.Rotate, pieces, rule.Kerf, rule.Rotate)
 	}
-	checked := make([]checkedStock, len(sheets))
+	mine := make([]checkedStock, len(sheets))
 	for i, s := range sheets {
-		usable := false
+		some := false
 		for z := range want {
-			usable = usable || s.Count != 0 && holds(s, z, rule)
+			some = some || holds(s, z, rule)
 		}
-		checked[i] = checkedStock{count: s.Count, cost: s.Cost, size: int64(s.W) * int64(s.H), offcut: s.Offcut, usable: usable}
+		mine[i] = checked(s.Count, s.Cost, s.Costs, int64(s.W)*int64(s.H), s.Offcut, some)
 	}
 	var sum areas
 	all := int64(0)
@@ -57,7 +57,7 @@ func CheckSheets(rects []Rect, sheets []Sheet, rule SheetRule, plan SheetPlan) e
 		for _, pt := range l.Parts {
 			got[norm(pt.W, pt.H)] += l.Count
 		}
-		checked[l.Sheet].used += l.Count
+		mine[l.Sheet].used += l.Count
 		k := int64(l.Count)
 		sum.cut += k * a.cut
 		sum.kerf += k * a.kerf
@@ -75,12 +75,12 @@ func CheckSheets(rects []Rect, sheets []Sheet, rule SheetRule, plan SheetPlan) e
 	if t := sum.cut + sum.kerf + sum.trim + sum.scrap + sum.kept; t != all {
 		return fmt.Errorf("areas add up to %d mm², the sheets have %d", t, all)
 	}
-	total, err := checkSheetWorths(want, sheets, checked, rule, plan.Certificate)
+	total, err := checkSheetWorths(want, sheets, mine, rule, plan.Certificate)
 	if err != nil {
 		return err
 	}
 	c := claims{"sheets", BySheets, ByArea, plan.SheetsUsed, plan.Cost, plan.Verdict, total}
-	return c.check(checked)
+	return c.check(mine)
 }
 
 // holds reports whether a piece lies inside the trim of a sheet.
@@ -223,7 +223,7 @@ func replayNode(n *Node, l Layout, rule SheetRule, a *areas, made []bool) error 
 
 // checkSheetWorths verifies that no sheet holds more worth than the certificate
 // says and returns the worth of all demand.
-func checkSheetWorths(want map[Size]int, sheets []Sheet, checked []checkedStock, rule SheetRule, c SheetCertificate) (*big.Int, error) {
+func checkSheetWorths(want map[Size]int, sheets []Sheet, mine []checkedStock, rule SheetRule, c SheetCertificate) (*big.Int, error) {
 	total := new(big.Int)
 	if len(c.Y) != len(c.Sizes) || len(c.Sizes) != len(want) || len(c.K) != len(sheets) {
 		return total, errors.New("the certificate does not name every size and sheet")
@@ -238,11 +238,11 @@ func checkSheetWorths(want map[Size]int, sheets []Sheet, checked []checkedStock,
 	}
 	work := checkBudget(rule.Budget)
 	for i, s := range sheets {
-		checked[i].most = c.K[i]
+		mine[i].most = c.K[i]
 		w, h := s.W-2*rule.Trim+rule.Kerf, s.H-2*rule.Trim+rule.Kerf
 		var most int64
 		switch {
-		case s.Count == 0 || w <= rule.Kerf || h <= rule.Kerf:
+		case mine[i].count == 0 || w <= rule.Kerf || h <= rule.Kerf:
 		case c.Method == ByAreaOf:
 			most = mostByArea(c, rule, s, int64(w)*int64(h))
 		case c.Method == ByPatterns && c.Grid >= 1:

@@ -55,7 +55,7 @@ func newPlates(rects []Rect, sheets []Sheet, rule SheetRule) (*sheetTask, error)
 	}
 	tags := make([]tag, len(sheets))
 	for i, s := range sheets {
-		tags[i] = tag{s.Cost, int64(s.W) * int64(s.H), s.Name}
+		tags[i] = tag{s.Cost, s.Costs, int64(s.W) * int64(s.H), s.Name}
 	}
 	return p, p.price(tags, "sheet", BySheets, ByArea)
 }
@@ -80,7 +80,7 @@ func checkSheets(sheets []Sheet) error {
 		return &InputError{"sheet", maxStocks, "", fmt.Sprintf("more than %d sheet sizes", maxStocks)}
 	}
 	for i, s := range sheets {
-		why := checkStock(s.Count, maxRects, s.Offcut, s.Cost)
+		why := checkStock(s.Count, maxRects, s.Offcut, s.Cost, s.Costs)
 		if s.W < 1 || s.W > maxSide || s.H < 1 || s.H > maxSide {
 			why = fmt.Sprintf("%d × %d mm is outside 1 to %d mm", s.W, s.H, maxSide)
 		}
@@ -118,6 +118,7 @@ func (p *sheetTask) group(rects []Rect) error {
 	})
 	for i, pl := range p.plates {
 		p.demand = append(p.demand, counts[pl.size])
+		p.material += float64(counts[pl.size]) * float64(pl.area)
 		p.first = append(p.first, len(p.ways))
 		p.ways = append(p.ways, lying{i, pl.w, pl.h})
 		if p.rule.Rotate && pl.w != pl.h {
@@ -142,11 +143,12 @@ func (p *sheetTask) open(rects []Rect, sheets []Sheet) error {
 	var all []bin
 	for i, s := range sheets {
 		w, h := s.W-2*p.rule.Trim, s.H-2*p.rule.Trim
-		if s.Count == 0 || w < 1 || h < 1 {
+		count := s.Costs.most(s.Count)
+		if count == 0 || w < 1 || h < 1 {
 			continue
 		}
 		sizes = append(sizes, fmt.Sprintf("%d × %d mm", w, h))
-		all = append(all, bin{stock: i, w: w + p.rule.Kerf, h: h + p.rule.Kerf, count: s.Count, offcut: s.Offcut})
+		all = append(all, bin{stock: i, w: w + p.rule.Kerf, h: h + p.rule.Kerf, count: count, offcut: s.Offcut})
 	}
 	for i, r := range rects {
 		if r.Count > 0 && !slices.ContainsFunc(all, func(b bin) bool { return fits(b, r.W, r.H) }) {

@@ -20,6 +20,7 @@ type Sheet struct {
 	W, H   int             // mm as delivered
 	Count  int             // how many there are, or Unlimited
 	Cost   decimal.Decimal // of one; all zero: area stands for cost
+	Costs  Curve           // of any number of them; where it is given, Cost is not looked at
 	Name   string          // for messages
 	Offcut bool            // left from earlier work: finite
 }
@@ -233,7 +234,9 @@ func (p *sheetTask) plan(s *search, sheets []Sheet) SheetPlan {
 		sp.TrimArea += n * (int64(sh.W)*int64(sh.H) - usable)
 		sp.ScrapArea += n * l.scrap
 		sp.KeptArea += n * l.kept
-		sp.Cost = sp.Cost.Add(sh.Cost.Mul(decimal.NewFromInt(n)))
+	}
+	for i, n := range sp.SheetsUsed {
+		sp.Cost = sp.Cost.Add(sheets[i].Costs.of(n, sheets[i].Cost))
 	}
 	slices.SortStableFunc(sp.Layouts, func(a, b Layout) int {
 		return cmp.Or(offcutsFirst(sheets[a.Sheet].Offcut, sheets[b.Sheet].Offcut), cmp.Compare(a.Sheet, b.Sheet), cmp.Compare(b.Count, a.Count))

@@ -2,6 +2,7 @@ package cut
 
 import (
 	"fmt"
+	"math"
 
 	"github.com/shopspring/decimal"
 )
@@ -12,8 +13,9 @@ import (
 type task struct {
 	demand   []int // pieces of each size, largest first
 	pieces   int
-	bins     []bin // offcuts first, then in the order given
-	stocks   int   // number of stocks given
+	material float64 // of all pieces, in the unit of bin.size
+	bins     []bin   // offcuts first, then in the order given
+	stocks   int     // number of stocks given
 	offFirst bool
 	basis    Basis
 	unit     decimal.Decimal // what one unit of bin.cost is worth in the unit of basis
@@ -22,9 +24,10 @@ type task struct {
 
 // bin is one stock that can hold at least one piece.
 type bin struct {
-	stock  int // index into the stock given
-	count  int // how many there are, or Unlimited
-	cost   int64
+	stock  int     // index into the stock given
+	count  int     // how many there are, or Unlimited
+	cost   int64   // of one; with a curve about what one costs, for guidance
+	curve  []int64 // of any number, where they do not cost alike
 	offcut bool
 
 	usable, cap int // of a coil: mm after trim; that and a kerf in grid units, rounded down
@@ -33,6 +36,14 @@ type bin struct {
 
 // size is what a bin can hold, in the unit of pattern.used.
 func (b *bin) size() float64 { return float64(b.cap) + float64(b.w)*float64(b.h) }
+
+// costOf is what n of the bin cost.
+func (b *bin) costOf(n int) int64 {
+	if b.curve == nil {
+		return b.cost * int64(n)
+	}
+	return b.curve[n]
+}
 
 // stockLeft is the numbers of each bin at the start.
 func (t *task) stockLeft() []int {
@@ -58,7 +69,15 @@ func offcutsFirst(a, b bool) int {
 const maxStocks = 10_000
 
 // checkStock refuses a stock that cannot be meant, whatever its size.
-func checkStock(count, most int, offcut bool, cost decimal.Decimal) string {
+func checkStock(count, most int, offcut bool, cost decimal.Decimal, costs Curve) string {
+	for n, c := range costs {
+		switch {
+		case n == 0 && !c.IsZero() || n > 0 && c.LessThan(costs[n-1]):
+			return fmt.Sprintf("the cost of %d is less than that of fewer, or none cost something", n)
+		case c.Exponent() < -100 || c.Exponent() > 12:
+			return tooFine
+		}
+	}
 	switch {
 	case count < Unlimited || count > most:
 		return fmt.Sprintf("count %d is outside 0 to %d (%d is unlimited)", count, most, Unlimited)
@@ -76,17 +95,22 @@ const tooFine = "the cost is too large or too finely divided"
 
 // tag is how a stock is priced and named.
 type tag struct {
-	cost decimal.Decimal
-	size int64 // mm or mm² as delivered
-	name string
+	cost  decimal.Decimal
+	curve Curve
+	size  int64 // mm or mm² as delivered
+	name  string
 }
+
+// priced reports that the stock costs something.
+func (t *tag) priced() bool { return t.curve != nil || t.cost.IsPositive() }
 
 // price states costs as integers: the number of new coils or sheets where there
 // is one new stock, else money in its smallest unit used, else size.
 func (t *task) price(tags []tag, where string, one, bySize Basis) error {
-	fresh, priced, pricedOff := 0, 0, 0
+	fresh, priced, pricedOff, curved := 0, 0, 0, false
 	for _, b := range t.bins {
-		positive := tags[b.stock].cost.IsPositive()
+		curved = curved || tags[b.stock].curve != nil
+		positive := tags[b.stock].priced()
 		switch {
 		case b.offcut && positive:
 			pricedOff++
@@ -99,7 +123,7 @@ func (t *task) price(tags []tag, where string, one, bySize Basis) error {
 	}
 	t.unit = decimal.NewFromInt(1)
 	switch {
-	case fresh == 1 && pricedOff == 0:
+	case fresh == 1 && pricedOff == 0 && !curved:
 		t.basis = one
 		for i := range t.bins {
 			if !t.bins[i].offcut {
@@ -121,16 +145,22 @@ func (t *task) price(tags []tag, where string, one, bySize Basis) error {
 		}
 	}
 	// What all costs have in common changes no comparison.
-	var g int64
-	for _, b := range t.bins {
-		g = gcd(g, b.cost)
-	}
-	if g > 1 {
-		for i := range t.bins {
-			t.bins[i].cost /= g
+	var all []*int64
+	for i := range t.bins {
+		all = append(all, &t.bins[i].cost)
+		for n := range t.bins[i].curve {
+			all = append(all, &t.bins[i].curve[n])
 		}
-		t.unit = t.unit.Mul(decimal.NewFromInt(g))
 	}
+	var g int64
+	for _, c := range all {
+		g = gcd(g, *c)
+	}
+	for _, c := range all {
+		*c /= max(g, 1)
+	}
+	t.unit = t.unit.Mul(decimal.NewFromInt(max(g, 1)))
+	t.guide()
 	return nil
 }
 
@@ -138,24 +168,53 @@ func (t *task) price(tags []tag, where string, one, bySize Basis) error {
 func (t *task) money(tags []tag, where string) error {
 	exp := int32(0)
 	for _, b := range t.bins {
-		c := tags[b.stock].cost
-		if !b.offcut && !c.IsPositive() {
-			return &InputError{where, b.stock, tags[b.stock].name, "has no cost while other " + plural[where] + "; give all costs or none"}
+		g := &tags[b.stock]
+		if !b.offcut && !g.priced() {
+			return &InputError{where, b.stock, g.name, "has no cost while other " + plural[where] + "; give all costs or none"}
 		}
-		exp = min(exp, c.Exponent())
+		for _, c := range append(Curve{g.cost}, g.curve...) {
+			exp = min(exp, c.Exponent())
+		}
 	}
 	exp = max(exp, -9)
 	t.unit = decimal.New(1, exp)
+	// A plan opens no more than one coil a piece: its cost must stay exact.
+	most := decimal.NewFromInt(maxCost / int64(max(t.pieces, 1_000_000)))
 	for i := range t.bins {
 		b := &t.bins[i]
-		v := tags[b.stock].cost.Shift(-exp)
-		// A plan opens no more than one coil a piece: its cost must stay exact.
-		if !v.IsInteger() || v.GreaterThan(decimal.NewFromInt(maxCost/int64(max(t.pieces, 1_000_000)))) {
-			return &InputError{where, b.stock, tags[b.stock].name, tooFine}
+		g := &tags[b.stock]
+		list := g.curve
+		if list == nil {
+			list = Curve{g.cost}
 		}
-		b.cost = v.IntPart()
+		ints := make([]int64, len(list))
+		for n, c := range list {
+			v := c.Shift(-exp)
+			if !v.IsInteger() || v.GreaterThan(most.Mul(decimal.NewFromInt(int64(max(n, 1))))) {
+				return &InputError{where, b.stock, g.name, tooFine}
+			}
+			ints[n] = v.IntPart()
+		}
+		if g.curve == nil {
+			b.cost = ints[0]
+			continue
+		}
+		b.curve = ints
 	}
 	return nil
+}
+
+// guide makes do with a price each for stock on a curve: its average where about
+// as many are taken as would hold everything.
+func (t *task) guide() {
+	for i := range t.bins {
+		b := &t.bins[i]
+		if b.curve == nil {
+			continue
+		}
+		n := min(max(1, int(math.Ceil(t.material/b.size()))), len(b.curve)-1)
+		b.cost = max(1, b.curve[n]/int64(n))
+	}
 }
 
 // maxCost bounds the cost of a plan in whole units, so that sums of two never

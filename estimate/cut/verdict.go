@@ -6,6 +6,27 @@ import "github.com/shopspring/decimal"
 // reached only while a gap is left between plan and bound.
 const DefaultBudget int64 = 700_000_000
 
+// Curve says what stock costs that does not cost alike: Curve[n] is the cost of n
+// together, for each number up to the most that can be had. It begins with nothing
+// for none and never falls, though price steps may make more cost no more.
+type Curve []decimal.Decimal
+
+// most is how many can be had of a number.
+func (c Curve) most(count int) int {
+	if last := len(c) - 1; c != nil && (count == Unlimited || count > last) {
+		return max(last, 0)
+	}
+	return count
+}
+
+// of is the cost of n at the curve, or at a price each.
+func (c Curve) of(n int, each decimal.Decimal) decimal.Decimal {
+	if c == nil {
+		return each.Mul(decimal.NewFromInt(int64(n)))
+	}
+	return c[n]
+}
+
 // Basis says what a plan's objective counts.
 type Basis string
 

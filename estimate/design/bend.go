@@ -71,3 +71,62 @@ func (b Bend) Arcs(w *Working) (Arcs, error) {
 	}
 	return got, nil
 }
+
+// Stretch is how much longer a repair is along the centre line than on the
+// inside of the bend that it lies on.
+type Stretch struct {
+	Length float64 // mm along the centre line, of the whole repair
+	Bend   float64 // mm of it that lie on the bend beyond its defects and are stretched
+	Factor float64 // R/(R − D/2)
+}
+
+// Stretch gives the length along the centre line of a repair that is to hold
+// inside, on the inside of the bend. span is the distance between the first and
+// the last defect along the centre line, which is what a chainage measures;
+// beyond is what is measured on the surface: half of each outer defect, reach
+// and taper, both sides together. What of that can lie on the bend is stretched,
+//
+//	L = span + beyond + (k − 1)·min(beyond, B/k),  k = R/(R − D/2)
+//
+// with B = R·θ·π/180 − onBend the bend's centre line less the part of span that
+// is known to lie on it. Where on the bend the repair sits is not known, so as
+// much of it as fits is taken to lie there; θ unknown: all of it. Errors:
+// *InputError. Source: derived, arcs of a torus.
+func (b Bend) Stretch(span, onBend, beyond float64, w *Working) (Stretch, error) {
+	c := rule{name: "design.component.stretch"}
+	whole := b.Angle == 0
+	if whole {
+		b.Angle = 360
+	}
+	b.check(&c)
+	c.notNegative("span", "distance between the outer defects", span, "mm")
+	c.want(onBend >= 0 && onBend <= span, "on", "part of it on the bend", onBend, "mm", "from 0 to the whole distance")
+	c.notNegative("beyond", "length beyond the defects", beyond, "mm")
+	if c.err != nil {
+		return Stretch{}, c.err
+	}
+	k := b.Radius / (b.Radius - b.D/2)
+	room := math.Inf(1)
+	if !whole {
+		room = max(0, b.Radius*b.Angle*math.Pi/180-onBend)
+	}
+	on := min(beyond, room/k)
+	got := Stretch{Length: span + beyond + (k-1)*on, Bend: k * on, Factor: k}
+	if err := c.result("L", "length along the centre line", got.Length, "mm"); err != nil {
+		return Stretch{}, err
+	}
+	w.note(func() trace.Step {
+		return trace.Step{
+			Name: "length along the centre line, " + trace.WithUnit(got.Bend, "mm") + " of it on the bend and stretched", Rule: c.name,
+			Formula: "L = span + beyond + (R/(R − D/2) − 1)·on",
+			Inputs: []trace.Input{
+				in("span", "between the outer defects, along the centre line", span, "mm"),
+				in("beyond", "half of the outer defects, reach and taper, both sides", beyond, "mm"),
+				in("R", "centre-line radius of the bend", b.Radius, "mm"), in("D", "outside diameter", b.D, "mm"),
+				in("on", "part of that on the bend, on its inside", on, "mm"),
+			},
+			Value: got.Length, Unit: "mm", Source: derived + ", arcs of a torus; as much as fits is taken to lie on the bend",
+		}
+	})
+	return got, nil
+}

@@ -52,6 +52,10 @@ type aRepair struct {
 	L      float64      `json:"L"`
 	Air    float64      `json:"air"`
 	RH     float64      `json:"RH"`
+	Rate   float64      `json:"rate"`
+	Tau    float64      `json:"tau"`
+	Span   float64      `json:"span"`
+	On     float64      `json:"on"`
 }
 
 func drawRepair(r *rand.Rand) aRepair {
@@ -67,7 +71,7 @@ func drawRepair(r *rand.Rand) aRepair {
 		Eps0:  in(0.002, 0.01), DAlpha: in(-1e-5, 1e-5), DT: in(-20, 40),
 		O: []float64{0.5, 0.5, 0.6, 2.0 / 3, 0.75, in(0.5, 0.9)}[r.IntN(6)], Ply: in(0.15, 1.2), Layers: 1 + r.IntN(40),
 		Ratio: in(3, 10), R: D * in(1, 6), Angle: in(5, 180), L: in(50, 600),
-		Air: in(-30, 60), RH: in(5, 100),
+		Air: in(-30, 60), RH: in(5, 100), Rate: in(0, 0.5), Tau: decades(2, 20), Span: in(40, 300), On: in(0, 40),
 	}
 }
 
@@ -116,11 +120,30 @@ func (r aRepair) results(log *trace.Log) (map[string]float64, error) {
 	raw("ignored_hoop")(ignored.Hoop(eps, show("ignored_hoop")))
 	raw("ignored_axial")(ignored.Axial(eps, show("ignored_axial")))
 
+	loading := Loading{D: r.D, P: r.P, PLow: r.P, F: F, FLow: F, S: r.S, Es: r.Es, Rem: Known(r.Rem), Wrap: ignored, Strain: eps, StrainA: eps, MinWall: 1}
+	candidates, err := loading.Candidates(show("bases"))
+	put("least")(0, err)
+	if least, ok := LeastOf(candidates); ok {
+		out["least"] = least.T()
+	}
+	wear := Wear{Rate: r.Rate, Years: r.Years}
+	put("wall_end")(wear.Wall(r.Rem, show("wall_end")))
+	put("hole_end")(wear.Hole(r.Hole, show("hole_end")))
+	put("shear")(ShearLength(r.Ea, eps, r.Try, r.Tau, show("shear")))
+
+	clamp := Clamp{D: r.D, Sheet: r.Span, Fasteners: r.Layers, Tension: 100 * r.L, Friction: r.Nu}
+	put("contact")(clamp.Pressure(r.Layers, show("contact")))
+
 	mean := put("E_ac")(MeanModulus(r.Ea, r.Ec, show("E_ac")))
 	hole := Hole{D: r.Hole, Gamma: r.Gamma, Eac: mean, G: r.G, Nu: r.Nu, F: r.F}
 	top := put("ceiling")(hole.Ceiling(show("ceiling")))
 	put("hole_pressure")(hole.Pressure(r.Try, show("hole_pressure")))
 	raw("hole_thickness")(hole.Thickness(r.Share*top, show("hole_thickness")))
+	slot := hole
+	slot.Slot = true
+	slotTop := put("slot_ceiling")(slot.Ceiling(show("slot_ceiling")))
+	put("slot_pressure")(slot.Pressure(r.Try, show("slot_pressure")))
+	raw("slot_thickness")(slot.Thickness(r.Share*slotTop, show("slot_thickness")))
 
 	put("per_pass")(LayersPerPass(r.O, show("per_pass")))
 	passes, err := Passes(r.Layers, r.O, show("passes"))
@@ -133,6 +156,18 @@ func (r aRepair) results(log *trace.Log) (map[string]float64, error) {
 	put("inner")(arcs.Inner, err)
 	put("centre")(arcs.Centre, nil)
 	put("outer")(arcs.Outer, nil)
+
+	stretch, err := bend.Stretch(r.Span, r.On, r.L, show("stretch"))
+	put("stretch")(stretch.Length, err)
+	bend.Angle = 0
+	stretch, err = bend.Stretch(r.Span, r.On, r.L, show("stretch_all"))
+	put("stretch_all")(stretch.Length, err)
+
+	HoleLimit(r.Hole, r.D, r.Wall, show("hole limit"))
+	NearCeiling(r.P, top, 0.8, show("near ceiling"))
+	ThrustCounted(0.9*F, F, show("thrust"))
+	FullWall(r.P, r.D, r.S, r.Wall, show("full wall"))
+	Sense(Finding{Name: "layers of wrap", Found: float64(r.Layers), Limit: 30}, show("layers"))
 
 	dew := put("dew")(WMOMagnus().DewPoint(r.Air, r.RH, show("dew")))
 	AboveDewPoint(r.Air, dew, 3, show("above dew"))
@@ -261,7 +296,7 @@ func TestStepsReadable(t *testing.T) {
 		// With all inputs put in, no symbol is left but the result's and functions.
 		right := s.Formula[strings.LastIndex(s.Formula, " = ")+1:]
 		for _, word := range strings.FieldsFunc(trace.Substitute(right, s.Inputs), func(r rune) bool {
-			return strings.ContainsRune(" ·/+−()[]{}|,√²³⁴≤≥=-.0123456789", r)
+			return strings.ContainsRune(" ·/+−()[]{}|,^√²³⁴≤≥=-.0123456789", r)
 		}) {
 			switch word {
 			case "max", "min", "ln", "π", "t_wrap", "e":

@@ -68,6 +68,52 @@ func TestHole(t *testing.T) {
 	}
 }
 
+// A slot round the pipe, worked outside this program: width 8, wrap 6 thick.
+func TestSlot(t *testing.T) {
+	slot := testHole(8)
+	slot.Slot = true
+	near(t, "P", must[float64](t)(slot.Pressure(6, nil)), 3.896, 5e-4)
+	near(t, "t", must[Thickness](t)(slot.Thickness(3.896, nil)).T, 6, 5e-3)
+	// The limit for a thick wrap: f·√(0.15·4·15000/(0.91·π·8)).
+	near(t, "ceiling", must[float64](t)(slot.Ceiling(nil)), 0.333*math.Sqrt(0.15*4*15000/(0.91*math.Pi*8)), 1e-12)
+	slot.D = 0
+	var bad *InputError
+	if _, err := slot.Thickness(1, nil); !errors.As(err, &bad) || bad.Symbol != "W" {
+		t.Errorf("no width: %v", err)
+	}
+}
+
+// The least demanding of the shapes that contain the leak: a slot 8 wide and 120
+// round the pipe is held as the slot, where the circle over it cannot be held
+// at all; a leak that is nearly round is held as the circle.
+func TestHold(t *testing.T) {
+	slot := testHole(8)
+	slot.Slot = true
+	held := must[Held](t)(Hold(3.896, []Hole{testHole(120), slot}, nil))
+	if !held.By.Slot {
+		t.Errorf("held as %v", held.By)
+	}
+	near(t, "t", held.T.T, 6, 5e-3)
+	near(t, "ceiling", held.Ceiling, must[float64](t)(slot.Ceiling(nil)), 0)
+
+	round := must[Held](t)(Hold(2, []Hole{slot, testHole(9)}, nil))
+	if round.By.Slot {
+		t.Errorf("held as %v", round.By)
+	}
+	near(t, "ceiling", round.Ceiling, must[float64](t)(testHole(9).Ceiling(nil)), 0)
+
+	var no *NotRepairable
+	wide := slot
+	wide.D = 45 // the circle that holds as much is 2.47 times as large, 111 mm
+	if _, err := Hold(5, []Hole{testHole(120), wide, testHole(150)}, nil); !errors.As(err, &no) {
+		t.Fatalf("5 MPa: %v", err)
+	}
+	near(t, "ceiling of what comes nearest", no.Ceiling, must[float64](t)(wide.Ceiling(nil)), 0)
+	if _, err := Hold(5, nil, nil); !errors.As(err, new(*InputError)) {
+		t.Errorf("no shape: %v", err)
+	}
+}
+
 func TestHoleNotRepairable(t *testing.T) {
 	for _, p := range []float64{5.88, 6, 100} {
 		_, err := testHole(25).Thickness(p, nil)

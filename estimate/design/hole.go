@@ -1,17 +1,18 @@
 package design
 
 import (
-	"fmt"
+	"errors"
 	"math"
 
 	"wraptally/estimate/trace"
 )
 
-// Hole are the inputs of a wrap over a round hole through the wall. The wrap
-// lifts off the pipe round the hole like a blister; what it holds is set by the
-// toughness of the bond.
+// Hole are the inputs of a wrap over a leak through the wall: a round hole, or a
+// slot that goes round the pipe. The wrap lifts off the pipe round it like a
+// blister; what it holds is set by the toughness of the bond.
 type Hole struct {
-	D     float64 // mm, diameter of the hole, d in the formulas
+	D     float64 // mm, diameter of the hole, d in the formulas; of a slot its width along the pipe, W
+	Slot  bool    // a slot all the way round, so that any length of it is contained
 	Gamma float64 // J/m², energy release rate of the bond, γ
 	Eac   float64 // MPa, √(E_a·E_c), see MeanModulus
 	G     float64 // MPa, shear modulus of the wrap
@@ -48,7 +49,8 @@ func MeanModulus(Ea, Ec float64, w *Working) (float64, error) {
 }
 
 func (h Hole) check(c *rule) {
-	c.positive("d", "diameter of the hole", h.D, "mm")
+	w := h.words()
+	c.positive(w.symbol, w.name, h.D, "mm")
 	c.positive("γ", "energy release rate of the bond", h.Gamma, "J/m²")
 	c.positive("E_ac", "mean modulus of the wrap", h.Eac, "MPa")
 	c.positive("G", "shear modulus of the wrap", h.G, "MPa")
@@ -56,34 +58,67 @@ func (h Hole) check(c *rule) {
 	c.want(h.F > 0 && h.F <= 1, "f", "service factor", h.F, "", "above 0 and at most 1")
 }
 
-// The compliance of the blister is bend/t³ + plate + shear/t.
-func (h Hole) bend() float64  { return (1 - h.Nu*h.Nu) / h.Eac * 3 * math.Pow(h.D, 4) / 512 }
-func (h Hole) plate() float64 { return (1 - h.Nu*h.Nu) / h.Eac * h.D / math.Pi }
-func (h Hole) shear() float64 { return 3 * h.D * h.D / (64 * h.G) }
-
-// toughness is γ in N/mm.
-func (h Hole) toughness() float64 { return 0.001 * h.Gamma }
+// blister is the leak as the formulas of blister.go see it.
+func (h Hole) blister() blister {
+	b, plate, d := blister{toughness: 0.001 * h.Gamma, f: h.F}, (1-h.Nu*h.Nu)/h.Eac, h.D
+	if h.Slot {
+		b.bend, b.plate, b.shear = plate*math.Pow(d, 4)/24, plate*math.Pi*d/4, 3*d*d/(16*h.G)
+	} else {
+		b.bend, b.plate, b.shear = plate*3*math.Pow(d, 4)/512, plate*d/math.Pi, 3*d*d/(64*h.G)
+	}
+	return b
+}
 
 func (h Hole) inputs() []trace.Input {
+	w := h.words()
 	return []trace.Input{
 		in("f", "service factor", h.F, ""),
 		in("γ", "energy release rate of the bond", h.Gamma, "J/m²"),
 		in("ν", "Poisson's ratio of the wrap", h.Nu, ""),
 		in("E_ac", "mean modulus of the wrap", h.Eac, "MPa"),
-		in("d", "diameter of the hole", h.D, "mm"),
+		in(w.symbol, w.name, h.D, "mm"),
 		in("G", "shear modulus of the wrap", h.G, "MPa"),
 	}
 }
 
-const holeFormula = "f·√{0.001·γ/[((1−ν²)/E_ac)·(3·d⁴/(512·t_wrap³) + d/π) + 3·d²/(64·G·t_wrap)]}"
+// leakWords are how a leak of one shape is written down.
+type leakWords struct{ over, symbol, name, formula, ceiling string }
+
+func (h Hole) words() leakWords {
+	if h.Slot {
+		return leakWords{
+			over: "the slot", symbol: "W", name: "width of the slot along the pipe",
+			formula: "f·√{0.001·γ/[((1−ν²)/E_ac)·(W⁴/(24·t_wrap³) + π·W/4) + 3·W²/(16·G·t_wrap)]}",
+			ceiling: "P_max = f·√(0.001·γ·4·E_ac/((1−ν²)·π·W))",
+		}
+	}
+	return leakWords{
+		over: "the hole", symbol: "d", name: "diameter of the hole",
+		formula: "f·√{0.001·γ/[((1−ν²)/E_ac)·(3·d⁴/(512·t_wrap³) + d/π) + 3·d²/(64·G·t_wrap)]}",
+		ceiling: "P_max = f·√(0.001·γ·π·E_ac/((1−ν²)·d))",
+	}
+}
+
+// String names the leak with its size, "a hole of 25 mm".
+func (h Hole) String() string {
+	if h.Slot {
+		return "a slot round the pipe, " + trace.WithUnit(h.D, "mm") + " wide,"
+	}
+	return "a hole of " + trace.WithUnit(h.D, "mm")
+}
 
 // Pressure is what a wrap of thickness t_wrap holds over the hole,
 //
 //	P = f·√{0.001·γ/[((1−ν²)/E_ac)·(3·d⁴/(512·t_wrap³) + d/π) + 3·d²/(64·G·t_wrap)]}
 //
-// in MPa, with t_wrap and d in mm, E_ac and G in MPa, γ in J/m² (0.001 makes it
+// and over a slot of width W along the pipe
+//
+//	P = f·√{0.001·γ/[((1−ν²)/E_ac)·(W⁴/(24·t_wrap³) + π·W/4) + 3·W²/(16·G·t_wrap)]}
+//
+// in MPa, with t_wrap, d and W in mm, E_ac and G in MPa, γ in J/m² (0.001 makes it
 // N/mm), f the service factor. It rises with t_wrap towards Ceiling and falls
-// with d. It is derived for a flat plate, so d is to be small against the pipe.
+// with d or W. It is derived for a flat plate, so d is to be small against the
+// pipe, see HoleLimit.
 // Errors: *InputError. Source: form of the composite-repair standards (ASME
 // PCC-2, ISO 24817), formula written from memory, purchased text not at hand,
 // verified: no.
@@ -95,14 +130,14 @@ func (h Hole) Pressure(tWrap float64, w *Working) (float64, error) {
 	if c.err != nil {
 		return 0, c.err
 	}
-	p := h.F * math.Sqrt(h.toughness()/(h.bend()/(tWrap*tWrap*tWrap)+h.plate()+h.shear()/tWrap))
+	p := h.blister().pressure(tWrap)
 	if err := c.result("P", "pressure held", p, "MPa"); err != nil {
 		return 0, err
 	}
 	w.note(func() trace.Step {
 		return trace.Step{
-			Name: "pressure that the wrap holds over the hole", Rule: name,
-			Formula: "P = " + holeFormula,
+			Name: "pressure that the wrap holds over " + h.words().over, Rule: name,
+			Formula: "P = " + h.words().formula,
 			Inputs:  append(h.inputs(), in("t_wrap", "wrap thickness", tWrap, "mm")),
 			Value:   p, Unit: "MPa", Source: wrapForms,
 		}
@@ -112,7 +147,7 @@ func (h Hole) Pressure(tWrap float64, w *Working) (float64, error) {
 
 // Ceiling is the pressure that no thickness of wrap exceeds over the hole,
 //
-//	P_max = f·√(0.001·γ·π·E_ac/((1−ν²)·d))
+//	P_max = f·√(0.001·γ·π·E_ac/((1−ν²)·d)),  of a slot f·√(0.001·γ·4·E_ac/((1−ν²)·π·W))
 //
 // in MPa: the limit of Pressure as t_wrap grows. Errors and source as Pressure
 // (the limit itself is derived).
@@ -123,14 +158,14 @@ func (h Hole) Ceiling(w *Working) (float64, error) {
 	if c.err != nil {
 		return 0, c.err
 	}
-	p := h.F * math.Sqrt(h.toughness()/h.plate())
+	p := h.blister().ceiling()
 	if err := c.result("P_max", "ceiling", p, "MPa"); err != nil {
 		return 0, err
 	}
 	w.note(func() trace.Step {
 		return trace.Step{
-			Name: "pressure that no thickness exceeds over the hole", Rule: name,
-			Formula: "P_max = f·√(0.001·γ·π·E_ac/((1−ν²)·d))",
+			Name: "pressure that no thickness exceeds over " + h.words().over, Rule: name,
+			Formula: h.words().ceiling,
 			Inputs:  h.inputs()[:5],
 			Value:   p, Unit: "MPa", Source: "limit for a thick wrap, derived from the " + wrapForms,
 		}
@@ -139,15 +174,7 @@ func (h Hole) Ceiling(w *Working) (float64, error) {
 }
 
 // Thickness is the thinnest wrap that holds P over the hole: the formula of
-// Pressure solved for t_wrap. With u = 1/t_wrap it reads
-//
-//	bend·u³ + shear·u = 0.001·γ·f²/P² − plate
-//
-// whose left side rises from 0, so that there is exactly one root where the
-// right side is above 0, and none where P is at or above Ceiling. One of the
-// two terms on the left is at least half of the right side, and neither is
-// above it: that brackets u within a factor of two, and bisection does the
-// rest. A P of 0 needs no wrap.
+// Pressure solved for t_wrap by bisection. A P of 0 needs no wrap.
 //
 // Errors: *NotRepairable with the ceiling where no thickness holds P;
 // *InputError. Validity and source as Pressure.
@@ -162,59 +189,64 @@ func (h Hole) Thickness(P float64, w *Working) (Thickness, error) {
 	if err != nil {
 		return Thickness{}, err
 	}
-	raw := 0.0
-	if P > 0 {
-		spare := h.toughness()*(h.F/P)*(h.F/P) - h.plate()
-		c.want(!math.IsInf(spare, 0), "P", "design pressure", P, "MPa", "in proportion to what the wrap can hold")
-		if c.err != nil {
-			return Thickness{}, c.err
-		}
-		if P >= ceiling || spare <= 0 {
-			return Thickness{}, h.notRepairable(c.name, P, ceiling, w)
-		}
-		if raw, err = h.solve(spare); err != nil {
-			c.want(false, "d", "diameter of the hole", h.D, "mm", "in proportion to the other inputs")
-			return Thickness{}, c.err
-		}
+	raw, held := h.blister().thickness(P, &c, h)
+	if c.err != nil {
+		return Thickness{}, c.err
+	}
+	if !held {
+		return Thickness{}, notRepairable(c.name, h.String(), P, ceiling, w)
 	}
 	return thickness(&c, raw, w, func() trace.Step {
 		return trace.Step{
-			Name:    "wrap thickness over the hole",
-			Formula: "t_wrap from P = " + holeFormula,
+			Name:    "wrap thickness over " + h.words().over,
+			Formula: "t_wrap from P = " + h.words().formula,
 			Inputs:  append([]trace.Input{in("P", "design pressure", P, "MPa")}, h.inputs()...),
 			Source:  wrapForms + "; solved by bisection",
 		}
 	})
 }
 
-// notRepairable is the result where P is at or above the ceiling.
-func (h Hole) notRepairable(name string, P, ceiling float64, w *Working) error {
-	no := &NotRepairable{
-		Rule: name, P: P, Ceiling: ceiling,
-		Reason: fmt.Sprintf("a hole of %s lifts the wrap off the pipe whatever its thickness", trace.WithUnit(h.D, "mm")),
-	}
-	w.note(func() trace.Step {
-		return trace.Step{
-			Name: "wrap thickness over the hole", Rule: name, Formula: "P < P_max",
-			Inputs: []trace.Input{
-				in("P", "design pressure", P, "MPa"),
-				trace.In("P_max", "pressure that no thickness exceeds", ceiling, "MPa", w.Under("ceiling").Ref()),
-			},
-			Text: "not so: not repairable by this method, " + no.Reason, Source: wrapForms,
-		}
-	})
-	return no
+// Held is how a leak is held: by the least demanding of the shapes that contain
+// it.
+type Held struct {
+	By      Hole
+	T       Thickness
+	Top     Hole    // the shape with the highest ceiling
+	Ceiling float64 // MPa, of that shape: pressure that no thickness exceeds
 }
 
-// solve gives t_wrap = 1/u with bend·u³ + shear·u = spare.
-func (h Hole) solve(spare float64) (float64, error) {
-	bend, shear := h.bend(), h.shear()
-	bracket := func(part float64) float64 { return min(math.Cbrt(part/bend), part/shear) }
-	// A part in 1e9 wider at each end, against rounding at the ends themselves.
-	u, err := bisect(func(u float64) float64 { return bend*u*u*u + shear*u - spare },
-		bracket(spare/2)*(1-1e-9), bracket(spare)*(1+1e-9))
-	if err != nil {
-		return 0, err
+// Hold takes shapes each of which contains the leak, a circle over its longer
+// side or a slot as wide as it is along the pipe, and holds the one that asks
+// for the least wrap: a leak cannot ask for more than any shape it lies in.
+//
+// Errors: *NotRepairable, of the shape with the highest ceiling, where none can
+// be held (that shape is given too); *InputError. Source: derived from the formulas of Pressure.
+func Hold(P float64, shapes []Hole, w *Working) (Held, error) {
+	c := rule{name: "design.hole.held"}
+	c.want(len(shapes) > 0, "n", "shapes that contain the leak", 0, "", "at least 1")
+	if c.err != nil {
+		return Held{}, c.err
 	}
-	return 1 / u, nil
+	var held Held
+	least := math.Inf(1) // thickness so far; infinite while no shape can be held
+	for _, h := range shapes {
+		t, err := h.Thickness(P, nil)
+		var no *NotRepairable
+		if err != nil && !errors.As(err, &no) {
+			return Held{}, err
+		}
+		ceiling := h.blister().ceiling()
+		if no == nil && t.T < least || math.IsInf(least, 1) && ceiling > held.Ceiling {
+			held.By = h
+		}
+		if no == nil {
+			least = min(least, t.T)
+		}
+		if ceiling > held.Ceiling {
+			held.Top, held.Ceiling = h, ceiling
+		}
+	}
+	var err error
+	held.T, err = held.By.Thickness(P, w)
+	return held, err
 }

@@ -45,34 +45,34 @@ func wantLine(t *testing.T, k *kit.Kit, item string, net, qty float64) {
 	t.Errorf("%s is not in the kit", item)
 }
 
-// A leaking NPS 6 line, wall not measured, round hole of 8 mm, 0.6 MPa, wet, at
+// A leaking NPS 6 line of the standard wall, round hole of 8 mm, 0.6 MPa, wet, at
 // 20 °C, from the ground.
 func TestWorkedLeakingNPS6(t *testing.T) {
 	c := builtin(t)
 	repairs := scope.Plan([]survey.Defect{{
 		ID: "A", Line: "L", Line0: 2, Chainage: survey.Known(5000), OD: survey.Known(168.3), Size: "6", Series: "NPS",
 		Axial: survey.Known(8), Circ: survey.Known(8), Hole: true, Leaking: survey.Yes, Clock: survey.Known(180),
-		Pressure: survey.Known(0.6), SurfaceTemp: survey.Known(20), Surface: survey.Wet, Access: "ground",
+		Wall: survey.Known(7.11), Pressure: survey.Known(0.6), SurfaceTemp: survey.Known(20), Surface: survey.Wet, Access: "ground",
+		DesignTemp: survey.Known(40), Stress: survey.Known(137.9), Mechanism: survey.External, Cycles: survey.Known(10), Substrate: "steel", Hazardous: survey.No,
 	}}, c)
 	if len(repairs) != 1 || repairs[0].Status != scope.Estimated {
 		t.Fatalf("%+v", repairs)
 	}
 	r := repairs[0]
 
-	// Wall: standard wall of NPS 6 (ASME B36.10M wall).
-	want(t, "wall", r.Wall, 7.11, 0)
 	// Reach: max(50, 100, 2.5·√(168.3·7.11/2)) = max(50, 100, 61.15) = 100 mm.
 	want(t, "reach", r.Reach, 100, 0)
 	// Layers: the firm's minimum for a leak up to 1 MPa is 6. The preliminary
 	// thickness asks for fewer:
 	//   f_T = 6e-5·50² + 0.001·50 + 0.7014 = 0.9014 (90 − 40 = 50 °C), life factor 1
-	//   ε = ε_a = 0.9014·0.0025 = 0.0022535
+	//   ε = 0.9014·0.0025 − (14 − 12)·1e-6·(40 − 20) = 0.0022135
+	//   ε_a = 0.9014·0.0025 − (18 − 12)·1e-6·(40 − 20) = 0.0021335
 	//   F = π·168.3²·0.6/4 = 13 347.8 N
-	//   t_c = (0.6·168.3/40000 − 13347.8·0.2/(π·168.3·20000))/0.0022535
-	//       = (0.00252450 − 0.00025245)/0.0022535 = 1.0082 mm
-	//   t_a = (13347.8/(π·168.3·12000) − 0.6·168.3·0.2/40000)/0.0022535 = 0.7095 mm
+	//   t_c = (0.6·168.3/40000 − 13347.8·0.2/(π·168.3·20000))/0.0022135
+	//       = (0.00252450 − 0.00025245)/0.0022135 = 1.0264 mm
+	//   t_a = (13347.8/(π·168.3·12000) − 0.6·168.3·0.2/40000)/0.0021335 = 0.7494 mm
 	//   hole of 8 mm at 0.6 MPa: 0.3505 mm
-	//   1.0082/0.36 = 2.80 → 3 layers < 6.
+	//   1.0264/0.36 = 2.85 → 3 layers < 6.
 	want(t, "layers", float64(r.Layers), 6, 0)
 	// Passes: 6·(1 − 0.5) = 3. Wrap: 3·2·0.36 = 2.16 mm.
 	want(t, "passes", float64(r.Passes), 3, 0)
@@ -176,6 +176,7 @@ func TestWorkedPitNPS2(t *testing.T) {
 		ID: "B", Line: "L", Line0: 2, Chainage: survey.Known(9900), OD: survey.Known(60.3), Size: "2", Series: "NPS", Wall: survey.Known(3.91),
 		Axial: survey.Known(20), Circ: survey.Known(15), Remaining: survey.Known(1.6), Leaking: survey.No,
 		Pressure: survey.Known(0.9), SurfaceTemp: survey.Known(24), Surface: survey.Dry, Access: "ground",
+		DesignTemp: survey.Known(40), Stress: survey.Known(137.9), Mechanism: survey.External, Cycles: survey.Known(10), Substrate: "steel", Hazardous: survey.No,
 	}}, c)
 	if len(repairs) != 1 || repairs[0].Status != scope.Estimated {
 		t.Fatalf("%+v", repairs)

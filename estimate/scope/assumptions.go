@@ -1,40 +1,90 @@
 package scope
 
+import (
+	"fmt"
+
+	"wraptally/catalog"
+	"wraptally/estimate/trace"
+)
+
 // The assumptions that this stage may take. Each is listed in every output with
 // the number of repairs that lean on it.
 const (
-	WallStandard     = "wall-standard"
-	WallUnknown      = "wall-unknown"
-	RemainingUnknown = "remaining-unknown"
-	PitDepthUnknown  = "pit-depth-unknown"
-	PressureUnknown  = "pressure-unknown"
-	StressSetting    = "stress-setting"
-	TempSetting      = "temperature-setting"
-	DesignTempTaken  = "design-temperature-setting"
+	WallRange        = "wall-range"
+	RemainingRange   = "remaining-range"
+	PressureRange    = "pressure-range"
+	StressRange      = "stress-range"
+	SurfaceTempRange = "surface-temperature-range"
+	DesignTempRange  = "design-temperature-range"
+	RateRange        = "corrosion-rate-range"
+	BendRange        = "bend-radius-range"
+
 	SurfaceSetting   = "surface-setting"
+	HazardTaken      = "hazard-unknown"
+	MechanismUnknown = "mechanism-unknown"
+	CyclesUnknown    = "cycles-unknown"
+	FreeRunUnknown   = "free-run-unknown"
+	SubstrateTaken   = "substrate-taken"
 	ClockUnknown     = "clock-unknown"
 	LeakUnknown      = "leak-unknown"
 	HoleRound        = "hole-round"
 	EndThrustTaken   = "end-thrust"
-	BendAngleTaken   = "bend-geometry"
+	BendAngleTaken   = "bend-angle-unknown"
 	AccessGround     = "access-ground"
+	FullWallExceeded = "pressure-above-full-wall"
 )
 
-// Texts are the assumptions' sentences and basis, by code.
-var Texts = map[string][2]string{
-	WallStandard:     {"The wall is not in the survey: the standard wall of the nominal size is used.", "ASME B36.10M standard wall"},
-	WallUnknown:      {"Neither wall nor nominal size is known: the reach rests on its minimum and the run-out alone, and the metal of the hole is not counted.", "common practice, no source"},
-	RemainingUnknown: {"The remaining wall is not in the survey: no preliminary thickness is computed, the firm's minimum layers stand.", "common practice, no source"},
-	PitDepthUnknown:  {"The remaining wall of a pit is not in the survey: the pit is filled as deep as the whole wall.", "safe side, no source"},
-	PressureUnknown:  {"The design pressure is not in the survey: the firm's minimum layers of the highest pressure row are used and no preliminary thickness is computed.", "safe side, no source"},
-	StressSetting:    {"The allowable stress of the pipe is not in the survey: the setting design.pipe_stress is used.", "setting"},
-	TempSetting:      {"The surface temperature is not in the survey: the setting work.temperature is used.", "setting"},
-	DesignTempTaken:  {"The design temperature is not in the survey: the setting design.temperature is used.", "setting"},
-	SurfaceSetting:   {"The state of the surface is not in the survey: the setting work.surface is used; a leak counts as wet.", "setting"},
-	ClockUnknown:     {"Patches lie at the same place along the pipe and a clock position is missing: each keeps its own sealing set.", "safe side, no source"},
-	LeakUnknown:      {"The survey does not say whether it leaks: counted as leaking.", "safe side, no source"},
-	HoleRound:        {"The leak is taken as a round hole as wide as its longer side.", "safe side, no source"},
-	EndThrustTaken:   {"The axial force is not in the survey: the end thrust of a closed end is used.", "equilibrium of a closed end"},
-	BendAngleTaken:   {"The bend radius is not in the survey: 1.5 times the outside diameter is used.", "long-radius bend, common practice"},
-	AccessGround:     {"The way of access is not in the survey: the first row of the access table is used.", "setting"},
+// Assumption is what is taken where the survey is silent.
+type Assumption struct {
+	Text  string // a sentence
+	Basis string
+	// Field is that which an answer fills, and Ask what to do about it, for those
+	// assumptions that are asked: once for the whole survey, with their count.
+	Field, Ask string
+}
+
+// Assumptions are the sentences of the assumptions with the ranges in force, by
+// code.
+func Assumptions(s *catalog.Settings) map[string]Assumption {
+	span := func(low, high float64, unit string) string {
+		return trace.WithUnit(low, unit) + " to " + trace.WithUnit(high, unit)
+	}
+	ranged := func(what, from, field string) Assumption {
+		end := "the end that asks for more is ordered"
+		if s.BlankEnd == "best" {
+			end = "the end that asks for less is ordered (setting blank.end)"
+		}
+		return Assumption{
+			Text:  fmt.Sprintf("%s is not in the survey: %s, %s.", what, from, end),
+			Basis: "range set by the settings blank.…, no source", Field: field, Ask: "measure it or find it out",
+		}
+	}
+	return map[string]Assumption{
+		WallRange:        ranged("The wall", fmt.Sprintf("%g to %g times the standard wall of the size", s.WallLow, s.WallHigh), "wall"),
+		RemainingRange:   ranged("The remaining wall", span(s.RemainingLow, s.RemainingHigh, "%")+" of the wall", "remaining"),
+		PressureRange:    ranged("The design pressure", span(s.PressureLow, s.PressureHigh, "MPa"), "pressure"),
+		StressRange:      ranged("The allowable stress of the pipe", span(s.PipeStress, max(s.PipeStress, s.StressHigh), "MPa"), "stress"),
+		SurfaceTempRange: ranged("The surface temperature", span(s.WorkTempLow, s.WorkTempHigh, "°C"), "surface_temp"),
+		DesignTempRange:  ranged("The design temperature", span(s.DesignTempLow, s.DesignTempHigh, "°C")+" or the surface temperature where that is above", "design_temp"),
+		RateRange:        ranged("The corrosion rate", span(0, s.RateHigh, "mm/year"), "corrosion_rate"),
+		BendRange:        ranged("The bend radius", fmt.Sprintf("%g to %g times the outside diameter", s.BendLow, s.BendHigh), "bend_radius"),
+
+		SurfaceSetting: {"The state of the surface is not in the survey: as the setting work.surface says, and a leak at least wet.", "setting", "surface", "say dry, wet or submerged"},
+		HazardTaken:    {"The survey does not say whether the area is hazardous: it counts as hazardous.", "the harder case", "hazardous", "say yes or no"},
+		MechanismUnknown: {"What takes the wall away is not in the survey: it counts as going on under the wrap, at the corrosion rate, to the end of the life.",
+			"the harder case", "mechanism", "say internal, external, erosion or mechanical"},
+		CyclesUnknown: {fmt.Sprintf("The pressure cycles are not in the survey: no factor is taken; above %g over the life the wrap has to be designed for them.", s.CyclesAsk),
+			"composite-repair standards, from memory", "cycles", "say how often the pressure goes up and down"},
+		FreeRunUnknown: {"The free pipe beside a defect is not in the survey: whether the repair has room is not checked.", "no source", "free_run_before", "measure the free pipe before and after each defect"},
+		SubstrateTaken: {"What the pipe is made of is not in the survey: the stiffest and the least like the wrap of the substrates table is taken.", "the harder case", "substrate", "say what the pipe is made of"},
+		ClockUnknown: {"A clock position is missing: each leak keeps its own sealing set, and for the design leaks are as near to each other round the pipe as can be.",
+			"the harder case", "clock", "give the clock position of each leak"},
+		LeakUnknown:    {"The survey does not say whether it leaks: counted as leaking.", "the harder case", "leaking", "say yes or no"},
+		HoleRound:      {"A leak that is longer along the pipe than round it is taken as a round hole as wide as it is long.", "contains the leak; no formula for a slot along the pipe", "axial", "have the leak measured and its shape designed"},
+		EndThrustTaken: {"The axial force is not in the survey: the end thrust of a closed end is used.", "equilibrium of a closed end", "", ""},
+		BendAngleTaken: {"The angle of a bend is not in the survey: all of the repair beyond its defects is taken to lie on the bend.", "the harder case", "bend_angle", "measure the angle of the bend"},
+		AccessGround:   {"The way of access is not in the survey: the first row of the access table is used, which may cost less than the real one.", "setting", "access", "say how each place is reached"},
+		FullWallExceeded: {"The pressure is above what the full wall carries at the allowable stress of the setting design.pipe_stress: pressure, wall or stress is not right.",
+			"thin-walled cylinder, derived", "stress", "give the allowable stress of the pipe, and check pressure and wall"},
+	}
 }

@@ -14,13 +14,13 @@ import (
 func TestOriginsAreExact(t *testing.T) {
 	c := builtin(t)
 	d := leak("a", 0, 0, 114.3, 6.02, 6)
-	d.Wall, d.DesignTemp, d.Life, d.AxialForce = survey.Num{}, survey.Num{}, survey.Num{}, survey.Num{}
+	d.Wall, d.DesignTemp = survey.Num{}, survey.Num{}
 	d.Size, d.Series, d.ODFrom, d.Pressure = "4", "NPS", "size", survey.Known(1)
 	from := originsOf(t, c, d)
 	for at, want := range map[string]string{
-		"reach D": "pipes NPS 4", "reach t": "pipes NPS 4, standard wall", "reach k": "setting reach.pcc2_factor",
-		"thickness/temperature T_d": "setting design.temperature", "thickness/life y": "setting design.life",
-		"thickness/hoop F": "step thickness/thrust", "thickness/strain-round f_y": "step thickness/life", "passes n": "step layers",
+		"reach D": "pipes NPS 4", "reach t": "settings blank.wall…", "reach k": "setting reach.pcc2_factor",
+		"thickness/temperature T_d": "settings blank.design_temp…",
+		"thickness/ignored/hoop F":  "step thickness/thrust", "thickness/strain-round f_y": "step thickness/life", "passes n": "step layers",
 		"wrap-thickness t_ply": "wraps",
 	} {
 		if from[at] != want {
@@ -36,24 +36,6 @@ func TestOriginsAreExact(t *testing.T) {
 			t.Errorf("%s comes from %q, want %q", at, from[at], want)
 		}
 	}
-}
-
-// A pit whose remaining wall is known but not its nominal wall asks for the wall
-// only.
-func TestPitDepthAsksForWhatLacks(t *testing.T) {
-	c := builtin(t)
-	d := pit("a", 0, 168.3, 7.11, 20)
-	d.Wall, d.Remaining = survey.Num{}, survey.Known(2)
-	r := Plan([]survey.Defect{d}, c)[0]
-	for _, q := range r.Queries {
-		if q.Code == "pit-depth-unknown" {
-			if strings.Contains(q.Message, "neither") || q.Found != "2 mm remaining" {
-				t.Errorf("%+v", q)
-			}
-			return
-		}
-	}
-	t.Errorf("not asked: %v", r.Queries)
 }
 
 // originsOf plans one defect and gives where each input of its steps comes from,

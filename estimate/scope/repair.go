@@ -4,6 +4,8 @@
 package scope
 
 import (
+	"strconv"
+
 	"wraptally/catalog"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
@@ -34,7 +36,10 @@ type Repair struct {
 
 	DefectFrom, DefectTo float64 // chainage of the outer edges of the defects
 	Reach, Taper         float64 // each side
+	ShearReach           float64 // each side, that the axial load of the wrap asks for
+	runsOff              bool    // not all of it beyond its defects fits on the bend
 	Length               float64 // rounded up to the length step
+	OnBend               float64 // of the length, stretched so that it holds on the inside of the bend
 	From, To             float64 // chainage of the ends, centred on the defects
 
 	System        string // wrap system, by name
@@ -45,7 +50,13 @@ type Repair struct {
 	LayersPerPass float64
 	Passes        int
 	WrapThickness float64 // laid: passes · layers per pass · ply
-	Ceiling       float64 // MPa: pressure above which no thickness holds; 0 where not computed
+	Ceiling       float64 // MPa: least pressure of its leaks above which no thickness holds; 0 without a leak
+	NearCeiling   bool    // the pressure is near it: the thickness runs away with any error
+
+	Blank      Blanks  // fields taken from a range because the survey is silent
+	point      between // of the ranges, at which it is worked out
+	Easy, Hard End     // what the ends of those ranges ask for
+	MayNotBe   bool    // not repairable at the hard end: the hardest values that are were taken
 
 	Patches []Patch // one sealing set each; empty without a leak
 	Pits    []Pit   // metal lost at defects that are not sealed
@@ -64,6 +75,34 @@ type Repair struct {
 	Reason  string        // why it is not estimated
 	Queries []trace.Query // about this repair
 	Leans   []string      // codes of the assumptions it leans on
+}
+
+// End is what one end of the ranges of the blanks asks for.
+type End struct {
+	Layers int
+	Status Status
+}
+
+func (r *Repair) end() End { return End{r.Layers, r.Status} }
+
+// String is "6 layers", or the status where there are none.
+func (e End) String() string {
+	if e.Status != Estimated {
+		return string(e.Status)
+	}
+	return strconv.Itoa(e.Layers) + " layers"
+}
+
+// Until says what the blanks leave open, "6 to 51 layers until the wall is
+// known"; "" where nothing is open.
+func (r *Repair) Until() string {
+	switch {
+	case r.Blank == 0 || r.Easy == r.Hard:
+		return ""
+	case r.Easy.Status == Estimated && r.Hard.Status == Estimated:
+		return strconv.Itoa(r.Easy.Layers) + " to " + r.Hard.String() + " until " + r.Blank.known()
+	}
+	return r.Easy.String() + " to " + r.Hard.String() + " until " + r.Blank.known()
 }
 
 // Kind is "sealing + reinforcement" for a repair that holds a leak and
@@ -111,7 +150,11 @@ func (r *Repair) lean(code string) {
 
 // query records a question about the repair. A Stop keeps it out of the totals.
 func (r *Repair) query(sev trace.Severity, code, found, message, advice string) {
-	d := r.Defects[0]
+	r.queryOf(r.Defects[0], sev, code, found, message, advice)
+}
+
+// queryOf records a question about one defect of the repair.
+func (r *Repair) queryOf(d *survey.Defect, sev trace.Severity, code, found, message, advice string) {
 	r.Queries = append(r.Queries, trace.Query{
 		Code: code, Severity: sev, Found: found, Message: message, Advice: advice, Row: d.ID,
 		Place: trace.Place{Line: d.Line0},

@@ -1,7 +1,6 @@
 package scope
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"sort"
@@ -20,7 +19,10 @@ type rules struct {
 	c     *catalog.Catalog
 	set   *catalog.Settings
 	reach design.ReachRule
-	life  design.LifeTable
+	near  design.Interaction
+	life  design.LifeTable // of the strain
+	// holeLife is of the pressure over a leak.
+	holeLife design.LifeTable
 }
 
 func newRules(c *catalog.Catalog) *rules {
@@ -32,7 +34,11 @@ func newRules(c *catalog.Catalog) *rules {
 		reach.K = set.ReachISO
 	}
 	reach.Minimum = set.ReachMinimum
-	return &rules{c: c, set: set, reach: reach, life: lifeTable(c)}
+	return &rules{
+		c: c, set: set, reach: reach, near: design.Interaction{Near: set.HoleNear, Far: set.HoleFar},
+		life:     lifeTable(c, func(f *catalog.LifeFactor) float64 { return f.Factor }),
+		holeLife: lifeTable(c, func(f *catalog.LifeFactor) float64 { return f.Hole }),
+	}
 }
 
 // Plan turns the defects of a survey into repairs, in the order of area, line
@@ -95,11 +101,11 @@ func (k *rules) pipe(ds []*survey.Defect) []*Repair {
 	done := make(map[span]*Repair, len(ds))
 	for i := range ds {
 		r := k.complete(ds[i:i+1:i+1], nil)
-		groups[i] = group{span: span{i, i + 1}, lo: r.DefectFrom, hi: r.DefectTo, reach: r.Reach, wrap: r.WrapThickness, stretch: r.stretch()}
+		groups[i] = group{span: span{i, i + 1}, extent: r.extent()}
 		done[groups[i].span] = r
 	}
-	// Joining may ask for more than each alone did: a joined patch is a larger
-	// hole and may need more layers, the tighter bend counts for all. That
+	// Joining may ask for more than each alone did: leaks near each other count as
+	// larger and may need more layers, the tighter bend counts for all. That
 	// lengthens the repair, which may then touch the next: so until nothing
 	// changes. Groups that did not change keep their repair.
 	for settled := false; !settled; {
@@ -112,9 +118,8 @@ func (k *rules) pipe(ds []*survey.Defect) []*Repair {
 			}
 			r := k.complete(ds[g.first:g.past:g.past], nil)
 			done[g.span] = r
-			if r.WrapThickness > g.wrap || r.stretch() > g.stretch {
-				g.wrap, g.stretch = math.Max(g.wrap, r.WrapThickness), math.Max(g.stretch, r.stretch())
-				settled = false
+			if more := g.extent.with(r.extent()); more != g.extent {
+				g.extent, settled = more, false
 			}
 		}
 	}
@@ -126,25 +131,103 @@ func (k *rules) pipe(ds []*survey.Defect) []*Repair {
 }
 
 // complete makes the repair of a group of defects, with every step recorded
-// where log is not nil.
+// where log is not nil. What the survey leaves blank is taken at the end of its
+// range that the firm orders by, and the repair knows what the other end asks
+// for. Where the hard end cannot be repaired and the easy one can, the repair is
+// that of the hardest values that can: there is no use in ordering nothing for
+// what may well be repairable, nor in ordering for the best of cases.
 func (k *rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
-	first := ds[0]
-	r := &Repair{
-		Line: first.Line, Area: first.Area, Defects: ds, Size: first.Size, Status: Estimated,
-		ComponentFactor: 1, AreaFactor: 1,
+	hard := k.at(ds, everywhere(1), nil)
+	if hard.Blank == 0 {
+		if log.On() {
+			return k.at(ds, everywhere(1), log)
+		}
+		return hard
 	}
-	all := survey.Together(ds)
-	r.OD, r.Leaking, r.Pressure, r.Hazardous = all.OD.V, leaks(&all), all.Pressure, all.Hazardous == survey.Yes
+	easy := k.at(ds, everywhere(0), nil)
+	at := everywhere(1)
+	switch {
+	case k.set.BlankEnd == "best":
+		at = everywhere(0)
+	case hard.Status != Estimated && easy.Status == Estimated:
+		at = k.hardest(ds, hard.Blank)
+	}
+	r := k.at(ds, at, log)
+	r.Easy, r.Hard = easy.end(), hard.end()
+	if r.Status == Estimated && hard.Status != Estimated {
+		r.MayNotBe = true
+		r.query(trace.Ask, "may-not-be-repairable", "", "not repairable if "+r.Blank.String()+" is as bad as may be: "+hard.Reason+"; the worst that is repairable is ordered",
+			"find out "+r.Blank.String()+" before anything is ordered")
+	}
+	return r
+}
+
+// hardest is the point nearest to the hard ends at which the repair can still be
+// made. Each blank in turn gives way to all the others, which are as hard as they
+// can be; that which asks for the most is taken.
+func (k *rules) hardest(ds []*survey.Defect, which Blanks) between {
+	var best between
+	most := -1
+	for last := range blanks {
+		if which&(1<<last) == 0 {
+			continue
+		}
+		at := everywhere(0)
+		for i := range blanks {
+			if which&(1<<i) != 0 && i != last {
+				k.harden(ds, &at, i)
+			}
+		}
+		k.harden(ds, &at, last)
+		if r := k.at(ds, at, nil); r.Layers > most {
+			best, most = at, r.Layers
+		}
+	}
+	return best
+}
+
+// harden moves one blank as far to its hard end as the repair can be made.
+func (k *rules) harden(ds []*survey.Defect, at *between, blank int) {
+	can, cannot := 0.0, 1.0
+	if at[blank] = 1; k.at(ds, *at, nil).Status == Estimated {
+		return
+	}
+	for range 20 {
+		at[blank] = (can + cannot) / 2
+		if k.at(ds, *at, nil).Status == Estimated {
+			can = at[blank]
+		} else {
+			cannot = at[blank]
+		}
+	}
+	at[blank] = can
+}
+
+// at is the repair of a group of defects with its blanks taken at a point of
+// their ranges.
+func (k *rules) at(given []*survey.Defect, at between, log *trace.Log) *Repair {
+	first := given[0]
+	r := &Repair{Line: first.Line, Area: first.Area, Size: first.Size, Status: Estimated, ComponentFactor: 1, AreaFactor: 1, point: at}
+	filled := make([]survey.Defect, len(given))
+	r.Defects = make([]*survey.Defect, len(given))
+	for i, d := range given {
+		var blank Blanks
+		filled[i], blank = k.taken(d, at)
+		r.Defects[i] = &filled[i]
+		r.Blank |= blank
+	}
+	for i := range blanks {
+		if r.Blank&(1<<i) != 0 {
+			r.lean(blanks[i].code)
+		}
+	}
+	all := survey.Together(r.Defects)
+	r.OD, r.Wall, r.Leaking, r.Pressure = all.OD.V, all.Wall.V, leaks(&all), all.Pressure
 	k.surroundings(r)
 	r.DefectFrom, r.DefectTo = math.Inf(1), math.Inf(-1)
-	for _, d := range ds {
+	for _, d := range r.Defects {
 		r.DefectFrom = math.Min(r.DefectFrom, d.Chainage.V-d.Axial.V/2)
 		r.DefectTo = math.Max(r.DefectTo, d.Chainage.V+d.Axial.V/2)
-		wall, lean := k.wall(d)
-		if lean != "" {
-			r.lean(lean)
-		}
-		r.Wall = math.Max(r.Wall, wall.V)
 	}
 	k.reachOf(r, log)
 	k.wrapOf(r)
@@ -156,44 +239,60 @@ func (k *rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
 	if r.Status == NotRepairable {
 		r.query(trace.Stop, "not-repairable", "", r.Reason, "lower the pressure for good, replace the pipe, or have another method designed")
 	}
+	r.restore(given, filled)
 	return r
+}
+
+// restore puts the defects as the survey gives them in the place of those with
+// their blanks filled.
+func (r *Repair) restore(given []*survey.Defect, filled []survey.Defect) {
+	as := make(map[*survey.Defect]*survey.Defect, len(given))
+	for i := range filled {
+		as[&filled[i]] = given[i]
+	}
+	r.Defects = given
+	for i := range r.Patches {
+		for j, d := range r.Patches[i].Defects {
+			r.Patches[i].Defects[j] = as[d]
+		}
+	}
+	for i := range r.Pits {
+		r.Pits[i].Defect = as[r.Pits[i].Defect]
+	}
 }
 
 // leaks reports whether a defect counts as leaking: an unknown one does.
 func leaks(d *survey.Defect) bool { return d.Leaking != survey.No }
 
-// wall is the nominal wall of a defect's pipe: the survey's, or the standard
-// wall of its nominal size, or unknown, with the assumption taken.
-func (k *rules) wall(d *survey.Defect) (design.Num, string) {
-	if d.Wall.OK {
-		return design.Num(d.Wall), ""
-	}
-	if d.Size != "" {
-		if _, t, ok := k.c.OD(d.Series, d.Size); ok && t > 0 {
-			return design.Known(t), WallStandard
-		}
-	}
-	return design.Num{}, WallUnknown
-}
-
 // surroundings takes the worst of what the defects say of the place.
 func (k *rules) surroundings(r *Repair) {
 	hot, cold := math.Inf(-1), math.Inf(1)
 	for _, d := range r.Defects {
-		temp := d.SurfaceTemp.Or(k.set.WorkTemp)
-		if !d.SurfaceTemp.OK {
-			r.lean(TempSetting)
-		}
-		hot, cold = math.Max(hot, temp), math.Min(cold, temp)
+		hot, cold = math.Max(hot, d.SurfaceTemp.V), math.Min(cold, d.SurfaceTemp.V)
 		if d.Leaking == survey.Unknown {
 			r.lean(LeakUnknown)
 		}
-		r.Surface = worseSurface(r.Surface, k.surface(r, d))
-		if f, area := k.component(d.Component); f > r.ComponentFactor || r.Component == "" {
-			r.Component, r.ComponentFactor, r.AreaFactor = d.Component, f, area
+		if d.Hazardous == survey.Unknown {
+			r.lean(HazardTaken)
 		}
+		r.Hazardous = r.Hazardous || d.Hazardous != survey.No
+		if !d.Cycles.OK {
+			r.lean(CyclesUnknown)
+		}
+		if !d.FreeRunBefore.OK || !d.FreeRunAfter.OK {
+			r.lean(FreeRunUnknown)
+		}
+		r.Surface = worseSurface(r.Surface, k.surface(r, d))
+		factor, area := k.component(d.Component)
+		if factor > r.ComponentFactor || r.Component == "" {
+			r.Component = d.Component
+		}
+		r.ComponentFactor, r.AreaFactor = math.Max(r.ComponentFactor, factor), math.Max(r.AreaFactor, area)
 		if d.Component == survey.Bend {
 			k.bend(r, d)
+		}
+		if d.Access == "" {
+			r.lean(AccessGround)
 		}
 		if r.Access == "" || k.accessCost(d.Access).GreaterThan(k.accessCost(r.Access)) {
 			r.Access = d.Access // the dearest way reaches them all
@@ -204,7 +303,9 @@ func (k *rules) surroundings(r *Repair) {
 	}
 	if r.Access == "" && len(k.c.Accesses) > 0 {
 		r.Access = k.c.Accesses[0].Access
-		r.lean(AccessGround)
+	}
+	if r.Blank.Has("surface_temp") { // the cold end counts as well as the hot one
+		cold = math.Min(cold, k.set.WorkTemp-r.point[blankSurfaceTemp]*math.Max(0, k.set.WorkTemp-k.set.WorkTempLow))
 	}
 	r.SurfaceTemp, r.SurfaceTempLow = hot, cold
 }
@@ -218,15 +319,15 @@ func (k *rules) accessCost(name string) decimal.Decimal {
 	return decimal.Zero
 }
 
-// surface is the state of the surface at a defect. Where the survey is silent a
-// leak is wet and the rest is as the setting says.
+// surface is the state of the surface at a defect; where the survey is silent as
+// the setting says, and a leak at least wet.
 func (k *rules) surface(r *Repair, d *survey.Defect) survey.Surface {
 	if d.Surface != "" {
 		return d.Surface
 	}
 	r.lean(SurfaceSetting)
-	if leaks(d) && k.set.WorkSurface == string(survey.Dry) {
-		return survey.Wet
+	if leaks(d) {
+		return worseSurface(survey.Wet, survey.Surface(k.set.WorkSurface))
 	}
 	return survey.Surface(k.set.WorkSurface)
 }
@@ -260,15 +361,18 @@ func (k *rules) component(name survey.Component) (factor, area float64) {
 	return 1, 1
 }
 
-// bend takes the tightest bend among the defects.
+// bend takes the tightest bend among the defects, and the longest; one of unknown
+// angle is as long as may be.
 func (k *rules) bend(r *Repair, d *survey.Defect) {
-	radius := d.BendRadius.V
-	if !d.BendRadius.OK {
-		radius = 1.5 * d.OD.V
+	first := r.BendRadius == 0
+	if !d.BendAngle.OK {
 		r.lean(BendAngleTaken)
 	}
-	if r.BendRadius == 0 || radius < r.BendRadius {
-		r.BendRadius, r.BendAngle = radius, d.BendAngle.V
+	if first || d.BendRadius.V < r.BendRadius {
+		r.BendRadius = d.BendRadius.V
+	}
+	if first || r.BendAngle > 0 && (d.BendAngle.V == 0 || d.BendAngle.V > r.BendAngle) {
+		r.BendAngle = d.BendAngle.V
 	}
 }
 
@@ -276,10 +380,9 @@ func (k *rules) bend(r *Repair, d *survey.Defect) {
 func (k *rules) reachOf(r *Repair, log *trace.Log) {
 	var governs *survey.Defect
 	for _, d := range r.Defects {
-		wall, _ := k.wall(d)
-		got, err := k.reach.Over(d.OD.V, wall, k.set.RunOut, nil)
+		got, err := k.reach.Over(d.OD.V, design.Num(d.Wall), k.set.RunOut, nil)
 		if err != nil {
-			r.query(trace.Stop, "reach-refused", "", err.Error(), "check diameter and wall")
+			r.queryOf(d, trace.Stop, "reach-refused", "", err.Error(), "check diameter and wall")
 			continue
 		}
 		if governs == nil || got.Over > r.Reach {
@@ -287,8 +390,7 @@ func (k *rules) reachOf(r *Repair, log *trace.Log) {
 		}
 	}
 	if governs != nil && log.On() {
-		wall, _ := k.wall(governs)
-		_, _ = k.reach.Over(governs.OD.V, wall, k.set.RunOut, design.Show(log, "reach", k.origins(governs), r.Leans...))
+		_, _ = k.reach.Over(governs.OD.V, design.Num(governs.Wall), k.set.RunOut, design.Show(log, "reach", k.origins(r), r.Leans...))
 	}
 }
 
@@ -339,138 +441,48 @@ func (k *rules) patchesOf(r *Repair) {
 
 func (k *rules) pitsOf(r *Repair) {
 	for _, d := range r.Defects {
-		if leaks(d) {
-			continue
-		}
-		wall, _ := k.wall(d)
-		pit := Pit{Defect: d, A: d.Axial.V, C: d.Circ.V, Deep: wall.V}
-		switch {
-		case wall.OK && d.Remaining.OK:
-			pit.Deep = math.Max(0, wall.V-d.Remaining.V)
-		case wall.OK:
-			r.lean(PitDepthUnknown)
-		case d.Remaining.OK:
-			r.query(trace.Ask, "pit-depth-unknown", trace.WithUnit(d.Remaining.V, "mm")+" remaining",
-				"the nominal wall is not known: how deep the pit is cannot be said, and the metal lost is not filled in the estimate",
-				"give the wall, or size and series")
-		default:
-			r.query(trace.Ask, "pit-depth-unknown", "", "neither wall nor remaining wall is known: the metal lost at the pit is not filled in the estimate",
-				"give wall and remaining wall")
-		}
-		r.Pits = append(r.Pits, pit)
-	}
-}
-
-// layersOf takes the most layers that a defect or a patch asks for.
-func (k *rules) layersOf(r *Repair, log *trace.Log) {
-	roll := k.wrapRoll(r)
-	if roll == nil {
-		return
-	}
-	var most demand
-	var governs func(*trace.Log) demand
-	consider := func(ask func(*trace.Log) demand) {
-		got := ask(nil)
-		for _, code := range got.leans {
-			r.lean(code)
-		}
-		if got.doubt != "" {
-			r.query(trace.Ask, "designer-layers", strconv.Itoa(got.layers)+" layers", "the designer's layers are taken, but "+got.doubt,
-				"have the designer confirm layers, pressure and size of the defect before anything is ordered")
-		}
-		var impossible *design.NotRepairable
-		switch {
-		case got.refused == nil:
-		case errors.As(got.refused, &impossible):
-			if r.Status != NotRepairable {
-				r.Status, r.Reason, r.Ceiling = NotRepairable, impossible.Error(), impossible.Ceiling
-				most, governs = got, ask
-			}
-			return
-		default: // outside the range in which a rule holds: not known, rather than impossible
-			r.query(trace.Stop, "design-outside-range", "", got.refused.Error(), "have it designed by a qualified person, or correct the survey")
-			return
-		}
-		if r.Status != NotRepairable && (governs == nil || got.layers > most.layers) {
-			most, governs = got, ask
-		}
-	}
-	unitOf := func(d *survey.Defect, leaking bool) unit {
-		wall, _ := k.wall(d)
-		u := unit{d: d, leaking: leaking, wall: wall, remaining: design.Num(d.Remaining), wrap: roll, factor: r.ComponentFactor}
-		if leaking {
-			u.remaining = design.Known(0)
-		}
-		return u
-	}
-	for _, d := range r.Defects {
 		if !leaks(d) {
-			u := unitOf(d, false)
-			consider(func(log *trace.Log) demand { return k.layersFor(u, 0, log) })
+			r.Pits = append(r.Pits, Pit{Defect: d, A: d.Axial.V, C: d.Circ.V, Deep: math.Max(0, d.Wall.V-d.Remaining.V)})
 		}
-	}
-	for i := range r.Patches {
-		p := &r.Patches[i]
-		hole := math.Max(p.A, p.C)
-		for _, d := range p.Defects {
-			u := unitOf(d, true)
-			consider(func(log *trace.Log) demand { return k.layersFor(u, hole, log) })
-		}
-		if p.A != p.C {
-			r.lean(HoleRound)
-		}
-	}
-	if governs != nil && log.On() {
-		governs(log)
-	}
-	r.Layers, r.LayersFrom, r.Method = most.layers, most.from, most.method
-	if most.ceiling > 0 {
-		r.Ceiling = most.ceiling
-	}
-	if r.Status == NotRepairable || r.Layers == 0 {
-		return
-	}
-	var err error
-	if r.LayersPerPass, err = design.LayersPerPass(k.set.Overlap, nil); err == nil {
-		r.Passes, err = design.Passes(r.Layers, k.set.Overlap, design.Show(log, "passes", fromSurvey))
-	}
-	if err == nil {
-		r.WrapThickness, err = design.WrapThickness(r.Passes, k.set.Overlap, r.Ply, design.Show(log, "wrap-thickness", fromSurvey))
-	}
-	if err != nil {
-		r.query(trace.Stop, "layers-refused", strconv.Itoa(r.Layers), err.Error(), "check the layers and the overlap")
 	}
 }
 
-// lengthOf is the defects with reach and taper on both sides, stretched on a
-// bend so that it holds on the inside, rounded up.
+// lengthOf is the defects with reach and taper on both sides, what lies on a bend
+// stretched so that it holds on the inside, rounded up. The wrap's axial load
+// goes into the pipe by shear of the bond, which may ask for a longer reach.
 func (k *rules) lengthOf(r *Repair, log *trace.Log) {
-	if r.WrapThickness > 0 {
+	if roll := k.wrapRoll(r); roll != nil && r.WrapThickness > 0 {
 		var err error
 		if r.Taper, err = design.Taper(k.set.TaperRatio, r.WrapThickness, design.Show(log, "taper", fromSurvey)); err != nil {
 			r.query(trace.Stop, "taper-refused", trace.WithUnit(r.WrapThickness, "mm"), err.Error(), "check the setting taper.ratio")
 		}
+		shear, err := design.ShearLength(roll.AxialMod, roll.StrainA, r.WrapThickness, roll.Bond, design.Show(log, "shear-length", fromSurvey))
+		if err != nil {
+			r.query(trace.Stop, "shear-refused", trace.WithUnit(r.WrapThickness, "mm"), err.Error(), "check the wrap's data in the catalogue")
+		}
+		r.ShearReach = shear
 	}
-	defects := r.DefectTo - r.DefectFrom
-	raw := (defects + 2*(r.Reach+r.Taper)) * r.stretch()
-	r.Length = design.RoundUp(raw, k.set.LengthStep)
+	e := r.extent()
+	raw, stretch := e.length(k.set, design.Show(log, "bend-length", k.origins(r)))
+	r.Length, r.OnBend = design.RoundUp(raw, k.set.LengthStep), stretch.Bend
+	r.runsOff = r.BendRadius > 0 && raw < stretch.Factor*e.plain(k.set)-(stretch.Factor-1)*(e.centreHi-e.centreLo)-1e-6
 	middle := (r.DefectFrom + r.DefectTo) / 2
 	r.From, r.To = middle-r.Length/2, middle+r.Length/2
 	log.Add(func() trace.Step {
 		s := trace.Step{
-			ID: "length", Name: "repair length", Rule: "scope.length", Formula: "(L_def + 2·(L_over + L_taper))·R/(R − D_b/2)",
+			ID: "length", Name: "repair length", Rule: "scope.length", Formula: "L_def + 2·(max(L_over, L_shear) + L_taper) + L_bend",
 			Inputs: []trace.Input{
-				trace.In("L_def", "length over the defects", defects, "mm", trace.Survey),
+				trace.In("L_def", "length over the defects", r.DefectTo-r.DefectFrom, "mm", trace.Survey),
 				trace.In("L_over", "reach each side", r.Reach, "mm", trace.StepAt("reach")),
+				trace.In("L_shear", "length for the axial load each side", r.ShearReach, "mm", trace.StepAt("shear-length")),
 				trace.In("L_taper", "taper each side", r.Taper, "mm", trace.StepAt("taper")),
-				trace.In("R", "radius of the bend along its middle", r.BendRadius, "mm", trace.Survey),
-				trace.In("D_b", "diameter of the bend", r.OD, "mm", trace.Survey),
+				trace.In("L_bend", "longer on a bend, so that it holds on the inside", raw-e.plain(k.set), "mm", trace.StepAt("bend-length")),
 			},
 			Raw: raw, Value: r.Length, Unit: "mm", Rounding: "up to " + trace.WithUnit(k.set.LengthStep, "mm"),
-			Source: "form of the composite-repair standards, from memory; on a bend derived: the length holds on the inside", Leans: r.Leans,
+			Source: "form of the composite-repair standards, from memory; on a bend derived", Leans: r.Leans,
 		}
-		if r.stretch() == 1 {
-			s.Formula, s.Inputs = "L_def + 2·(L_over + L_taper)", s.Inputs[:3]
+		if r.BendRadius == 0 {
+			s.Formula, s.Inputs = "L_def + 2·(max(L_over, L_shear) + L_taper)", s.Inputs[:4]
 		}
 		return s
 	})

@@ -17,6 +17,7 @@ func (k *rules) screen(r *Repair, log *trace.Log) {
 	for _, check := range []func(*Repair, *trace.Log){
 		k.sizeInRange, k.notTooWide, k.patchFits, k.wrapNotTooThick, k.freeRun, k.bendNotTooTight,
 		k.mediumAllowed, k.dryEnough, k.accessKnown, k.pressureInTable, k.componentCounted, k.bandsApart,
+		k.metalLost, k.pipeHolds, k.leaksSmall, k.forceCounted, k.cyclesFew, k.layersFew,
 	} {
 		check(r, log)
 	}
@@ -36,14 +37,11 @@ func (k *rules) sizeInRange(r *Repair, log *trace.Log) {
 	}
 }
 
-// notTooWide asks for the designer where a defect takes up too much of the
-// circumference; a leak that wide cannot be sealed by a patch.
+// notTooWide refuses a leak that takes up so much of the circumference that no
+// patch seals it. A thinned wall may go all the way round.
 func (k *rules) notTooWide(r *Repair, log *trace.Log) {
 	for i := range r.Patches {
 		r.finding(trace.Stop, design.DefectWidth(r.Patches[i].C, r.OD, k.set.PatchMaxArc, numbered(log, "check/leak-width", i)))
-	}
-	for i := range r.Pits {
-		r.finding(trace.Stop, design.DefectWidth(r.Pits[i].C, r.OD, k.set.PatchMaxArc, numbered(log, "check/pit-width", i)))
 	}
 }
 
@@ -109,9 +107,9 @@ func (k *rules) bendNotTooTight(r *Repair, log *trace.Log) {
 		r.query(trace.Stop, "bend-refused", "", err.Error(), "check radius and angle of the bend")
 		return
 	}
-	if r.Length > arcs.Centre {
+	if r.runsOff {
 		r.query(trace.Ask, "bend-runs-out", trace.WithUnit(r.Length, "mm"),
-			"the repair is longer than the bend, "+trace.WithUnit(arcs.Centre, "mm")+" along its middle; its whole length is counted as bend",
+			"the repair is longer than the bend, "+trace.WithUnit(arcs.Centre, "mm")+" along its middle: "+trace.WithUnit(r.OnBend, "mm")+" of it are counted as on the bend and stretched",
 			"have the part on the straight pipe designed with it")
 	}
 }
@@ -149,11 +147,8 @@ func (k *rules) dryEnough(r *Repair, log *trace.Log) {
 			r.query(trace.Ask, "dew-point-unknown", "", err.Error(), "measure the dew point on the day")
 			continue
 		}
-		surface := d.SurfaceTemp.Or(k.set.WorkTemp)
+		surface := d.SurfaceTemp.V
 		w := numbered(log, "check/above-dew", i).Knowing("T_dew", trace.StepAt("check/dew-point"+strconv.Itoa(i+1)))
-		if !d.SurfaceTemp.OK {
-			w = w.Knowing("T_surface", trace.Setting("work.temperature"))
-		}
 		r.finding(trace.Ask, design.AboveDewPoint(surface, dew, k.set.DewMargin, w))
 	}
 }
@@ -206,11 +201,102 @@ func (k *rules) bandsApart(r *Repair, _ *trace.Log) {
 	}
 }
 
-// stretch is how much longer a repair is along the middle of a bend so that its
-// length holds on the inside, R/(R − D/2); 1 on a straight pipe. Derived.
-func (r *Repair) stretch() float64 {
-	if r.BendRadius <= r.OD/2 {
-		return 1
+// metalLost asks what is to be repaired where no metal is lost and nothing
+// leaks, and says where so little wall is left at the end of the life that the
+// place is designed as a leak.
+func (k *rules) metalLost(r *Repair, log *trace.Log) {
+	all, err := k.damages(r)
+	if err != nil {
+		return // the design has said so
 	}
-	return r.BendRadius / (r.BendRadius - r.OD/2)
+	for i := range all {
+		d := all[i].d
+		if leaks(d) {
+			continue
+		}
+		if d.Remaining.V >= d.Wall.V {
+			r.queryOf(d, trace.Ask, "no-metal-loss", trace.WithUnit(d.Remaining.V, "mm")+" of "+trace.WithUnit(d.Wall.V, "mm"), "no metal is lost and nothing leaks: what is to be repaired is not in the survey",
+				"say what the damage is, or take the row out")
+		}
+		if all[i].gone {
+			r.queryOf(d, trace.Ask, "wall-gone", trace.WithUnit(all[i].wall, "mm"), "after "+trace.WithUnit(d.Life.V, "years")+" less than "+trace.WithUnit(k.set.MinWall, "mm")+
+				" of wall is left: the wrap is designed as over a leak of "+trace.WithUnit(all[i].now.D, "mm")+"; no sealing set is counted", "decide whether a sealing set is needed, or measure wall and corrosion rate")
+		}
+	}
+}
+
+// pipeHolds checks that the pipe as it was made carries the pressure. Where the
+// allowable stress is not the survey's own, that is asked once for all.
+func (k *rules) pipeHolds(r *Repair, log *trace.Log) {
+	for i, d := range r.Defects {
+		f := design.FullWall(d.Pressure.V, d.OD.V, d.Stress.Or(k.set.PipeStress), d.Wall.V, numbered(log, "check/full-wall", i))
+		switch {
+		case f.OK:
+		case r.Blank.Has("stress") || r.Blank.Has("wall") || !d.Stress.OK:
+			r.lean(FullWallExceeded)
+		default:
+			r.finding(trace.Stop, f)
+		}
+	}
+}
+
+// leaksSmall asks where a leak is large against its pipe, or the pressure near
+// what no thickness holds.
+func (k *rules) leaksSmall(r *Repair, log *trace.Log) {
+	all, err := k.damages(r)
+	if err != nil {
+		return
+	}
+	for i := range all {
+		if u := &all[i]; u.gone && u.now.D > 0 {
+			r.finding(trace.Ask, design.HoleLimit(u.now.D, r.OD, u.d.Wall.V, numbered(log, "check/leak-size", i)))
+		}
+		if d := all[i].d; leaks(d) && d.Axial.V > d.Circ.V {
+			r.lean(HoleRound)
+		}
+	}
+	if r.Ceiling > 0 && r.Status != NotRepairable {
+		f := design.NearCeiling(r.Pressure.V, r.Ceiling, k.set.CeilingShare, design.Show(log, "check/near-ceiling", fromSurvey).Knowing("share", trace.Setting("limit.ceiling_share")))
+		r.NearCeiling = !f.OK
+		r.finding(trace.Ask, f)
+	}
+}
+
+// forceCounted asks where an axial force is less than the end thrust that the
+// pressure alone makes.
+func (k *rules) forceCounted(r *Repair, log *trace.Log) {
+	for i, d := range r.Defects {
+		if !d.AxialForce.OK {
+			continue
+		}
+		if thrust, err := design.EndThrust(d.OD.V, d.Pressure.V, nil); err == nil {
+			r.finding(trace.Ask, design.ThrustCounted(d.AxialForce.V, thrust, numbered(log, "check/thrust", i)))
+		}
+	}
+}
+
+func (k *rules) cyclesFew(r *Repair, log *trace.Log) {
+	for i, d := range r.Defects {
+		if d.Cycles.OK {
+			r.finding(trace.Ask, design.Sense(design.Finding{
+				Code: "cycles-many", Name: "pressure cycles over the life", Found: d.Cycles.V, Limit: k.set.CyclesAsk, Unit: "cycles",
+				Advice: "have the wrap designed for fatigue", Source: "composite-repair standards, from memory, verified: no",
+			}, numbered(log, "check/cycles", i)))
+		}
+	}
+}
+
+// layersFew asks about more layers than are usual, and about a wrap that is
+// thick against the pipe; near the ceiling that has been said.
+func (k *rules) layersFew(r *Repair, log *trace.Log) {
+	if r.WrapThickness == 0 || r.NearCeiling {
+		return
+	}
+	r.finding(trace.Ask, design.Sense(design.Finding{
+		Code: "layers-many", Name: "layers of wrap", Found: float64(r.Layers), Limit: float64(k.set.LayersAsk), Unit: "layers",
+		Advice: "check wall, pressure and size of the defect, and have it designed",
+	}, design.Show(log, "check/layers", fromSurvey)))
+	thick := design.WrapLimit(r.WrapThickness, r.OD, k.set.ThickAsk, design.Show(log, "check/wrap-thick", fromSurvey).Knowing("n_t", trace.Setting("limit.wrap_ask")))
+	thick.Code = "wrap-stiff"
+	r.finding(trace.Ask, thick)
 }

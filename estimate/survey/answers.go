@@ -69,6 +69,18 @@ func (s *answerSheet) forRow(id string) []*heldAnswer {
 	return s.byRow[id]
 }
 
+// forAll are the answers that fill every blank of a field.
+func (s *answerSheet) forAll() []Default {
+	var out []Default
+	for _, a := range s.forRow(AllRows) {
+		if a.field != noField && !a.confirm && !a.drop {
+			out = append(out, Default{Field: a.Field, Value: a.Value})
+		}
+		a.used = a.field != noField && !a.drop
+	}
+	return out
+}
+
 // drops reports whether the client took the row out.
 func (s *answerSheet) drops(id string) bool {
 	for _, a := range s.forRow(id) {

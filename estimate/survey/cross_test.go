@@ -27,8 +27,9 @@ func TestCrossUnits(t *testing.T) {
 		"MPa": "MPa", "kPa": "kPa", "Pa": "Pa", "bar": "bar", "mbar": "mbar", "psi": "psi", "ksi": "kilopsi", "kgf/cm²": "kgf/cm^2",
 		"N": "N", "kN": "kN", "MN": "MN", "kgf": "kgf", "tf": "1000 kgf", "lbf": "lbf", "kip": "1000 lbf",
 		"°C": "tempC", "°F": "tempF", "K": "tempK", "deg": "degree", "clock": "circle/12", "months": "year/12", "years": "year",
+		"mm/year": "mm/year", "mil/year": "mil/year",
 	}
-	base := map[Dim]string{DimLength: "mm", DimPressure: "MPa", DimForce: "N", DimTemperature: "tempC", DimAngle: "degree", DimTime: "year"}
+	base := map[Dim]string{DimLength: "mm", DimPressure: "MPa", DimForce: "N", DimTemperature: "tempC", DimAngle: "degree", DimTime: "year", DimRate: "mm/year"}
 	n := 0
 	for _, row := range unitTable {
 		if row.Dim == DimPercent {

@@ -66,6 +66,25 @@ const (
 	Submerged Surface = "submerged"
 )
 
+// Mechanism is what takes the wall away. Empty is unknown.
+type Mechanism string
+
+// The mechanisms a survey may name.
+const (
+	Mechanical       Mechanism = "mechanical"
+	External         Mechanism = "external"
+	Internal         Mechanism = "internal"
+	Erosion          Mechanism = "erosion"
+	UnknownMechanism Mechanism = "unknown"
+)
+
+// Unknown reports whether it is not known what takes the wall away.
+func (m Mechanism) Unknown() bool { return m == "" || m == UnknownMechanism }
+
+// GoesOn reports whether the damage goes on under a wrap: what is not known
+// does.
+func (m Mechanism) GoesOn() bool { return m != Mechanical && m != External }
+
 // Defect is one row of a survey in the project's own units: lengths in mm,
 // pressure in MPa, temperature in °C, angles in degrees clockwise from the top
 // looking along rising chainage. It is what the inspector reported, checked
@@ -105,10 +124,17 @@ type Defect struct {
 	FreeRunBefore Num // mm of free straight pipe before the centre of the defect
 	FreeRunAfter  Num // mm after it
 	Component     Component
-	BendRadius    Num       // mm, centre line
-	BendAngle     Num       // degrees
-	Access        string    // "ground", "scaffold", "rope": a word of the catalogue's access table
-	Life          Num       // years, service life asked for
+	BendRadius    Num    // mm, centre line
+	BendAngle     Num    // degrees
+	Access        string // "ground", "scaffold", "rope": a word of the catalogue's access table
+	Life          Num    // years, service life asked for
+	CorrosionRate Num    // mm a year
+	Mechanism     Mechanism
+	Cycles        Num    // of pressure, over the life of the repair
+	Substrate     string // "steel": a word of the catalogue's substrates table
+	SeatWall      Num    // mm, thinnest wall where the bands will sit
+	DesignedBy    string // blank: not designed
+	DesignRef     string
 	NeedDate      time.Time // zero if not given
 	Note          string
 	Leans         []string // codes of the assumptions taken at intake (a default applied, a value carried down)

@@ -144,8 +144,8 @@ var fieldTable = []Field{
 		asked: [2]string{"*", "the series in which the size is widest"},
 		words: "pipe series; size series; size standard",
 		at:    func(d *Defect) any { return &d.Series }},
-	{Key: "wall", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: "no", Meaning: "nominal wall thickness; without it the standard wall of the size is assumed", Example: "7.11",
-		Blank: "the standard wall of the size, an assumption", Bears: Both, Combine: Greatest, usual: span{0.5, 60}, beyond: span{0.05, 500}, positive: true,
+	{Key: "wall", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: "no", Meaning: "nominal wall thickness", Example: "7.11",
+		Blank: "a range about the standard wall of the size, asked", Bears: Both, Combine: Greatest, usual: span{0.5, 60}, beyond: span{0.05, 500}, positive: true,
 		words: "wall thickness; nominal wall; nominal wall thickness; nominal thickness; wt; nominal wt; nom wt; pipe wall; толщина стенки; wanddicke; nennwanddicke; épaisseur nominale",
 		at:    func(d *Defect) any { return &d.Wall }},
 	{Key: "axial", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneDefect, Meaning: "length of the defect along the pipe", Example: "40",
@@ -162,7 +162,7 @@ var fieldTable = []Field{
 		Blank: "no round hole", Bears: Both, usual: span{0, 600}, beyond: span{0, 1e4}, positive: true,
 		words: "hole diameter; hole dia; hole size; диаметр отверстия; lochdurchmesser; diamètre du trou"},
 	{Key: "remaining", suffix: "mm", Kind: KindNumber, Dim: DimLength, or: DimPercent, Required: "no", Meaning: "remaining wall at the thinnest place", Example: "3.2",
-		Blank: "not known: the firm's minimum layers stand, an assumption", Bears: Both, Combine: Least, usual: span{0, 60}, beyond: wallLimit,
+		Blank: "a range of shares of the wall, asked", Bears: Both, Combine: Least, usual: span{0, 60}, beyond: wallLimit,
 		words: "remaining wall; remaining wall thickness; residual wall; residual wall thickness; residual thickness; remaining thickness; min wall; minimum wall; minimum wall thickness; min thickness; minimum thickness; min wt; rwt; остаточная толщина; restwanddicke; épaisseur restante",
 		at:    func(d *Defect) any { return &d.Remaining }},
 	{Key: "depth", suffix: "pct", Kind: KindNumber, Dim: DimPercent, or: DimLength, Required: "no", Meaning: "depth of the loss in per cent of the nominal wall, or as a length (depth_mm); gives the remaining wall", Example: "45",
@@ -174,11 +174,11 @@ var fieldTable = []Field{
 		words: "leak; leaks; leakage; active leak; leak y n; leak yes no; leaking y n; leaking yes no; течь; утечка; leckage; undicht; fuite",
 		at:    func(d *Defect) any { return &d.Leaking }},
 	{Key: "clock", Kind: KindClock, Dim: DimAngle, Required: "no", Meaning: "position round the pipe looking along rising chainage: hours (4:30) or, with °, degrees from the top", Example: "4:30",
-		Blank: "not known: whether two patches overlap cannot be judged", Bears: Both, Combine: Apart,
+		Blank: "as near to other leaks as can be, asked", Bears: Both, Combine: Apart,
 		words: "clock position; clock pos; o clock; oclock; o'clock; o'clock position; orientation; uhrlage; часовое положение; position horaire",
 		at:    func(d *Defect) any { return &d.Clock }},
 	{Key: "pressure", suffix: "mpa", Kind: KindNumber, Dim: DimPressure, Required: "no", Meaning: "design pressure of the repair, gauge", Example: "1.6",
-		Blank: "not known: the firm's minimum layers of the highest pressure stand, an assumption", Bears: Both, Combine: Greatest, usual: pressures[0], beyond: pressures[1],
+		Blank: "a stated range, asked", Bears: Both, Combine: Greatest, usual: pressures[0], beyond: pressures[1],
 		words: "design pressure; pressure design; расчетное давление; расчётное давление; auslegungsdruck; pression de calcul",
 		at:    func(d *Defect) any { return &d.Pressure }},
 	{Key: "live_pressure", suffix: "mpa", Kind: KindNumber, Dim: DimPressure, Required: "no", Meaning: "pressure at the time of the work, gauge", Example: "0.4",
@@ -186,7 +186,7 @@ var fieldTable = []Field{
 		words: "pressure at repair; pressure during repair; pressure during work; pressure during the work; pressure at time of work",
 		at:    func(d *Defect) any { return &d.LivePressure }},
 	{Key: "stress", suffix: "mpa", Kind: KindNumber, Dim: DimPressure, Required: "no", Meaning: "allowable stress of the pipe", Example: "137.9",
-		Blank: "the setting design.pipe_stress, an assumption", Bears: Both, Combine: Least, usual: span{20, 600}, beyond: span{0.1, 5000}, positive: true,
+		Blank: "from the setting design.pipe_stress up, asked", Bears: Both, Combine: Least, usual: span{20, 600}, beyond: span{0.1, 5000}, positive: true,
 		words: "allowable stress; design stress",
 		at:    func(d *Defect) any { return &d.Stress }},
 	{Key: "axial_force", suffix: "kn", Kind: KindNumber, Dim: DimForce, Required: "no", Meaning: "axial force, end thrust included", Example: "25",
@@ -194,11 +194,11 @@ var fieldTable = []Field{
 		words: "axial load; end load",
 		at:    func(d *Defect) any { return &d.AxialForce }},
 	{Key: "surface_temp", suffix: "c", Kind: KindNumber, Dim: DimTemperature, Required: "no", Meaning: "surface temperature at the time of the work", Example: "30",
-		Blank: "the setting work.temperature, an assumption", Bears: Both, Combine: Greatest, usual: degrees[0], beyond: degrees[1],
+		Blank: "a stated range, asked", Bears: Both, Combine: Greatest, usual: degrees[0], beyond: degrees[1],
 		words: "surface temperature; temperature surface; pipe temperature; pipe temp; skin temperature; skin temp; metal temperature; metal temp",
 		at:    func(d *Defect) any { return &d.SurfaceTemp }},
 	{Key: "design_temp", suffix: "c", Kind: KindNumber, Dim: DimTemperature, Required: "no", Meaning: "design temperature of the repair", Example: "60",
-		Blank: "the setting design.temperature, an assumption", Bears: Both, Combine: Greatest, usual: degrees[0], beyond: degrees[1],
+		Blank: "a stated range, asked", Bears: Both, Combine: Greatest, usual: degrees[0], beyond: degrees[1],
 		words: "design temperature; temperature design",
 		at:    func(d *Defect) any { return &d.DesignTemp }},
 	{Key: "air_temp", suffix: "c", Kind: KindNumber, Dim: DimTemperature, Required: "no", Meaning: "air temperature at the time of the work", Example: "22",
@@ -210,7 +210,7 @@ var fieldTable = []Field{
 		words: "relative humidity; humidity relative; rh",
 		at:    func(d *Defect) any { return &d.Humidity }},
 	{Key: "surface", Kind: KindWord, Required: "no", Meaning: "surface at the time of the work: dry, wet or submerged", Example: "wet",
-		Blank: "the setting work.surface, an assumption; a leak counts as wet", Bears: Both, Combine: Worst,
+		Blank: "the setting work.surface, a leak at least wet, asked", Bears: Both, Combine: Worst,
 		list:  []string{"dry; сухая; trocken; sec", "wet; damp; moist; мокрая; nass; humide", "submerged; underwater; under water; immersed"},
 		words: "surface condition; surface state; condition of surface",
 		at:    func(d *Defect) any { return (*string)(&d.Surface) }},
@@ -219,7 +219,7 @@ var fieldTable = []Field{
 		words: "fluid; contents; service fluid; среда; fluide",
 		at:    func(d *Defect) any { return &d.Medium }},
 	{Key: "hazardous", Kind: KindYesNo, Required: "no", Meaning: "hazardous (explosive atmosphere) area: yes or no", Example: "no",
-		Blank: "not known", Bears: Both, Combine: Worst,
+		Blank: "hazardous, asked", Bears: Both, Combine: Worst,
 		list:  []string{noWords + "; non-hazardous; non hazardous; safe; safe area; none", yesWords + "; zone 0; zone 1; zone 2; hazardous"},
 		words: "hazardous area; area hazardous; ex area",
 		at:    func(d *Defect) any { return &d.Hazardous }},
@@ -241,21 +241,50 @@ var fieldTable = []Field{
 		words: "component type; fitting",
 		at:    func(d *Defect) any { return (*string)(&d.Component) }},
 	{Key: "bend_radius", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: "no", Meaning: "radius of the bend's centre line", Example: "229",
-		Blank: "1.5 times the outside diameter, an assumption", Bears: Quantity, Combine: Least, usual: anyValue, beyond: span{1, 1e6},
+		Blank: "a stated range, asked", Bears: Quantity, Combine: Least, usual: anyValue, beyond: span{1, 1e6},
 		words: "radius of bend",
 		at:    func(d *Defect) any { return &d.BendRadius }},
 	{Key: "bend_angle", suffix: "deg", Kind: KindNumber, Dim: DimAngle, Required: "no", Meaning: "angle of the bend", Example: "90",
-		Blank: "not known: whether the repair runs off the bend is not checked", Bears: Quantity, Combine: Apart, usual: anyValue, beyond: span{0, 360},
+		Blank: "all of the repair lies on the bend, asked", Bears: Quantity, Combine: Apart, usual: anyValue, beyond: span{0, 360},
 		words: "angle of bend",
 		at:    func(d *Defect) any { return &d.BendAngle }},
 	{Key: "access", Kind: KindText, lower: true, Required: "no", Meaning: "how the place is reached: a word of the catalogue's access table", Example: "scaffold",
-		Blank: "the first row of the access table, an assumption", Bears: Quantity, Combine: Apart,
+		Blank: "the first row of the access table, asked", Bears: Quantity, Combine: Apart,
 		words: "access type; access method",
 		at:    func(d *Defect) any { return &d.Access }},
 	{Key: "life", suffix: "years", Kind: KindNumber, Dim: DimTime, Required: "no", Meaning: "service life asked of the repair", Example: "10",
 		Blank: "the setting design.life", Bears: Both, Combine: Greatest, usual: span{0, 50}, beyond: span{0, 200}, light: true,
 		words: "design life; service life; repair life",
 		at:    func(d *Defect) any { return &d.Life }},
+	{Key: "corrosion_rate", suffix: "mmpy", Kind: KindNumber, Dim: DimRate, Required: "no", Meaning: "wall lost in a year from now on, whatever takes it", Example: "0.05",
+		Blank: "a rate from the stated range, asked", Bears: Both, Combine: Greatest, usual: span{0, 2}, beyond: span{0, 20},
+		words: "rate of corrosion; corr rate; скорость коррозии; korrosionsrate; vitesse de corrosion",
+		at:    func(d *Defect) any { return &d.CorrosionRate }},
+	{Key: "mechanism", Kind: KindWord, Required: "no", Meaning: "what takes the wall: external, mechanical, internal, erosion or unknown; under a wrap the first two stop", Example: "internal",
+		Blank: "unknown: it goes on under the wrap, asked", Bears: Both, Combine: Worst,
+		list:  []string{"mechanical; dent; gouge", "external; external corrosion; outside", "internal; internal corrosion; inside", "erosion", "unknown"},
+		words: "damage mechanism; mechanism of damage; cause of damage",
+		at:    func(d *Defect) any { return (*string)(&d.Mechanism) }},
+	{Key: "cycles", Kind: KindNumber, Required: "no", Meaning: "pressure cycles over the life of the repair", Example: "500",
+		Blank: "not known, asked", Bears: Both, Combine: Greatest, usual: span{0, 1e7}, beyond: span{0, 1e9},
+		words: "pressure cycles; number of cycles; load cycles",
+		at:    func(d *Defect) any { return &d.Cycles }},
+	{Key: "substrate", Kind: KindText, lower: true, Required: "no", Meaning: "what the pipe is made of: a word of the catalogue's substrates table", Example: "steel",
+		Blank: "the hardest of the substrates table, an assumption", Bears: Both, Combine: Apart,
+		words: "pipe material; material of pipe",
+		at:    func(d *Defect) any { return &d.Substrate }},
+	{Key: "seat_wall", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: "no", Meaning: "thinnest wall beside a leak, where the bands will sit", Example: "5.5",
+		Blank: "not known, asked before a band is drawn", Bears: Safety, Combine: Least, usual: span{0, 60}, beyond: wallLimit,
+		words: "wall under bands; wall beside the leak",
+		at:    func(d *Defect) any { return &d.SeatWall }},
+	{Key: "designed_by", Kind: KindText, Required: "no", Meaning: "who has designed the repair", Example: "A. Person",
+		Blank: "nobody has: the kit says not to start", Bears: Safety, Combine: Apart,
+		words: "designer; designed by",
+		at:    func(d *Defect) any { return &d.DesignedBy }},
+	{Key: "design_ref", Kind: KindText, Required: "no", Meaning: "number of the design", Example: "DES-014",
+		Blank: "the design has no number", Bears: Nothing, Combine: Apart,
+		words: "design reference; design no; design number",
+		at:    func(d *Defect) any { return &d.DesignRef }},
 	{Key: "need_date", Kind: KindDate, Required: "no", Meaning: "date the material is needed on site, YYYY-MM-DD", Example: "2027-03-15",
 		Blank: "the first day of the work", Bears: Nothing, Combine: Least,
 		words: "needed by; required by; date needed; date required; required date",
@@ -327,6 +356,23 @@ func field(key string) fieldID {
 // Fields lists the fields of a survey with their own headings, in the order in
 // which a template should hold them.
 func Fields() []Field { return append([]Field(nil), fieldTable...) }
+
+// AllRows is the row of a query that concerns every row with a blank in the
+// field; its answer fills them all.
+const AllRows = "all rows"
+
+// HeadingOf is the own heading of a field that is declared by the key.
+func HeadingOf(key string) string { return field(key).heading() }
+
+// Settable reports whether a value may be set for all blanks of the field at
+// once: what is a decision or a word of the whole survey, not a place or a size.
+func Settable(key string) bool { return fieldTable[field(key)].Combine != Apart }
+
+// Blank reports whether the defect says nothing of the field.
+func Blank(d *Defect, key string) bool {
+	f := &fieldTable[field(key)]
+	return f.get(d) == value{}
+}
 
 // Words are the words that may stand in a cell of the field, from the least to
 // the most demanding; nil where any text or number may.

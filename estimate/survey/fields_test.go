@@ -44,7 +44,9 @@ func another(f *Field) string {
 		switch f.Key {
 		case "humidity", "depth", "pressure", "live_pressure", "life", "design_temp", "surface_temp", "air_temp", "wall", "bend_angle":
 			return "33"
-		case "remaining", "made_up":
+		case "corrosion_rate":
+			return "1.5"
+		case "remaining", "made_up", "seat_wall":
 			return "5"
 		}
 		return "170"

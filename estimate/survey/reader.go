@@ -165,7 +165,7 @@ func (rd *reader) setUnits() error {
 }
 
 func (rd *reader) setDefaults() error {
-	for _, d := range rd.opts.Defaults {
+	for _, d := range append(rd.answers.forAll(), rd.opts.Defaults...) { // what the user sets goes before an answer
 		f, ok := fieldOf(d.Field)
 		if !ok {
 			return &Error{Problem: "no field is called " + quote(d.Field), Hint: "the fields are " + fieldKeys()}

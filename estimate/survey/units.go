@@ -16,11 +16,12 @@ const (
 	DimPercent
 	DimAngle
 	DimTime
+	DimRate // of corrosion
 )
 
 // Unit converts a value to the base unit of its dimension:
 // base = (value·Factor + Offset)/Div. The base units are mm, MPa, °C, N, %,
-// degree and year. The divisor keeps decimal values clean: 6.625 in are
+// degree, year and mm a year. The divisor keeps decimal values clean: 6.625 in are
 // 6.625·254/10 = 168.275 mm, where 6.625·25.4 in binary is 168.27499999999998.
 type Unit struct {
 	Name                string // the name printed: "in", "bar", "°C"
@@ -91,6 +92,9 @@ var unitTable = []unitRow{
 
 	{Unit{"years", DimTime, 1, 0, 1}, "years year yrs yr y a лет"},
 	{Unit{"months", DimTime, 1, 0, 12}, "months month mo"},
+
+	{Unit{"mm/year", DimRate, 1, 0, 1}, "mm/year mm/yr mm/y mm/a mmpy"},
+	{Unit{"mil/year", DimRate, 254, 0, 10000}, "mil/year mil/yr mpy"},
 }
 
 const poundForce = 4.4482216152605 // N
@@ -149,7 +153,7 @@ func baseUnitName(d Dim) string { return UnitNames(d)[0] }
 // measures a pipe in are not among them.
 func likelyUnits(v float64, u *Unit, usual span) []string {
 	var names []string
-	for _, name := range []string{"mm", "in", "bar", "psi", "MPa", "°C", "°F", "cm", "m", "ft", "mil", "kPa", "ksi", "N", "kN", "MN", "kgf", "tf", "lbf", "kip", "deg", "clock", "years", "months"} {
+	for _, name := range []string{"mm", "in", "bar", "psi", "MPa", "°C", "°F", "cm", "m", "ft", "mil", "kPa", "ksi", "N", "kN", "MN", "kgf", "tf", "lbf", "kip", "deg", "clock", "years", "months", "mm/year", "mil/year"} {
 		o := lookUnit(name)
 		thou := name == "mil" && usual[1] > 100 // thousandths of an inch are for walls
 		if o.Dim == u.Dim && o != u && !thou && usual.holds(o.Base(v)) {

@@ -20,6 +20,19 @@ def blister(thick, hole, gamma, mean, shear, nu, factor):
     return factor * math.sqrt(0.001 * gamma / (first + second))
 
 
+def slot(thick, width, gamma, mean, shear, nu, factor):
+    """Pressure over a slot that goes round the pipe, width along it."""
+    first = (1 - nu ** 2) / mean * (width ** 4 / (24 * thick ** 3) + math.pi * width / 4)
+    return factor * math.sqrt(0.001 * gamma / (first + 3 * width ** 2 / (16 * shear * thick)))
+
+
+def thickness(form, pressure, size, *rest):
+    """Thickness at which form holds the pressure."""
+    return math.exp(brentq(
+        lambda z: form(math.exp(z), size, *rest) / pressure - 1, math.log(1e-9 * size), math.log(1e9 * size),
+        xtol=1e-300, rtol=8.9e-16, maxiter=1000))
+
+
 def repair(r):
     D, t, rem = r["D"], r["t"], r["rem"]
     P, s, nu = r["P"], r["s"], r["nu"]
@@ -45,15 +58,28 @@ def repair(r):
     out["ignored_hoop"] = (P * D / (2 * Ec) - F * nu / (math.pi * D * Ec)) / eps
     out["ignored_axial"] = (F / (math.pi * D * Ea) - P * D * nu / (2 * Ec)) / eps
 
+    # The least of the bases that hold for this wall; no wall under 1 mm counts.
+    least = [max(out["ignored_hoop"], out["ignored_axial"], 0)]
+    if rem >= 1:
+        least.append(max(out["sound_hoop"], out["sound_axial"], 0))
+        if s / Es <= eps:
+            least.append(max(out["yielding"], out["sound_axial"], 0))
+    out["least"] = min(least)
+    out["wall_end"] = max(0, rem - r["rate"] * n)
+    out["hole_end"] = r["d"] + r["rate"] * n + r["rate"] * n
+    out["shear"] = 3 * Ea * eps * r["t_try"] / r["tau"]
+
+    left = math.exp(-nu * math.pi / r["layers"])  # of the tension, half way between two fasteners
+    out["contact"] = r["layers"] * 100 * r["L"] * left / (D / 2) / r["span"]
+
     mean = out["E_ac"] = math.sqrt(Ea * Ec)
     hole = (r["d"], r["gamma"], mean, r["G"], nu, r["f"])
     top = out["ceiling"] = r["f"] * math.sqrt(0.001 * r["gamma"] * math.pi * mean / ((1 - nu ** 2) * r["d"]))
     out["hole_pressure"] = blister(r["t_try"], *hole)
-    wanted = r["share"] * top
-    low, high = 1e-9 * r["d"], 1e9 * r["d"]
-    out["hole_thickness"] = math.exp(brentq(
-        lambda z: blister(math.exp(z), *hole) / wanted - 1, math.log(low), math.log(high),
-        xtol=1e-300, rtol=8.9e-16, maxiter=1000))
+    out["hole_thickness"] = thickness(blister, r["share"] * top, *hole)
+    top = out["slot_ceiling"] = 2 * r["f"] * math.sqrt(0.001 * r["gamma"] * mean / ((1 - nu ** 2) * math.pi * r["d"]))
+    out["slot_pressure"] = slot(r["t_try"], *hole)
+    out["slot_thickness"] = thickness(slot, r["share"] * top, *hole)
 
     o, ply = r["o"], r["ply"]
     per_pass = out["per_pass"] = 1 / (1 - o)
@@ -64,6 +90,13 @@ def repair(r):
     R, turn = r["R"], math.radians(r["angle"])
     out["inner"], out["centre"], out["outer"] = (R - D / 2) * turn, R * turn, (R + D / 2) * turn
 
+    # Millimetre by millimetre of the inside: what the bend has room for is longer
+    # on the centre line, the rest is not.
+    room = max(0, out["centre"] - r["on"]) * (R - D / 2) / R
+    on_bend = min(r["L"], room)
+    out["stretch"] = r["span"] + (r["L"] - on_bend) + on_bend * R / (R - D / 2)
+    out["stretch_all"] = r["span"] + r["L"] * R / (R - D / 2)
+
     # Dew point: invert the saturation curve itself rather than its closed form.
     A, B = 17.62, 243.12
     curve = lambda T: math.exp(A * T / (B + T))
@@ -73,8 +106,8 @@ def repair(r):
 
 
 POWERS = {"²": "**2", "³": "**3", "⁴": "**4"}
-SIGNS = {"·": "*", "−": "-", "{": "(", "}": ")", "[": "(", "]": ")", "√": "sqrt", "≥": ">=", "≤": "<="}
-KNOWN = {"max": max, "min": min, "ceil": math.ceil, "sqrt": math.sqrt, "ln": math.log, "π": math.pi, "abs": abs}
+SIGNS = {"·": "*", "−": "-", "{": "(", "}": ")", "[": "(", "]": ")", "√": "sqrt", "^": "**", "≥": ">=", "≤": "<="}
+KNOWN = {"max": max, "min": min, "ceil": math.ceil, "sqrt": math.sqrt, "ln": math.log, "π": math.pi, "e": math.e, "abs": abs}
 
 
 def evaluate(step):

@@ -134,6 +134,10 @@ func place(d Dice, c *catalog.Catalog, out *survey.Defect) {
 	if !oneIn(d, 3) {
 		out.SurfaceTemp = survey.Known(pick(d, 5, 10, 20, 24, 30, 38, d.Float(-5, 60)))
 	}
+	out.Mechanism = pick(d, survey.Mechanism(""), survey.External, survey.Mechanical, survey.Internal, survey.Erosion, survey.UnknownMechanism)
+	out.CorrosionRate, out.Cycles = maybe(d, 2, 0, 0.3), maybe(d, 2, 0, 9000)
+	out.Substrate = pick(d, "", "steel", "steel", "stainless")
+	out.SeatWall, out.LivePressure = maybe(d, 2, 0, 12), maybe(d, 2, 0, 2)
 	out.AirTemp, out.Humidity = maybe(d, 2, -10, 45), maybe(d, 2, 5, 100)
 	out.Hazardous = pick(d, survey.Unknown, survey.No, survey.Yes)
 	if !oneIn(d, 3) {
@@ -190,6 +194,8 @@ func Plant(n int, c *catalog.Catalog) []survey.Defect {
 				Size: row.Size, Series: row.Series, Chainage: survey.Known(at), OD: survey.Known(row.OD), Wall: survey.Known(row.Wall),
 				Axial: survey.Known(float64(d.Int(4, 60))), Circ: survey.Known(float64(d.Int(4, 40))), Clock: survey.Known(float64(d.Int(0, 359))),
 				Leaking: survey.No, Remaining: survey.Known(row.Wall * d.Float(0.3, 0.9)), Pressure: survey.Known(pressure),
+				Stress: survey.Known(137.9), DesignTemp: survey.Known(40), Mechanism: survey.External, Cycles: survey.Known(100), Substrate: "steel",
+				Hazardous: survey.No, FreeRunBefore: survey.Known(2000), FreeRunAfter: survey.Known(2000),
 				SurfaceTemp: survey.Known(float64(d.Int(12, 35))), Surface: survey.Dry, Access: pick(d, "ground", "ground", "scaffold", "rope"),
 			}
 			if oneIn(d, 3) {

@@ -1,0 +1,515 @@
+package scope
+
+import (
+	"errors"
+	"maps"
+	"math"
+	"slices"
+	"strconv"
+
+	"wraptally/catalog"
+	"wraptally/estimate/design"
+	"wraptally/estimate/survey"
+	"wraptally/estimate/trace"
+)
+
+// loads is what acts on a repair and what its wrap is made of: of every number
+// the worst that any of its defects has. What relieves the wrap, tension where
+// it narrows the pipe and pressure where it shortens it, counts with the least.
+type loads struct {
+	p, pLow         float64 // MPa, design pressure
+	f, fLow         float64 // N, axial force
+	stress          float64 // MPa, allowable stress of the pipe
+	modulus         float64 // MPa, of the pipe
+	wrap            *catalog.Wrap
+	factor          float64                  // of the component, on thickness
+	strain, strainA float64                  // allowable, round and along the pipe
+	eac             float64                  // MPa, mean modulus of the wrap
+	hole            float64                  // service factor of a leak, with the temperature factor
+	holeRefused     error                    // the life is beyond its table
+	from            map[string]trace.Origins // where the inputs come from
+}
+
+// damage is a defect at the end of the asked life.
+type damage struct {
+	d    *survey.Defect
+	wall float64     // mm left; 0 of a leak
+	gone bool        // a leak, or a wall that is not counted on
+	leak design.Leak // where gone
+	now  design.Combined
+}
+
+// Design is how a repair came to its layers.
+type Design struct {
+	Layers     int
+	From       string // why that many
+	Method     string // stated on the kit
+	Candidates []design.Candidate
+	WallEnd    float64     // mm, of the defect that governs
+	Hole       design.Held // of the defect that governs; zero without a leak
+	refused    error
+}
+
+// layersOf takes the most layers that a defect asks for.
+func (k *rules) layersOf(r *Repair, log *trace.Log) {
+	roll := k.wrapRoll(r)
+	if roll == nil {
+		return
+	}
+	l, err := k.loadsOf(r, roll, log)
+	if err != nil {
+		r.query(trace.Stop, "design-outside-range", "", err.Error(), "have it designed by a qualified person, or correct the survey")
+	}
+	if r.Status != Estimated {
+		return
+	}
+	all, err := k.damages(r)
+	if err != nil {
+		r.query(trace.Stop, "design-outside-range", "", err.Error(), "correct sizes, walls or corrosion rate in the survey")
+		return
+	}
+	var most Design
+	var lowest design.Held // of its leaks that with the least ceiling
+	governs := -1
+	for i := range all {
+		got := k.demandOf(r, &all[i], &l, nil)
+		if c := got.Hole.Ceiling; c > 0 && (lowest.Ceiling == 0 || c < lowest.Ceiling) {
+			lowest = got.Hole
+		}
+		var impossible *design.NotRepairable
+		switch {
+		case errors.As(got.refused, &impossible):
+			if r.Status != NotRepairable {
+				r.Status, r.Reason = NotRepairable, impossible.Error()
+				governs, most = i, got
+			}
+		case got.refused != nil: // outside the range in which a rule holds: not known, rather than impossible
+			r.queryOf(all[i].d, trace.Stop, "design-outside-range", "", got.refused.Error(), "have it designed by a qualified person, or correct the survey")
+		case r.Status != NotRepairable && (governs < 0 || got.Layers > most.Layers):
+			governs, most = i, got
+		}
+	}
+	if r.Ceiling = lowest.Ceiling; r.Ceiling > 0 && log.On() {
+		_, _ = lowest.Top.Ceiling(design.Show(log, "ceiling", l.from))
+	}
+	if governs < 0 {
+		return
+	}
+	if log.On() {
+		k.demandOf(r, &all[governs], &l, log)
+	}
+	r.Layers, r.LayersFrom, r.Method = most.Layers, most.From, most.Method
+	if r.Status == NotRepairable || r.Layers == 0 {
+		r.Layers = 0
+		return
+	}
+	if r.LayersPerPass, err = design.LayersPerPass(k.set.Overlap, nil); err == nil {
+		r.Passes, err = design.Passes(r.Layers, k.set.Overlap, design.Show(log, "passes", fromSurvey))
+	}
+	if err == nil {
+		r.WrapThickness, err = design.WrapThickness(r.Passes, k.set.Overlap, r.Ply, design.Show(log, "wrap-thickness", fromSurvey))
+	}
+	if err != nil {
+		r.query(trace.Stop, "layers-refused", strconv.Itoa(r.Layers), err.Error(), "check the layers and the overlap")
+	}
+}
+
+// loadsOf gathers the worst of the repair's defects and works out what the wrap
+// may bear in service.
+func (k *rules) loadsOf(r *Repair, roll *catalog.Wrap, log *trace.Log) (loads, error) {
+	all := survey.Together(r.Defects)
+	l := loads{wrap: roll, factor: r.ComponentFactor, p: all.Pressure.V, pLow: all.Pressure.V, stress: all.Stress.Or(k.set.PipeStress)}
+	if log.On() {
+		l.from = k.origins(r)
+	}
+	show := l.show(log)
+	thrust, err := design.EndThrust(r.OD, l.p, show("thrust"))
+	if err != nil {
+		return l, err
+	}
+	l.f, l.fLow = math.Inf(-1), math.Inf(1)
+	for _, d := range r.Defects {
+		force := thrust
+		if d.AxialForce.OK { // then it does not follow the pressure
+			force = d.AxialForce.V
+			low := d.Pressure.V
+			if r.Blank.Has("pressure") {
+				low = math.Min(low, k.set.PressureLow)
+			}
+			l.pLow = math.Min(l.pLow, low)
+		} else {
+			r.lean(EndThrustTaken)
+		}
+		l.f, l.fLow = math.Max(l.f, force), math.Min(l.fLow, force)
+		l.modulus = math.Max(l.modulus, k.ofSubstrate(r, d, func(s *catalog.Substrate) float64 { return s.Modulus }))
+	}
+	if r.Status != Estimated {
+		return l, nil
+	}
+	temperature := design.TemperatureRule{A: k.set.TempQuad, B: k.set.TempLinear, C: k.set.TempConst, Source: k.set.DesignEdition}
+	fT, err := temperature.Factor(roll.Service, all.DesignTemp.V, show("temperature"))
+	if err != nil {
+		return l, err
+	}
+	if k.set.DesignBasis != "none" {
+		life, err := k.life.At(all.Life.V, show("life"))
+		if err != nil {
+			return l, err
+		}
+		round, along := k.expansion(r, all.DesignTemp.V, roll)
+		round.Base, round.FT, round.FLife = roll.Strain, fT, life.Value
+		if l.strain, err = round.Allowable(show("strain-round")); err != nil {
+			return l, err
+		}
+		along.Base, along.FT, along.FLife = roll.StrainA, fT, life.Value
+		if l.strainA, err = along.Allowable(show("strain-along")); err != nil {
+			return l, err
+		}
+	}
+	if l.eac, err = design.MeanModulus(roll.AxialMod, roll.HoopMod, show("modulus")); err != nil {
+		return l, err
+	}
+	life, err := k.holeLife.At(all.Life.V, show("hole-life"))
+	l.hole, l.holeRefused = life.Value*fT, err
+	return l, nil
+}
+
+// show is the working of the steps of the thickness.
+func (l *loads) show(log *trace.Log) func(id string) *design.Working {
+	return func(id string) *design.Working { return design.Show(log, "thickness/"+id, l.from) }
+}
+
+// ofSubstrate is a number, the harder the greater, of the material of a defect's
+// pipe; where the survey does not say it, between the least and the greatest of
+// the table. Another than the table holds stops the repair, since the rules are
+// for what stands there.
+func (k *rules) ofSubstrate(r *Repair, d *survey.Defect, of func(*catalog.Substrate) float64) float64 {
+	least, most := math.Inf(1), math.Inf(-1)
+	for i := range k.c.Substrates {
+		s := &k.c.Substrates[i]
+		if s.Substrate == d.Substrate {
+			return of(s)
+		}
+		least, most = math.Min(least, of(s)), math.Max(most, of(s))
+	}
+	if d.Substrate == "" {
+		return least + (most-least)*r.open(blankSubstrate)
+	}
+	if r.Status == Estimated {
+		r.queryOf(d, trace.Stop, "substrate-unknown", d.Substrate, "the catalogue's substrates table does not hold what the pipe is made of, and the rules of design are for what it holds",
+			"have it designed by a qualified person, or add the material with its data")
+	}
+	return most
+}
+
+// expansion is what the difference of expansion between wrap and pipe takes of
+// the strain, at the greatest difference that may be between laying and service.
+// A wrap whose expansion is not given counts none: see the catalogue's warning.
+func (k *rules) expansion(r *Repair, designTemp float64, roll *catalog.Wrap) (round, along design.Strain) {
+	temps := []float64{designTemp}
+	if r.Blank.Has("design_temp") {
+		temps = append(temps, k.set.DesignTempLow)
+	}
+	var most float64
+	for _, t := range temps {
+		most = math.Max(most, math.Max(math.Abs(t-r.SurfaceTemp), math.Abs(t-r.SurfaceTempLow)))
+	}
+	differ := func(wrap float64) design.Strain {
+		if wrap == 0 {
+			return design.Strain{}
+		}
+		var worst float64
+		for _, d := range r.Defects {
+			worst = math.Max(worst, k.ofSubstrate(r, d, func(s *catalog.Substrate) float64 { return math.Abs(wrap - s.Expansion) }))
+		}
+		return design.Strain{DeltaAlpha: worst * 1e-6, DeltaT: most}
+	}
+	return differ(roll.Expand), differ(roll.ExpandA)
+}
+
+// damages are the defects of the repair as they will be at the end of the life,
+// and the leaks among them with what each counts as among its neighbours.
+func (k *rules) damages(r *Repair) ([]damage, error) {
+	out := make([]damage, len(r.Defects))
+	var leaksAt []int
+	var leaking []design.Leak
+	for i, d := range r.Defects {
+		wear := design.Wear{Years: d.Life.V}
+		switch rate := d.CorrosionRate.V; {
+		case rate > 0 && d.Mechanism.Unknown():
+			wear.Rate = rate * r.open(blankMechanism)
+		case d.Mechanism.GoesOn():
+			wear.Rate = rate
+		}
+		u := damage{d: d}
+		var err error
+		if u.wall, err = wear.Wall(d.Remaining.V, nil); err != nil {
+			return nil, err
+		}
+		if u.gone = leaks(d) || u.wall < k.set.MinWall; u.gone {
+			u.leak = design.Leak{X: d.Chainage.V, Clock: design.Num(d.Clock)}
+			if u.leak.A, err = wear.Hole(d.Axial.V, nil); err != nil {
+				return nil, err
+			}
+			if u.leak.C, err = wear.Hole(d.Circ.V, nil); err != nil {
+				return nil, err
+			}
+			leaksAt, leaking = append(leaksAt, i), append(leaking, u.leak)
+		}
+		out[i] = u
+	}
+	if len(leaking) == 0 {
+		return out, nil
+	}
+	if len(leaking) > 1 {
+		for j := range leaking {
+			if !leaking[j].Clock.OK {
+				leaking[j].Apart = (1 - r.open(blankClock)) * math.Pi * r.OD / 2
+			}
+		}
+	}
+	counted, err := k.near.Combine(leaking, r.OD)
+	for j, i := range leaksAt {
+		if err == nil {
+			out[i].now = counted[j]
+		}
+	}
+	return out, err
+}
+
+// demandOf follows the order of the rule for one defect: the designer's layers;
+// else the greater of the firm's minimum for the service and the preliminary
+// thickness; never fewer than the minimum of all.
+func (k *rules) demandOf(r *Repair, u *damage, l *loads, log *trace.Log) Design {
+	set, d := k.set, u.d
+	out := Design{WallEnd: u.wall, Method: "firm's minimum layers"}
+	t, err := k.thickness(r, u, l, &out, log)
+	t *= l.factor
+	need := int(math.Ceil(t/l.wrap.Ply - 1e-9))
+	if d.Layers.OK {
+		n := int(math.Ceil(d.Layers.V))
+		out.Layers, out.From, out.Method = max(n, set.MinLayers), "the designer's layers", "by the designer"
+		if n < set.MinLayers {
+			out.From = "the smallest number of layers (the designer's " + strconv.Itoa(n) + " are fewer)"
+		}
+		logLayers(out, d.Layers.V, set, log)
+		if !log.On() {
+			k.doubt(r, u, out.Layers, need, err)
+		}
+		return out
+	}
+	if err != nil {
+		out.refused = err
+		return out
+	}
+	minimum := k.fewestLayers(leaks(d), l.p)
+	out.Layers, out.From = minimum, "the firm's minimum for the service"
+	if need > out.Layers {
+		out.Layers, out.From = need, "preliminary thickness, "+out.Method
+	}
+	if out.Layers < set.MinLayers {
+		out.Layers, out.From = set.MinLayers, "the smallest number of layers"
+	}
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: "layers", Name: "layers of wrap, by " + out.From, Rule: "scope.layers",
+			Formula: "max(n_min, n_service, t·f_c/t_ply)",
+			Inputs: []trace.Input{
+				trace.In("n_min", "smallest number of layers", float64(set.MinLayers), "", trace.Setting("wrap.min_layers")),
+				trace.In("n_service", "the firm's minimum for the service", float64(minimum), "", trace.Table("min_layers", "")),
+				trace.In("t", "preliminary thickness", t/l.factor, "mm", trace.Words("steps thickness/…"), trace.Words("0 where none was computed")),
+				trace.In("f_c", "component factor", l.factor, "", trace.Table("components", string(r.Component))),
+				trace.In("t_ply", "thickness of one ply", l.wrap.Ply, "mm", trace.Table("wraps", l.wrap.Wrap)),
+			},
+			Raw: math.Max(float64(max(minimum, set.MinLayers)), t/l.wrap.Ply), Value: float64(out.Layers), Rounding: "up to whole layers",
+			Source: "order of the rule: common practice, no source", Leans: r.Leans,
+		}
+	})
+	return out
+}
+
+// doubt holds the designer's layers against the preliminary thickness. They are
+// kept, since the designer may know more, but what speaks against them is asked,
+// of the defect that they stand at.
+func (k *rules) doubt(r *Repair, u *damage, layers, need int, refused error) {
+	var impossible *design.NotRepairable
+	against := "the preliminary thickness asks for " + strconv.Itoa(need) + " layers"
+	switch {
+	case errors.As(refused, &impossible):
+		against = impossible.Error()
+	case refused != nil || need <= layers:
+		return // the rule does not reach so far and says nothing, or it agrees
+	}
+	r.queryOf(u.d, trace.Ask, "designer-layers", strconv.Itoa(layers)+" layers", "the designer's layers are taken, but "+against,
+		"have the designer confirm layers, pressure and size of the defect before anything is ordered")
+}
+
+func logLayers(out Design, asked float64, set *catalog.Settings, log *trace.Log) {
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: "layers", Name: "layers of wrap, by " + out.From, Rule: "scope.layers.designer", Formula: "max(n_min, n_designer)",
+			Inputs: []trace.Input{
+				trace.In("n_min", "smallest number of layers", float64(set.MinLayers), "", trace.Setting("wrap.min_layers")),
+				trace.In("n_designer", "layers by the designer", asked, "", trace.Survey),
+			},
+			Raw: math.Max(float64(set.MinLayers), asked), Value: float64(out.Layers), Rounding: "up to whole layers", Source: "the designer",
+		}
+	})
+}
+
+// thickness is the preliminary thickness in mm on the basis chosen, before the
+// component factor. A defect that is gone through the wall has to satisfy the
+// formula of a leak as well, by the greater of both.
+func (k *rules) thickness(r *Repair, u *damage, l *loads, out *Design, log *trace.Log) (float64, error) {
+	show := l.show(log)
+	var t float64
+	if k.set.DesignBasis != "none" {
+		rem := u.wall
+		if u.gone {
+			rem = 0
+		}
+		loading := design.Loading{
+			D: r.OD, P: l.p, PLow: l.pLow, F: l.f, FLow: l.fLow, S: l.stress, Es: l.modulus, Rem: design.Known(rem),
+			Wrap: design.Ignored{Nu: l.wrap.Poisson, Ec: l.wrap.HoopMod, Ea: l.wrap.AxialMod}, Strain: l.strain, StrainA: l.strainA, MinWall: k.set.MinWall,
+		}
+		var err error
+		if out.Candidates, err = loading.Candidates(design.Show(log, "thickness", l.from)); err != nil {
+			return 0, err
+		}
+		chosen := k.chosen(out.Candidates)
+		t, out.Method = chosen.T(), string(chosen.Basis)
+	}
+	if !u.gone || u.now.W == 0 || u.now.D == 0 {
+		return t, nil // no leak, or one without width that opens nothing
+	}
+	if l.holeRefused != nil {
+		return 0, l.holeRefused
+	}
+	shapes := []design.Hole{l.leak(u.now.D, false)}
+	if u.now.W < u.now.D {
+		shapes = append(shapes, l.leak(u.now.W, true))
+	}
+	unbonded, err := k.unbonded(r, u, l)
+	if err != nil {
+		return 0, err
+	}
+	if k.set.HoleBasis == "unbonded" && unbonded != nil {
+		shapes = unbonded
+	}
+	if out.Hole, err = design.Hold(l.p, shapes, show("hole")); err != nil {
+		return 0, err
+	}
+	if out.Hole.By.Slot {
+		out.Method = "through-wall slot, " + out.Method
+	} else {
+		out.Method = "through-wall hole, " + out.Method
+	}
+	return math.Max(t, out.Hole.T.T), nil
+}
+
+// leak is a leak of the size under the wrap.
+func (l *loads) leak(size float64, slot bool) design.Hole {
+	return design.Hole{D: size, Slot: slot, Gamma: l.wrap.Gamma, Eac: l.eac, G: l.wrap.ShearMod, Nu: l.wrap.Poisson, F: l.hole}
+}
+
+// unbonded are the shapes that contain the sheet of a leak's sealing set, for
+// the case in which the wrap does not bond over any of it; nil without a set.
+func (k *rules) unbonded(r *Repair, u *damage, l *loads) ([]design.Hole, error) {
+	for i := range r.Patches {
+		for _, d := range r.Patches[i].Defects {
+			if d == u.d {
+				p := &r.Patches[i]
+				return []design.Hole{l.leak(math.Max(p.SheetA, p.SheetC), false), l.leak(p.SheetA, true)}, nil
+			}
+		}
+	}
+	return nil, nil
+}
+
+// chosen is the candidate of the basis set, or the least of those that count
+// where it is left open or the one set does not count.
+func (k *rules) chosen(candidates []design.Candidate) design.Candidate {
+	want := map[string]design.Basis{"sound": design.OnSound, "yield": design.OnYielding, "ignored": design.OnNothing}[k.set.DesignBasis]
+	for _, c := range candidates {
+		if c.Basis == want && c.Counts() {
+			return c
+		}
+	}
+	least, _ := design.LeastOf(candidates) // that which ignores the pipe always counts
+	return least
+}
+
+// fewestLayers is the firm's minimum for the service: the first row of the
+// table whose pressure is not exceeded; above the last row the largest of the
+// rows for a leak, or for none.
+func (k *rules) fewestLayers(leaking bool, p float64) int {
+	if n, _, ok := k.c.LayersFor(leaking, p); ok {
+		return n
+	}
+	most := 0
+	for _, row := range k.c.MinLayers {
+		if row.Leaking == leaking {
+			most = max(most, row.Layers)
+		}
+	}
+	return most
+}
+
+// lifeTable is the catalogue's, in the form the rule reads; of the rows that have
+// the factor.
+func lifeTable(c *catalog.Catalog, factor func(*catalog.LifeFactor) float64) design.LifeTable {
+	var out design.LifeTable
+	for i := range c.LifeFactors {
+		if f := &c.LifeFactors[i]; factor(f) > 0 {
+			out = append(out, design.LifePoint{Years: f.Years, Value: factor(f), Basis: f.Basis})
+		}
+	}
+	return out
+}
+
+// Where the symbols of the design rules come from.
+var (
+	fromSurvey = map[string]trace.Origins{
+		"D": {trace.Survey}, "P": {trace.Survey}, "t_rem": {trace.Survey}, "t": {trace.Survey}, "s": {trace.Survey},
+		"E_s": {trace.Table("substrates", "")}, "E_c": {trace.Table("wraps", "")}, "E_a": {trace.Table("wraps", "")}, "ν": {trace.Table("wraps", "")}, "γ": {trace.Table("wraps", "")}, "G": {trace.Table("wraps", "")},
+		"f": {trace.StepAt("thickness/hole-life"), trace.Words("times the temperature factor")}, "d": {trace.Survey}, "T_m": {trace.Table("wraps", "")}, "T_d": {trace.Survey},
+		"F": {trace.Survey}, "P_s": {trace.StepAt("thickness/substrate")}, "τ": {trace.Table("wraps", "")}, "W": {trace.Survey}, "r": {trace.Survey}, "F_end": {trace.StepAt("thickness/thrust")}, "P_max": {trace.StepAt("ceiling")}, "ε": {trace.StepAt("thickness/strain-round")},
+		"ε_a": {trace.StepAt("thickness/strain-along")}, "n": {trace.StepAt("layers")}, "f_T": {trace.StepAt("thickness/temperature")},
+		"f_y": {trace.StepAt("thickness/life")}, "y": {trace.Survey}, "y_1": {trace.Table("life_factors", "")}, "y_2": {trace.Table("life_factors", "")}, "v_1": {trace.Table("life_factors", "")}, "v_2": {trace.Table("life_factors", "")},
+		"c_2": {trace.Setting("design.temp_quadratic")}, "c_1": {trace.Setting("design.temp_linear")}, "c_0": {trace.Setting("design.temp_constant")},
+		"Δα": {trace.Words("wraps and substrates")}, "ΔT": {trace.Survey}, "p": {trace.StepAt("passes")}, "t_ply": {trace.Table("wraps", "")}, "o": {trace.Setting("wrap.overlap")}, "n_t": {trace.Setting("wrap.thickness_limit")},
+		"D_low": {trace.Setting("set.od_min")}, "D_high": {trace.Setting("set.od_max")}, "c": {trace.Survey}, "share": {trace.Setting("set.max_arc")}, "share_s": {trace.Words("once round the pipe")},
+		"h": {trace.Table("sheets", "")}, "ε_max": {trace.Setting("screen.patch_curvature")}, "T_air": {trace.Survey}, "RH": {trace.Survey}, "T_surface": {trace.Survey},
+		"A": {trace.Setting("screen.magnus_a")}, "B": {trace.Setting("screen.magnus_b")}, "margin": {trace.Setting("screen.dew_margin")}, "R": {trace.Survey}, "θ": {trace.Survey}, "ε_0": {trace.Table("wraps", "")}, "run_out": {trace.Setting("reach.run_out")}, "L_min": {trace.Setting("reach.minimum")},
+		"ratio": {trace.Setting("taper.ratio")}, "t_wrap": {trace.StepAt("wrap-thickness")}, "E_ac": {trace.StepAt("thickness/modulus")},
+	}
+)
+
+// origins are fromSurvey with what the survey of the repair leaves to a table, a
+// setting or another step. It is needed only where steps are written.
+func (k *rules) origins(r *Repair) map[string]trace.Origins {
+	from := maps.Clone(fromSurvey)
+	d := r.Defects[0]
+	switch {
+	case d.ODFrom == "size":
+		from["D"] = trace.Origins{trace.Table("pipes", d.Series+" "+d.Size)}
+	case d.ODFrom == "circumference":
+		from["D"] = trace.Origins{trace.Survey, trace.Words("circumference/π")}
+	}
+	for key, symbol := range map[string]string{
+		"wall": "t", "remaining": "t_rem", "pressure": "P", "stress": "s", "surface_temp": "T_surface", "design_temp": "T_d", "bend_radius": "R",
+	} {
+		if r.Blank.Has(key) {
+			from[symbol] = trace.Origins{trace.Words("settings blank." + key + "…")}
+		}
+	}
+	if slices.ContainsFunc(r.Defects, func(d *survey.Defect) bool { return !d.AxialForce.OK }) {
+		from["F"] = trace.Origins{trace.StepAt("thickness/thrust")}
+	}
+	if k.set.ReachEdition == "iso" {
+		from["k"] = trace.Origins{trace.Setting("reach.iso_factor")}
+	} else {
+		from["k"] = trace.Origins{trace.Setting("reach.pcc2_factor")}
+	}
+	return from
+}

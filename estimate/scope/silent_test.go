@@ -1,0 +1,124 @@
+package scope
+
+import (
+	"fmt"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"wraptally/estimate/survey"
+)
+
+// cell is a field of which one cell may be blanked: what may stand in it instead,
+// drawn from its stated range.
+type cell struct {
+	name string
+	at   func(*survey.Defect) any // *survey.Num, *survey.Tri, *string
+	draw func(t *rapid.T, k *rules, d *survey.Defect) any
+}
+
+// cells are the fields whose blank takes a value: from a range, or the harder of
+// two words. A blank that stops its row is outside.
+func cells() []cell {
+	var out []cell
+	for i := range blanks {
+		b := &blanks[i]
+		if b.at == nil { // a word, below
+			continue
+		}
+		out = append(out, cell{b.key, func(d *survey.Defect) any { return b.at(d) }, func(t *rapid.T, k *rules, d *survey.Defect) any {
+			// The range as it is with every other cell as it stands, at a point of the
+			// blanks before it.
+			filled := *d
+			for j := range i {
+				n := blanks[j].at(&filled)
+				if _, hard, ok := blanks[j].ends(k, d, &filled); ok && !n.OK {
+					*n = survey.Known(hard)
+				}
+			}
+			easy, hard, ok := b.ends(k, d, &filled)
+			if !ok {
+				easy, hard = k.set.PipeStress, k.set.StressHigh // not needed by this defect; a stress may still be by its neighbour
+			}
+			return survey.Known(easy + (hard-easy)*rapid.SampledFrom([]float64{0, 1, rapid.Float64Range(0, 1).Draw(t, "x")}).Draw(t, "share"))
+		}})
+	}
+	words := func(name string, at func(*survey.Defect) any, from ...any) {
+		out = append(out, cell{name, at, func(t *rapid.T, _ *rules, _ *survey.Defect) any { return rapid.SampledFrom(from).Draw(t, name) }})
+	}
+	words("hazardous", func(d *survey.Defect) any { return &d.Hazardous }, survey.No, survey.Yes)
+	words("mechanism", func(d *survey.Defect) any { return (*string)(&d.Mechanism) }, "mechanical", "external", "internal", "erosion", "unknown")
+	words("substrate", func(d *survey.Defect) any { return &d.Substrate }, "steel", "stainless")
+	words("surface", func(d *survey.Defect) any { return (*string)(&d.Surface) }, "dry", "wet")
+	out = append(out,
+		cell{"clock", func(d *survey.Defect) any { return &d.Clock }, func(t *rapid.T, _ *rules, _ *survey.Defect) any {
+			return survey.Known(rapid.Float64Range(0, 360).Draw(t, "clock"))
+		}},
+		cell{"bend_angle", func(d *survey.Defect) any { return &d.BendAngle }, func(t *rapid.T, _ *rules, _ *survey.Defect) any {
+			return survey.Known(rapid.Float64Range(1, 180).Draw(t, "angle"))
+		}})
+	return out
+}
+
+func set(at, v any) {
+	switch at := at.(type) {
+	case *survey.Num:
+		*at, _ = v.(survey.Num)
+	case *survey.Tri:
+		*at, _ = v.(survey.Tri)
+	case *string:
+		*at, _ = v.(string)
+	}
+}
+
+// A blank never lowers the answer: for any survey, blanking one cell never gives
+// fewer layers, a shorter repair, less that is repairable or less protection than
+// any value that may stand in the cell, in the repair that holds the defect.
+// Where both repairs hold the same defects: a longer repair may take its
+// neighbour in, and is then as repairable as that one. And where not all of
+// several blanks can be at their hard ends together, since the method does not
+// reach so far, which of them gives way to which is a choice: then only what is
+// repairable is compared.
+func TestBlankNeverLowersTheAnswer(t *testing.T) {
+	c := builtin(t)
+	k := newRules(c)
+	compared := map[string]int{}
+	for _, f := range cells() {
+		t.Run(f.name, rapid.MakeCheck(func(t *rapid.T) {
+			ds := surveyOf(t, c, 6)
+			at := rapid.IntRange(0, len(ds)-1).Draw(t, "row")
+			blank := append([]survey.Defect(nil), ds...)
+			set(f.at(&blank[at]), nil)
+			v := f.draw(t, k, &blank[at])
+			said := append([]survey.Defect(nil), blank...)
+			set(f.at(&said[at]), v)
+			holding := func(ds []survey.Defect) *Repair {
+				for _, r := range Plan(ds, c) {
+					for _, d := range r.Defects {
+						if d.ID == ds[at].ID {
+							return r
+						}
+					}
+				}
+				t.Fatal("no repair holds the defect")
+				return nil
+			}
+			b, s := holding(blank), holding(said)
+			if s.Status != Estimated || len(b.Defects) != len(s.Defects) && b.Status != Estimated {
+				return
+			}
+			compared[f.name]++
+			less := b.Layers < s.Layers || b.Length < s.Length
+			if b.MayNotBe && s.Blank != 0 {
+				less = false
+			}
+			if b.Status != Estimated || less || s.Hazardous && !b.Hazardous {
+				t.Fatalf("%s = %v: %s %d layers %v mm; blank: %s (%s) %d layers %v mm\n%s\n%s", f.name, v, s.Status, s.Layers, s.Length, b.Status, b.Reason, b.Layers, b.Length,
+					fmt.Sprintf("%+v", said[at]), fmt.Sprintf("blank %v, may not be %v; said: blank %v, may not be %v", b.Blank, b.MayNotBe, s.Blank, s.MayNotBe))
+			}
+		}))
+		if compared[f.name] == 0 {
+			t.Errorf("%s: never compared", f.name)
+		}
+	}
+}
