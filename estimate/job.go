@@ -35,6 +35,9 @@ type usage struct {
 	qty  float64
 }
 
+// Activity is the name of the n-th activity of the job's work.
+func (j *Job) Activity(n int) string { return j.work[n].Name }
+
 // Lines yields the lines of the job's kit, in their order: the place of the item
 // in the catalogue and its quantity in units of issue. It packs nothing.
 func (j *Job) Lines() iter.Seq2[int, float64] {

@@ -16,6 +16,11 @@ func (l *layer) finish() {
 	slices.SortStableFunc(p.Slots, func(a, b Slot) int {
 		return cmp.Or(cmp.Compare(a.Crew, b.Crew), cmp.Compare(a.From, b.From), cmp.Compare(a.To, b.To), cmp.Compare(a.Job, b.Job), cmp.Compare(a.Activity, b.Activity))
 	})
+	for i := range p.Slots {
+		s := &p.Slots[i]
+		start := l.start(s.Shift)
+		s.FromStart, s.ToStart = s.From-start, s.To-start
+	}
 	slices.SortFunc(p.Late, func(a, b Late) int { return cmp.Compare(a.Job, b.Job) })
 	for _, s := range p.Shifts {
 		p.Days = max(p.Days, s.Day+1)

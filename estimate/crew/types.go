@@ -77,13 +77,14 @@ func (r *Rule) Window() (from, to float64) { return r.Before, r.Shift - r.After 
 
 // Slot is a stretch of time of a job in the plan.
 type Slot struct {
-	Job      int // index into the jobs
-	Activity int // index into the job's activities
-	Crew     int // index into the crews
-	Shift    int // from 0, of the crew's campaign
-	From, To float64
-	Waits    bool // then To may lie beyond the shift's end
-	Over     bool // runs over the end of the shift, because no shift is long enough for it
+	Job                int     // index into the jobs
+	Activity           int     // index into the job's activities
+	Crew               int     // index into the crews
+	Shift              int     // from 0, of the crew's campaign
+	From, To           float64 // minutes from the start of the first shift
+	FromStart, ToStart float64 // minutes from the start of its own shift
+	Waits              bool    // then To may lie beyond the shift's end
+	Over               bool    // runs over the end of the shift, because no shift is long enough for it
 }
 
 // Plan is when each activity is done, with the bound on what any plan needs.
