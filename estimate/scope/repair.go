@@ -62,6 +62,7 @@ type Repair struct {
 	Pits    []Pit   // metal lost at defects that are not sealed
 
 	SurfaceTemp, SurfaceTempLow float64 // °C, hottest and coldest of its defects
+	PotTemp                     float64 // °C, of the putty until it is laid: the hotter of surface and air
 	Surface                     survey.Surface
 	Component                   survey.Component
 	ComponentFactor             float64

@@ -266,9 +266,9 @@ func leaks(d *survey.Defect) bool { return d.Leaking != survey.No }
 
 // surroundings takes the worst of what the defects say of the place.
 func (k *rules) surroundings(r *Repair) {
-	hot, cold := math.Inf(-1), math.Inf(1)
+	hot, cold, air := math.Inf(-1), math.Inf(1), math.Inf(-1)
 	for _, d := range r.Defects {
-		hot, cold = math.Max(hot, d.SurfaceTemp.V), math.Min(cold, d.SurfaceTemp.V)
+		hot, cold, air = math.Max(hot, d.SurfaceTemp.V), math.Min(cold, d.SurfaceTemp.V), math.Max(air, d.AirTemp.V)
 		if d.Leaking == survey.Unknown {
 			r.lean(LeakUnknown)
 		}
@@ -307,7 +307,7 @@ func (k *rules) surroundings(r *Repair) {
 	if r.Blank.Has("surface_temp") { // the cold end counts as well as the hot one
 		cold = math.Min(cold, k.set.WorkTemp-r.point[blankSurfaceTemp]*math.Max(0, k.set.WorkTemp-k.set.WorkTempLow))
 	}
-	r.SurfaceTemp, r.SurfaceTempLow = hot, cold
+	r.SurfaceTemp, r.SurfaceTempLow, r.PotTemp = hot, cold, math.Max(hot, air)
 }
 
 // accessCost is what a way of access costs by the repair; nothing where it is

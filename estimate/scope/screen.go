@@ -1,6 +1,7 @@
 package scope
 
 import (
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -17,7 +18,7 @@ func (k *rules) screen(r *Repair, log *trace.Log) {
 	for _, check := range []func(*Repair, *trace.Log){
 		k.sizeInRange, k.notTooWide, k.patchFits, k.wrapNotTooThick, k.freeRun, k.bendNotTooTight,
 		k.mediumAllowed, k.dryEnough, k.accessKnown, k.pressureInTable, k.componentCounted, k.bandsApart,
-		k.metalLost, k.pipeHolds, k.leaksSmall, k.forceCounted, k.cyclesFew, k.layersFew,
+		k.potLikePipe, k.metalLost, k.pipeHolds, k.leaksSmall, k.forceCounted, k.cyclesFew, k.layersFew,
 	} {
 		check(r, log)
 	}
@@ -150,6 +151,20 @@ func (k *rules) dryEnough(r *Repair, log *trace.Log) {
 		surface := d.SurfaceTemp.V
 		w := numbered(log, "check/above-dew", i).Knowing("T_dew", trace.StepAt("check/dew-point"+strconv.Itoa(i+1)))
 		r.finding(trace.Ask, design.AboveDewPoint(surface, dew, k.set.DewMargin, w))
+	}
+}
+
+// potLikePipe asks where the air in which putty is mixed and the pipe on which it
+// is laid differ so much that one temperature does not serve for both.
+func (k *rules) potLikePipe(r *Repair, log *trace.Log) {
+	for i, d := range r.Defects {
+		f := design.Sense(design.Finding{
+			Code: "pot-and-pipe", Name: "air and pipe differ; the putty's life is taken at the hotter, its curing at the pipe's", Found: math.Abs(d.AirTemp.V - d.SurfaceTemp.V), Limit: k.set.AirDiffer, Unit: "°C",
+			Advice: "mix where it is as cool as the pipe, or bring the pipe to the temperature of the air; else have the maker say which minutes hold",
+		}, numbered(log, "check/pot", i))
+		if !f.OK {
+			r.queryOf(d, trace.Ask, f.Code, trace.WithUnit(d.AirTemp.V, "°C")+" and "+trace.WithUnit(d.SurfaceTemp.V, "°C"), f.Name+": the limit is "+trace.WithUnit(f.Limit, f.Unit), f.Advice)
+		}
 	}
 }
 

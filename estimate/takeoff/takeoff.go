@@ -18,11 +18,11 @@ type Net struct {
 	Queries []trace.Query // what cannot be taken off, each a Stop
 }
 
-// Measure takes off a repair. It is a pure function of its arguments; the log
-// may be nil.
-func Measure(r *scope.Repair, c *catalog.Catalog, log *trace.Log) *Net {
+// Measure takes off a repair with the first putty that mixes accepts, where nil
+// accepts any. It is a pure function of its arguments; the log may be nil.
+func Measure(r *scope.Repair, c *catalog.Catalog, mixes Mixes, log *trace.Log) *Net {
 	n := Sealing(r, c, log)
-	n.Putty = n.putty(r, c, log)
+	n.Putty = n.putty(r, c, mixes, log)
 	n.Tapes = n.tapes(r, c, log)
 	n.Prep = prepArea(r, &c.Settings, log)
 	return n
