@@ -44,6 +44,14 @@ func stints(p *estimate.Campaign) []stint {
 	return out
 }
 
+// when is the shift in which a repair is begun, with its date where it is known.
+func when(v estimate.Visit) string {
+	if v.Begun.IsZero() {
+		return fmt.Sprintf("shift %d", v.Shift)
+	}
+	return fmt.Sprintf("shift %d, %s", v.Shift, day(v.Begun))
+}
+
 // clock writes minutes as hours and minutes, "1:05".
 func clock(minutes float64) string {
 	m := int(math.Round(minutes))
@@ -169,6 +177,7 @@ func (d *desk) planPicture(l *leaf) {
 		}
 		if len(bar.Segments) > 0 {
 			bar.Length = math.Max(at, d.p.Catalog.Settings.ShiftHours*60)
+			bar.Segments = append(bar.Segments, draw.Segment{Length: bar.Length - at, Kind: draw.Keep})
 			bars = append(bars, bar)
 		}
 	}
@@ -179,11 +188,11 @@ func (d *desk) planPicture(l *leaf) {
 	for _, c := range l.columns {
 		wide += table.MM(c.Width)
 	}
-	pic, err := draw.Bars(bars, wide-2, draw.Scale{Per: 60, Unit: "h"})
+	pic, err := draw.Bars(bars, wide-2, draw.Scale{Per: 60, Unit: "h"},
+		map[draw.Kind]string{draw.Piece: "at the repair named", draw.Keep: "coming, setting up, walking, standing by, clearing up"})
 	if err != nil {
 		return // a plan that cannot be drawn is still listed
 	}
 	l.heading("The first shifts")
-	l.note("Blank: at the repair named. Dotted: coming, setting up, walking or standing by.")
 	d.picture(l, pic, "The first shifts of each crew as bars, with the repairs worked on")
 }

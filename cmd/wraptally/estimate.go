@@ -15,11 +15,12 @@ import (
 func runEstimate(args []string, out, errOut io.Writer) error {
 	f := newFlags("estimate", "estimate SURVEY [-o CAMPAIGN.xlsx] [--json FILE] [options]", out)
 	var in intake
-	var workbook, json, orderCSV, stock, start, paper, units, date string
+	var workbook, json, orderCSV, calendar, stock, start, paper, units, date string
 	var strict, quiet, whatIf bool
 	f.StringVarP(&workbook, "output", "o", "", "write the workbook to `FILE`.xlsx")
 	f.StringVar(&json, "json", "", "write every quantity with its derivation to `FILE`")
 	f.StringVar(&orderCSV, "order-csv", "", "write the order lines as plain CSV to `FILE`")
+	f.StringVar(&calendar, "calendar", "", "write the plan as a calendar, a day's entry a crew and shift, to `FILE`.ics")
 	f.StringVar(&stock, "stock", "", "what is in store, by lot: `FILE`.csv")
 	f.StringVar(&start, "start", "", "first day of the work, when goods must be there: `YYYY-MM-DD`")
 	f.StringVar(&paper, "paper", "", "`SIZE` of printed sheets, A4 or Letter")
@@ -52,7 +53,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if len(job.Jobs) == 0 {
 		// Before anything is written: an older workbook that somebody works from is worth
 		// more than an empty one.
-		return nothingEstimated(job, f.Arg(0), errOut, workbook, json, orderCSV)
+		return nothingEstimated(job, f.Arg(0), errOut, workbook, json, orderCSV, calendar)
 	}
 	opt := export.Options{Printed: printed, Version: version()}
 	if whatIf {
@@ -62,7 +63,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	}
 	set := file.NewSet(in.inputs(f.Arg(0), stock)...)
 	defer set.Abort()
-	files, books := outputs(job, opt, workbook, json, orderCSV)
+	files, books := outputs(job, opt, workbook, json, orderCSV, calendar)
 	if err := writeAll(set, files, progress(errOut, quiet)); err != nil {
 		return err
 	}
@@ -70,7 +71,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		if err := export.Summary(out, job); err != nil {
 			return err
 		}
-		for i, name := range append(books, json, orderCSV) {
+		for i, name := range append(books, json, orderCSV, calendar) {
 			switch {
 			case name == "" || i > 0 && i < len(books)-1 && len(books) > 4:
 			case i == len(books)-1 && len(books) > 4:
@@ -79,7 +80,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 				fmt.Fprintln(out, "written:", name)
 			}
 		}
-		if len(books) == 0 && json == "" && orderCSV == "" {
+		if len(books) == 0 && json == "" && orderCSV == "" && calendar == "" {
 			fmt.Fprintln(out, "nothing written: give -o CAMPAIGN.xlsx or --json FILE")
 		}
 	}
@@ -90,7 +91,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 }
 
 // outputs are the files to be written and the names of the workbooks among them.
-func outputs(job *estimate.Campaign, opt export.Options, workbook, json, orderCSV string) (list []file.Output, books []string) {
+func outputs(job *estimate.Campaign, opt export.Options, workbook, json, orderCSV, calendar string) (list []file.Output, books []string) {
 	if workbook != "" {
 		for _, b := range export.Books(job, opt, workbook) {
 			list = append(list, file.Output{Path: b.Path, Write: b.Write})
@@ -102,6 +103,9 @@ func outputs(job *estimate.Campaign, opt export.Options, workbook, json, orderCS
 	}
 	if orderCSV != "" {
 		list = append(list, file.Output{Path: orderCSV, Write: func(w io.Writer) error { return export.OrderCSV(w, job) }})
+	}
+	if calendar != "" {
+		list = append(list, file.Output{Path: calendar, Write: func(w io.Writer) error { return export.Calendar(w, job, opt) }})
 	}
 	return list, books
 }
