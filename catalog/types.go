@@ -69,10 +69,10 @@ func (c *Catalog) Item(code string) (*Item, bool) {
 // SettingRow is one rule in force: a number or word with its unit and basis.
 type SettingRow struct {
 	Name     string `csv:"name" means:"name of the setting"`
-	Value    string `csv:"value,optional" means:"value in force"`
+	Value    string `csv:"value,optional" mixed:"yes" means:"value in force"`
 	Unit     string `csv:"unit,optional" means:"unit of the value"`
-	Min      string `csv:"min,optional" means:"smallest value accepted, of a number"`
-	Max      string `csv:"max,optional" means:"largest value accepted, of a number"`
+	Min      string `csv:"min,optional" mixed:"yes" means:"smallest value accepted, of a number"`
+	Max      string `csv:"max,optional" mixed:"yes" means:"largest value accepted, of a number"`
 	Choices  string `csv:"choices,optional" means:"words accepted, parted by |; date for a day as yyyy-mm-dd, which may be blank"`
 	Basis    string `csv:"basis" means:"what the value rests on: standard, derivation, common practice, invented, the firm's own choice"`
 	Verified string `csv:"verified" of:"yes no n/a" means:"yes; no: from memory, the text was not at hand; n/a: the firm's own choice"`
