@@ -235,7 +235,7 @@ type Labour struct {
 	Role  string          `csv:"role" means:"the role"`
 	Count int             `csv:"in_crew" unit:"persons" in:"[1 1000]" means:"persons of it in a crew"`
 	Rate  decimal.Decimal `csv:"rate_per_h" unit:"money/h" in:"(0 1e12]" means:"cost of one person in the currency of the bid"`
-	Crew  string          `csv:"crew,optional" means:"a crew of the table crews; blank: every crew"`
+	Crew  string          `csv:"crew,optional" names:"crews.crew" means:"a crew of the table crews; blank: every crew"`
 }
 
 // Crew is a crew with the area it works in.
