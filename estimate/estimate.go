@@ -88,7 +88,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	if err != nil {
 		return nil, fmt.Errorf("issue: %w", err)
 	}
-	cuts, err := cutAll(plan.Jobs, m)
+	cuts, err := cutAll(plan.Jobs, dates, m)
 	if err != nil {
 		return nil, fmt.Errorf("cutting: %w", err)
 	}

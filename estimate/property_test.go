@@ -215,7 +215,7 @@ func TestOrderedCoversNeeded(t *testing.T) {
 				t.Fatalf("%+v", o)
 			}
 			growth := decimal.NewFromFloat(1 + c.Settings.Growth/100)
-			if n.Item.Returns {
+			if n.Item.Returns || n.Cut { // the pieces that are cut have grown, see TestPiecesHavePlaces
 				growth = decimal.NewFromInt(1)
 			}
 			if o.Raised.LessThan(decimal.NewFromFloat(n.Issued).Mul(growth).Sub(decimal.New(1, -5))) {
@@ -320,7 +320,24 @@ func TestPiecesHavePlaces(t *testing.T) {
 		}
 		planned := 0
 		for _, cl := range p.Cuts {
-			planned += len(cl.Pieces) + len(cl.Rects)
+			all, reserve := 0, 0
+			count := func(label string, n int) {
+				all += n
+				if label == estimate.Reserve {
+					reserve += n
+				}
+			}
+			for _, piece := range cl.Pieces {
+				count(piece.Label, piece.Count)
+			}
+			for _, piece := range cl.Rects {
+				count(piece.Label, piece.Count)
+			}
+			// The reserve is the allowance of 5 %, up to whole pieces of the item.
+			if own := all - reserve; reserve != (own*5+99)/100 || reserve != cl.Reserve() {
+				t.Fatalf("%s: %d pieces for the kits, %d in reserve", cl.Stock, own, reserve)
+			}
+			planned += all - reserve
 		}
 		if planned != pieces {
 			t.Fatalf("%d pieces planned, %d in kits", planned, pieces)

@@ -115,7 +115,8 @@ func (p *Campaign) cutSteps(log *trace.Log) {
 				return trace.Step{
 					ID: "cut/" + it.Code, Name: it.Name + ", cut for the kits", Rule: "campaign.cut." + cl.Kind, Formula: "cutting plan of " + cl.Stock + ", " + state,
 					Inputs: []trace.Input{
-						trace.In("pieces", "pieces demanded", float64(len(cl.Pieces)+len(cl.Rects)), "pc", trace.StepsOfRepairs("seal…")),
+						trace.In("pieces", "pieces demanded", float64(len(cl.owner)), "pc", trace.StepsOfRepairs("seal…")),
+						trace.In("reserve", "pieces beside them, so that the survey may grow", float64(cl.Reserve()), "pc", trace.Setting("order.growth")),
 						trace.In("plan", "the plan's total, counted in "+string(v.Basis), v.Objective.InexactFloat64(), "", trace.Words("cutting plan")),
 						trace.In("bound", "no plan can go below", v.Bound.InexactFloat64(), "", trace.Words("certificate of the plan")),
 						trace.InText("method", "how it was found", v.Method, trace.Words("cutting plan")),
@@ -165,7 +166,7 @@ func (p *Campaign) orderSteps(i int, log *trace.Log) {
 		}
 	})
 	growth := p.Catalog.Settings.Growth
-	if n.Item.Returns {
+	if n.Item.Returns || n.Cut {
 		growth = 0
 	}
 	log.Add(func() trace.Step {
@@ -173,7 +174,7 @@ func (p *Campaign) orderSteps(i int, log *trace.Log) {
 			ID: at + "needed", Name: n.Item.Name + ", needed", Rule: "order.needed", Formula: "issued·(1 + g/100) − stock",
 			Inputs: []trace.Input{
 				trace.In("issued", "issued in all", n.Issued, n.Item.Unit, trace.StepAt(CampaignPrefix+at+"issued")),
-				trace.In("g", "allowance for growth of the survey; none for what comes back", growth, "%", trace.Setting("order.growth")),
+				trace.In("g", "allowance for growth of the survey; none for what comes back, nor for what is cut, whose pieces have grown", growth, "%", trace.Setting("order.growth")),
 				trace.In("stock", "usable from store", o.Drawn.InexactFloat64(), n.Item.Unit, trace.Words("stock")),
 			},
 			Raw: o.Raised.Sub(o.Drawn).InexactFloat64(), Value: o.Net.InexactFloat64(), Unit: n.Item.Unit, Rounding: "up to whole units", Source: "common practice, no source",
