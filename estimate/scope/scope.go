@@ -475,7 +475,11 @@ func (k *rules) lengthOf(r *Repair, log *trace.Log) {
 		r.ShearReach = shear
 	}
 	e := r.extent()
-	raw, stretch := e.length(k.set, design.Show(log, "bend-length", k.origins(r)))
+	var from map[string]trace.Origins
+	if log.On() {
+		from = k.origins(r) // a map made for the steps alone
+	}
+	raw, stretch := e.length(k.set, design.Show(log, "bend-length", from))
 	r.Length, r.OnBend = design.RoundUp(raw, k.set.LengthStep), stretch.Bend
 	r.runsOff = r.BendRadius > 0 && raw < stretch.Factor*e.plain(k.set)-(stretch.Factor-1)*(e.centreHi-e.centreLo)-1e-6
 	middle := (r.DefectFrom + r.DefectTo) / 2
