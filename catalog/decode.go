@@ -187,8 +187,8 @@ func setField(f reflect.Value, text string, optional, fromSheet bool) (code, mes
 		f.Set(reflect.ValueOf(d))
 	case f.Type() == timeType:
 		d, err := time.Parse(time.DateOnly, text)
-		if err != nil {
-			return "date-bad", "is not a date", "write it as 2027-03-01"
+		if err != nil || !PlausibleDate(d) {
+			return "date-bad", "is not a date from 1900 to 2200", "write it as 2027-03-01"
 		}
 		f.Set(reflect.ValueOf(d))
 	case f.Kind() == reflect.Float64:
@@ -326,3 +326,7 @@ func parseInt(text string, fromSheet bool) (int, error) {
 	}
 	return v, nil
 }
+
+// PlausibleDate reports whether a date is one that goods or work can have: years
+// outside 1900 to 2200 are slips of the pen.
+func PlausibleDate(t time.Time) bool { return t.Year() >= 1900 && t.Year() <= 2200 }

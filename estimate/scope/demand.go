@@ -18,7 +18,7 @@ import (
 // it narrows the pipe and pressure where it shortens it, counts with the least.
 type loads struct {
 	p, pLow         float64 // MPa, design pressure
-	f, fLow         float64 // N, axial force
+	f, fLow, thrust float64 // N, axial force, and the end thrust of the pressure
 	stress          float64 // MPa, allowable stress of the pipe
 	modulus         float64 // MPa, of the pipe
 	wrap            *catalog.Wrap
@@ -28,6 +28,7 @@ type loads struct {
 	hole            float64                  // service factor of a leak, with the temperature factor
 	holeRefused     error                    // the life is beyond its table
 	from            map[string]trace.Origins // where the inputs come from
+	of              *survey.Defect           // whose input was used last
 }
 
 // damage is a defect at the end of the asked life.
@@ -39,14 +40,17 @@ type damage struct {
 	now  design.Combined
 }
 
-// Design is how a repair came to its layers.
+// Design is how a repair came to its layers: that of the defect that asks for the
+// most.
 type Design struct {
+	Defect     string // its row
 	Layers     int
-	From       string // why that many
-	Method     string // stated on the kit
-	Candidates []design.Candidate
-	WallEnd    float64     // mm, of the defect that governs
-	Hole       design.Held // of the defect that governs; zero without a leak
+	From       string             // why that many
+	Method     string             // stated on the kit
+	Candidates []design.Candidate // every basis, whether it counts or not
+	WallEnd    float64            // mm, at the end of the life
+	Size       float64            // mm, what a leak counts as among its neighbours at the end of the life; 0 without one
+	Hole       design.Held        // how it is held; zero without a leak
 	refused    error
 }
 
@@ -56,9 +60,10 @@ func (k *rules) layersOf(r *Repair, log *trace.Log) {
 	if roll == nil {
 		return
 	}
+	r.governs, r.lowest = r.Defects[0], r.Defects[0]
 	l, err := k.loadsOf(r, roll, log)
 	if err != nil {
-		r.query(trace.Stop, "design-outside-range", "", err.Error(), "have it designed by a qualified person, or correct the survey")
+		r.queryOf(l.of, trace.Stop, "design-outside-range", "", err.Error(), "have it designed by a qualified person, or correct the survey")
 	}
 	if r.Status != Estimated {
 		return
@@ -74,7 +79,7 @@ func (k *rules) layersOf(r *Repair, log *trace.Log) {
 	for i := range all {
 		got := k.demandOf(r, &all[i], &l, nil)
 		if c := got.Hole.Ceiling; c > 0 && (lowest.Ceiling == 0 || c < lowest.Ceiling) {
-			lowest = got.Hole
+			lowest, r.lowest = got.Hole, all[i].d
 		}
 		var impossible *design.NotRepairable
 		switch {
@@ -95,8 +100,12 @@ func (k *rules) layersOf(r *Repair, log *trace.Log) {
 	if governs < 0 {
 		return
 	}
+	r.governs = all[governs].d
 	if log.On() {
 		k.demandOf(r, &all[governs], &l, log)
+	}
+	if k.examined != nil {
+		*k.examined = most
 	}
 	r.Layers, r.LayersFrom, r.Method = most.Layers, most.From, most.Method
 	if r.Status == NotRepairable || r.Layers == 0 {
@@ -123,11 +132,12 @@ func (k *rules) loadsOf(r *Repair, roll *catalog.Wrap, log *trace.Log) (loads, e
 		l.from = k.origins(r)
 	}
 	show := l.show(log)
+	l.of = r.worst(func(d *survey.Defect) float64 { return d.Pressure.V })
 	thrust, err := design.EndThrust(r.OD, l.p, show("thrust"))
 	if err != nil {
 		return l, err
 	}
-	l.f, l.fLow = math.Inf(-1), math.Inf(1)
+	l.thrust, l.f, l.fLow = thrust, math.Inf(-1), math.Inf(1)
 	for _, d := range r.Defects {
 		force := thrust
 		if d.AxialForce.OK { // then it does not follow the pressure
@@ -147,15 +157,18 @@ func (k *rules) loadsOf(r *Repair, roll *catalog.Wrap, log *trace.Log) (loads, e
 		return l, nil
 	}
 	temperature := design.TemperatureRule{A: k.set.TempQuad, B: k.set.TempLinear, C: k.set.TempConst, Source: k.set.DesignEdition}
+	l.of = r.worst(func(d *survey.Defect) float64 { return d.DesignTemp.V })
 	fT, err := temperature.Factor(roll.Service, all.DesignTemp.V, show("temperature"))
 	if err != nil {
 		return l, err
 	}
 	if k.set.DesignBasis != "none" {
+		l.of = r.worst(func(d *survey.Defect) float64 { return d.Life.V })
 		life, err := k.life.At(all.Life.V, show("life"))
 		if err != nil {
 			return l, err
 		}
+		l.of = r.worst(func(d *survey.Defect) float64 { return d.DesignTemp.V })
 		round, along := k.expansion(r, all.DesignTemp.V, roll)
 		round.Base, round.FT, round.FLife = roll.Strain, fT, life.Value
 		if l.strain, err = round.Allowable(show("strain-round")); err != nil {
@@ -282,7 +295,7 @@ func (k *rules) damages(r *Repair) ([]damage, error) {
 // thickness; never fewer than the minimum of all.
 func (k *rules) demandOf(r *Repair, u *damage, l *loads, log *trace.Log) Design {
 	set, d := k.set, u.d
-	out := Design{WallEnd: u.wall, Method: "firm's minimum layers"}
+	out := Design{Defect: d.ID, WallEnd: u.wall, Size: u.now.D, Method: "firm's minimum layers"}
 	t, err := k.thickness(r, u, l, &out, log)
 	t *= l.factor
 	need := int(math.Ceil(t/l.wrap.Ply - 1e-9))
@@ -364,12 +377,17 @@ func (k *rules) thickness(r *Repair, u *damage, l *loads, out *Design, log *trac
 	show := l.show(log)
 	var t float64
 	if k.set.DesignBasis != "none" {
-		rem := u.wall
-		if u.gone {
-			rem = 0
+		rem, od, force := u.wall, r.OD, l.f
+		if u.gone { // the fluid reaches the wrap: the pressure acts on its own diameter
+			rem, od = 0, r.WrapOD(k.set)
+			thrust, err := design.EndThrust(od, l.p, show("wrap-thrust"))
+			if err != nil {
+				return 0, err
+			}
+			force = math.Max(force, force-l.thrust+thrust)
 		}
 		loading := design.Loading{
-			D: r.OD, P: l.p, PLow: l.pLow, F: l.f, FLow: l.fLow, S: l.stress, Es: l.modulus, Rem: design.Known(rem),
+			D: od, P: l.p, PLow: l.pLow, F: force, FLow: l.fLow, S: l.stress, Es: l.modulus, Rem: design.Known(rem),
 			Wrap: design.Ignored{Nu: l.wrap.Poisson, Ec: l.wrap.HoopMod, Ea: l.wrap.AxialMod}, Strain: l.strain, StrainA: l.strainA, MinWall: k.set.MinWall,
 		}
 		var err error
@@ -429,9 +447,8 @@ func (k *rules) unbonded(r *Repair, u *damage, l *loads) ([]design.Hole, error) 
 // chosen is the candidate of the basis set, or the least of those that count
 // where it is left open or the one set does not count.
 func (k *rules) chosen(candidates []design.Candidate) design.Candidate {
-	want := map[string]design.Basis{"sound": design.OnSound, "yield": design.OnYielding, "ignored": design.OnNothing}[k.set.DesignBasis]
 	for _, c := range candidates {
-		if c.Basis == want && c.Counts() {
+		if c.Basis.Setting() == k.set.DesignBasis && c.Counts() {
 			return c
 		}
 	}

@@ -39,7 +39,7 @@ type Repair struct {
 	ShearReach           float64 // each side, that the axial load of the wrap asks for
 	runsOff              bool    // not all of it beyond its defects fits on the bend
 	Length               float64 // rounded up to the length step
-	OnBend               float64 // of the length, stretched so that it holds on the inside of the bend
+	OnBend               float64 // of the length, on the bend: stretched so that it holds on the inside
 	From, To             float64 // chainage of the ends, centred on the defects
 
 	System        string // wrap system, by name
@@ -55,22 +55,25 @@ type Repair struct {
 
 	Blank      Blanks  // fields taken from a range because the survey is silent
 	point      between // of the ranges, at which it is worked out
+	matters    Blanks  // those of them that alone change layers or status
 	Easy, Hard End     // what the ends of those ranges ask for
 	MayNotBe   bool    // not repairable at the hard end: the hardest values that are were taken
 
 	Patches []Patch // one sealing set each; empty without a leak
 	Pits    []Pit   // metal lost at defects that are not sealed
 
-	SurfaceTemp, SurfaceTempLow float64 // °C, hottest and coldest of its defects
-	PotTemp                     float64 // °C, of the putty until it is laid: the hotter of surface and air
-	Surface                     survey.Surface
-	Component                   survey.Component
-	ComponentFactor             float64
-	AreaFactor                  float64 // surface relative to a straight pipe
-	BendRadius, BendAngle       float64
-	Hazardous                   bool
-	Access                      string
-	Pressure                    survey.Num
+	SurfaceTemp, SurfaceTempLow  float64        // °C, hottest and coldest of its defects
+	Hottest, Coldest, HottestPot *survey.Defect // those at which the temperatures are
+	governs, lowest              *survey.Defect // that which asks for the layers; the leak with the least ceiling
+	PotTemp                      float64        // °C, of the putty until it is laid: the hotter of surface and air
+	Surface                      survey.Surface
+	Component                    survey.Component
+	ComponentFactor              float64
+	AreaFactor                   float64 // surface relative to a straight pipe
+	BendRadius, BendAngle        float64
+	Hazardous                    bool
+	Access                       string
+	Pressure                     survey.Num
 
 	Status  Status
 	Reason  string        // why it is not estimated
@@ -94,16 +97,25 @@ func (e End) String() string {
 	return strconv.Itoa(e.Layers) + " layers"
 }
 
+// decisive are the blanks on which layers or status turn.
+func (r *Repair) decisive() Blanks {
+	if r.matters == 0 {
+		return r.Blank // only together
+	}
+	return r.matters
+}
+
 // Until says what the blanks leave open, "6 to 51 layers until the wall is
 // known"; "" where nothing is open.
 func (r *Repair) Until() string {
+	open := r.decisive()
 	switch {
 	case r.Blank == 0 || r.Easy == r.Hard:
 		return ""
 	case r.Easy.Status == Estimated && r.Hard.Status == Estimated:
-		return strconv.Itoa(r.Easy.Layers) + " to " + r.Hard.String() + " until " + r.Blank.known()
+		return strconv.Itoa(r.Easy.Layers) + " to " + r.Hard.String() + " until " + open.known()
 	}
-	return r.Easy.String() + " to " + r.Hard.String() + " until " + r.Blank.known()
+	return r.Easy.String() + " to " + r.Hard.String() + " until " + open.known()
 }
 
 // Kind is "sealing + reinforcement" for a repair that holds a leak and
@@ -152,6 +164,25 @@ func (r *Repair) lean(code string) {
 // query records a question about the repair. A Stop keeps it out of the totals.
 func (r *Repair) query(sev trace.Severity, code, found, message, advice string) {
 	r.queryOf(r.Defects[0], sev, code, found, message, advice)
+}
+
+// worst is the first defect of which a number is greatest.
+func (r *Repair) worst(of func(*survey.Defect) float64) *survey.Defect {
+	out := r.Defects[0]
+	for _, d := range r.Defects[1:] {
+		if of(d) > of(out) {
+			out = d
+		}
+	}
+	return out
+}
+
+// is is 1 where something is so and 0 where it is not.
+func is(so bool) float64 {
+	if so {
+		return 1
+	}
+	return 0
 }
 
 // queryOf records a question about one defect of the repair.

@@ -100,17 +100,17 @@ func (n *Net) putty(r *scope.Repair, c *catalog.Catalog, mixes Mixes, log *trace
 	out := Putty{Volume: layer + raised + lost}
 	name, packs, refused := puttyOf(r, c, mixes)
 	if len(refused) > 0 && packs == nil {
-		n.stop(r, "mix-no-time", trace.WithUnit(r.PotTemp, "°C"), strings.Join(refused, "; "),
+		n.stopOf(r, r.HottestPot, "mix-no-time", trace.WithUnit(r.PotTemp, "°C"), strings.Join(refused, "; "),
 			"work when air and pipe are cooler, add a slower putty or smaller packs to the catalogue, or points to the putty_lives table")
 		return out
 	}
 	if packs == nil {
-		n.stop(r, "putty-none", trace.WithUnit(r.SurfaceTemp, "°C"), "no putty may be used at this surface temperature",
+		n.stopOf(r, r.Hottest, "putty-none", trace.WithUnit(r.SurfaceTemp, "°C"), "no putty may be used at this surface temperature",
 			"change the temperature of the work, or add a putty to the catalogue")
 		return out
 	}
 	if r.SurfaceTempLow < packs[0].TempMin {
-		n.stop(r, "putty-cold", trace.WithUnit(r.SurfaceTempLow, "°C"),
+		n.stopOf(r, r.Coldest, "putty-cold", trace.WithUnit(r.SurfaceTempLow, "°C"),
 			"the putty for the hottest place of this repair may not be used at its coldest, which is below "+trace.WithUnit(packs[0].TempMin, "°C"),
 			"bring the surface to one temperature, or make two repairs of it")
 		return out
