@@ -1,6 +1,7 @@
 package catalog
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"os"
@@ -236,9 +237,9 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 		{"setting below hard limit, its own limits widened", map[string][]edit{"settings": {{"wrap.overlap,0.5,,0.5,", "wrap.overlap,0.3,,0,"}}},
 			[]string{"settings.csv:9:14 value-out-of-range value"}},
 		{"setting word", map[string][]edit{"settings": {{"mix.pooling,kit", "mix.pooling,some"}}},
-			[]string{"settings.csv:41:13 word-unknown value"}},
+			[]string{"settings.csv:43:13 word-unknown value"}},
 		{"setting blank", map[string][]edit{"settings": {{"crew.count,1", "crew.count,"}}},
-			[]string{"settings.csv:44:12 cell-blank value"}},
+			[]string{"settings.csv:46:12 cell-blank value"}},
 		{"settings contradict", map[string][]edit{"settings": {{"putty.height,5", "putty.height,12"}}},
 			[]string{"settings.csv:30:19 setting-contradicts value"}},
 		{"all at once, sorted", map[string][]edit{
@@ -279,6 +280,15 @@ func TestNotesAreLocated(t *testing.T) {
 		{"dearer by the dozen", map[string][]edit{"prices": {{"5,38.50", "5,41.50"}}}, nil, []string{"prices.csv:3:25 price-rises"}},
 		{"lives short of the range", map[string][]edit{"putties": {{"0.5,2.1,no,0,20", "0.5,2.1,no,0,31"}, {"1,2.1,no,0,20", "1,2.1,no,0,31"}}}, nil,
 			[]string{"putties.csv:5:45 life-short-of-range"}},
+		{"percent as a fraction", map[string][]edit{"costs": {{"overhead,percent,12", "overhead,percent,0.12"}}}, []string{"order.growth=0.05"},
+			[]string{"--set order.growth=0.05 percent-as-fraction", "costs.csv:7:38 percent-as-fraction"}},
+		{"margin as a fraction", map[string][]edit{"costs": {{"percent-margin,8", "percent-margin,0.08"}}}, nil, []string{"costs.csv:9:63 percent-as-fraction"}},
+		{"access left out", map[string][]edit{"accesses": {{"rope,\"by rope access\",420.00,1.6\n", ""}}}, nil, []string{"accesses.csv access-left-out"}},
+		{"grams for kilograms", map[string][]edit{"items": {{"stick,kit,0.12", "stick,kit,120"}, {"coil,campaign,1.7", "coil,campaign,1700"}, {"sheet,campaign,1,", "sheet,campaign,0.001,"},
+			{"pack,kit,0.6,", "pack,kit,600,"}, {"roll,kit,0.08", "roll,kit,80"}}}, nil,
+			[]string{"items.csv:11:69 mass-unlikely", "items.csv:14:64 mass-unlikely", "items.csv:17:66 mass-unlikely", "items.csv:22:56 mass-unlikely",
+				"items.csv:2:63 mass-unlikely"}},
+		{"a heavy consumable", map[string][]edit{"items": {{"\"nitrile gloves\",pair,kit,0.02", "\"nitrile gloves\",pair,kit,26"}}}, nil, []string{"items.csv:34:44 mass-unlikely"}},
 		{"rolls too long for one pair of hands", nil, []string{"wrap.max_hands=1", "wrap.laying_speed=1"},
 			[]string{"built-in wraps.csv:10:53 roll-too-long", "built-in wraps.csv:5:54 roll-too-long", "built-in wraps.csv:7:53 roll-too-long", "built-in wraps.csv:9:55 roll-too-long"}},
 		{"colder than any product", nil, []string{"work.temperature=-5"},
@@ -297,7 +307,7 @@ func TestNotesAreLocated(t *testing.T) {
 			}
 			var got []string
 			for _, q := range c.Warnings {
-				if q.Severity != trace.Note || q.Message == "" || q.Advice == "" {
+				if q.Severity == trace.Stop || q.Message == "" || q.Advice == "" {
 					t.Errorf("note %+v", q)
 				}
 				stands(t, q)
@@ -308,6 +318,45 @@ func TestNotesAreLocated(t *testing.T) {
 				t.Errorf("notes (-want +got):\n%s", diff)
 			}
 		})
+	}
+}
+
+// Data of a wrap that do not go together are asked about, once a system.
+func TestImplausibleWrapsAreAsked(t *testing.T) {
+	text, err := book.ReadFile("book/wraps.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	const sound = "20000,12000,3000,0.2,150,0.0025,0.0025,6,14,18,5,50,90,115,"
+	for want, row := range map[string]string{
+		"":                  sound,
+		"hoop_strain":       "20000,12000,3000,0.2,150,0.025,0.0025,6,14,18,5,50,90,115,",
+		"axial_strain":      "20000,12000,3000,0.2,150,0.0025,0.011,6,14,18,5,50,90,115,",
+		"toughness_j_m2":    "20000,12000,3000,0.2,2500,0.0025,0.0025,6,14,18,5,50,90,115,",
+		"hoop_modulus_mpa":  "20,12,3,0.2,150,0.0025,0.0025,6,14,18,5,50,90,115,",
+		"axial_modulus_mpa": "12000,20000,3000,0.2,150,0.0025,0.0025,6,14,18,5,50,90,115,",
+		"shear_modulus_mpa": "20000,12000,13000,0.2,150,0.0025,0.0025,6,14,18,5,50,90,115,",
+		"service_temp_c":    "20000,12000,3000,0.2,150,0.0025,0.0025,6,14,18,5,50,96,115,",
+	} {
+		if !strings.Contains(string(text), sound) {
+			t.Fatal("the built-in wraps are others")
+		}
+		dir := t.TempDir()
+		put(t, dir, "wraps.csv", strings.ReplaceAll(string(text), sound, row))
+		c, err := Load(Options{Dir: dir})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got []string
+		for _, q := range c.Warnings {
+			got = append(got, q.Place.Field)
+			if q.Severity != trace.Ask || q.Code != "product-implausible" {
+				t.Errorf("%s", q)
+			}
+		}
+		if strings.Join(got, " ") != want {
+			t.Errorf("%s: asked about %v, want %q", row, got, want)
+		}
 	}
 }
 
@@ -358,6 +407,7 @@ func TestWrongFilesAreLocated(t *testing.T) {
 		{"not a table", "prices.xls", "", []string{". table-none", "prices.xls table-unknown"}},
 		{"empty", "labour.csv", "", []string{"labour.csv table-empty"}},
 		{"only a mark", "labour.csv", "\ufeff", []string{"labour.csv table-empty"}},
+		{"costs that would leave out overhead, profit and tax", "costs.csv", "cost,name,stage,per,value,note\n", []string{"costs.csv table-empty"}},
 		{"headings alone", "labour.csv", "role,in_crew,rate_per_h\n", []string{"labour.csv table-empty"}},
 		{"another series alone", "pipes.csv", "series,size,od_mm,std_wall_mm,source\nOWN,1,33.4,3.38,own\n", []string{"pipes.csv series-missing"}},
 		{"semicolons", "labour.csv", "role;in_crew;rate_per_h\na;1;2\n", []string{"labour.csv:1:1 separator-wrong"}},
@@ -456,8 +506,8 @@ func TestSettingsTableMayBePartial(t *testing.T) {
 	if c.Settings.RunOut != 150 || c.Settings.TaperRatio != 6 || c.Settings.MinLayers != 2 {
 		t.Errorf("settings %+v", c.Settings)
 	}
-	if want := len(settingFields) - 1; len(c.Warnings) != want {
-		t.Errorf("%d notes, want one for each of the %d rows left out", len(c.Warnings), want)
+	if want := fmt.Sprintf("leaves out %d settings", len(settingFields)-1); len(c.Warnings) != 1 || !strings.Contains(c.Warnings[0].Message, want) {
+		t.Errorf("notes %v, want one that the table %s", c.Warnings, want)
 	}
 	if got := c.SettingRows[0].Changed; got != filepath.Join(dir, "settings.csv")+":2:15" {
 		t.Errorf("the changed setting says %q", got)
@@ -522,6 +572,89 @@ func TestWorkbookGivesTheSameCatalogue(t *testing.T) {
 	}
 }
 
+// The workbook for editing has numbers as numbers, headings that stay in sight and
+// say what they mean, and drop-downs; twice written it is the same, byte for byte.
+func TestWorkbookIsMadeForEditing(t *testing.T) {
+	var first, again bytes.Buffer
+	if err := WriteWorkbook(&first); err != nil {
+		t.Fatal(err)
+	}
+	if err := WriteWorkbook(&again); err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(first.Bytes(), again.Bytes()) {
+		t.Error("two workbooks differ")
+	}
+	f, err := excelize.OpenReader(&first)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	for i := range tables {
+		def := &tables[i]
+		panes, err := f.GetPanes(def.name)
+		if err != nil || !panes.Freeze || panes.YSplit != 1 {
+			t.Errorf("%s: the heading is not frozen: %+v %v", def.name, panes, err)
+		}
+		comments, err := f.GetComments(def.name)
+		if err != nil || len(comments) != len(def.cols) {
+			t.Errorf("%s: %d comments for %d columns, %v", def.name, len(comments), len(def.cols), err)
+		}
+		validations, err := f.GetDataValidations(def.name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for k, col := range def.cols {
+			letter, _ := excelize.ColumnNumberToName(k + 1)
+			limited := slices.ContainsFunc(validations, func(dv *excelize.DataValidation) bool {
+				return dv.Sqref == fmt.Sprintf("%s2:%s%d", letter, letter, roomBelow)
+			})
+			if want := len(col.words) > 0 || col.table != "" || col.limit != nil; limited != want {
+				t.Errorf("%s.%s: drop-down or limits %v, want %v", def.name, col.name, limited, want)
+			}
+			kind, err := f.GetCellType(def.name, letter+"2")
+			if err != nil {
+				t.Fatal(err)
+			}
+			value, _ := f.GetCellValue(def.name, letter+"2")
+			if number := kind == excelize.CellTypeUnset || kind == excelize.CellTypeNumber; value != "" && number != (col.limit != nil) && !col.mixed {
+				t.Errorf("%s.%s: cell type %v", def.name, col.name, kind)
+			}
+		}
+	}
+}
+
+// A column, sheet or file of the firm's own is passed over and said to be; one
+// whose name is nearly that of something missing is refused.
+func TestTheFirmsOwnIsKept(t *testing.T) {
+	dir := folder(t, map[string][]edit{"labour": {{"role,in_crew,rate_per_h", "role,in_crew,rate_per_h,agency"}, {"62.00", "62.00,Smith"}}, "items": nil})
+	put(t, dir, "drawings.csv", "a,b\n")
+	c, err := Load(Options{Dir: dir})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, q := range c.Warnings {
+		got = append(got, strings.TrimPrefix(q.Place.String(), dir+"/")+" "+q.Code)
+	}
+	if diff := cmp.Diff([]string{"drawings.csv table-own", "labour.csv:1:25 column-own"}, got); diff != "" {
+		t.Error(diff)
+	}
+	text, err := book.ReadFile("book/items.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	put(t, dir, "items.csv", strings.Replace(string(text), ",shelf_days,", ",shelf_day,", 1))
+	if diff := cmp.Diff([]string{"items.csv:1:40 column-unknown shelf_day"}, faultsOf(t, Options{Dir: dir})); diff != "" {
+		t.Error(diff)
+	}
+	// a column that may be blank may be left out: it is said, and every row is blank
+	put(t, dir, "items.csv", strings.Replace(string(text), ",returnable\n", ",made_by\n", 1))
+	if c, err = Load(Options{Dir: dir}); err != nil || !slices.ContainsFunc(c.Warnings, func(q trace.Query) bool { return q.Code == "column-left-out" && q.Place.Field == "returnable" }) {
+		t.Errorf("%v, %v", c, err)
+	}
+}
+
 // A number as a spreadsheet stores it is the number that its user sees, and a
 // fault says the sheet, row and column.
 func TestWorkbookNumbersAndPlaces(t *testing.T) {
@@ -550,6 +683,12 @@ func TestWorkbookNumbersAndPlaces(t *testing.T) {
 		t.Fatal(err)
 	}
 	if _, err := f.NewSheet("Sheet9"); err != nil {
+		t.Fatal(err)
+	}
+	if err := f.SetCellValue("Sheet9", "A1", "x"); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := f.NewSheet("Sheet2"); err != nil { // empty: passed over
 		t.Fatal(err)
 	}
 	if err := f.SaveAs(path); err != nil {

@@ -3,6 +3,7 @@ package catalog
 import (
 	"embed"
 	"errors"
+	"fmt"
 	"io"
 	"io/fs"
 	"os"
@@ -46,12 +47,32 @@ func Load(o Options) (*Catalog, error) {
 	if err != nil {
 		return nil, err
 	}
-	return build(own, o.Sets, faults)
+	c := build(own, o.Sets, faults)
+	if err := faults.err(); err != nil {
+		return nil, err
+	}
+	return c, nil
+}
+
+// Check reads a catalogue and lists everything that there is to say of it:
+// faults for which it is refused, questions and notes, by place. refused counts
+// the faults. An *OpenError says that Dir cannot be opened at all.
+func Check(o Options) (said []trace.Query, refused int, err error) {
+	faults := &Faults{}
+	own, err := readSource(o.Dir, faults)
+	if err != nil {
+		return nil, 0, err
+	}
+	c := build(own, o.Sets, faults)
+	said = slices.Concat(faults.List, c.Warnings)
+	sortQueries(said)
+	return said, faults.Total, nil
 }
 
 // build makes a catalogue of the user's tables, the built-in ones in place of
 // those not given, and the settings given by name.
-func build(own map[string]*grid, sets []string, faults *Faults) (*Catalog, error) {
+// The result is of use only where no fault was found.
+func build(own map[string]*grid, sets []string, faults *Faults) *Catalog {
 	c := &Catalog{}
 	all := make(map[string]*loaded, len(tables))
 	for i := range tables {
@@ -65,12 +86,12 @@ func build(own map[string]*grid, sets []string, faults *Faults) (*Catalog, error
 	c.indexItems()
 	_, ownSettings := own["settings"]
 	check(c, all, settle(c, all["settings"], ownSettings, sets, faults), faults)
-	if err := faults.err(); err != nil {
-		return nil, err
-	}
+	c.Warnings = append(c.Warnings, faults.notes...)
 	sortQueries(c.Warnings)
-	c.index()
-	return c, nil
+	if faults.Total == 0 {
+		c.index()
+	}
+	return c
 }
 
 // readBuiltin reads an embedded table.
@@ -130,22 +151,37 @@ func readDir(dir string, faults *Faults) (map[string]*grid, error) {
 	for i := range files {
 		files[i] += ".csv"
 	}
+	var others []string
 	for _, e := range entries {
 		file := e.Name()
 		path := filepath.Join(dir, file)
 		switch {
 		case strings.HasPrefix(file, "."), strings.HasPrefix(file, "~"), file == "README.md":
 		case !slices.Contains(files, file) || e.IsDir():
-			faults.add(trace.Place{File: path}, "table-unknown", file, "the folder holds something that is not a table of the catalogue",
-				meant(file, files, "take it out of the folder; the tables are "+strings.Join(files, ", ")))
+			others = append(others, file)
 		default:
 			own[strings.TrimSuffix(file, ".csv")] = readFile(path, faults)
 		}
+	}
+	for _, file := range others {
+		stem := strings.TrimSuffix(file, filepath.Ext(file))
+		faults.other(trace.Place{File: filepath.Join(dir, file)}, file, stem, ".csv", own, "the folder holds something")
 	}
 	if len(own) == 0 {
 		faults.add(trace.Place{File: dir}, "table-none", "", "the folder holds no table of the catalogue", "`wraptally catalog -o DIR` writes every table")
 	}
 	return own, nil
+}
+
+// other is about a file or sheet that is no table: one whose name is nearly that
+// of a table not given is a slip, any other the firm's own.
+func (f *Faults) other(place trace.Place, found, name, ending string, own map[string]*grid, holds string) {
+	missing := slices.DeleteFunc(tableNames(), func(table string) bool { _, given := own[table]; return given })
+	if near := nearest(name, missing); near != "" {
+		f.add(place, "table-unknown", found, holds+" that is not a table of the catalogue", fmt.Sprintf("is %q meant?", near+ending))
+		return
+	}
+	f.note(place, "table-own", found, holds+" of the firm's own; it is not read", "nothing, unless it should be one of "+strings.Join(tableNames(), ", "))
 }
 
 // readFile reads one table of a folder.
@@ -165,9 +201,9 @@ func readFile(path string, faults *Faults) *grid {
 	return readCSV(path, io.Reader(f), faults)
 }
 
-// warn records a note that does not refuse the catalogue.
-func (c *Catalog) warn(place trace.Place, code, found, message, advice string) {
+// warn records a note or question that does not refuse the catalogue.
+func (c *Catalog) warn(severity trace.Severity, place trace.Place, code, found, message, advice string) {
 	c.Warnings = append(c.Warnings, trace.Query{
-		Code: code, Severity: trace.Note, Place: place, Found: clip(found), Message: message, Advice: advice,
+		Code: code, Severity: severity, Place: place, Found: clip(found), Message: message, Advice: advice,
 	})
 }

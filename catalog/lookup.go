@@ -2,6 +2,7 @@ package catalog
 
 import (
 	"cmp"
+	"iter"
 	"math"
 	"slices"
 )
@@ -310,16 +311,17 @@ func (c *Catalog) SealantFor(surface string, temp float64) (s *Sealant, reason s
 	}
 }
 
-// PuttyFor is the first putty of the table for a temperature in °C, with its
-// packs (smallest first) and measured lives (by mass, then temperature); the
-// order of the table is the firm's order of preference.
-func (c *Catalog) PuttyFor(temp float64) (name string, packs []*Putty, lives []PuttyLife, ok bool) {
-	for _, g := range c.find.putties {
-		if p := g.rows[0]; p.TempMin <= temp && temp <= p.TempMax {
-			return g.name, g.rows, c.find.lives[g.name], true
+// PuttiesFor yields the putties of the table for a surface temperature in °C, by
+// name with their packs, smallest first; the order of the table is the firm's
+// order of preference.
+func (c *Catalog) PuttiesFor(temp float64) iter.Seq2[string, []*Putty] {
+	return func(yield func(string, []*Putty) bool) {
+		for _, g := range c.find.putties {
+			if p := g.rows[0]; p.TempMin <= temp && temp <= p.TempMax && !yield(g.name, g.rows) {
+				return
+			}
 		}
 	}
-	return "", nil, nil, false
 }
 
 // PuttyNamed is the packs (smallest first) and measured lives of a putty.

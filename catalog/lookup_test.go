@@ -146,7 +146,12 @@ func TestPuttyFor(t *testing.T) {
 		{20, "putty, metal-filled", []float64{0.5, 1, 5}, 16}, {10, "putty, metal-filled", []float64{0.5, 1, 5}, 16},
 		{9.9, "putty, cold grade", []float64{0.5, 1}, 6}, {0, "putty, cold grade", []float64{0.5, 1}, 6}, {-1, "", nil, 0}, {45.1, "", nil, 0},
 	} {
-		name, packs, lives, ok := c.PuttyFor(tt.temp)
+		name, packs, ok := "", []*Putty(nil), false
+		for name, packs = range c.PuttiesFor(tt.temp) {
+			ok = true
+			break
+		}
+		_, lives, _ := c.PuttyNamed(name)
 		var got []float64
 		for _, p := range packs {
 			got = append(got, p.Pack)
@@ -275,7 +280,9 @@ func TestLookUpsAllocateNothing(t *testing.T) {
 		c.FastenerFor(name, 168.3)
 		c.SheetFor(168.3)
 		c.SealantFor("wet", 25)
-		c.PuttyFor(25)
+		for range c.PuttiesFor(25) {
+			break
+		}
 		c.WrapsFor(168.3)
 		c.OffersOf("SEAL-DRY")
 		c.TransportOf("SEAL-DRY")

@@ -54,6 +54,8 @@ type Settings struct {
 	// Mixing.
 	MixTime     float64 `set:"mix.time"`              // min
 	MixReserve  float64 `set:"mix.reserve"`           // min
+	MixLeast    float64 `set:"mix.least_usable"`      // min, that a batch must leave
+	AirDiffer   float64 `set:"mix.air_differs"`       // °C, between air and pipe
 	MixEnergy   float64 `set:"mix.activation_energy"` // kJ/mol
 	MixPastEnds float64 `set:"mix.past_ends"`         // °C
 	MixPooling  string  `set:"mix.pooling"`           // "kit", "crew-shift"
@@ -115,6 +117,7 @@ type Settings struct {
 	DesignTempHigh float64 `set:"blank.design_temp_high"` // °C
 	WorkTempLow    float64 `set:"blank.surface_temp_low"` // °C
 	WorkTempHigh   float64 `set:"blank.surface_temp_high"`
+	AirAbove       float64 `set:"blank.air_above_surface"`   // °C
 	RateHigh       float64 `set:"blank.corrosion_rate_high"` // mm a year, from 0
 	BendLow        float64 `set:"blank.bend_radius_low"`     // times the outside diameter
 	BendHigh       float64 `set:"blank.bend_radius_high"`

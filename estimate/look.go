@@ -1,7 +1,6 @@
 package estimate
 
 import (
-	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -62,37 +61,11 @@ func (p *Campaign) LotInStore(item, id string) (StockLot, bool) {
 	return StockLot{}, false
 }
 
-// Pot is how the putty of a kit may be mixed when the pipe is colder or hotter
-// than the kit was planned for.
-type Pot struct {
-	Temp    float64 // °C
-	Largest float64 // kg, largest batch that can be used in time; 0 where Why is set
-	Minutes float64 // from the end of mixing to use such a batch or a smaller one
-	Why     string  // why nothing may be mixed
-}
-
-// PotAt works out the pot of a kit at another surface temperature, °C, from the
-// measured points of its putty, as the kit's own batches were. Source: see
-// mix.Life; common practice, no source.
-func (p *Campaign) PotAt(k *kit.Kit, temp float64) Pot {
-	out := Pot{Temp: temp}
-	if k.Putty.Largest <= 0 {
-		out.Why = "no putty"
-		return out
-	}
-	largest, err := p.means.Largest(k.Net.Putty.Name, temp)
-	var late *mix.TimeError
-	switch {
-	case errors.Is(err, kit.ErrPuttyRange):
-		out.Why = "not this putty"
-	case errors.As(err, &late):
-		out.Why = "do not mix"
-	case err != nil:
-		out.Why = "not known"
-	default:
-		out.Minutes, out.Largest = largest.Usable, largest.Mass
-	}
-	return out
+// PotMinutes says of a batch of a kit, in kg, in how many minutes it is to be
+// used at each of the temperatures, °C, given from cold to hot, or that it is not
+// to be mixed. Source: see mix.Life; common practice, no source.
+func (p *Campaign) PotMinutes(k *kit.Kit, mass float64, temps []float64) []mix.Line {
+	return p.means.Minutes(k, mass, temps)
 }
 
 // Find finds a repair by its id, or by the id of a survey row it holds.

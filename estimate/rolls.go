@@ -163,7 +163,7 @@ func rechoose(jobs []Job, g *rollGroups, dates Dates, m *means) ([]Job, *RollSav
 // with is the job with the way-th of the mixes open to it. The mixes are worked
 // out again: few repairs change, and keeping them for all would fill the memory.
 func (g *rollGroups) with(j Job, way int) (Job, error) {
-	choices, err := g.open(j.Repair, takeoff.Measure(j.Repair, g.means.Catalog, nil))
+	choices, err := g.open(j.Repair, takeoff.Measure(j.Repair, g.means.Catalog, nil, nil))
 	if err != nil {
 		return Job{}, err
 	}

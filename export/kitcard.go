@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"wraptally/estimate/kit"
+	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/takeoff"
 	"wraptally/export/table"
@@ -28,7 +29,7 @@ func head(first, last int, text string, a table.Align) laid {
 
 // mixingCard says batch by batch what goes into the pot and how long it lives.
 func (b *book) mixingCard(kt *kit.Kit) block {
-	card := block{blockHead(1, leftEnd, "Mixing card at "+trimmed(kt.Putty.Temp, 1)+" °C: "+orDash(kt.Net.Putty.Name))}
+	card := block{blockHead(1, leftEnd, "Mixing card at "+potText(kt.Repair)+": "+orDash(kt.Net.Putty.Name))}
 	card.add(head(1, 1, "No.", table.Left), head(2, 3, "Packs", table.Left), head(4, 4, "Grams", table.Right), head(5, 5, "Min.", table.Right))
 	for _, g := range groupBatches(kt.Putty.Batches) {
 		batch := g.batch
@@ -41,9 +42,18 @@ func (b *book) mixingCard(kt *kit.Kit) block {
 	return card
 }
 
+// potText is the temperature for which the minutes hold.
+func potText(r *scope.Repair) string {
+	text := trimmed(r.PotTemp, 1) + " °C"
+	if r.Blank.Has("air_temp") || r.Blank.Has("surface_temp") {
+		text += " ASSUMED, measure"
+	}
+	return text
+}
+
 // mixingNote stands under the mixing card and the table beside it.
 func (b *book) mixingNote(kt *kit.Kit) table.Row {
-	text := fmt.Sprintf("Mix about %s min to one colour; minutes count from the end of mixing; what is then left in the pot is waste, %s g planned. Split a batch over the most in one pot.",
+	text := fmt.Sprintf("The hotter of air and pipe counts: measure both. Mix about %s min to one colour; minutes count from the end of mixing; what is then left in the pot is waste, %s g planned. Never mix more than a batch of the card in one pot.",
 		trimmed(b.p.Catalog.Settings.MixTime, 1), trimmed(grams(kt.Putty.Waste), 0))
 	return rowOf(kitWidth, note(1, kitWidth, text)...)
 }
@@ -91,20 +101,30 @@ func packsText(batch *kit.Batch) string {
 	return strings.Join(parts, " + ")
 }
 
-// potTable shows how the largest pot and its minutes change when the pipe is
-// colder or hotter. Masses are rounded down to 10 g.
+// potSteps are the temperatures, against that of the card, of the table beside it.
+var potSteps = []float64{-10, -5, 0, 5, 10}
+
+// potTable shows, batch by batch beside the mixing card, in how many minutes the
+// same batch is to be used when it is colder or hotter.
 func (b *book) potTable(kt *kit.Kit) block {
-	card := block{blockHead(rightAt, kitWidth, "If the pipe is colder or hotter")}
-	card.add(head(rightAt, rightAt, "°C", table.Right), head(rightAt+1, rightAt+2, "Most in one pot, grams", table.Right), head(rightAt+3, kitWidth, "Use it within, min", table.Right))
-	for _, step := range []float64{-10, -5, 0, 5, 10} {
-		pot := b.p.PotAt(kt, kt.Putty.Temp+step)
-		temp := over(rightAt, rightAt, table.Num(pot.Temp, shown(quantityFormat(pot.Temp))))
-		if pot.Why != "" {
-			card.add(temp, over(rightAt+1, kitWidth, table.Text(pot.Why, table.TextStyle.To(table.Right))))
-			continue
+	card := block{blockHead(rightAt, kitWidth, "Minutes of the same batch if colder or hotter")}
+	temps := make([]float64, len(potSteps))
+	var heads []laid
+	for i, step := range potSteps {
+		temps[i] = kt.Putty.Temp + step
+		heads = append(heads, head(rightAt+i, rightAt+i, trimmed(temps[i], 1)+" °C", table.Right))
+	}
+	card.add(heads...)
+	for _, g := range groupBatches(kt.Putty.Batches) {
+		var line []laid
+		for i, at := range b.p.PotMinutes(kt, g.batch.Mass, temps) {
+			cell := table.Text("do not mix", table.WrapStyle.To(table.Right))
+			if at.Mix {
+				cell = table.Int(int(at.Minutes), table.IntStyle)
+			}
+			line = append(line, over(rightAt+i, rightAt+i, cell))
 		}
-		card.add(temp, over(rightAt+1, rightAt+2, table.Num(math.Floor(pot.Largest*100+1e-6)*10, table.IntStyle)),
-			over(rightAt+3, kitWidth, table.Int(minutesDown(pot.Minutes), table.IntStyle)))
+		card.add(line...)
 	}
 	return card
 }

@@ -28,7 +28,7 @@ func (b *book) mixingTable() *table.Table[mixed] {
 	t.Add(col{Title: "Line", Width: lineWidth, Style: table.WrapStyle, Cell: func(p pen, m mixed) { p.Text(fitLines(lineName(m.kit.Repair), lineWidth, 2)) }})
 	t.Add(col{Title: "Crew", Width: 7, Style: count, Cell: func(p pen, m mixed) { p.Int(b.job(m.k).Crew) }})
 	t.Add(col{Title: "Shift", Width: 7, Style: count, Cell: func(p pen, m mixed) { p.Int(b.job(m.k).Shift) }})
-	t.Add(col{Title: "Pipe", Unit: "°C", Width: 7, Style: count, Cell: func(p pen, m mixed) {
+	t.Add(col{Title: "Hotter of air and pipe", Unit: "°C", Width: 7, Style: count, Cell: func(p pen, m mixed) {
 		p.In(quantityFormat(m.kit.Putty.Temp)).Num(m.kit.Putty.Temp)
 	}})
 	t.Add(col{Title: "Batch", Width: 10, Style: centred, Cell: func(p pen, m mixed) { p.Text(fmt.Sprintf("%d of %d", m.n+1, len(m.kit.Putty.Batches))) }})
@@ -47,7 +47,7 @@ func (b *book) mixingTable() *table.Table[mixed] {
 func (b *book) mixingSheet() *table.Sheet {
 	set, t := &b.p.Catalog.Settings, b.mixingTable()
 	l := newLeaf(sheetMixing, "Mixing", fmt.Sprintf("Each batch is mixed about %s min and used within the minutes shown, counted from the end of mixing; %s min are kept in hand. "+
-		"Minutes hold at the temperature of the pipe: on a hotter pipe see the kit's page.", trimmed(set.MixTime, 1), trimmed(set.MixReserve, 1)), t.Columns())
+		"Minutes hold at the hotter of air and pipe: where it is hotter or colder see the kit's page.", trimmed(set.MixTime, 1), trimmed(set.MixReserve, 1)), t.Columns())
 	l.Blank(1)
 	batches := 0
 	for _, kt := range b.kits {

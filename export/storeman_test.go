@@ -240,35 +240,35 @@ func TestPickListTakesWhatIsIssued(t *testing.T) {
 	}
 }
 
-// At the kit's own temperature the table of temperatures says what the card
-// says; hotter, no pot is larger; each pot can be laid in its minutes; and
-// outside what was measured it says so.
+// At the kit's own temperature the table says of every batch what the card says;
+// hotter, no batch gets more minutes; each can be laid in its minutes, of which
+// there are at least the least; and outside what was measured none is mixed.
 func TestPotTableAgreesWithTheCard(t *testing.T) {
 	p := campaignOf(t, storeSurvey(40, true, "L-1"))
 	for n := range p.Jobs {
 		kt := p.Kit(&p.Jobs[n])
-		at := p.PotAt(kt, kt.Putty.Temp)
-		if at.Why != "" || math.Abs(at.Minutes-kt.Putty.Usable) > 1e-9 || math.Abs(at.Largest-kt.Putty.Largest) > 1e-9 {
-			t.Errorf("%s: card %v min and %v kg, table %+v", kt.Repair.ID, kt.Putty.Usable, kt.Putty.Largest, at)
-		}
-		rate := kt.Putty.Batches[0].Packs[0].Putty.ApplyRate
-		for _, step := range []float64{-10, -5, 5, 10, 15, 20} {
-			pot := p.PotAt(kt, kt.Putty.Temp+step)
-			if pot.Why != "" {
-				if pot.Largest != 0 || pot.Minutes != 0 {
-					t.Errorf("%s: %+v", kt.Repair.ID, pot)
+		for _, b := range kt.Putty.Batches {
+			rate := b.Packs[0].Putty.ApplyRate
+			steps := []float64{-10, -5, 0, 5, 10, 15, 20, 90}
+			temps := make([]float64, len(steps))
+			for i, s := range steps {
+				temps[i] = kt.Putty.Temp + s
+			}
+			lines := p.PotMinutes(kt, b.Mass, temps)
+			if at := lines[2]; !at.Mix || at.Minutes != b.Minutes {
+				t.Errorf("%s: card %v min, table %+v", kt.Repair.ID, b.Minutes, at)
+			}
+			for i, l := range lines {
+				if i > 0 && l.Mix && lines[i-1].Mix && l.Minutes > lines[i-1].Minutes {
+					t.Errorf("%s: %v kg %+v, then %+v", kt.Repair.ID, b.Mass, lines[i-1], l)
 				}
-				continue
+				if l.Mix && (b.Mass > l.Minutes*rate+1e-9 || l.Minutes < p.Catalog.Settings.MixLeast || l.Minutes != math.Floor(l.Minutes)) {
+					t.Errorf("%s: %v kg cannot be laid in %+v", kt.Repair.ID, b.Mass, l)
+				}
 			}
-			if hotter := step > 0; hotter && pot.Largest > at.Largest+1e-9 || !hotter && pot.Largest < at.Largest-1e-9 {
-				t.Errorf("%s: %v kg at %v °C, %v kg at %v °C", kt.Repair.ID, pot.Largest, pot.Temp, at.Largest, at.Temp)
+			if far := lines[len(lines)-1]; far.Mix {
+				t.Errorf("%s: %+v", kt.Repair.ID, far)
 			}
-			if pot.Largest > pot.Minutes*rate+1e-9 {
-				t.Errorf("%s: %v kg cannot be laid in %v min", kt.Repair.ID, pot.Largest, pot.Minutes)
-			}
-		}
-		if far := p.PotAt(kt, 90); far.Why == "" {
-			t.Errorf("%s: %+v at 90 °C", kt.Repair.ID, far)
 		}
 	}
 }

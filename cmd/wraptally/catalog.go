@@ -16,16 +16,20 @@ import (
 
 // runCatalog writes the built-in tables into a folder for editing.
 func runCatalog(args []string, out, _ io.Writer) error {
-	f := newFlags("catalog", "catalog -o DIR|FILE.xlsx [--overwrite]", out)
-	var dir string
+	f := newFlags("catalog", "catalog -o DIR|FILE.xlsx [--overwrite]\n  wraptally catalog --check DIR|FILE.xlsx", out)
+	var dir, check string
 	var overwrite bool
+	f.StringVar(&check, "check", "", "read the catalogue in `DIR`, or a workbook, and tell everything that is wrong or odd in it")
 	f.StringVarP(&dir, "output", "o", "", "`DIR` to write the tables into, or a workbook FILE.xlsx with a sheet for each")
 	f.BoolVar(&overwrite, "overwrite", false, "replace tables that are there already")
 	if err := parse(f, args, 0, 0, "no arguments"); err != nil {
 		return err
 	}
-	if dir == "" {
-		return badUsage("write 'wraptally catalog -o DIR'", "catalog needs a folder to write into")
+	if check != "" && dir == "" {
+		return checkCatalog(check, out)
+	}
+	if dir == "" || check != "" {
+		return badUsage("write 'wraptally catalog -o DIR' or 'wraptally catalog --check DIR'", "catalog needs a folder to write into, or one to check")
 	}
 	if strings.EqualFold(filepath.Ext(dir), ".xlsx") {
 		if _, err := os.Lstat(dir); err == nil && !overwrite {
@@ -38,6 +42,22 @@ func runCatalog(args []string, out, _ io.Writer) error {
 		return err
 	}
 	fmt.Fprintf(out, "written: the built-in tables, in %s\nTheir products, prices and suppliers are invented. Edit them, delete those you keep as they are,\nand use them with --catalog %s\n", dir, dir)
+	return nil
+}
+
+// checkCatalog tells everything that there is to say of a catalogue.
+func checkCatalog(dir string, out io.Writer) error {
+	said, refused, err := catalog.Check(catalog.Options{Dir: dir})
+	if err != nil {
+		return err
+	}
+	for _, q := range said {
+		fmt.Fprintln(out, q)
+	}
+	if refused > 0 {
+		return withHint(fmt.Errorf("the catalogue %s is refused for %d faults", dir, refused), "mend what is marked stop; what is marked ask or note does not refuse it")
+	}
+	fmt.Fprintf(out, "%s can be used: %d questions or notes\n", dir, len(said))
 	return nil
 }
 
@@ -75,9 +95,14 @@ func writeTables(dir string, overwrite bool) error {
 
 // runFields lists the survey's own headings.
 func runFields(args []string, out, _ io.Writer) error {
-	f := newFlags("fields", "fields", out)
+	f := newFlags("fields", "fields [--json]", out)
+	var schema bool
+	f.BoolVar(&schema, "json", false, "as a Table Schema, by which a survey can be checked before it is sent")
 	if err := parse(f, args, 0, 0, "no arguments"); err != nil {
 		return err
+	}
+	if schema {
+		return export.TableSchema(out)
 	}
 	fmt.Fprintf(out, "%-22s %-9s %s\n", "heading", "required", "meaning, example")
 	for _, fd := range survey.Fields() {
@@ -87,6 +112,30 @@ func runFields(args []string, out, _ io.Writer) error {
 	for _, c := range survey.Codes() {
 		fmt.Fprintf(out, "%-34s %-5s %s\n", c.Code, c.Severity, c.Meaning)
 	}
+	return nil
+}
+
+// runForm writes an empty survey to be filled in.
+func runForm(args []string, out, _ io.Writer) error {
+	f := newFlags("form", "form -o FORM.xlsx", out)
+	var path string
+	f.StringVarP(&path, "output", "o", "", "write the empty survey to `FILE`.xlsx")
+	if err := parse(f, args, 0, 0, "no arguments"); err != nil {
+		return err
+	}
+	if path == "" {
+		return badUsage("write 'wraptally form -o FORM.xlsx'", "form needs a workbook to write")
+	}
+	if err := checkBookName(path); err != nil {
+		return err
+	}
+	if _, err := os.Lstat(path); err == nil {
+		return withHint(fmt.Errorf("%s is there already", path), "it may hold a survey; give another name")
+	}
+	if err := file.Replace(path, nil, export.Form); err != nil {
+		return err
+	}
+	fmt.Fprintln(out, "written:", path)
 	return nil
 }
 

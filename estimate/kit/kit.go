@@ -45,8 +45,7 @@ type Rolls struct {
 
 // Mixing is how the putty of a kit is mixed.
 type Mixing struct {
-	Temp    float64 // °C for which the times hold
-	Usable  float64 // min from the end of mixing to use the largest batch
+	Temp    float64 // °C for which the times hold: the hotter of air and pipe
 	Largest float64 // kg, largest batch that can be used in time
 	Batches []Batch
 	Waste   float64 // kg left in the pots
@@ -55,7 +54,7 @@ type Mixing struct {
 // Batch is one pot of putty.
 type Batch struct {
 	Mass    float64 // kg mixed
-	Minutes float64 // to use it, from the end of mixing
+	Minutes float64 // to use it, from the end of mixing; whole
 	Waste   float64 // kg
 	Packs   []Packs
 }
@@ -233,7 +232,8 @@ func (p *Packer) PackWith(r *scope.Repair, rolls RollChoice, log *trace.Log) *Ki
 }
 
 func (p *Packer) pack(r *scope.Repair, rolls *RollChoice, log *trace.Log) *Kit {
-	k := &Kit{Repair: r, Net: takeoff.Measure(r, p.c, log), Lines: make([]Line, 0, 24), Times: make([]Time, 0, len(p.c.Tasks))}
+	mixes := func(putty string) error { return p.recipe(putty, r.PotTemp).err }
+	k := &Kit{Repair: r, Net: takeoff.Measure(r, p.c, mixes, log), Lines: make([]Line, 0, 24), Times: make([]Time, 0, len(p.c.Tasks))}
 	k.Queries = append(k.Queries, k.Net.Queries...)
 	p.sealing(k, log)
 	if rolls != nil {

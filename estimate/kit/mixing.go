@@ -1,8 +1,6 @@
 package kit
 
 import (
-	"errors"
-	"fmt"
 	"strconv"
 
 	"wraptally/catalog"
@@ -10,10 +8,11 @@ import (
 	"wraptally/estimate/trace"
 )
 
-// recipe is how one putty is mixed at one temperature.
+// recipe is how one putty is mixed at one temperature; err says why it is not.
 type recipe struct {
 	packs   []*catalog.Putty
-	largest mix.Largest
+	card    mix.Card
+	largest float64 // kg
 	planner *mix.Planner
 	life    *mix.Life
 	err     error
@@ -28,29 +27,29 @@ type recipeKey struct {
 // temperature.
 const maxRecipes = 4096
 
-// putty plans the batches of the kit at the hottest of its surface temperatures
-// and puts the packs into it.
+// putty plans the batches of the kit at the hotter of air and pipe and puts the
+// packs into it.
 func (p *Packer) putty(k *Kit, log *trace.Log) {
 	need := k.Net.Putty
 	if need.Name == "" || need.Mass <= 0 {
 		return // a Stop says why
 	}
-	temp := k.Repair.SurfaceTemp
+	temp := k.Repair.PotTemp
 	r := p.recipe(need.Name, temp)
 	if r.err != nil {
-		k.stop("mix-no-time", trace.WithUnit(temp, "°C"), r.err.Error(), "work when the pipe is cooler, use another putty, or add points to the putty_lives table")
+		k.stop("mix-no-time", trace.WithUnit(temp, "°C"), r.err.Error(), "add points to the putty_lives table")
 		return
 	}
 	mixing := under(log, "mix/")
 	if mixing.On() {
-		_, _ = r.life.Largest(temp, p.usage(r.packs[0]), mixing) // again, for its steps
+		_, _ = r.life.Most(temp, r.card, mixing) // again, for its steps
 	}
 	plan, err := r.planner.Plan(need.Mass, mixing)
 	if err != nil {
 		k.stop("mix-packs", trace.WithUnit(need.Mass, "kg"), err.Error(), "check the packs of the putties table")
 		return
 	}
-	k.Putty = Mixing{Temp: temp, Usable: r.largest.Usable, Largest: r.largest.Mass, Waste: plan.Waste}
+	k.Putty = Mixing{Temp: temp, Largest: r.largest, Waste: plan.Waste}
 	for i, b := range plan.Batches {
 		out := Batch{Mass: b.Mass, Minutes: p.usableMinutes(r, need.Name, b.Mass, temp, i+1, mixing), Waste: b.Waste}
 		for _, part := range b.Portions {
@@ -92,19 +91,12 @@ func (m *Mixing) weighed(pack *catalog.Putty) float64 {
 	return sum
 }
 
-// Largest is the largest batch of a putty at a temperature, °C. Errors: those of
-// mix.Life.Largest, and one where the temperature is outside the putty's range.
-func (p *Packer) Largest(putty string, temp float64) (mix.Largest, error) {
-	packs, _, ok := p.c.PuttyNamed(putty)
-	if !ok || temp < packs[0].TempMin || temp > packs[0].TempMax {
-		return mix.Largest{}, fmt.Errorf("%w: %s at %s", ErrPuttyRange, putty, trace.WithUnit(temp, "°C"))
-	}
-	r := p.recipe(putty, temp)
-	return r.largest, r.err
+// Minutes are those in which a batch of a kit, in kg, is to be used from the end
+// of mixing at other temperatures of air and pipe, °C, given from cold to hot.
+func (p *Packer) Minutes(k *Kit, mass float64, temps []float64) []mix.Line {
+	r := p.recipe(k.Net.Putty.Name, k.Putty.Temp)
+	return r.life.Table(mass, temps, r.card)
 }
-
-// ErrPuttyRange is a temperature at which a putty may not be used.
-var ErrPuttyRange = errors.New("outside the putty's range of temperature")
 
 // recipe is remembered: temperatures and putties repeat from repair to repair.
 func (p *Packer) recipe(putty string, temp float64) *recipe {
@@ -124,19 +116,18 @@ func (p *Packer) recipe(putty string, temp float64) *recipe {
 
 func (p *Packer) newRecipe(putty string, temp float64) *recipe {
 	packs, lives, _ := p.c.PuttyNamed(putty)
-	r := &recipe{packs: packs}
-	life, err := p.life(lives)
-	if err != nil {
-		r.err = err
+	r := &recipe{packs: packs, card: mix.Card{
+		Usage: mix.Usage{Mixing: p.set.MixTime, Reserve: p.set.MixReserve, Rate: packs[0].ApplyRate},
+		Least: p.set.MixLeast,
+	}}
+	if r.life, r.err = p.life(lives); r.err != nil {
 		return r
 	}
-	r.life = life
-	if r.largest, err = life.Largest(temp, p.usage(packs[0]), nil); err != nil {
-		r.err = err
+	if r.largest, r.err = r.life.Most(temp, r.card, nil); r.err != nil {
 		return r
 	}
 	// Temperatures of the same largest batch share a planner and its tables.
-	key := plannerKey{putty, r.largest.Mass}
+	key := plannerKey{putty, r.largest}
 	if shared, ok := p.planners[key]; ok {
 		r.planner = shared
 		return r
@@ -145,7 +136,7 @@ func (p *Packer) newRecipe(putty string, temp float64) *recipe {
 	for i, k := range packs {
 		sizes[i] = mix.Pack{Name: k.Item, Mass: k.Pack, Cost: p.prices[k.Item], Splittable: k.Splittable}
 	}
-	if r.planner, r.err = mix.NewPlanner(sizes, r.largest.Mass, packs[0].ApplyRate); r.err == nil {
+	if r.planner, r.err = mix.NewPlanner(sizes, r.largest, packs[0].ApplyRate); r.err == nil {
 		if len(p.planners) >= maxRecipes {
 			clear(p.planners)
 		}
@@ -171,21 +162,12 @@ func (p *Packer) life(lives []catalog.PuttyLife) (*mix.Life, error) {
 	return life.Past(p.set.MixPastEnds), nil
 }
 
-func (p *Packer) usage(putty *catalog.Putty) mix.Usage {
-	return mix.Usage{Mixing: p.set.MixTime, Reserve: p.set.MixReserve, Rate: putty.ApplyRate}
-}
-
-// usableMinutes is how long the n-th batch may be used after mixing: the life of
-// the lightest tested mass that is not lighter, less mixing and reserve. It is
-// never shorter than that of the largest batch. Source: common practice, no
-// source.
+// usableMinutes is how long the n-th batch may be used after mixing, in whole
+// minutes as its card says it. Source: common practice, no source.
 func (p *Packer) usableMinutes(r *recipe, putty string, mass, temp float64, n int, log *trace.Log) float64 {
-	life := r.largest.Working.Minutes
-	if w, err := r.life.At(mass, temp, nil); err == nil {
-		life = max(life, w.Minutes)
-	}
-	minutes := life - p.set.MixTime - p.set.MixReserve
+	minutes, _ := r.life.Usable(mass, temp, r.card)
 	log.Add(func() trace.Step {
+		life, _ := r.life.Lasts(mass, temp, nil)
 		return trace.Step{
 			ID: "usable" + strconv.Itoa(n), Name: "time to use batch " + strconv.Itoa(n) + " after mixing", Rule: "mix.usable", Formula: "life − mixing − reserve",
 			Inputs: []trace.Input{
@@ -193,7 +175,7 @@ func (p *Packer) usableMinutes(r *recipe, putty string, mass, temp float64, n in
 				trace.In("mixing", "mixing", p.set.MixTime, "min", trace.Setting("mix.time")),
 				trace.In("reserve", "kept in hand", p.set.MixReserve, "min", trace.Setting("mix.reserve")),
 			},
-			Value: minutes, Unit: "min", Source: "common practice, no source",
+			Raw: life - p.set.MixTime - p.set.MixReserve, Value: minutes, Unit: "min", Rounding: "down to whole minutes", Source: "common practice, no source",
 		}
 	})
 	return minutes

@@ -154,7 +154,8 @@ func checkPutty(t *rapid.T, c *catalog.Catalog, k *kit.Kit) {
 	need, mixed, waste, bought := k.Net.Putty.Mass, 0.0, 0.0, 0.0
 	packs := map[string]float64{}
 	for _, b := range k.Putty.Batches {
-		if b.Mass > k.Putty.Largest*(1+1e-9)+1e-6 || !(b.Mass > 0) || b.Minutes < k.Putty.Usable-1e-9 {
+		if b.Mass > k.Putty.Largest*(1+1e-9)+1e-6 || !(b.Mass > 0) || b.Mass > b.Minutes*b.Packs[0].Putty.ApplyRate+1e-6 ||
+			b.Minutes < c.Settings.MixLeast || b.Minutes != math.Floor(b.Minutes) {
 			t.Fatalf("batch %+v of %+v", b, k.Putty)
 		}
 		mixed += b.Mass
@@ -247,7 +248,7 @@ func TestRulesOfOneItem(t *testing.T) {
 	c.Consumables = append(c.Consumables, catalog.Consumable{Item: "WIPE", Qty: 3, Per: "m2", When: "wet"}, catalog.Consumable{Item: "WIPE", Qty: 2, Per: "m2", When: "leak"})
 	d := survey.Defect{
 		ID: "a", Line: "L", Chainage: survey.Known(0), OD: survey.Known(168.3), Wall: survey.Known(7.11), Axial: survey.Known(8), Circ: survey.Known(8),
-		Leaking: survey.Yes, Pressure: survey.Known(0.6), SurfaceTemp: survey.Known(20), Surface: survey.Wet,
+		Leaking: survey.Yes, Pressure: survey.Known(0.6), SurfaceTemp: survey.Known(20), AirTemp: survey.Known(20), Surface: survey.Wet,
 	}
 	log := &trace.Log{}
 	k := kit.NewPacker(c).Pack(scope.Plan([]survey.Defect{d}, c)[0], log)
@@ -297,7 +298,7 @@ func TestWiderOnTie(t *testing.T) {
 	}
 	d := survey.Defect{
 		ID: "a", Line: "L", Chainage: survey.Known(0), OD: survey.Known(60.3), Wall: survey.Known(3.91), Axial: survey.Known(20), Circ: survey.Known(15),
-		Remaining: survey.Known(2), Leaking: survey.No, Pressure: survey.Known(0.5), SurfaceTemp: survey.Known(20), Surface: survey.Dry,
+		Remaining: survey.Known(2), Leaking: survey.No, Pressure: survey.Known(0.5), SurfaceTemp: survey.Known(20), AirTemp: survey.Known(20), Surface: survey.Dry,
 	}
 	k := kit.NewPacker(c).Pack(scope.Plan([]survey.Defect{d}, c)[0], nil)
 	if k.Tape.Width != 75 || len(k.Rolls) != 1 || k.Rolls[0].Count != 1 {

@@ -140,7 +140,7 @@ func (k *Kit) choose(p *Packer, ch RollChoice, log *trace.Log) {
 				trace.In("laid", "length that the rolls give", float64(k.Laid)/1000, "m", trace.Words("this step")),
 			},
 			Raw: float64(ch.Mix.Packs), Value: float64(ch.Mix.Packs), Unit: "roll", Rounding: "whole rolls: an opened pouch is used up",
-			Source: "exact search over whole rolls; " + "common practice, no source",
+			Source: "exact search over whole rolls, each at its price, the crew's time to lay it and what goes with it; common practice, no source",
 		}
 	})
 }

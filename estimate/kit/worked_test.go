@@ -52,7 +52,7 @@ func TestWorkedLeakingNPS6(t *testing.T) {
 	repairs := scope.Plan([]survey.Defect{{
 		ID: "A", Line: "L", Line0: 2, Chainage: survey.Known(5000), OD: survey.Known(168.3), Size: "6", Series: "NPS",
 		Axial: survey.Known(8), Circ: survey.Known(8), Hole: true, Leaking: survey.Yes, Clock: survey.Known(180),
-		Wall: survey.Known(7.11), Pressure: survey.Known(0.6), SurfaceTemp: survey.Known(20), Surface: survey.Wet, Access: "ground",
+		Wall: survey.Known(7.11), Pressure: survey.Known(0.6), SurfaceTemp: survey.Known(20), AirTemp: survey.Known(20), Surface: survey.Wet, Access: "ground",
 		DesignTemp: survey.Known(40), Stress: survey.Known(137.9), Mechanism: survey.External, Cycles: survey.Known(10), Substrate: "steel", Hazardous: survey.No,
 	}}, c)
 	if len(repairs) != 1 || repairs[0].Status != scope.Estimated {
@@ -109,12 +109,12 @@ func TestWorkedLeakingNPS6(t *testing.T) {
 	//   0.6919959 L · 2.2 kg/L = 1.5224 kg.
 	want(t, "putty volume", k.Net.Putty.Volume, 626103.7+65892.2, 0.1)
 	want(t, "putty", k.Net.Putty.Mass, 1.5224, 5e-5)
-	// Batches at 20 °C: 1 kg lives 40 min, (40 − 5 − 3)·0.25 = 8 → 1 kg; 2 kg: 22·0.25
-	// = 5.5 → 2 kg; 5 kg lives 21 min: 13·0.25 = 3.25 kg, the largest. So one batch.
+	// Batches at 20 °C: 2 kg lives 30 min and 5 kg 21 min, between them a mass m
+	// 30·(m/2)^(ln(21/30)/ln(5/2)). 3.75 kg lives 30·1.875^−0.38926 = 23.49 min, which
+	// leaves 15 whole minutes, and 15·0.25 = 3.75 kg: the largest. So one batch.
 	// Packs: 2 of 1 kg at 54.00 = 108.00; 4 of 0.5 kg at 31.50 = 126.00; 1 + 2 half
 	// ones = 117.00; one of 5 kg = 238.00. So 2 of 1 kg, 2 − 1.5224 = 0.4776 kg waste.
-	want(t, "largest batch", k.Putty.Largest, 3.25, 1e-9)
-	want(t, "usable", k.Putty.Usable, 13, 1e-9)
+	want(t, "largest batch", k.Putty.Largest, 3.75, 1e-9)
 	if len(k.Putty.Batches) != 1 {
 		t.Fatalf("%d batches", len(k.Putty.Batches))
 	}
@@ -172,7 +172,7 @@ func TestWorkedPitNPS2(t *testing.T) {
 	repairs := scope.Plan([]survey.Defect{{
 		ID: "B", Line: "L", Line0: 2, Chainage: survey.Known(9900), OD: survey.Known(60.3), Size: "2", Series: "NPS", Wall: survey.Known(3.91),
 		Axial: survey.Known(20), Circ: survey.Known(15), Remaining: survey.Known(1.6), Leaking: survey.No,
-		Pressure: survey.Known(0.9), SurfaceTemp: survey.Known(24), Surface: survey.Dry, Access: "ground",
+		Pressure: survey.Known(0.9), SurfaceTemp: survey.Known(24), AirTemp: survey.Known(21), Surface: survey.Dry, Access: "ground",
 		DesignTemp: survey.Known(40), Stress: survey.Known(137.9), Mechanism: survey.External, Cycles: survey.Known(10), Substrate: "steel", Hazardous: survey.No,
 	}}, c)
 	if len(repairs) != 1 || repairs[0].Status != scope.Estimated {
@@ -203,11 +203,13 @@ func TestWorkedPitNPS2(t *testing.T) {
 	// Packs: one of 1 kg costs 54.00, two of 0.5 kg cost 63.00: one of 1 kg.
 	wantLine(t, k, "PUTTY-1", 1, 1)
 	want(t, "waste", k.Putty.Waste, 1-0.520544, 5e-7)
-	// Largest batch at 24 °C, log-linear between 20 and 30 °C:
-	//   2 kg: 30·(16/30)^0.4 = 23.33 min → (23.33 − 8)·0.25 = 3.83 → 2 kg
-	//   5 kg: 21·(11/21)^0.4 = 16.214 min → 8.214·0.25 = 2.0535 kg, the largest.
-	want(t, "life", k.Putty.Usable+5+3, 16.214, 5e-4)
-	want(t, "largest batch", k.Putty.Largest, 2.0535, 5e-5)
+	// Largest batch at 24 °C, log-linear between 20 and 30 °C: 2 kg live
+	// 30·(16/30)^0.4 = 23.330 min, 5 kg 21·(11/21)^0.4 = 16.214 min, between them a
+	// mass m 23.330·(m/2)^−0.39713. 3 kg live 19.861 min, which leaves 11 whole
+	// minutes to lay 2.75 kg; 2.75 kg live 20.558 min, which leaves 12. From the mass
+	// with 20 min, 2·(23.330/20)^(1/0.39713) = 2.9476 kg, on 11 are left: 12 serve up
+	// to that, and 12·0.25 = 3 is more. So 2.9476 kg.
+	want(t, "largest batch", k.Putty.Largest, 2.9476, 5e-5)
 	// Tape on D_w = 70.3, D_p = 70.3 + 0.72 = 71.02 mm:
 	//   50 mm wide: π·71.02·(230/25 + 2) = 2498.9 mm: one roll of 3 m, 15.80·0.91 = 14.378
 	//   (two of 1.5 m give 2.85 m for 17.472)

@@ -51,15 +51,22 @@ func (l *Life) Lasts(mass, temperature float64, log *trace.Log) (float64, error)
 	return minutes, nil
 }
 
+// Usage is how a batch is used.
+type Usage struct {
+	Mixing  float64 // minutes of mixing, during which the life runs; common practice about 5
+	Reserve float64 // minutes kept in hand
+	Rate    float64 // kg laid a minute, by all hands together; > 0
+}
+
 // Card is how a batch is to be used as its card says it: in whole minutes.
 type Card struct {
 	Usage
 	Least float64 // min; a batch that leaves less to use it in is not mixed
 }
 
-// minutes are the whole minutes that a batch leaves from the end of mixing; ok is
-// false where they are fewer than the least.
-func (l *Life) minutes(mass, temperature float64, u Card) (whole float64, ok bool) {
+// Usable are the whole minutes that a batch leaves from the end of mixing; ok is
+// false where they are fewer than the least, or not known.
+func (l *Life) Usable(mass, temperature float64, u Card) (whole float64, ok bool) {
 	life, err := l.Lasts(mass, temperature, nil)
 	if err != nil {
 		return 0, false
@@ -86,14 +93,14 @@ func (l *Life) Most(temperature float64, u Card, log *trace.Log) (float64, error
 		return 0, l.outside(0, temperature)
 	}
 	fits := func(mass float64) bool {
-		whole, ok := l.minutes(mass, temperature, u)
+		whole, ok := l.Usable(mass, temperature, u)
 		return ok && mass <= whole*u.Rate*(1+1e-12)
 	}
 	// Below the lightest tested mass the life does not change, so that what does
 	// not fit as a thousandth of it does not fit at all but for the rate.
 	low, high := known[0].Tabulated*1e-3, known[len(known)-1].Tabulated
 	if !fits(low) {
-		return 0, &TimeError{temperature, known[0].Minutes, u.Mixing, u.Reserve}
+		return 0, &TimeError{temperature, known[0].Minutes, u.Mixing, u.Reserve, u.Least}
 	}
 	if fits(high) {
 		low = high
@@ -142,7 +149,7 @@ func (l *Life) Table(mass float64, temperatures []float64, u Card) []Line {
 	lines := make([]Line, len(temperatures))
 	most := math.Inf(1)
 	for i, t := range temperatures {
-		whole, ok := l.minutes(mass, t, u)
+		whole, ok := l.Usable(mass, t, u)
 		if ok {
 			most = min(most, whole)
 			lines[i] = Line{Temperature: t, Minutes: most, Mix: most*u.Rate*(1+1e-12) >= mass}

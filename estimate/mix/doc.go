@@ -1,5 +1,5 @@
 // Package mix plans the mixing of two-part material: how long a mass can be
-// worked at a temperature (Life), how large a batch may be (Largest), in which
+// worked at a temperature (Life), how large a batch may be (Life.Most), in which
 // batches and packs a repair is laid (Planner), and what is saved when opened
 // packs are shared (Pool). It knows masses, minutes and packs; it does not know
 // what is being repaired.

@@ -36,16 +36,18 @@ func (e *MassError) Error() string {
 	return fmt.Sprintf("no working life known for %g kg: the heaviest mass tested is %g kg", e.Mass, e.Heaviest)
 }
 
-// TimeError: mixing and reserve use up the working life of every mass.
+// TimeError: mixing and reserve leave less than the least time to use a batch of
+// the working life of every mass.
 type TimeError struct {
 	Temperature float64
 	Life        float64 // the longest there is
 	Mixing      float64
 	Reserve     float64
+	Least       float64
 }
 
 func (e *TimeError) Error() string {
-	return fmt.Sprintf("no time to use a batch at %g °C: working life %.1f min, mixing %g min, reserve %g min", e.Temperature, e.Life, e.Mixing, e.Reserve)
+	return fmt.Sprintf("no time to use a batch at %g °C: working life %.1f min, mixing %g min, reserve %g min, and at least %g min are to be left", e.Temperature, e.Life, e.Mixing, e.Reserve, e.Least)
 }
 
 // PackError: no pack is small enough for a batch, and none can be weighed out.

@@ -159,27 +159,6 @@ func (c *curve) at(temperature, energy, beyond float64) (Working, bool) {
 	return Working{Arrhenius(end.Minutes, end.Temperature, temperature, energy), c.mass, PastPoint, end, end}, true
 }
 
-// At is the working life of a mass at a temperature: that of the lightest
-// tested mass not lighter than it, which is on the safe side since a smaller
-// mass warms itself less. It is never longer than that of a lighter tested mass.
-// Errors: *MassError, *RangeError, ErrInput.
-func (l *Life) At(mass, temperature float64, log *trace.Log) (Working, error) {
-	if !(mass > 0) {
-		return Working{}, inputError("mass %g kg", mass)
-	}
-	heaviest := l.curves[len(l.curves)-1].mass
-	if mass > heaviest {
-		return Working{}, &MassError{mass, heaviest}
-	}
-	for _, w := range l.all(temperature) {
-		if w.Tabulated >= mass {
-			log.Add(func() trace.Step { return l.step(mass, temperature, w) })
-			return w, nil
-		}
-	}
-	return Working{}, l.outside(mass, temperature)
-}
-
 // all is the life of each tested mass known at the temperature, by rising mass.
 func (l *Life) all(temperature float64) []Working {
 	var known []Working

@@ -15,6 +15,7 @@ const (
 	PressureRange    = "pressure-range"
 	StressRange      = "stress-range"
 	SurfaceTempRange = "surface-temperature-range"
+	AirTempRange     = "air-temperature-range"
 	DesignTempRange  = "design-temperature-range"
 	RateRange        = "corrosion-rate-range"
 	BendRange        = "bend-radius-range"
@@ -65,6 +66,7 @@ func Assumptions(s *catalog.Settings) map[string]Assumption {
 		PressureRange:    ranged("The design pressure", span(s.PressureLow, s.PressureHigh, "MPa"), "pressure"),
 		StressRange:      ranged("The allowable stress of the pipe", span(s.PipeStress, max(s.PipeStress, s.StressHigh), "MPa"), "stress"),
 		SurfaceTempRange: ranged("The surface temperature", span(s.WorkTempLow, s.WorkTempHigh, "°C"), "surface_temp"),
+		AirTempRange:     ranged("The air temperature, at which putty is mixed,", "up to "+trace.WithUnit(s.AirAbove, "°C")+" above that of the surface where that is given", "air_temp"),
 		DesignTempRange:  ranged("The design temperature", span(s.DesignTempLow, s.DesignTempHigh, "°C")+" or the surface temperature where that is above", "design_temp"),
 		RateRange:        ranged("The corrosion rate", span(0, s.RateHigh, "mm/year"), "corrosion_rate"),
 		BendRange:        ranged("The bend radius", fmt.Sprintf("%g to %g times the outside diameter", s.BendLow, s.BendHigh), "bend_radius"),

@@ -30,6 +30,7 @@ const (
 	blankPressure
 	blankStress
 	blankSurfaceTemp
+	blankAirTemp
 	blankDesignTemp
 	blankRate
 	blankBend
@@ -70,6 +71,13 @@ var blanks = [numBlanks]blank{
 	blankSurfaceTemp: {"surface_temp", "the surface temperature", SurfaceTempRange, func(d *survey.Defect) *survey.Num { return &d.SurfaceTemp },
 		func(k *rules, _, d *survey.Defect) (easy, hard float64, ok bool) {
 			return k.set.WorkTemp, math.Max(k.set.WorkTemp, k.set.WorkTempHigh), true
+		}},
+	blankAirTemp: {"air_temp", "the air temperature", AirTempRange, func(d *survey.Defect) *survey.Num { return &d.AirTemp },
+		func(k *rules, given, d *survey.Defect) (easy, hard float64, ok bool) {
+			if !given.SurfaceTemp.OK { // its own range holds how hot the place may be
+				return d.SurfaceTemp.V, d.SurfaceTemp.V, true
+			}
+			return d.SurfaceTemp.V, d.SurfaceTemp.V + k.set.AirAbove, true
 		}},
 	blankDesignTemp: {"design_temp", "the design temperature", DesignTempRange, func(d *survey.Defect) *survey.Num { return &d.DesignTemp },
 		func(k *rules, _, d *survey.Defect) (easy, hard float64, ok bool) {

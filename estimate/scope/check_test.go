@@ -26,7 +26,7 @@ func known(v float64) survey.Num { return survey.Known(v) }
 func pit(id string, x, od, wall, a float64) survey.Defect {
 	return survey.Defect{
 		ID: id, Line: "L", Chainage: known(x), OD: known(od), Wall: known(wall), Axial: known(a), Circ: known(10),
-		Remaining: known(0.6 * wall), Leaking: survey.No, Pressure: known(0.5), SurfaceTemp: known(20), Surface: survey.Dry, Access: "ground",
+		Remaining: known(0.6 * wall), Leaking: survey.No, Pressure: known(0.5), SurfaceTemp: known(20), AirTemp: known(20), Surface: survey.Dry, Access: "ground",
 		Stress: known(137.9), DesignTemp: known(40), Mechanism: survey.External, Cycles: known(10), Substrate: "steel", Hazardous: survey.No, Clock: known(0),
 	}
 }

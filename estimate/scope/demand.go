@@ -28,6 +28,7 @@ type loads struct {
 	hole            float64                  // service factor of a leak, with the temperature factor
 	holeRefused     error                    // the life is beyond its table
 	from            map[string]trace.Origins // where the inputs come from
+	of              *survey.Defect           // whose input was used last
 }
 
 // damage is a defect at the end of the asked life.
@@ -56,9 +57,10 @@ func (k *rules) layersOf(r *Repair, log *trace.Log) {
 	if roll == nil {
 		return
 	}
+	r.governs, r.lowest = r.Defects[0], r.Defects[0]
 	l, err := k.loadsOf(r, roll, log)
 	if err != nil {
-		r.query(trace.Stop, "design-outside-range", "", err.Error(), "have it designed by a qualified person, or correct the survey")
+		r.queryOf(l.of, trace.Stop, "design-outside-range", "", err.Error(), "have it designed by a qualified person, or correct the survey")
 	}
 	if r.Status != Estimated {
 		return
@@ -74,7 +76,7 @@ func (k *rules) layersOf(r *Repair, log *trace.Log) {
 	for i := range all {
 		got := k.demandOf(r, &all[i], &l, nil)
 		if c := got.Hole.Ceiling; c > 0 && (lowest.Ceiling == 0 || c < lowest.Ceiling) {
-			lowest = got.Hole
+			lowest, r.lowest = got.Hole, all[i].d
 		}
 		var impossible *design.NotRepairable
 		switch {
@@ -95,6 +97,7 @@ func (k *rules) layersOf(r *Repair, log *trace.Log) {
 	if governs < 0 {
 		return
 	}
+	r.governs = all[governs].d
 	if log.On() {
 		k.demandOf(r, &all[governs], &l, log)
 	}
@@ -123,6 +126,7 @@ func (k *rules) loadsOf(r *Repair, roll *catalog.Wrap, log *trace.Log) (loads, e
 		l.from = k.origins(r)
 	}
 	show := l.show(log)
+	l.of = r.worst(func(d *survey.Defect) float64 { return d.Pressure.V })
 	thrust, err := design.EndThrust(r.OD, l.p, show("thrust"))
 	if err != nil {
 		return l, err
@@ -147,15 +151,18 @@ func (k *rules) loadsOf(r *Repair, roll *catalog.Wrap, log *trace.Log) (loads, e
 		return l, nil
 	}
 	temperature := design.TemperatureRule{A: k.set.TempQuad, B: k.set.TempLinear, C: k.set.TempConst, Source: k.set.DesignEdition}
+	l.of = r.worst(func(d *survey.Defect) float64 { return d.DesignTemp.V })
 	fT, err := temperature.Factor(roll.Service, all.DesignTemp.V, show("temperature"))
 	if err != nil {
 		return l, err
 	}
 	if k.set.DesignBasis != "none" {
+		l.of = r.worst(func(d *survey.Defect) float64 { return d.Life.V })
 		life, err := k.life.At(all.Life.V, show("life"))
 		if err != nil {
 			return l, err
 		}
+		l.of = r.worst(func(d *survey.Defect) float64 { return d.DesignTemp.V })
 		round, along := k.expansion(r, all.DesignTemp.V, roll)
 		round.Base, round.FT, round.FLife = roll.Strain, fT, life.Value
 		if l.strain, err = round.Allowable(show("strain-round")); err != nil {

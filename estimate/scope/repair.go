@@ -61,15 +61,18 @@ type Repair struct {
 	Patches []Patch // one sealing set each; empty without a leak
 	Pits    []Pit   // metal lost at defects that are not sealed
 
-	SurfaceTemp, SurfaceTempLow float64 // °C, hottest and coldest of its defects
-	Surface                     survey.Surface
-	Component                   survey.Component
-	ComponentFactor             float64
-	AreaFactor                  float64 // surface relative to a straight pipe
-	BendRadius, BendAngle       float64
-	Hazardous                   bool
-	Access                      string
-	Pressure                    survey.Num
+	SurfaceTemp, SurfaceTempLow  float64        // °C, hottest and coldest of its defects
+	Hottest, Coldest, HottestPot *survey.Defect // those at which the temperatures are
+	governs, lowest              *survey.Defect // that which asks for the layers; the leak with the least ceiling
+	PotTemp                      float64        // °C, of the putty until it is laid: the hotter of surface and air
+	Surface                      survey.Surface
+	Component                    survey.Component
+	ComponentFactor              float64
+	AreaFactor                   float64 // surface relative to a straight pipe
+	BendRadius, BendAngle        float64
+	Hazardous                    bool
+	Access                       string
+	Pressure                     survey.Num
 
 	Status  Status
 	Reason  string        // why it is not estimated
@@ -151,6 +154,25 @@ func (r *Repair) lean(code string) {
 // query records a question about the repair. A Stop keeps it out of the totals.
 func (r *Repair) query(sev trace.Severity, code, found, message, advice string) {
 	r.queryOf(r.Defects[0], sev, code, found, message, advice)
+}
+
+// worst is the first defect of which a number is greatest.
+func (r *Repair) worst(of func(*survey.Defect) float64) *survey.Defect {
+	out := r.Defects[0]
+	for _, d := range r.Defects[1:] {
+		if of(d) > of(out) {
+			out = d
+		}
+	}
+	return out
+}
+
+// is is 1 where something is so and 0 where it is not.
+func is(so bool) float64 {
+	if so {
+		return 1
+	}
+	return 0
 }
 
 // queryOf records a question about one defect of the repair.

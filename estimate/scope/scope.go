@@ -237,7 +237,7 @@ func (k *rules) at(given []*survey.Defect, at between, log *trace.Log) *Repair {
 	k.lengthOf(r, log)
 	k.screen(r, log)
 	if r.Status == NotRepairable {
-		r.query(trace.Stop, "not-repairable", "", r.Reason, "lower the pressure for good, replace the pipe, or have another method designed")
+		r.queryOf(r.governs, trace.Stop, "not-repairable", "", r.Reason, "lower the pressure for good, replace the pipe, or have another method designed")
 	}
 	r.restore(given, filled)
 	return r
@@ -251,6 +251,11 @@ func (r *Repair) restore(given []*survey.Defect, filled []survey.Defect) {
 		as[&filled[i]] = given[i]
 	}
 	r.Defects = given
+	for _, of := range []**survey.Defect{&r.Hottest, &r.Coldest, &r.HottestPot, &r.governs, &r.lowest} {
+		if d, ok := as[*of]; ok {
+			*of = d
+		}
+	}
 	for i := range r.Patches {
 		for j, d := range r.Patches[i].Defects {
 			r.Patches[i].Defects[j] = as[d]
@@ -266,9 +271,9 @@ func leaks(d *survey.Defect) bool { return d.Leaking != survey.No }
 
 // surroundings takes the worst of what the defects say of the place.
 func (k *rules) surroundings(r *Repair) {
-	hot, cold := math.Inf(-1), math.Inf(1)
+	hot, cold, air := math.Inf(-1), math.Inf(1), math.Inf(-1)
 	for _, d := range r.Defects {
-		hot, cold = math.Max(hot, d.SurfaceTemp.V), math.Min(cold, d.SurfaceTemp.V)
+		hot, cold, air = math.Max(hot, d.SurfaceTemp.V), math.Min(cold, d.SurfaceTemp.V), math.Max(air, d.AirTemp.V)
 		if d.Leaking == survey.Unknown {
 			r.lean(LeakUnknown)
 		}
@@ -307,7 +312,10 @@ func (k *rules) surroundings(r *Repair) {
 	if r.Blank.Has("surface_temp") { // the cold end counts as well as the hot one
 		cold = math.Min(cold, k.set.WorkTemp-r.point[blankSurfaceTemp]*math.Max(0, k.set.WorkTemp-k.set.WorkTempLow))
 	}
-	r.SurfaceTemp, r.SurfaceTempLow = hot, cold
+	r.SurfaceTemp, r.SurfaceTempLow, r.PotTemp = hot, cold, math.Max(hot, air)
+	r.Hottest = r.worst(func(d *survey.Defect) float64 { return d.SurfaceTemp.V })
+	r.Coldest = r.worst(func(d *survey.Defect) float64 { return -d.SurfaceTemp.V })
+	r.HottestPot = r.worst(func(d *survey.Defect) float64 { return math.Max(d.SurfaceTemp.V, d.AirTemp.V) })
 }
 
 // accessCost is what a way of access costs by the repair; nothing where it is
@@ -409,7 +417,11 @@ func (k *rules) wrapOf(r *Repair) {
 			return
 		}
 	}
-	r.query(trace.Stop, "wrap-temperature", trace.WithUnit(r.SurfaceTemp, "°C"),
+	of, temp := r.Hottest, r.SurfaceTemp
+	if roll := widths[0].Rolls[0]; temp <= roll.TempMax {
+		of, temp = r.Coldest, r.SurfaceTempLow
+	}
+	r.queryOf(of, trace.Stop, "wrap-temperature", trace.WithUnit(temp, "°C"),
 		"no wrap may be laid at this surface temperature", "change the temperature of the work, or add a wrap to the catalogue")
 }
 

@@ -1,6 +1,7 @@
 package scope
 
 import (
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -17,7 +18,7 @@ func (k *rules) screen(r *Repair, log *trace.Log) {
 	for _, check := range []func(*Repair, *trace.Log){
 		k.sizeInRange, k.notTooWide, k.patchFits, k.wrapNotTooThick, k.freeRun, k.bendNotTooTight,
 		k.mediumAllowed, k.dryEnough, k.accessKnown, k.pressureInTable, k.componentCounted, k.bandsApart,
-		k.metalLost, k.pipeHolds, k.leaksSmall, k.forceCounted, k.cyclesFew, k.layersFew,
+		k.potLikePipe, k.metalLost, k.pipeHolds, k.leaksSmall, k.forceCounted, k.cyclesFew, k.layersFew,
 	} {
 		check(r, log)
 	}
@@ -25,10 +26,15 @@ func (k *rules) screen(r *Repair, log *trace.Log) {
 
 // finding raises a query where a check is not passed.
 func (r *Repair) finding(sev trace.Severity, f design.Finding) {
+	r.findingOf(r.Defects[0], sev, f)
+}
+
+// findingOf raises a query about the defect that the number is of.
+func (r *Repair) findingOf(d *survey.Defect, sev trace.Severity, f design.Finding) {
 	if f.OK {
 		return
 	}
-	r.query(sev, f.Code, trace.WithUnit(f.Found, f.Unit), f.Name+": the limit is "+trace.WithUnit(f.Limit, f.Unit), f.Advice)
+	r.queryOf(d, sev, f.Code, trace.WithUnit(f.Found, f.Unit), f.Name+": the limit is "+trace.WithUnit(f.Limit, f.Unit), f.Advice)
 }
 
 func (k *rules) sizeInRange(r *Repair, log *trace.Log) {
@@ -41,7 +47,7 @@ func (k *rules) sizeInRange(r *Repair, log *trace.Log) {
 // patch seals it. A thinned wall may go all the way round.
 func (k *rules) notTooWide(r *Repair, log *trace.Log) {
 	for i := range r.Patches {
-		r.finding(trace.Stop, design.DefectWidth(r.Patches[i].C, r.OD, k.set.PatchMaxArc, numbered(log, "check/leak-width", i)))
+		r.findingOf(r.Patches[i].Defects[0], trace.Stop, design.DefectWidth(r.Patches[i].C, r.OD, k.set.PatchMaxArc, numbered(log, "check/leak-width", i)))
 	}
 }
 
@@ -60,7 +66,7 @@ func (k *rules) patchFits(r *Repair, log *trace.Log) {
 		return
 	}
 	for i := range r.Patches {
-		r.finding(trace.Stop, design.PatchWidth(r.Patches[i].SheetC, r.OD, 1, numbered(log, "check/patch-width", i).Knowing("c_s", trace.StepAt("seal"+strconv.Itoa(i+1)+"/sheet-round"))))
+		r.findingOf(r.Patches[i].Defects[0], trace.Stop, design.PatchWidth(r.Patches[i].SheetC, r.OD, 1, numbered(log, "check/patch-width", i).Knowing("c_s", trace.StepAt("seal"+strconv.Itoa(i+1)+"/sheet-round"))))
 	}
 	if _, sheets, ok := k.c.SheetFor(r.OD); ok {
 		limit := 1 / (k.set.PatchCurve + 1) // D/h at least so much, as a strain of the outer fibre
@@ -79,10 +85,10 @@ func (k *rules) wrapNotTooThick(r *Repair, log *trace.Log) {
 func (k *rules) freeRun(r *Repair, log *trace.Log) {
 	for i, d := range r.Defects {
 		if d.FreeRunBefore.OK {
-			r.finding(trace.Stop, design.FreeRun("before "+d.ID, d.FreeRunBefore.V, d.Chainage.V-r.From, numbered(log, "check/free-before", i)))
+			r.findingOf(d, trace.Stop, design.FreeRun("before "+d.ID, d.FreeRunBefore.V, d.Chainage.V-r.From, numbered(log, "check/free-before", i)))
 		}
 		if d.FreeRunAfter.OK {
-			r.finding(trace.Stop, design.FreeRun("after "+d.ID, d.FreeRunAfter.V, r.To-d.Chainage.V, numbered(log, "check/free-after", i)))
+			r.findingOf(d, trace.Stop, design.FreeRun("after "+d.ID, d.FreeRunAfter.V, r.To-d.Chainage.V, numbered(log, "check/free-after", i)))
 		}
 	}
 }
@@ -93,8 +99,14 @@ func (k *rules) bendNotTooTight(r *Repair, log *trace.Log) {
 	if r.BendRadius == 0 {
 		return
 	}
+	tightest := r.worst(func(d *survey.Defect) float64 {
+		if d.Component != survey.Bend {
+			return math.Inf(-1)
+		}
+		return -d.BendRadius.V
+	})
 	if r.BendRadius <= r.OD/2 {
-		r.query(trace.Stop, "bend-too-tight", trace.WithUnit(r.BendRadius, "mm"), "the centre line of a bend must be more than half the diameter",
+		r.queryOf(tightest, trace.Stop, "bend-too-tight", trace.WithUnit(r.BendRadius, "mm"), "the centre line of a bend must be more than half the diameter",
 			"check the radius; it is measured to the middle of the pipe")
 		return
 	}
@@ -104,11 +116,11 @@ func (k *rules) bendNotTooTight(r *Repair, log *trace.Log) {
 	b := design.Bend{D: r.OD, Radius: r.BendRadius, Angle: r.BendAngle}
 	arcs, err := b.Arcs(design.Show(log, "bend", fromSurvey))
 	if err != nil {
-		r.query(trace.Stop, "bend-refused", "", err.Error(), "check radius and angle of the bend")
+		r.queryOf(tightest, trace.Stop, "bend-refused", "", err.Error(), "check radius and angle of the bend")
 		return
 	}
 	if r.runsOff {
-		r.query(trace.Ask, "bend-runs-out", trace.WithUnit(r.Length, "mm"),
+		r.queryOf(tightest, trace.Ask, "bend-runs-out", trace.WithUnit(r.Length, "mm"),
 			"the repair is longer than the bend, "+trace.WithUnit(arcs.Centre, "mm")+" along its middle: "+trace.WithUnit(r.OnBend, "mm")+" of it are counted as on the bend and stretched",
 			"have the part on the straight pipe designed with it")
 	}
@@ -123,7 +135,7 @@ func (k *rules) mediumAllowed(r *Repair, _ *trace.Log) {
 		medium := strings.ToLower(d.Medium)
 		for _, word := range strings.Split(k.set.Media, "|") {
 			if word = strings.ToLower(strings.TrimSpace(word)); word != "" && strings.Contains(medium, word) {
-				r.query(trace.Stop, "medium-refused", d.Medium, "no repair is estimated for this medium (setting screen.media_refused)",
+				r.queryOf(d, trace.Stop, "medium-refused", d.Medium, "no repair is estimated for this medium (setting screen.media_refused)",
 					"have it designed by a qualified person with the maker's resistance data")
 			}
 		}
@@ -144,27 +156,50 @@ func (k *rules) dryEnough(r *Repair, log *trace.Log) {
 		}
 		dew, err := magnus.DewPoint(d.AirTemp.V, d.Humidity.V, numbered(log, "check/dew-point", i))
 		if err != nil {
-			r.query(trace.Ask, "dew-point-unknown", "", err.Error(), "measure the dew point on the day")
+			r.queryOf(d, trace.Ask, "dew-point-unknown", "", err.Error(), "measure the dew point on the day")
 			continue
 		}
 		surface := d.SurfaceTemp.V
 		w := numbered(log, "check/above-dew", i).Knowing("T_dew", trace.StepAt("check/dew-point"+strconv.Itoa(i+1)))
-		r.finding(trace.Ask, design.AboveDewPoint(surface, dew, k.set.DewMargin, w))
+		r.findingOf(d, trace.Ask, design.AboveDewPoint(surface, dew, k.set.DewMargin, w))
+	}
+}
+
+// potLikePipe asks where the air in which putty is mixed and the pipe on which it
+// is laid differ so much that one temperature does not serve for both.
+func (k *rules) potLikePipe(r *Repair, log *trace.Log) {
+	for i, d := range r.Defects {
+		f := design.Sense(design.Finding{
+			Code: "pot-and-pipe", Name: "air and pipe differ; the putty's life is taken at the hotter, its curing at the pipe's", Found: math.Abs(d.AirTemp.V - d.SurfaceTemp.V), Limit: k.set.AirDiffer, Unit: "°C",
+			Advice: "mix where it is as cool as the pipe, or bring the pipe to the temperature of the air; else have the maker say which minutes hold",
+		}, numbered(log, "check/pot", i))
+		if !f.OK {
+			r.queryOf(d, trace.Ask, f.Code, trace.WithUnit(d.AirTemp.V, "°C")+" and "+trace.WithUnit(d.SurfaceTemp.V, "°C"), f.Name+": the limit is "+trace.WithUnit(f.Limit, f.Unit), f.Advice)
+		}
 	}
 }
 
 // accessKnown asks about a way of access that is not in the catalogue; the
 // first row of its table is used.
 func (k *rules) accessKnown(r *Repair, _ *trace.Log) {
-	if _, ok := k.c.AccessOf(r.Access); ok || len(k.c.Accesses) == 0 {
+	if len(k.c.Accesses) == 0 {
 		return
 	}
 	names := make([]string, len(k.c.Accesses))
 	for i, a := range k.c.Accesses {
 		names[i] = a.Access
 	}
-	r.query(trace.Ask, "access-unknown", r.Access, "the catalogue has no such access; "+names[0]+" is priced", "use one of: "+strings.Join(names, ", "))
-	r.Access = names[0]
+	if !slices.Contains(names, r.Access) {
+		r.Access = names[0]
+	}
+	var asked []string
+	for _, d := range r.Defects {
+		if d.Access == "" || slices.Contains(names, d.Access) || slices.Contains(asked, d.Access) {
+			continue
+		}
+		asked = append(asked, d.Access)
+		r.queryOf(d, trace.Ask, "access-unknown", d.Access, "the catalogue has no such access; "+r.Access+" is priced", "use one of: "+strings.Join(names, ", "))
+	}
 }
 
 func (k *rules) pressureInTable(r *Repair, _ *trace.Log) {
@@ -172,7 +207,7 @@ func (k *rules) pressureInTable(r *Repair, _ *trace.Log) {
 		return
 	}
 	if _, _, ok := k.c.LayersFor(r.Leaking, r.Pressure.V); !ok {
-		r.query(trace.Ask, "pressure-above-table", trace.WithUnit(r.Pressure.V, "MPa"),
+		r.queryOf(r.worst(func(d *survey.Defect) float64 { return d.Pressure.V }), trace.Ask, "pressure-above-table", trace.WithUnit(r.Pressure.V, "MPa"),
 			"the firm's table of minimum layers ends below this pressure; its last row was used", "have it designed by a qualified person")
 	}
 }
@@ -180,12 +215,13 @@ func (k *rules) pressureInTable(r *Repair, _ *trace.Log) {
 // componentCounted asks about components that have a factor but no geometry of
 // their own, and about those the catalogue does not know.
 func (k *rules) componentCounted(r *Repair, _ *trace.Log) {
+	of := r.worst(func(d *survey.Defect) float64 { return is(d.Component == r.Component) })
 	if _, ok := k.c.ComponentOf(string(r.Component)); !ok {
-		r.query(trace.Stop, "component-unknown", string(r.Component), "the catalogue's components table has no such component", "add it with its factors, or correct the survey")
+		r.queryOf(of, trace.Stop, "component-unknown", string(r.Component), "the catalogue's components table has no such component", "add it with its factors, or correct the survey")
 		return
 	}
 	if slices.Contains([]survey.Component{survey.Tee, survey.Flange, survey.Nozzle, survey.Reducer}, r.Component) {
-		r.query(trace.Ask, "component-by-factor", string(r.Component), "thickness and surface of this component are counted by the factors of the components table",
+		r.queryOf(of, trace.Ask, "component-by-factor", string(r.Component), "thickness and surface of this component are counted by the factors of the components table",
 			"have its shape designed and measured")
 	}
 }
@@ -235,7 +271,7 @@ func (k *rules) pipeHolds(r *Repair, log *trace.Log) {
 		case r.Blank.Has("stress") || r.Blank.Has("wall") || !d.Stress.OK:
 			r.lean(FullWallExceeded)
 		default:
-			r.finding(trace.Stop, f)
+			r.findingOf(d, trace.Stop, f)
 		}
 	}
 }
@@ -249,7 +285,7 @@ func (k *rules) leaksSmall(r *Repair, log *trace.Log) {
 	}
 	for i := range all {
 		if u := &all[i]; u.gone && u.now.D > 0 {
-			r.finding(trace.Ask, design.HoleLimit(u.now.D, r.OD, u.d.Wall.V, numbered(log, "check/leak-size", i)))
+			r.findingOf(u.d, trace.Ask, design.HoleLimit(u.now.D, r.OD, u.d.Wall.V, numbered(log, "check/leak-size", i)))
 		}
 		if d := all[i].d; leaks(d) && d.Axial.V > d.Circ.V {
 			r.lean(HoleRound)
@@ -258,7 +294,7 @@ func (k *rules) leaksSmall(r *Repair, log *trace.Log) {
 	if r.Ceiling > 0 && r.Status != NotRepairable {
 		f := design.NearCeiling(r.Pressure.V, r.Ceiling, k.set.CeilingShare, design.Show(log, "check/near-ceiling", fromSurvey).Knowing("share", trace.Setting("limit.ceiling_share")))
 		r.NearCeiling = !f.OK
-		r.finding(trace.Ask, f)
+		r.findingOf(r.lowest, trace.Ask, f)
 	}
 }
 
@@ -270,7 +306,7 @@ func (k *rules) forceCounted(r *Repair, log *trace.Log) {
 			continue
 		}
 		if thrust, err := design.EndThrust(d.OD.V, d.Pressure.V, nil); err == nil {
-			r.finding(trace.Ask, design.ThrustCounted(d.AxialForce.V, thrust, numbered(log, "check/thrust", i)))
+			r.findingOf(d, trace.Ask, design.ThrustCounted(d.AxialForce.V, thrust, numbered(log, "check/thrust", i)))
 		}
 	}
 }
@@ -278,7 +314,7 @@ func (k *rules) forceCounted(r *Repair, log *trace.Log) {
 func (k *rules) cyclesFew(r *Repair, log *trace.Log) {
 	for i, d := range r.Defects {
 		if d.Cycles.OK {
-			r.finding(trace.Ask, design.Sense(design.Finding{
+			r.findingOf(d, trace.Ask, design.Sense(design.Finding{
 				Code: "cycles-many", Name: "pressure cycles over the life", Found: d.Cycles.V, Limit: k.set.CyclesAsk, Unit: "cycles",
 				Advice: "have the wrap designed for fatigue", Source: "composite-repair standards, from memory, verified: no",
 			}, numbered(log, "check/cycles", i)))
@@ -292,11 +328,11 @@ func (k *rules) layersFew(r *Repair, log *trace.Log) {
 	if r.WrapThickness == 0 || r.NearCeiling {
 		return
 	}
-	r.finding(trace.Ask, design.Sense(design.Finding{
+	r.findingOf(r.governs, trace.Ask, design.Sense(design.Finding{
 		Code: "layers-many", Name: "layers of wrap", Found: float64(r.Layers), Limit: float64(k.set.LayersAsk), Unit: "layers",
 		Advice: "check wall, pressure and size of the defect, and have it designed",
 	}, design.Show(log, "check/layers", fromSurvey)))
 	thick := design.WrapLimit(r.WrapThickness, r.OD, k.set.ThickAsk, design.Show(log, "check/wrap-thick", fromSurvey).Knowing("n_t", trace.Setting("limit.wrap_ask")))
 	thick.Code = "wrap-stiff"
-	r.finding(trace.Ask, thick)
+	r.findingOf(r.governs, trace.Ask, thick)
 }

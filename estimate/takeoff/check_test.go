@@ -1,7 +1,9 @@
 package takeoff
 
 import (
+	"errors"
 	"math"
+	"slices"
 	"testing"
 
 	"wraptally/catalog"
@@ -107,7 +109,7 @@ func TestPuttyAgainstRings(t *testing.T) {
 	for _, od := range []float64{21.3, 60.3, 168.3, 914, 3000} {
 		r := &scope.Repair{OD: od, Length: 430, AreaFactor: 1, SurfaceTemp: 20, Defects: []*survey.Defect{{}}}
 		n := &Net{}
-		got := n.putty(r, c, nil).Volume
+		got := n.putty(r, c, nil, nil).Volume
 		sum, rings := 0.0, 20_000
 		h := c.Settings.PuttyHeight / float64(rings)
 		for i := range rings {
@@ -128,9 +130,9 @@ func TestRaisedPuttyAgainstShells(t *testing.T) {
 	const od, sheetA, sheetC = 168.3, 80.0, 120.0
 	r := &scope.Repair{OD: od, Length: 430, AreaFactor: 1, SurfaceTemp: 20, Defects: []*survey.Defect{{}}}
 	n := &Net{}
-	plain := n.putty(r, c, nil).Volume
+	plain := n.putty(r, c, nil, nil).Volume
 	r.Patches = []scope.Patch{{SheetA: sheetA, SheetC: sheetC}}
-	got := n.putty(r, c, nil).Volume - plain
+	got := n.putty(r, c, nil, nil).Volume - plain
 	angle := (sheetC + 2*set.PuttyFootprint) / (od / 2)
 	sum, shells := 0.0, 20_000
 	dh := (set.PuttyHeightLeak - set.PuttyHeight) / float64(shells)
@@ -144,7 +146,7 @@ func TestRaisedPuttyAgainstShells(t *testing.T) {
 	// The footprint ends with the repair and never goes round twice.
 	r.Patches[0].SheetA, r.Patches[0].SheetC = 1e6, 1e6
 	h1, h2 := set.PuttyHeight, set.PuttyHeightLeak
-	if got := n.putty(r, c, nil).Volume - plain; !trial.Near(got, (math.Pi*(od+h2)*h2-math.Pi*(od+h1)*h1)*r.Length) {
+	if got := n.putty(r, c, nil, nil).Volume - plain; !trial.Near(got, (math.Pi*(od+h2)*h2-math.Pi*(od+h1)*h1)*r.Length) {
 		t.Errorf("a patch over all takes %v mm³", got)
 	}
 }
@@ -171,7 +173,7 @@ func TestBendAgainstTorus(t *testing.T) {
 		volume += skin(od/2+(float64(i)+0.5)*h) * h
 	}
 	n := &Net{}
-	if got := n.putty(r, c, nil).Volume; math.Abs(got-volume) > 1e-9*volume {
+	if got := n.putty(r, c, nil, nil).Volume; math.Abs(got-volume) > 1e-9*volume {
 		t.Errorf("putty %v mm³, on the torus %v", got, volume)
 	}
 	set.PrepMargin = 0
@@ -200,9 +202,9 @@ func TestHoleAndPit(t *testing.T) {
 	r := &scope.Repair{OD: 168.3, Wall: 7.11, Length: 230, AreaFactor: 1, SurfaceTemp: 20, Surface: survey.Wet, Defects: []*survey.Defect{hole}}
 	near(t, "sealant", sealantVolume(&p, r, "", &c.Settings, nil), 28*28*6+8*8*7.11, 1e-9)
 	n := &Net{}
-	plain := n.putty(r, c, nil).Volume
+	plain := n.putty(r, c, nil, nil).Volume
 	r.Pits = []scope.Pit{{A: 20, C: 15, Deep: 2.31}, {A: 10, C: 10, Deep: 1}}
-	near(t, "pits", n.putty(r, c, nil).Volume-plain, 20*15*2.31+100, 1e-6)
+	near(t, "pits", n.putty(r, c, nil, nil).Volume-plain, 20*15*2.31+100, 1e-6)
 }
 
 // Bands of width w with a gap between them, n·w + (n − 1)·gap, never leave more of
@@ -285,11 +287,11 @@ func TestStops(t *testing.T) {
 		v.change(&d, &c.Settings)
 		r := scope.Plan([]survey.Defect{d}, &c)[0]
 		found := false
-		for _, q := range Measure(r, &c, nil).Queries {
+		for _, q := range Measure(r, &c, nil, nil).Queries {
 			found = found || q.Code == v.code && q.Place.Line == 7 && q.Message != "" && q.Advice != ""
 		}
 		if !found {
-			t.Errorf("%s: %v", v.code, Measure(r, &c, nil).Queries)
+			t.Errorf("%s: %v", v.code, Measure(r, &c, nil, nil).Queries)
 		}
 	}
 }
@@ -312,7 +314,7 @@ func TestColdEnd(t *testing.T) {
 		b := a
 		b.ID, b.Chainage, b.SurfaceTemp = "b", survey.Known(30), survey.Known(v.cold)
 		rs := scope.Plan([]survey.Defect{a, b}, c)
-		n := Measure(rs[0], c, nil)
+		n := Measure(rs[0], c, nil, nil)
 		found := false
 		for _, q := range n.Queries {
 			found = found || q.Code == v.code
@@ -320,5 +322,40 @@ func TestColdEnd(t *testing.T) {
 		if len(rs) != 1 || found != (v.code != "") || v.code == "" && len(n.Queries) > 0 {
 			t.Errorf("%v and %v °C: %d repairs, %v", v.hot, v.cold, len(rs), n.Queries)
 		}
+	}
+}
+
+// Where the first putty of the table cannot be mixed the next that may lie on the
+// surface is taken, with its own density; where none can, each says why.
+func TestAnotherPuttyWhereNoneOfTheFirstMixes(t *testing.T) {
+	c := builtin(t)
+	r := &scope.Repair{OD: 168.3, Length: 300, AreaFactor: 1, SurfaceTemp: 15, SurfaceTempLow: 15, PotTemp: 22, Defects: []*survey.Defect{{ID: "a"}}}
+	late := errors.New("too late")
+	refuse := func(names ...string) Mixes {
+		return func(putty string) error {
+			if slices.Contains(names, putty) {
+				return late
+			}
+			return nil
+		}
+	}
+	mass := map[string]float64{}
+	for _, v := range []struct {
+		refused []string
+		want    string
+	}{{nil, "putty, metal-filled"}, {[]string{"putty, metal-filled"}, "putty, cold grade"}, {[]string{"putty, metal-filled", "putty, cold grade"}, ""}} {
+		n := &Net{}
+		got := n.putty(r, c, refuse(v.refused...), nil)
+		if mass[got.Name] = got.Mass / got.Volume; got.Name != v.want {
+			t.Errorf("without %v: %q", v.refused, got.Name)
+		}
+		stopped := len(n.Queries) == 1 && n.Queries[0].Code == "mix-no-time" && n.Queries[0].Found == "22 °C" &&
+			n.Queries[0].Message == "putty, metal-filled: too late; putty, cold grade: too late"
+		if stopped != (v.want == "") {
+			t.Errorf("without %v: %v", v.refused, n.Queries)
+		}
+	}
+	if ratio := mass["putty, cold grade"] / mass["putty, metal-filled"]; math.Abs(ratio-2.1/2.2) > 1e-9 {
+		t.Errorf("density of the other putty: %g", ratio)
 	}
 }

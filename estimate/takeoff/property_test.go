@@ -59,7 +59,7 @@ func TestNeverLess(t *testing.T) {
 				if x.Status != scope.Estimated || y.Status != scope.Estimated {
 					return
 				}
-				less, more := totalsOf(Measure(x, c, nil)), totalsOf(Measure(y, c, nil))
+				less, more := totalsOf(Measure(x, c, nil, nil)), totalsOf(Measure(y, c, nil, nil))
 				bad := !trial.AtLeast(more.sealant, less.sealant) || !trial.AtLeast(more.putty, less.putty) || !trial.AtLeast(more.prep, less.prep) ||
 					more.bands < less.bands || more.strips < less.strips || len(more.tape) != len(less.tape)
 				for w, v := range less.tape {
@@ -126,7 +126,7 @@ func TestMeasureSound(t *testing.T) {
 			if r.Status != scope.Estimated {
 				continue
 			}
-			n := Measure(r, c, nil)
+			n := Measure(r, c, nil, nil)
 			for _, v := range []float64{n.Putty.Volume, n.Putty.Mass, n.Prep} {
 				if !(v >= 0) || math.IsInf(v, 0) {
 					t.Fatalf("%s: %+v", r.ID, n)
@@ -183,7 +183,7 @@ func TestWorkingAgrees(t *testing.T) {
 				continue
 			}
 			log := &trace.Log{}
-			n, silent := Measure(r, c, log), Measure(r, c, nil)
+			n, silent := Measure(r, c, nil, log), Measure(r, c, nil, nil)
 			a, b := totalsOf(n), totalsOf(silent)
 			if a.putty != b.putty || a.sealant != b.sealant || a.bands != b.bands || a.prep != b.prep {
 				t.Fatalf("with a log %+v, without %+v", a, b)

@@ -2,6 +2,7 @@ package takeoff
 
 import (
 	"math"
+	"strings"
 
 	"wraptally/catalog"
 	"wraptally/estimate/scope"
@@ -15,6 +16,25 @@ type Putty struct {
 	Mass   float64 // kg, mixed
 }
 
+// Mixes says why a putty cannot be mixed for a repair; nil where it can.
+type Mixes func(putty string) error
+
+// puttyOf is the first putty that may lie on the surface and can be mixed, and why
+// those before it cannot.
+func puttyOf(r *scope.Repair, c *catalog.Catalog, mixes Mixes) (name string, packs []*catalog.Putty, refused []string) {
+	for name, packs := range c.PuttiesFor(r.SurfaceTemp) {
+		if mixes == nil {
+			return name, packs, nil
+		}
+		err := mixes(name)
+		if err == nil {
+			return name, packs, refused
+		}
+		refused = append(refused, name+": "+err.Error())
+	}
+	return "", nil, refused
+}
+
 // putty takes off the putty: h1 over the repair length, raised to h2 over the
 // footprint of each patch, and the metal lost at each pit that is not sealed.
 //
@@ -24,7 +44,7 @@ type Putty struct {
 // length (1 for a pipe; 1 for a bend measured along its centre line, exactly,
 // by Pappus). The first two terms are derived from the volumes of hollow
 // cylinders; the heights are common practice, no source.
-func (n *Net) putty(r *scope.Repair, c *catalog.Catalog, log *trace.Log) Putty {
+func (n *Net) putty(r *scope.Repair, c *catalog.Catalog, mixes Mixes, log *trace.Log) Putty {
 	set := &c.Settings
 	h1, h2 := set.PuttyHeight, set.PuttyHeightLeak
 	layer := math.Pi * (r.OD + h1) * h1 * r.Length * r.AreaFactor
@@ -78,14 +98,19 @@ func (n *Net) putty(r *scope.Repair, c *catalog.Catalog, log *trace.Log) Putty {
 		})
 	}
 	out := Putty{Volume: layer + raised + lost}
-	name, packs, _, ok := c.PuttyFor(r.SurfaceTemp)
-	if !ok {
-		n.stop(r, "putty-none", trace.WithUnit(r.SurfaceTemp, "°C"), "no putty may be used at this surface temperature",
+	name, packs, refused := puttyOf(r, c, mixes)
+	if len(refused) > 0 && packs == nil {
+		n.stopOf(r, r.HottestPot, "mix-no-time", trace.WithUnit(r.PotTemp, "°C"), strings.Join(refused, "; "),
+			"work when air and pipe are cooler, add a slower putty or smaller packs to the catalogue, or points to the putty_lives table")
+		return out
+	}
+	if packs == nil {
+		n.stopOf(r, r.Hottest, "putty-none", trace.WithUnit(r.SurfaceTemp, "°C"), "no putty may be used at this surface temperature",
 			"change the temperature of the work, or add a putty to the catalogue")
 		return out
 	}
 	if r.SurfaceTempLow < packs[0].TempMin {
-		n.stop(r, "putty-cold", trace.WithUnit(r.SurfaceTempLow, "°C"),
+		n.stopOf(r, r.Coldest, "putty-cold", trace.WithUnit(r.SurfaceTempLow, "°C"),
 			"the putty for the hottest place of this repair may not be used at its coldest, which is below "+trace.WithUnit(packs[0].TempMin, "°C"),
 			"bring the surface to one temperature, or make two repairs of it")
 		return out

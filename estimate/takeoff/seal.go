@@ -41,10 +41,10 @@ func (n *Net) seal(r *scope.Repair, i int, c *catalog.Catalog, log *trace.Log) S
 	out.Volume = sealantVolume(p, r, at, set, log)
 	sealant, why := c.SealantFor(string(r.Surface), r.SurfaceTemp)
 	if sealant == nil {
-		n.stop(r, "sealant-none", string(r.Surface)+", "+trace.WithUnit(r.SurfaceTemp, "°C"), "no sealant fits: "+why,
+		n.stopOf(r, r.Hottest, "sealant-none", string(r.Surface)+", "+trace.WithUnit(r.SurfaceTemp, "°C"), "no sealant fits: "+why,
 			"change the temperature of the work, or add a sealant to the catalogue")
 	} else if r.SurfaceTempLow < sealant.TempMin {
-		n.stop(r, "sealant-cold", trace.WithUnit(r.SurfaceTempLow, "°C"),
+		n.stopOf(r, r.Coldest, "sealant-cold", trace.WithUnit(r.SurfaceTempLow, "°C"),
 			"the sealant for the hottest place of this repair may not be used at its coldest, which is below "+trace.WithUnit(sealant.TempMin, "°C"),
 			"bring the surface to one temperature, or make two repairs of it")
 	}
@@ -57,7 +57,7 @@ func (n *Net) seal(r *scope.Repair, i int, c *catalog.Catalog, log *trace.Log) S
 	}
 	out.Sheet, out.SheetA, out.SheetC = name, int(p.SheetA), int(p.SheetC)
 	if !cutFrom(sheets, p.SheetA, p.SheetC, set) {
-		n.stop(r, "patch-over-sheet", trace.WithUnit(p.SheetA, "mm")+" × "+trace.WithUnit(p.SheetC, "mm"),
+		n.stopOf(r, p.Defects[0], "patch-over-sheet", trace.WithUnit(p.SheetA, "mm")+" × "+trace.WithUnit(p.SheetC, "mm"),
 			"the patch is larger than any stock of "+name, "seal the leak in another way, or add a larger sheet to the catalogue")
 	}
 
@@ -69,7 +69,7 @@ func (n *Net) seal(r *scope.Repair, i int, c *catalog.Catalog, log *trace.Log) S
 	out.Band = band
 	out.Bands = bandCount(p, coils[0], at, set, log)
 	if out.Bands > set.BandMax {
-		n.stop(r, "patch-too-long", trace.WithUnit(p.SheetA, "mm"),
+		n.stopOf(r, p.Defects[0], "patch-too-long", trace.WithUnit(p.SheetA, "mm"),
 			"the patch needs "+strconv.Itoa(out.Bands)+" bands; one set has at most "+strconv.Itoa(set.BandMax),
 			"seal the leak in another way, or raise band.max_count if the crew can press it")
 	}

@@ -5,6 +5,7 @@ package takeoff
 import (
 	"wraptally/catalog"
 	"wraptally/estimate/scope"
+	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
 )
 
@@ -18,11 +19,11 @@ type Net struct {
 	Queries []trace.Query // what cannot be taken off, each a Stop
 }
 
-// Measure takes off a repair. It is a pure function of its arguments; the log
-// may be nil.
-func Measure(r *scope.Repair, c *catalog.Catalog, log *trace.Log) *Net {
+// Measure takes off a repair with the first putty that mixes accepts, where nil
+// accepts any. It is a pure function of its arguments; the log may be nil.
+func Measure(r *scope.Repair, c *catalog.Catalog, mixes Mixes, log *trace.Log) *Net {
 	n := Sealing(r, c, log)
-	n.Putty = n.putty(r, c, log)
+	n.Putty = n.putty(r, c, mixes, log)
 	n.Tapes = n.tapes(r, c, log)
 	n.Prep = prepArea(r, &c.Settings, log)
 	return n
@@ -42,9 +43,17 @@ func Sealing(r *scope.Repair, c *catalog.Catalog, log *trace.Log) *Net {
 
 // stop records why a quantity cannot be given.
 func (n *Net) stop(r *scope.Repair, code, found, message, advice string) {
+	n.stopOf(r, nil, code, found, message, advice)
+}
+
+// stopOf names the defect that the number found is of; nil where it is of all.
+func (n *Net) stopOf(r *scope.Repair, d *survey.Defect, code, found, message, advice string) {
+	if d == nil {
+		d = r.Defects[0]
+	}
 	n.Queries = append(n.Queries, trace.Query{
 		Code: code, Severity: trace.Stop, Found: found, Message: message, Advice: advice,
-		Row: r.Defects[0].ID, Place: trace.Place{Line: r.Defects[0].Line0},
+		Row: d.ID, Place: trace.Place{Line: d.Line0},
 	})
 }
 

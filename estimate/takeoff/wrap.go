@@ -39,7 +39,7 @@ func (n *Net) tapes(r *scope.Repair, c *catalog.Catalog, log *trace.Log) []Tape 
 		}
 	}
 	if len(out) == 0 && r.System != "" {
-		n.stop(r, "wrap-working-time", trace.WithUnit(r.SurfaceTemp, "°C"),
+		n.stopOf(r, r.Hottest, "wrap-working-time", trace.WithUnit(r.SurfaceTemp, "°C"),
 			"no roll can be laid within its working time with "+strconv.Itoa(set.MaxHands)+" pairs of hands",
 			"work when the pipe is cooler, use shorter rolls, or raise wrap.max_hands")
 	}

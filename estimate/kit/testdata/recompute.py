@@ -114,6 +114,28 @@ def working_life(cat, putty, temp):
     return out
 
 
+def most(tested, away, least, rate):
+    """The heaviest batch laid within the whole minutes that its own life leaves;
+    between tested masses the life is a power of the mass."""
+    def fits(mass):
+        if mass <= tested[0][0]:
+            life = tested[0][1]
+        else:
+            (m1, t1), (m2, t2) = next(p for p in zip(tested, tested[1:]) if p[1][0] >= mass)
+            slope = math.log(t2 / t1) / math.log(m2 / m1)
+            life = t1 * math.exp(slope * math.log(mass / m1))
+        whole = math.floor(life - away + 1e-9)
+        return whole >= least and mass <= whole * rate * (1 + 1e-12)
+
+    low, high = 0.0, tested[-1][0]
+    if fits(high):
+        return high
+    for _ in range(100):
+        mid = (low + high) / 2
+        low, high = (mid, high) if fits(mid) else (low, mid)
+    return low
+
+
 def repair(cat, d):
     s = cat["settings"]
     od, a, c = num(d["OD"]), num(d["Axial"]), num(d["Circ"])
@@ -177,10 +199,8 @@ def repair(cat, d):
     putty = next(r for r in cat["putties"] if r["TempMin"] <= temp <= r["TempMax"])
     out["putty"] = ring + raised + lost
     out["putty_kg"] = out["putty"] * 1e-6 * putty["Density"]
-    largest = 0.0
-    for mass, minutes in working_life(cat, putty["Putty"], temp):
-        usable = minutes - s["mix.time"] - s["mix.reserve"]
-        largest = max(largest, min(mass, usable * putty["ApplyRate"]))
+    pot = max(temp, num(d["AirTemp"], temp + (s["blank.air_above_surface"] if d["SurfaceTemp"]["OK"] else 0)))
+    largest = most(working_life(cat, putty["Putty"], pot), s["mix.time"] + s["mix.reserve"], s["mix.least_usable"], putty["ApplyRate"])
     out["largest"] = largest
 
     # Tape: the surface of each pass over what a turn covers, and the end turns.
