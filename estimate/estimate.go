@@ -82,9 +82,12 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	if err != nil {
 		return nil, fmt.Errorf("rolls: %w", err)
 	}
-	plan := schedule(jobs, m)
-	dates = dates.through(plan.Days)
-	issues, err := issue(plan.Jobs, m)
+	plan, err := schedule(jobs, dates, m)
+	if err != nil {
+		return nil, fmt.Errorf("plan: %w", err)
+	}
+	dates = dates.through(plan)
+	issues, err := issue(plan, m)
 	if err != nil {
 		return nil, fmt.Errorf("issue: %w", err)
 	}
@@ -101,6 +104,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	if err != nil {
 		return nil, fmt.Errorf("order: %w", err)
 	}
+	asked = append(plan.asked, asked...)
 	plan, price, err := charge(plan, cuts, needs, orders, m)
 	if err != nil {
 		return nil, fmt.Errorf("bid: %w", err)

@@ -173,11 +173,12 @@ func needDate(repairs []*scope.Repair, start string) (Dates, error) {
 	return out, nil
 }
 
-// through are the dates when the work takes that many days from the need date,
-// one shift a day.
-func (d Dates) through(days int) Dates {
-	if !d.Need.IsZero() {
-		d.End = d.Need.AddDate(0, 0, max(0, days-1))
+// through are the dates with the last working day of the plan.
+func (d Dates) through(p Plan) Dates {
+	for _, s := range p.Shifts {
+		if s.Date.After(d.End) {
+			d.End = s.Date
+		}
 	}
 	return d
 }

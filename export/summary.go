@@ -64,7 +64,7 @@ func (d *desk) headline(l *leaf) {
 	}
 	figures([3]table.Cell{table.FormulaDec("bid_total", b.Total, money), table.FormulaDec("bid_net", b.Net, money), table.FormulaDec("direct_cost", b.Direct, money)},
 		[3]string{b.Currency + ", bid with tax", b.Currency + ", bid before tax", b.Currency + ", direct cost"})
-	figures([3]table.Cell{table.Int(len(p.Jobs), number(0)), table.FormulaNum("crew_shifts", float64(p.CrewShifts), number(0)), table.FormulaDec("materials_total", sumBase(d.rows), money)},
+	figures([3]table.Cell{table.Int(len(p.Jobs), number(0)), table.FormulaNum(countName("crew-shift"), float64(p.CrewShifts), number(0)), table.FormulaDec("materials_total", sumBase(d.rows), money)},
 		[3]string{
 			fmt.Sprintf("repairs estimated; their kits weigh %s", trace.WithUnit(p.Mass, "kg")),
 			fmt.Sprintf("crew-shifts over %s, %s of a crew", countOf(p.Days, "day", "days"), trace.WithUnit(p.CrewHours, "h")),

@@ -29,10 +29,12 @@ type Kit struct {
 	Laid    int // mm of tape that the rolls give after splices
 	Putty   Mixing
 	Sticks  []Sticks
+	Tack    float64 // minutes until the slowest sealant is tack-free at the temperature of the work
 	Pieces  []Piece
 	Lines   []Line  // in the order of the catalogue's items
 	Mass    float64 // kg
-	Minutes float64 // of the crew, with the time factor of the access
+	Minutes float64 // that bind the crew, with the time factor of the access
+	Waiting float64 // minutes in which sealant, putty or wrap sets
 	Times   []Time
 	Queries []trace.Query
 }

@@ -67,7 +67,7 @@ func TestKitCovers(t *testing.T) {
 			for _, v := range k.Times {
 				minutes += v.Minutes
 			}
-			if !trial.Near(minutes, k.Minutes) || !(k.Mass > 0) || !(k.Net.Prep > 0) {
+			if !trial.Near(minutes, k.Minutes+k.Waiting) || !(k.Mass > 0) || !(k.Net.Prep > 0) {
 				t.Fatalf("%v minutes for %v, %v kg, %v m²", k.Minutes, minutes, k.Mass, k.Net.Prep)
 			}
 		}
