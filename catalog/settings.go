@@ -136,6 +136,8 @@ type Settings struct {
 	ThickAsk     float64 `set:"limit.wrap_ask"` // D divided by this
 	LayersAsk    int     `set:"limit.layers"`
 	CyclesAsk    float64 `set:"limit.cycles"`
+	KitAsk       float64 `set:"limit.kit_mass"` // kg
+	RollsAsk     int     `set:"limit.rolls"`
 
 	// Money.
 	Currency  string  `set:"money.currency"`

@@ -70,7 +70,7 @@ func pack(planned []*scope.Repair, m *means, tell func(string, int, int)) (repai
 		if len(k.Queries) > 0 {
 			asked := *r
 			asked.Queries = slices.Concat(r.Queries, k.Queries)
-			r, repairs[i] = &asked, &asked
+			r, repairs[i], k.Repair = &asked, &asked, &asked
 			if slices.ContainsFunc(k.Queries, func(q trace.Query) bool { return q.Severity == trace.Stop }) {
 				asked.Status, asked.Reason = scope.Queried, k.Queries[0].Message
 				continue

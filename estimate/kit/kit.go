@@ -247,6 +247,7 @@ func (p *Packer) pack(r *scope.Repair, rolls *RollChoice, log *trace.Log) *Kit {
 	p.consumables(k, log)
 	p.weigh(k, log)
 	p.time(k, log)
+	p.sense(k, log)
 	return k
 }
 
@@ -270,9 +271,18 @@ func whole(net float64) float64 { return math.Ceil(net - 1e-9) }
 
 // stop records why a kit cannot be packed.
 func (k *Kit) stop(code, found, message, advice string) {
+	k.query(trace.Stop, code, found, message, advice)
+}
+
+// ask records what is to be asked about a kit.
+func (k *Kit) ask(code, found, message, advice string) {
+	k.query(trace.Ask, code, found, message, advice)
+}
+
+func (k *Kit) query(sev trace.Severity, code, found, message, advice string) {
 	d := k.Repair.Defects[0]
 	k.Queries = append(k.Queries, trace.Query{
-		Code: code, Severity: trace.Stop, Found: found, Message: message, Advice: advice,
+		Code: code, Severity: sev, Found: found, Message: message, Advice: advice,
 		Row: d.ID, Repair: k.Repair.ID, Place: trace.Place{Line: d.Line0},
 	})
 }
