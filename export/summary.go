@@ -136,8 +136,7 @@ func (d *desk) account(l *leaf) {
 		return p
 	}
 	t.Add(col{Title: "Rows read", Style: table.TextStyle, Foot: foot("read"), Cell: func(p pen, f fate) { dress(p, f).Text(f.name) }})
-	var rows table.Ref
-	rows = t.Add(col{Title: "Number", Style: table.IntStyle, Sums: true, Foot: func(p pen) { p.Int(a.Read) },
+	rows := t.Add(col{Title: "Number", Style: table.IntStyle, Sums: true, Foot: func(p pen) { p.Int(a.Read) },
 		Cell: func(p pen, f fate) { dress(p, f).In(table.Number(0)).Int(f.rows) }})
 	t.Add(col{Title: "Meaning", Style: table.WrapStyle, Span: summaryWidth - 2,
 		Cell: func(p pen, f fate) { p.As(dress(p, f).Style().Wrapped()).Text(f.meaning) },

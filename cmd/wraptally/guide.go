@@ -106,6 +106,9 @@ func (in *intake) saved() []struct {
 	}
 }
 
+// oneLine writes a heading of several lines in one, as which it is read too.
+var oneLine = strings.NewReplacer("\r\n", " ", "\n", " ", "\r", " ")
+
 const mappingHead = "# How the surveys of this client are read: a line an option, as on the command line without the dashes."
 
 // saveMapping keeps the options by which a survey was read.
@@ -122,7 +125,7 @@ func (in *intake) saveMapping(path string, inputs []string) error {
 			}
 			for _, v := range values {
 				if s.name != "set" || strings.HasPrefix(v, surveyPrefix) {
-					fmt.Fprintln(b, s.name, v)
+					fmt.Fprintln(b, s.name, oneLine.Replace(v))
 				}
 			}
 		}

@@ -260,11 +260,11 @@ func drawJobs(rt *rapid.T) ([]Job, []Crew, Rule) {
 func TestPlansReplay(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		jobs, crews, r := drawJobs(rt)
-		p := mustPlan(rt, jobs, crews, r)
+		mustPlan(rt, jobs, crews, r)
 		for j := range crews {
 			crews[j] = Crew{}
 		}
-		p = mustPlan(rt, jobs, crews, r)
+		p := mustPlan(rt, jobs, crews, r)
 		more := mustPlan(rt, jobs, append(crews, Crew{}), r)
 		if more.Days > p.Days {
 			rt.Fatalf("%d crews take %d days, %d take %d", len(crews), p.Days, len(crews)+1, more.Days)

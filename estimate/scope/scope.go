@@ -515,7 +515,11 @@ func (k *rules) lengthOf(r *Repair, log *trace.Log) {
 		r.ShearReach = shear
 	}
 	e := r.extent()
-	raw, stretch := e.length(k.set, design.Show(log, "bend-length", k.origins(r)))
+	var from map[string]trace.Origins
+	if log.On() {
+		from = k.origins(r) // a map made for the steps alone
+	}
+	raw, stretch := e.length(k.set, design.Show(log, "bend-length", from))
 	r.Length = design.RoundUp(raw, k.set.LengthStep)
 	if r.BendRadius > 0 {
 		whole := stretch.Factor*e.plain(k.set) - (stretch.Factor-1)*(e.centreHi-e.centreLo) // if all beyond the defects lay on it
