@@ -33,7 +33,7 @@ func check(c *Catalog, all map[string]*loaded, settings *rules, faults *Faults) 
 	}
 	k.checkKinds()
 	k.checkSettings()
-	for _, r := range tableRules {
+	for _, r := range slices.Concat(tableRules, senseRules) {
 		ready := true
 		for _, name := range strings.Fields(r.tables) {
 			ready = ready && all[name].sound() && (name != "settings" || settings.sound)
@@ -89,7 +89,7 @@ func (k *checker) checkTable(l *loaded) {
 	}
 }
 
-const wholeAdvice = "give whole millimetres, rounded to the safe side"
+const wholeAdvice = "give whole millimetres, a length to cut from rounded down, a loss rounded up"
 
 // checkKey: no two rows of a table have the same key.
 func (k *checker) checkKey(l *loaded, names []string) {
@@ -341,10 +341,15 @@ func (k *checker) faultTable(table, code, message, advice string) {
 	k.faults.add(place, code, "", message, advice)
 }
 
-// note records a warning about one cell.
+// note and ask record a warning and a question about one cell.
 func (k *checker) note(table string, row int, column, code, message, advice string) {
 	l := k.table(table)
-	k.c.warn(l.placeOf(row, column), code, l.cell(row, l.def.column(column)).text, message, advice)
+	k.c.warn(trace.Note, l.placeOf(row, column), code, l.cell(row, l.def.column(column)).text, message, advice)
+}
+
+func (k *checker) ask(table string, row int, column, code, message, advice string) {
+	l := k.table(table)
+	k.c.warn(trace.Ask, l.placeOf(row, column), code, l.cell(row, l.def.column(column)).text, message, advice)
 }
 
 // meant is meant while the list of faults still has room: beyond it nobody

@@ -10,12 +10,14 @@ import (
 	"github.com/shopspring/decimal"
 )
 
-// tableRules are the rules that hold between rows and between tables, each with
-// the tables that it looks at as a whole.
-var tableRules = []struct {
+// tableRule is a rule with the tables that it looks at as a whole.
+type tableRule struct {
 	tables string
 	run    func(k *checker)
-}{
+}
+
+// tableRules are the rules that hold between rows and between tables.
+var tableRules = []tableRule{
 	// what is stocked and bought
 	{"items consumables", checkIssued},
 	{"items offers", checkOffered},
@@ -77,7 +79,7 @@ func checkOffered(k *checker) {
 }
 
 // checkPrices: every offer has a price from its minimum order on, and every
-// price belongs to an offer. A price that rises with the quantity is noted.
+// price belongs to an offer. A price that rises with the quantity is asked.
 func checkPrices(k *checker) {
 	type terms struct{ item, supplier string }
 	offers := map[terms]int{}
@@ -107,7 +109,7 @@ func checkPrices(k *checker) {
 		}
 		for j := 1; j < len(rows); j++ {
 			if before := k.c.Prices[rows[j-1]].Price; k.c.Prices[rows[j]].Price.GreaterThan(before) {
-				k.note("prices", rows[j], "price_per_pack", "price-rises", fmt.Sprintf("the price of %s rises with the quantity, from %s", offer.Item, before), "check the two prices")
+				k.ask("prices", rows[j], "price_per_pack", "price-rises", fmt.Sprintf("the price of %s rises with the quantity, from %s", offer.Item, before), "check the two prices")
 			}
 		}
 		if n := offer.Available; n > 0 && n < max(1, offer.MinPacks) {
@@ -330,15 +332,11 @@ func checkCosts(k *checker) {
 			k.fault("costs", i, "stage", "cost-order", fmt.Sprintf("%s stands after %s", cost.Stage, stages[last]), "put the lines in the order "+strings.Join(stages, ", "))
 		}
 		last = max(last, stage)
-		switch cost.Basis {
-		case "percent-margin":
-			if cost.Value.GreaterThanOrEqual(decimal.NewFromInt(100)) {
-				k.fault("costs", i, "value", "value-out-of-range", "a margin is a share of the price and stays below 100 %", "give the margin, not the markup")
-			}
-		case "percent", "percent-materials":
-			if cost.Value.GreaterThan(decimal.NewFromInt(1000)) {
-				k.fault("costs", i, "value", "value-out-of-range", "more than 1000 %", "give a percentage")
-			}
+		switch {
+		case cost.Basis == "percent-margin" && cost.Value.GreaterThanOrEqual(decimal.NewFromInt(100)):
+			k.fault("costs", i, "value", "value-out-of-range", "a margin is a share of the price and stays below 100 %", "give the margin, not the markup")
+		case isShare(cost.Basis) && cost.Value.GreaterThan(decimal.NewFromInt(1000)):
+			k.fault("costs", i, "value", "value-out-of-range", "more than 1000 %", "give a percentage")
 		}
 	}
 }

@@ -279,6 +279,15 @@ func TestNotesAreLocated(t *testing.T) {
 		{"dearer by the dozen", map[string][]edit{"prices": {{"5,38.50", "5,41.50"}}}, nil, []string{"prices.csv:3:25 price-rises"}},
 		{"lives short of the range", map[string][]edit{"putties": {{"0.5,2.1,no,0,20", "0.5,2.1,no,0,31"}, {"1,2.1,no,0,20", "1,2.1,no,0,31"}}}, nil,
 			[]string{"putties.csv:5:45 life-short-of-range"}},
+		{"percent as a fraction", map[string][]edit{"costs": {{"overhead,percent,12", "overhead,percent,0.12"}}}, []string{"order.growth=0.05"},
+			[]string{"--set order.growth=0.05 percent-as-fraction", "costs.csv:7:38 percent-as-fraction"}},
+		{"margin as a fraction", map[string][]edit{"costs": {{"percent-margin,8", "percent-margin,0.08"}}}, nil, []string{"costs.csv:9:63 percent-as-fraction"}},
+		{"access left out", map[string][]edit{"accesses": {{"rope,\"by rope access\",420.00,1.6\n", ""}}}, nil, []string{"accesses.csv access-left-out"}},
+		{"grams for kilograms", map[string][]edit{"items": {{"stick,kit,0.12", "stick,kit,120"}, {"coil,campaign,1.7", "coil,campaign,1700"}, {"sheet,campaign,1,", "sheet,campaign,0.001,"},
+			{"pack,kit,0.6,", "pack,kit,600,"}, {"roll,kit,0.08", "roll,kit,80"}}}, nil,
+			[]string{"items.csv:11:69 mass-unlikely", "items.csv:14:64 mass-unlikely", "items.csv:17:66 mass-unlikely", "items.csv:22:56 mass-unlikely",
+				"items.csv:2:63 mass-unlikely"}},
+		{"a heavy consumable", map[string][]edit{"items": {{"\"nitrile gloves\",pair,kit,0.02", "\"nitrile gloves\",pair,kit,26"}}}, nil, []string{"items.csv:34:44 mass-unlikely"}},
 		{"rolls too long for one pair of hands", nil, []string{"wrap.max_hands=1", "wrap.laying_speed=1"},
 			[]string{"built-in wraps.csv:10:53 roll-too-long", "built-in wraps.csv:5:54 roll-too-long", "built-in wraps.csv:7:53 roll-too-long", "built-in wraps.csv:9:55 roll-too-long"}},
 		{"colder than any product", nil, []string{"work.temperature=-5"},
@@ -297,7 +306,7 @@ func TestNotesAreLocated(t *testing.T) {
 			}
 			var got []string
 			for _, q := range c.Warnings {
-				if q.Severity != trace.Note || q.Message == "" || q.Advice == "" {
+				if q.Severity == trace.Stop || q.Message == "" || q.Advice == "" {
 					t.Errorf("note %+v", q)
 				}
 				stands(t, q)
@@ -308,6 +317,45 @@ func TestNotesAreLocated(t *testing.T) {
 				t.Errorf("notes (-want +got):\n%s", diff)
 			}
 		})
+	}
+}
+
+// Data of a wrap that do not go together are asked about, once a system.
+func TestImplausibleWrapsAreAsked(t *testing.T) {
+	text, err := book.ReadFile("book/wraps.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	const sound = "20000,12000,3000,0.2,150,0.0025,0.0025,6,14,18,5,50,90,115,"
+	for want, row := range map[string]string{
+		"":                  sound,
+		"hoop_strain":       "20000,12000,3000,0.2,150,0.025,0.0025,6,14,18,5,50,90,115,",
+		"axial_strain":      "20000,12000,3000,0.2,150,0.0025,0.011,6,14,18,5,50,90,115,",
+		"toughness_j_m2":    "20000,12000,3000,0.2,2500,0.0025,0.0025,6,14,18,5,50,90,115,",
+		"hoop_modulus_mpa":  "20,12,3,0.2,150,0.0025,0.0025,6,14,18,5,50,90,115,",
+		"axial_modulus_mpa": "12000,20000,3000,0.2,150,0.0025,0.0025,6,14,18,5,50,90,115,",
+		"shear_modulus_mpa": "20000,12000,13000,0.2,150,0.0025,0.0025,6,14,18,5,50,90,115,",
+		"service_temp_c":    "20000,12000,3000,0.2,150,0.0025,0.0025,6,14,18,5,50,96,115,",
+	} {
+		if !strings.Contains(string(text), sound) {
+			t.Fatal("the built-in wraps are others")
+		}
+		dir := t.TempDir()
+		put(t, dir, "wraps.csv", strings.ReplaceAll(string(text), sound, row))
+		c, err := Load(Options{Dir: dir})
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got []string
+		for _, q := range c.Warnings {
+			got = append(got, q.Place.Field)
+			if q.Severity != trace.Ask || q.Code != "product-implausible" {
+				t.Errorf("%s", q)
+			}
+		}
+		if strings.Join(got, " ") != want {
+			t.Errorf("%s: asked about %v, want %q", row, got, want)
+		}
 	}
 }
 
@@ -358,6 +406,7 @@ func TestWrongFilesAreLocated(t *testing.T) {
 		{"not a table", "prices.xls", "", []string{". table-none", "prices.xls table-unknown"}},
 		{"empty", "labour.csv", "", []string{"labour.csv table-empty"}},
 		{"only a mark", "labour.csv", "\ufeff", []string{"labour.csv table-empty"}},
+		{"costs that would leave out overhead, profit and tax", "costs.csv", "cost,name,stage,per,value,note\n", []string{"costs.csv table-empty"}},
 		{"headings alone", "labour.csv", "role,in_crew,rate_per_h\n", []string{"labour.csv table-empty"}},
 		{"another series alone", "pipes.csv", "series,size,od_mm,std_wall_mm,source\nOWN,1,33.4,3.38,own\n", []string{"pipes.csv series-missing"}},
 		{"semicolons", "labour.csv", "role;in_crew;rate_per_h\na;1;2\n", []string{"labour.csv:1:1 separator-wrong"}},
@@ -456,8 +505,8 @@ func TestSettingsTableMayBePartial(t *testing.T) {
 	if c.Settings.RunOut != 150 || c.Settings.TaperRatio != 6 || c.Settings.MinLayers != 2 {
 		t.Errorf("settings %+v", c.Settings)
 	}
-	if want := len(settingFields) - 1; len(c.Warnings) != want {
-		t.Errorf("%d notes, want one for each of the %d rows left out", len(c.Warnings), want)
+	if want := fmt.Sprintf("leaves out %d settings", len(settingFields)-1); len(c.Warnings) != 1 || !strings.Contains(c.Warnings[0].Message, want) {
+		t.Errorf("notes %v, want one that the table %s", c.Warnings, want)
 	}
 	if got := c.SettingRows[0].Changed; got != filepath.Join(dir, "settings.csv")+":2:15" {
 		t.Errorf("the changed setting says %q", got)

@@ -39,8 +39,8 @@ func FuzzTable(f *testing.F) {
 		def := &tables[((which%len(tables))+len(tables))%len(tables)]
 		read := &Faults{}
 		own := map[string]*grid{def.name: readCSV("fuzz.csv", bytes.NewReader(text), read)}
-		c, err := build(own, nil, read)
-		if err != nil {
+		c := build(own, nil, read)
+		if err := read.err(); err != nil {
 			var faults *Faults
 			if !errors.As(err, &faults) || faults.Total < len(faults.List) || len(faults.List) == 0 {
 				t.Fatalf("%T %v", err, err)

@@ -46,12 +46,32 @@ func Load(o Options) (*Catalog, error) {
 	if err != nil {
 		return nil, err
 	}
-	return build(own, o.Sets, faults)
+	c := build(own, o.Sets, faults)
+	if err := faults.err(); err != nil {
+		return nil, err
+	}
+	return c, nil
+}
+
+// Check reads a catalogue and lists everything that there is to say of it:
+// faults for which it is refused, questions and notes, by place. refused counts
+// the faults. An *OpenError says that Dir cannot be opened at all.
+func Check(o Options) (said []trace.Query, refused int, err error) {
+	faults := &Faults{}
+	own, err := readSource(o.Dir, faults)
+	if err != nil {
+		return nil, 0, err
+	}
+	c := build(own, o.Sets, faults)
+	said = slices.Concat(faults.List, c.Warnings)
+	sortQueries(said)
+	return said, faults.Total, nil
 }
 
 // build makes a catalogue of the user's tables, the built-in ones in place of
 // those not given, and the settings given by name.
-func build(own map[string]*grid, sets []string, faults *Faults) (*Catalog, error) {
+// The result is of use only where no fault was found.
+func build(own map[string]*grid, sets []string, faults *Faults) *Catalog {
 	c := &Catalog{}
 	all := make(map[string]*loaded, len(tables))
 	for i := range tables {
@@ -65,12 +85,11 @@ func build(own map[string]*grid, sets []string, faults *Faults) (*Catalog, error
 	c.indexItems()
 	_, ownSettings := own["settings"]
 	check(c, all, settle(c, all["settings"], ownSettings, sets, faults), faults)
-	if err := faults.err(); err != nil {
-		return nil, err
-	}
 	sortQueries(c.Warnings)
-	c.index()
-	return c, nil
+	if faults.Total == 0 {
+		c.index()
+	}
+	return c
 }
 
 // readBuiltin reads an embedded table.
@@ -165,9 +184,9 @@ func readFile(path string, faults *Faults) *grid {
 	return readCSV(path, io.Reader(f), faults)
 }
 
-// warn records a note that does not refuse the catalogue.
-func (c *Catalog) warn(place trace.Place, code, found, message, advice string) {
+// warn records a note or question that does not refuse the catalogue.
+func (c *Catalog) warn(severity trace.Severity, place trace.Place, code, found, message, advice string) {
 	c.Warnings = append(c.Warnings, trace.Query{
-		Code: code, Severity: trace.Note, Place: place, Found: clip(found), Message: message, Advice: advice,
+		Code: code, Severity: severity, Place: place, Found: clip(found), Message: message, Advice: advice,
 	})
 }

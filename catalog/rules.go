@@ -73,8 +73,12 @@ func settle(c *Catalog, table *loaded, own bool, sets []string, faults *Faults) 
 	return r
 }
 
+// shownNames is how many names a note lists before it counts the rest.
+const shownNames = 5
+
 // merge completes the rows of a user's own table with the built-in ones.
 func (r *rules) merge(builtin []SettingRow, own bool) {
+	var missing []string
 	at := make(map[string]int, len(r.c.SettingRows))
 	for i := range r.c.SettingRows {
 		at[r.c.SettingRows[i].Name] = i
@@ -92,9 +96,15 @@ func (r *rules) merge(builtin []SettingRow, own bool) {
 			r.c.SettingRows = append(r.c.SettingRows, b)
 			r.places = append(r.places, trace.Place{File: builtinFile("settings"), Field: b.Name})
 			r.skip = append(r.skip, false)
-			r.c.warn(trace.Place{File: r.places[0].File, Sheet: r.places[0].Sheet, Field: b.Name}, "setting-built-in", "",
-				fmt.Sprintf("the table leaves out the setting %s; the built-in value %q is used", b.Name, b.Value), "add the row to settle it")
+			missing = append(missing, b.Name)
 		}
+	}
+	if n := len(missing); n > 0 {
+		place, more := trace.Place{File: r.places[0].File, Sheet: r.places[0].Sheet}, ""
+		if n > shownNames {
+			missing, more = missing[:shownNames], fmt.Sprintf(" and %d more", n-shownNames)
+		}
+		r.c.warn(trace.Note, place, "setting-built-in", "", fmt.Sprintf("the table leaves out %s; the built-in values are used: %s%s", count(n, "setting"), strings.Join(missing, ", "), more), "add a row for each that the firm settles itself")
 	}
 }
 

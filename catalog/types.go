@@ -39,7 +39,7 @@ type Catalog struct {
 	Labour      []Labour     `table:"labour" key:"role" means:"a role in the crew"`
 	Tasks       []Task       `table:"tasks" key:"task" means:"a step of the work"`
 	MinLayers   []MinLayers  `table:"min_layers" key:"leaking pressure_to_mpa" means:"the firm's least layers for a service"`
-	Costs       []Cost       `table:"costs" key:"cost" empty:"yes" means:"a line of the build-up"`
+	Costs       []Cost       `table:"costs" key:"cost" means:"a line of the build-up"`
 	Currencies  []Currency   `table:"currencies" key:"currency" means:"a currency and its rate"`
 	Components  []Component  `table:"components" key:"component" means:"a factor on wrap thickness"`
 	LifeFactors []LifeFactor `table:"life_factors" key:"years" means:"factors for a service life"`
@@ -209,6 +209,7 @@ type Wrap struct {
 	TempMin  float64 `csv:"temp_min_c" unit:"°C" in:"[-60 300]" same:"wrap" means:"lowest surface temperature at laying"`
 	TempMax  float64 `csv:"temp_max_c" unit:"°C" in:"[-60 300]" above:"temp_min_c" same:"wrap" means:"highest surface temperature at laying"`
 	Service  float64 `csv:"service_temp_c" unit:"°C" in:"[-60 500]" same:"wrap" means:"upper temperature limit Tm in service"`
+	Glass    float64 `csv:"tg_c,optional" unit:"°C" in:"[0 500]" same:"wrap" means:"glass transition temperature of the cured wrap; blank: not stated"`
 	Soak     float64 `csv:"soak_s" unit:"s" in:"[0 3600]" same:"wrap" means:"time in water"`
 	Work     float64 `csv:"work_s" unit:"s" in:"(0 36000]" same:"wrap" means:"time to lay the roll after soaking"`
 	TimedAt  float64 `csv:"timed_at_c" unit:"°C" in:"[-60 300]" same:"wrap" means:"temperature at which the two times hold"`

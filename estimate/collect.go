@@ -10,7 +10,7 @@ import (
 	"wraptally/estimate/trace"
 )
 
-// queries lists those of the survey, those about the order and those of each
+// queries lists those of the survey, those about catalogue and order and those of each
 // repair, which it names.
 func queries(s *survey.Result, asked []trace.Query, repairs []*scope.Repair, name string) []trace.Query {
 	out := append(append([]trace.Query(nil), s.Queries...), asked...)

@@ -11,6 +11,7 @@ package estimate
 
 import (
 	"fmt"
+	"slices"
 
 	"wraptally/catalog"
 	"wraptally/estimate/bid"
@@ -104,6 +105,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	if err != nil {
 		return nil, fmt.Errorf("bid: %w", err)
 	}
+	asked = slices.Concat(m.Warnings, asked)
 	for i := range silent {
 		asked = append(asked, silent[i].ask(m, s, opt.Name))
 	}

@@ -16,16 +16,20 @@ import (
 
 // runCatalog writes the built-in tables into a folder for editing.
 func runCatalog(args []string, out, _ io.Writer) error {
-	f := newFlags("catalog", "catalog -o DIR|FILE.xlsx [--overwrite]", out)
-	var dir string
+	f := newFlags("catalog", "catalog -o DIR|FILE.xlsx [--overwrite]\n  wraptally catalog --check DIR|FILE.xlsx", out)
+	var dir, check string
 	var overwrite bool
+	f.StringVar(&check, "check", "", "read the catalogue in `DIR`, or a workbook, and tell everything that is wrong or odd in it")
 	f.StringVarP(&dir, "output", "o", "", "`DIR` to write the tables into, or a workbook FILE.xlsx with a sheet for each")
 	f.BoolVar(&overwrite, "overwrite", false, "replace tables that are there already")
 	if err := parse(f, args, 0, 0, "no arguments"); err != nil {
 		return err
 	}
-	if dir == "" {
-		return badUsage("write 'wraptally catalog -o DIR'", "catalog needs a folder to write into")
+	if check != "" && dir == "" {
+		return checkCatalog(check, out)
+	}
+	if dir == "" || check != "" {
+		return badUsage("write 'wraptally catalog -o DIR' or 'wraptally catalog --check DIR'", "catalog needs a folder to write into, or one to check")
 	}
 	if strings.EqualFold(filepath.Ext(dir), ".xlsx") {
 		if _, err := os.Lstat(dir); err == nil && !overwrite {
@@ -38,6 +42,22 @@ func runCatalog(args []string, out, _ io.Writer) error {
 		return err
 	}
 	fmt.Fprintf(out, "written: the built-in tables, in %s\nTheir products, prices and suppliers are invented. Edit them, delete those you keep as they are,\nand use them with --catalog %s\n", dir, dir)
+	return nil
+}
+
+// checkCatalog tells everything that there is to say of a catalogue.
+func checkCatalog(dir string, out io.Writer) error {
+	said, refused, err := catalog.Check(catalog.Options{Dir: dir})
+	if err != nil {
+		return err
+	}
+	for _, q := range said {
+		fmt.Fprintln(out, q)
+	}
+	if refused > 0 {
+		return withHint(fmt.Errorf("the catalogue %s is refused for %d faults", dir, refused), "mend what is marked stop; what is marked ask or note does not refuse it")
+	}
+	fmt.Fprintf(out, "%s can be used: %d questions or notes\n", dir, len(said))
 	return nil
 }
 
