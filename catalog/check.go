@@ -72,7 +72,7 @@ func (k *checker) checkTable(l *loaded) {
 			v := l.value(row, col)
 			fail := func(code, message, advice string) { k.fault(l.def.name, row, spec.name, code, message, advice) }
 			switch {
-			case len(spec.words) > 0 && spec.kind != boolType && !slices.Contains(spec.words, v.String()):
+			case len(spec.words) > 0 && spec.kind != boolType && !slices.Contains(spec.words, v.String()) && !(spec.optional && v.String() == ""):
 				fail("word-unknown", spec.name+" is not a word of the catalogue", k.meant(v.String(), spec.words, "write one of "+strings.Join(spec.words, ", ")))
 			case spec.limit != nil && strings.TrimSpace(l.cell(row, col).text) != "" && !spec.limit.holds(float(v)):
 				fail("value-out-of-range", spec.name+" is out of range", "give a value "+spec.limit.String())

@@ -46,6 +46,7 @@ type tableDef struct {
 //	       "strictly" before it: nor stays; more such, parted by ";"
 //	falls  it never rises where another column rises, written likewise
 //	whole  the unit of which it is a whole number
+//	mixed  "yes": holds numbers and words; a number is a number in a workbook
 type column struct {
 	name, means, unit string
 	optional          bool
@@ -55,6 +56,7 @@ type column struct {
 	trends            []trend
 	table, target     string // of "names"
 	above, whole      string
+	mixed             bool
 	field             int // in the row type
 	kind              reflect.Type
 }
@@ -172,7 +174,7 @@ var (
 func declaredColumn(f reflect.StructField) column {
 	name, optional := strings.CutSuffix(f.Tag.Get("csv"), ",optional")
 	col := column{name: name, optional: optional, means: f.Tag.Get("means"), unit: f.Tag.Get("unit"), words: strings.Fields(f.Tag.Get("of")),
-		every: f.Tag.Get("every"), above: f.Tag.Get("above"), whole: f.Tag.Get("whole"), same: strings.Fields(f.Tag.Get("same")), field: f.Index[0], kind: f.Type}
+		every: f.Tag.Get("every"), above: f.Tag.Get("above"), whole: f.Tag.Get("whole"), mixed: f.Tag.Get("mixed") == "yes", same: strings.Fields(f.Tag.Get("same")), field: f.Index[0], kind: f.Type}
 	col.trends = append(declaredTrends(f.Tag.Get("rises"), true), declaredTrends(f.Tag.Get("falls"), false)...)
 	if f.Type == boolType {
 		col.words = []string{"no", "yes"}

@@ -92,6 +92,9 @@ func decode(def *tableDef, g *grid, holder any, faults *Faults) *loaded {
 				continue
 			}
 			cl := l.cell(row, col)
+			if g.fromSheet && spec.mixed {
+				cl.text = plainNumber(strings.TrimSpace(cl.text))
+			}
 			if code, message, advice := setField(l.value(row, col), cl.text, spec.optional, g.fromSheet); code != "" {
 				l.bad[[2]int{row, col}] = true
 				faults.add(l.place(row, col), code, cl.text, spec.name+" "+message, advice)
@@ -103,7 +106,7 @@ func decode(def *tableDef, g *grid, holder any, faults *Faults) *loaded {
 
 // findColumns matches the headings with the fields: each field once, nothing else.
 func (l *loaded) findColumns(faults *Faults) {
-	g := l.grid
+	g, others := l.grid, []int(nil)
 	l.at = make([]int, len(l.def.cols))
 	names := make([]string, len(l.def.cols))
 	for i, spec := range l.def.cols {
@@ -119,9 +122,7 @@ func (l *loaded) findColumns(faults *Faults) {
 				faults.add(g.at(h, ""), "column-unnamed", "", "a column that holds cells has no name", "name it or take it out")
 			}
 		case col < 0:
-			faults.add(g.at(h, heading), "column-unknown", heading, "no column of that name in the table "+l.def.name,
-				meant(heading, names, "take it out; the columns are "+strings.Join(names, ", ")))
-			l.broken = true
+			others = append(others, i)
 		case l.at[col] >= 0:
 			faults.add(g.at(h, heading), "column-duplicate", heading, "the column stands in the table twice", "take one out")
 			l.broken = true
@@ -129,11 +130,29 @@ func (l *loaded) findColumns(faults *Faults) {
 			l.at[col] = i
 		}
 	}
+	var missing []string
 	for i, spec := range l.def.cols {
-		if l.at[i] < 0 && !(l.def.lax && spec.optional) {
+		if l.at[i] < 0 {
+			missing = append(missing, spec.name)
+		}
+		switch {
+		case l.at[i] >= 0:
+		case !spec.optional:
 			faults.add(g.at(g.head[0], spec.name), "column-missing", "", fmt.Sprintf("the column %s is missing from the table %s", spec.name, l.def.name), "add it; `wraptally catalog -o DIR` writes a pattern")
 			l.broken = true
+		case !l.def.lax:
+			faults.note(g.at(g.head[0], spec.name), "column-left-out", "", fmt.Sprintf("the column %s is missing from the table %s; it is taken as blank in every row", spec.name, l.def.name), "add it if something is to stand in it")
 		}
+	}
+	// what is nearly the name of a missing column is a slip; the rest is the firm's own
+	for _, i := range others {
+		h, heading := g.head[i], strings.TrimSpace(g.head[i].text)
+		if near := nearest(heading, missing); near != "" {
+			faults.add(g.at(h, heading), "column-unknown", heading, "no column of that name in the table "+l.def.name, fmt.Sprintf("is %q meant?", near))
+			l.broken = true
+			continue
+		}
+		faults.note(g.at(h, heading), "column-own", heading, "a column of the firm's own in the table "+l.def.name+"; it is not read", "nothing, unless it should be one of "+strings.Join(names, ", "))
 	}
 }
 
@@ -168,8 +187,8 @@ func setField(f reflect.Value, text string, optional, fromSheet bool) (code, mes
 		f.Set(reflect.ValueOf(d))
 	case f.Type() == timeType:
 		d, err := time.Parse(time.DateOnly, text)
-		if err != nil {
-			return "date-bad", "is not a date", "write it as 2027-03-01"
+		if err != nil || !PlausibleDate(d) {
+			return "date-bad", "is not a date from 1900 to 2200", "write it as 2027-03-01"
 		}
 		f.Set(reflect.ValueOf(d))
 	case f.Kind() == reflect.Float64:
@@ -307,3 +326,7 @@ func parseInt(text string, fromSheet bool) (int, error) {
 	}
 	return v, nil
 }
+
+// PlausibleDate reports whether a date is one that goods or work can have: years
+// outside 1900 to 2200 are slips of the pen.
+func PlausibleDate(t time.Time) bool { return t.Year() >= 1900 && t.Year() <= 2200 }

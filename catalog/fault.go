@@ -15,6 +15,8 @@ type Faults struct {
 	Subject string        // what was refused; empty: the catalogue
 	List    []trace.Query // sorted by place; at most maxFaults
 	Total   int           // all that were found
+
+	notes []trace.Query // worth knowing, no reason to refuse
 }
 
 const (
@@ -49,6 +51,11 @@ func (f *Faults) add(place trace.Place, code, found, message, advice string) {
 		Code: code, Severity: trace.Stop, Place: place,
 		Found: clip(found), Message: message, Advice: advice,
 	})
+}
+
+// note records what is worth knowing but no fault.
+func (f *Faults) note(place trace.Place, code, found, message, advice string) {
+	f.notes = append(f.notes, trace.Query{Code: code, Severity: trace.Note, Place: place, Found: clip(found), Message: message, Advice: advice})
 }
 
 // err is nil where nothing was found, else the faults sorted and capped.

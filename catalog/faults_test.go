@@ -1,6 +1,7 @@
 package catalog
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"os"
@@ -107,9 +108,9 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 			[]string{"currencies.csv:1:1 column-missing minor_digits", "currencies.csv:1:10 column-unknown minor_digit"}},
 		{"duplicate column", map[string][]edit{"currencies": {{"basis", "basis,rate"}}},
 			[]string{"currencies.csv:1:34 column-duplicate rate"}},
-		{"surplus cell", map[string][]edit{"labour": {{"62.00", "62.00,5"}}},
-			[]string{"labour.csv:2:21 cell-surplus"}},
-		{"missing cell", map[string][]edit{"labour": {{"crew leader,1,62.00", "crew leader,1"}}},
+		{"surplus cell", map[string][]edit{"labour": {{"62.00,", "62.00,,5"}}},
+			[]string{"labour.csv:2:22 cell-surplus"}},
+		{"missing cell", map[string][]edit{"labour": {{"crew leader,1,62.00,", "crew leader,1"}}},
 			[]string{"labour.csv:2:13 cell-blank rate_per_h"}},
 		{"blank required cell", map[string][]edit{"labour": {{"crew leader,1,62.00", "crew leader,,62.00"}}},
 			[]string{"labour.csv:2:13 cell-blank in_crew"}},
@@ -282,7 +283,7 @@ func TestNotesAreLocated(t *testing.T) {
 		{"percent as a fraction", map[string][]edit{"costs": {{"overhead,percent,12", "overhead,percent,0.12"}}}, []string{"order.growth=0.05"},
 			[]string{"--set order.growth=0.05 percent-as-fraction", "costs.csv:7:38 percent-as-fraction"}},
 		{"margin as a fraction", map[string][]edit{"costs": {{"percent-margin,8", "percent-margin,0.08"}}}, nil, []string{"costs.csv:9:63 percent-as-fraction"}},
-		{"access left out", map[string][]edit{"accesses": {{"rope,\"by rope access\",420.00,1.6\n", ""}}}, nil, []string{"accesses.csv access-left-out"}},
+		{"access left out", map[string][]edit{"accesses": {{"rope,\"by rope access\",420.00,1.6,45,10\n", ""}}}, nil, []string{"accesses.csv access-left-out"}},
 		{"grams for kilograms", map[string][]edit{"items": {{"stick,kit,0.12", "stick,kit,120"}, {"coil,campaign,1.7", "coil,campaign,1700"}, {"sheet,campaign,1,", "sheet,campaign,0.001,"},
 			{"pack,kit,0.6,", "pack,kit,600,"}, {"roll,kit,0.08", "roll,kit,80"}}}, nil,
 			[]string{"items.csv:11:69 mass-unlikely", "items.csv:14:64 mass-unlikely", "items.csv:17:66 mass-unlikely", "items.csv:22:56 mass-unlikely",
@@ -571,6 +572,89 @@ func TestWorkbookGivesTheSameCatalogue(t *testing.T) {
 	}
 }
 
+// The workbook for editing has numbers as numbers, headings that stay in sight and
+// say what they mean, and drop-downs; twice written it is the same, byte for byte.
+func TestWorkbookIsMadeForEditing(t *testing.T) {
+	var first, again bytes.Buffer
+	if err := WriteWorkbook(&first); err != nil {
+		t.Fatal(err)
+	}
+	if err := WriteWorkbook(&again); err != nil {
+		t.Fatal(err)
+	}
+	if !bytes.Equal(first.Bytes(), again.Bytes()) {
+		t.Error("two workbooks differ")
+	}
+	f, err := excelize.OpenReader(&first)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	for i := range tables {
+		def := &tables[i]
+		panes, err := f.GetPanes(def.name)
+		if err != nil || !panes.Freeze || panes.YSplit != 1 {
+			t.Errorf("%s: the heading is not frozen: %+v %v", def.name, panes, err)
+		}
+		comments, err := f.GetComments(def.name)
+		if err != nil || len(comments) != len(def.cols) {
+			t.Errorf("%s: %d comments for %d columns, %v", def.name, len(comments), len(def.cols), err)
+		}
+		validations, err := f.GetDataValidations(def.name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for k, col := range def.cols {
+			letter, _ := excelize.ColumnNumberToName(k + 1)
+			limited := slices.ContainsFunc(validations, func(dv *excelize.DataValidation) bool {
+				return dv.Sqref == fmt.Sprintf("%s2:%s%d", letter, letter, roomBelow)
+			})
+			if want := len(col.words) > 0 || col.table != "" || col.limit != nil; limited != want {
+				t.Errorf("%s.%s: drop-down or limits %v, want %v", def.name, col.name, limited, want)
+			}
+			kind, err := f.GetCellType(def.name, letter+"2")
+			if err != nil {
+				t.Fatal(err)
+			}
+			value, _ := f.GetCellValue(def.name, letter+"2")
+			if number := kind == excelize.CellTypeUnset || kind == excelize.CellTypeNumber; value != "" && number != (col.limit != nil) && !col.mixed {
+				t.Errorf("%s.%s: cell type %v", def.name, col.name, kind)
+			}
+		}
+	}
+}
+
+// A column, sheet or file of the firm's own is passed over and said to be; one
+// whose name is nearly that of something missing is refused.
+func TestTheFirmsOwnIsKept(t *testing.T) {
+	dir := folder(t, map[string][]edit{"labour": {{"role,in_crew,rate_per_h", "role,in_crew,rate_per_h,agency"}, {"62.00", "62.00,Smith"}}, "items": nil})
+	put(t, dir, "drawings.csv", "a,b\n")
+	c, err := Load(Options{Dir: dir})
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, q := range c.Warnings {
+		got = append(got, strings.TrimPrefix(q.Place.String(), dir+"/")+" "+q.Code)
+	}
+	if diff := cmp.Diff([]string{"drawings.csv table-own", "labour.csv:1:25 column-own"}, got); diff != "" {
+		t.Error(diff)
+	}
+	text, err := book.ReadFile("book/items.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	put(t, dir, "items.csv", strings.Replace(string(text), ",shelf_days,", ",shelf_day,", 1))
+	if diff := cmp.Diff([]string{"items.csv:1:40 column-unknown shelf_day"}, faultsOf(t, Options{Dir: dir})); diff != "" {
+		t.Error(diff)
+	}
+	// a column that may be blank may be left out: it is said, and every row is blank
+	put(t, dir, "items.csv", strings.Replace(string(text), ",returnable\n", ",made_by\n", 1))
+	if c, err = Load(Options{Dir: dir}); err != nil || !slices.ContainsFunc(c.Warnings, func(q trace.Query) bool { return q.Code == "column-left-out" && q.Place.Field == "returnable" }) {
+		t.Errorf("%v, %v", c, err)
+	}
+}
+
 // A number as a spreadsheet stores it is the number that its user sees, and a
 // fault says the sheet, row and column.
 func TestWorkbookNumbersAndPlaces(t *testing.T) {
@@ -599,6 +683,12 @@ func TestWorkbookNumbersAndPlaces(t *testing.T) {
 		t.Fatal(err)
 	}
 	if _, err := f.NewSheet("Sheet9"); err != nil {
+		t.Fatal(err)
+	}
+	if err := f.SetCellValue("Sheet9", "A1", "x"); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := f.NewSheet("Sheet2"); err != nil { // empty: passed over
 		t.Fatal(err)
 	}
 	if err := f.SaveAs(path); err != nil {

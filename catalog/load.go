@@ -3,6 +3,7 @@ package catalog
 import (
 	"embed"
 	"errors"
+	"fmt"
 	"io"
 	"io/fs"
 	"os"
@@ -85,6 +86,7 @@ func build(own map[string]*grid, sets []string, faults *Faults) *Catalog {
 	c.indexItems()
 	_, ownSettings := own["settings"]
 	check(c, all, settle(c, all["settings"], ownSettings, sets, faults), faults)
+	c.Warnings = append(c.Warnings, faults.notes...)
 	sortQueries(c.Warnings)
 	if faults.Total == 0 {
 		c.index()
@@ -149,22 +151,37 @@ func readDir(dir string, faults *Faults) (map[string]*grid, error) {
 	for i := range files {
 		files[i] += ".csv"
 	}
+	var others []string
 	for _, e := range entries {
 		file := e.Name()
 		path := filepath.Join(dir, file)
 		switch {
 		case strings.HasPrefix(file, "."), strings.HasPrefix(file, "~"), file == "README.md":
 		case !slices.Contains(files, file) || e.IsDir():
-			faults.add(trace.Place{File: path}, "table-unknown", file, "the folder holds something that is not a table of the catalogue",
-				meant(file, files, "take it out of the folder; the tables are "+strings.Join(files, ", ")))
+			others = append(others, file)
 		default:
 			own[strings.TrimSuffix(file, ".csv")] = readFile(path, faults)
 		}
+	}
+	for _, file := range others {
+		stem := strings.TrimSuffix(file, filepath.Ext(file))
+		faults.other(trace.Place{File: filepath.Join(dir, file)}, file, stem, ".csv", own, "the folder holds something")
 	}
 	if len(own) == 0 {
 		faults.add(trace.Place{File: dir}, "table-none", "", "the folder holds no table of the catalogue", "`wraptally catalog -o DIR` writes every table")
 	}
 	return own, nil
+}
+
+// other is about a file or sheet that is no table: one whose name is nearly that
+// of a table not given is a slip, any other the firm's own.
+func (f *Faults) other(place trace.Place, found, name, ending string, own map[string]*grid, holds string) {
+	missing := slices.DeleteFunc(tableNames(), func(table string) bool { _, given := own[table]; return given })
+	if near := nearest(name, missing); near != "" {
+		f.add(place, "table-unknown", found, holds+" that is not a table of the catalogue", fmt.Sprintf("is %q meant?", near+ending))
+		return
+	}
+	f.note(place, "table-own", found, holds+" of the firm's own; it is not read", "nothing, unless it should be one of "+strings.Join(tableNames(), ", "))
 }
 
 // readFile reads one table of a folder.

@@ -184,8 +184,8 @@ func (r *rules) set(f reflect.Value, i int) {
 		return
 	}
 	if isDate {
-		if _, err := time.Parse(time.DateOnly, row.Value); row.Value != "" && err != nil {
-			fail("date-bad", "is not a date", "write yyyy-mm-dd, such as 2030-05-31")
+		if d, err := time.Parse(time.DateOnly, row.Value); row.Value != "" && (err != nil || !PlausibleDate(d)) {
+			fail("date-bad", "is not a date from 1900 to 2200", "write yyyy-mm-dd, such as 2030-05-31")
 		}
 		return
 	}

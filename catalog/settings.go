@@ -66,6 +66,15 @@ type Settings struct {
 	Crews        int     `set:"crew.count"`
 	ShiftHours   float64 `set:"crew.shift_hours"`
 	Productive   float64 `set:"crew.productive"`
+	ShiftsPerDay int     `set:"crew.shifts_per_day"`
+	Weekend      string  `set:"crew.weekend"`
+	WalkSpeed    float64 `set:"crew.walk_speed"`    // m/min
+	BetweenLines float64 `set:"crew.between_lines"` // min
+	BetweenAreas float64 `set:"crew.between_areas"` // min
+	Near         float64 `set:"crew.near"`          // min
+	WorkOn       string  `set:"crew.overlap"`       // work elsewhere while a repair sets
+	Piece        float64 `set:"crew.piece"`         // min
+	LabourPaid   string  `set:"labour.paid"`
 	Start        string  `set:"campaign.start"`      // yyyy-mm-dd or empty
 	Growth       float64 `set:"order.growth"`        // %
 	ExpiryMargin int     `set:"order.expiry_margin"` // days
@@ -128,6 +137,8 @@ type Settings struct {
 	ThickAsk     float64 `set:"limit.wrap_ask"` // D divided by this
 	LayersAsk    int     `set:"limit.layers"`
 	CyclesAsk    float64 `set:"limit.cycles"`
+	KitAsk       float64 `set:"limit.kit_mass"` // kg
+	RollsAsk     int     `set:"limit.rolls"`
 
 	// Money.
 	Currency  string  `set:"money.currency"`

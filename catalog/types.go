@@ -13,6 +13,8 @@
 package catalog
 
 import (
+	"time"
+
 	"github.com/shopspring/decimal"
 
 	"wraptally/estimate/trace"
@@ -24,31 +26,34 @@ type Catalog struct {
 	Settings    Settings     // SettingRows as numbers and words
 	SettingRows []SettingRow `table:"settings" key:"name" empty:"yes" means:"a rule in force"`
 
-	Pipes        []Pipe       `table:"pipes" key:"series size" means:"a size of a series"`
-	Items        []Item       `table:"items" key:"item" means:"a thing stocked, issued, ordered"`
-	Offers       []Offer      `table:"offers" key:"item supplier" once:"part_code supplier" means:"a supplier's terms for an item"`
-	Prices       []Price      `table:"prices" key:"item supplier from_packs" means:"a price break of an offer"`
-	Bands        []Band       `table:"bands" key:"item" kind:"band" counted:"coil" means:"a coil of banding"`
-	Fasteners    []Fastener   `table:"fasteners" key:"item band" kind:"fastener" counted:"pc" means:"a fastener for a band"`
-	Sheets       []Sheet      `table:"sheets" key:"item" kind:"sheet" counted:"sheet" means:"a stock sheet for patches"`
-	Sealants     []Sealant    `table:"sealants" key:"item" kind:"sealant" counted:"stick" means:"a sealant stick"`
-	Putties      []Putty      `table:"putties" key:"item" kind:"putty" counted:"pack" means:"a pack of putty"`
-	PuttyLives   []PuttyLife  `table:"putty_lives" key:"putty mass_kg temp_c" means:"a measured working life"`
-	Wraps        []Wrap       `table:"wraps" key:"item" kind:"wrap" counted:"roll" means:"a roll of wrap"`
-	Consumables  []Consumable `table:"consumables" key:"item per when" means:"a rule: how many of an item"`
-	Labour       []Labour     `table:"labour" key:"role" means:"a role in the crew"`
-	Tasks        []Task       `table:"tasks" key:"task" means:"a step of the work"`
-	MinLayers    []MinLayers  `table:"min_layers" key:"leaking pressure_to_mpa" means:"the firm's least layers for a service"`
-	Costs        []Cost       `table:"costs" key:"cost" means:"a line of the build-up"`
-	Currencies   []Currency   `table:"currencies" key:"currency" means:"a currency and its rate"`
-	Components   []Component  `table:"components" key:"component" means:"a factor on wrap thickness"`
-	LifeFactors  []LifeFactor `table:"life_factors" key:"years" means:"factors for a service life"`
-	Substrates   []Substrate  `table:"substrates" key:"substrate" means:"a material of pipe"`
-	MediaClasses []MediaClass `table:"media_classes" key:"class" means:"what a kind of medium asks of a repair"`
-	Media        []Medium     `table:"media" key:"medium class" means:"a word that names a medium, with a class of it"`
-	Transports   []Transport  `table:"transports" key:"transport" empty:"yes" means:"a transport class"`
-	Accesses     []Access     `table:"accesses" key:"access" means:"a way of reaching a repair"`
-	Headings     []Heading    `table:"headings" key:"heading" empty:"yes" means:"a foreign survey heading"`
+	Pipes       []Pipe       `table:"pipes" key:"series size" means:"a size of a series"`
+	Items       []Item       `table:"items" key:"item" means:"a thing stocked, issued, ordered"`
+	Offers      []Offer      `table:"offers" key:"item supplier" once:"part_code supplier" means:"a supplier's terms for an item"`
+	Prices      []Price      `table:"prices" key:"item supplier from_packs" means:"a price break of an offer"`
+	Bands       []Band       `table:"bands" key:"item" kind:"band" counted:"coil" means:"a coil of banding"`
+	Fasteners   []Fastener   `table:"fasteners" key:"item band" kind:"fastener" counted:"pc" means:"a fastener for a band"`
+	Sheets      []Sheet      `table:"sheets" key:"item" kind:"sheet" counted:"sheet" means:"a stock sheet for patches"`
+	Sealants    []Sealant    `table:"sealants" key:"item" kind:"sealant" counted:"stick" means:"a sealant stick"`
+	Putties     []Putty      `table:"putties" key:"item" kind:"putty" counted:"pack" means:"a pack of putty"`
+	PuttyLives  []PuttyLife  `table:"putty_lives" key:"putty mass_kg temp_c" means:"a measured working life"`
+	Wraps       []Wrap       `table:"wraps" key:"item" kind:"wrap" counted:"roll" means:"a roll of wrap"`
+	Consumables []Consumable `table:"consumables" key:"item per when" means:"a rule: how many of an item"`
+	Labour      []Labour     `table:"labour" key:"role crew" lax:"yes" means:"a role in a crew"`
+	Crews       []Crew       `table:"crews" key:"crew area" empty:"yes" lax:"yes" means:"a crew, where they differ; else as many as the setting crew.count"`
+	Overtime    []Overtime   `table:"overtime" key:"from_h" means:"a factor on the rate beyond the shift"`
+	Holidays    []Holiday    `table:"holidays" key:"day" empty:"yes" means:"a day without work"`
+	Tasks       []Task       `table:"tasks" key:"task" means:"a step of the work"`
+	MinLayers   []MinLayers  `table:"min_layers" key:"leaking pressure_to_mpa" means:"the firm's least layers for a service"`
+	Costs       []Cost       `table:"costs" key:"cost" lax:"yes" means:"a line of the build-up"`
+	Currencies  []Currency   `table:"currencies" key:"currency" means:"a currency and its rate"`
+	Components  []Component  `table:"components" key:"component" means:"a factor on wrap thickness"`
+	LifeFactors []LifeFactor `table:"life_factors" key:"years" means:"factors for a service life"`
+	Substrates  []Substrate  `table:"substrates" key:"substrate" means:"a material of pipe"`
+	MediaClass  []MediaClass `table:"media_classes" key:"class" means:"what a kind of medium asks of a repair"`
+	Media       []Medium     `table:"media" key:"medium class" means:"a word that names a medium, with a class of it"`
+	Transports  []Transport  `table:"transports" key:"transport" empty:"yes" means:"a transport class"`
+	Accesses    []Access     `table:"accesses" key:"access" means:"a way of reaching a repair"`
+	Headings    []Heading    `table:"headings" key:"heading" empty:"yes" means:"a foreign survey heading"`
 
 	// Warnings are notes on a catalogue that is usable as it stands.
 	Warnings []trace.Query
@@ -66,10 +71,10 @@ func (c *Catalog) Item(code string) (*Item, bool) {
 // SettingRow is one rule in force: a number or word with its unit and basis.
 type SettingRow struct {
 	Name     string `csv:"name" means:"name of the setting"`
-	Value    string `csv:"value,optional" means:"value in force"`
+	Value    string `csv:"value,optional" mixed:"yes" means:"value in force"`
 	Unit     string `csv:"unit,optional" means:"unit of the value"`
-	Min      string `csv:"min,optional" means:"smallest value accepted, of a number"`
-	Max      string `csv:"max,optional" means:"largest value accepted, of a number"`
+	Min      string `csv:"min,optional" mixed:"yes" means:"smallest value accepted, of a number"`
+	Max      string `csv:"max,optional" mixed:"yes" means:"largest value accepted, of a number"`
 	Choices  string `csv:"choices,optional" means:"words accepted, parted by |; date for a day as yyyy-mm-dd, which may be blank"`
 	Basis    string `csv:"basis" means:"what the value rests on: standard, derivation, common practice, invented, the firm's own choice"`
 	Verified string `csv:"verified" of:"yes no n/a" means:"yes; no: from memory, the text was not at hand; n/a: the firm's own choice"`
@@ -230,25 +235,51 @@ type Wrap struct {
 type Consumable struct {
 	Item string  `csv:"item" names:"items.item" means:"the item"`
 	Qty  float64 `csv:"qty" in:"(0 1e6]" means:"units of issue for each"`
-	Per  string  `csv:"per" of:"repair leak m2 batch roll stick band kit crew-shift crew campaign" means:"what is counted"`
+	Per  string  `csv:"per" of:"repair leak m2 batch roll stick band kit crew-shift crew person-shift person campaign" means:"what is counted"`
 	When string  `csv:"when" of:"always leak no-leak hazardous not-hazardous removal wet" means:"where the rule holds"`
 	Note string  `csv:"note,optional" means:"remark"`
 }
 
-// Labour is a member of the crew.
+// Labour is a role in a crew.
 type Labour struct {
 	Role  string          `csv:"role" means:"the role"`
 	Count int             `csv:"in_crew" unit:"persons" in:"[1 1000]" means:"persons of it in a crew"`
 	Rate  decimal.Decimal `csv:"rate_per_h" unit:"money/h" in:"(0 1e12]" means:"cost of one person in the currency of the bid"`
+	Crew  string          `csv:"crew,optional" names:"crews.crew" means:"a crew of the table crews; blank: every crew"`
 }
 
-// Task is a step of the work with its time.
+// Crew is a crew with the area it works in.
+type Crew struct {
+	Crew string `csv:"crew" means:"name of the crew"`
+	Area string `csv:"area,optional" means:"an area of the survey in which it works; blank: all; a row for each of several"`
+}
+
+// Holiday is a day on which nobody works.
+type Holiday struct {
+	Day  time.Time `csv:"day" means:"no work on this day"`
+	Name string    `csv:"name" means:"why"`
+}
+
+// Overtime is what an hour beyond the shift costs.
+type Overtime struct {
+	From   float64 `csv:"from_h" unit:"h" in:"[0 24]" means:"hours beyond the shift from which the factor holds"`
+	Factor float64 `csv:"factor" in:"[1 10]" rises:"from_h" means:"on the rate of the hours beyond it"`
+}
+
+// Task is a step of the work with its time, in the order of the work.
 type Task struct {
 	Task    string  `csv:"task" means:"code of the task"`
 	Name    string  `csv:"name" means:"the step of the work"`
-	Minutes float64 `csv:"minutes" unit:"min" in:"[0 100000]" means:"elapsed, for the whole crew"`
-	Per     string  `csv:"per" of:"repair leak m2 batch roll pass stick band kit crew-shift campaign" means:"what is counted"`
+	Minutes float64 `csv:"minutes" unit:"min" in:"[0 100000]" means:"of the whole crew; elapsed where nobody is bound"`
+	Per     string  `csv:"per" of:"repair leak m2 batch roll pass stick band kit tack-minute shift-start shift-end crew-start crew-end" means:"what is counted; tack-minute: the tack-free minutes of the sealant used"`
 	When    string  `csv:"when" of:"always leak no-leak hazardous not-hazardous removal wet" means:"where the task is due"`
+	Who     string  `csv:"who" of:"crew nobody" means:"whom it binds; nobody: the crew waits or works nearby"`
+	Tie     string  `csv:"tie" of:"free shift minutes" means:"how it follows the step before: any time after, in the same shift, or within so many minutes"`
+	Within  float64 `csv:"within_min,optional" unit:"min" in:"[0 1440]" means:"most minutes after the step before, where the tie is minutes"`
+	Breaks  bool    `csv:"breaks" means:"may be broken off and gone on with later"`
+	Access  bool    `csv:"by_access" means:"multiplied by the time factor of the access"`
+	Follows string  `csv:"follows" of:"clock temperature" means:"temperature: holds at at_c and is longer where it is colder, by the law of pot life"`
+	At      float64 `csv:"at_c,optional" unit:"°C" in:"[-50 150]" means:"temperature at which the minutes hold, where they follow it"`
 	Note    string  `csv:"note,optional" means:"remark"`
 }
 
@@ -265,9 +296,10 @@ type Cost struct {
 	Code  string          `csv:"cost" means:"code of the line"`
 	Name  string          `csv:"name" means:"the line on the bid"`
 	Stage string          `csv:"stage" of:"access freight overhead contingency profit tax" means:"its place in the build-up, in this order"`
-	Basis string          `csv:"per" of:"percent percent-materials percent-margin repair crew-shift kg campaign" means:"percent: of the running total; percent-margin: of the price, not of the cost"`
+	Basis string          `csv:"per" of:"percent percent-materials percent-stage percent-margin repair area line supplier kg campaign crew crew-shift person-shift person-night day" means:"percent: of the running total; percent-stage: of the total of the stage in of; percent-margin: of the price, not of the cost"`
 	Value decimal.Decimal `csv:"value" in:"[0 1e12]" means:"12 for 12 %, or money in the currency of the bid"`
 	Note  string          `csv:"note,optional" means:"remark"`
+	Of    string          `csv:"of,optional" of:"materials labour access freight overhead contingency" means:"the stage that percent-stage is taken of; one before its own"`
 }
 
 // Currency is a currency in use with its rate.
@@ -339,7 +371,9 @@ type Access struct {
 	Access string          `csv:"access" means:"word that a survey uses"`
 	Name   string          `csv:"name" means:"the way in words"`
 	Cost   decimal.Decimal `csv:"cost_per_repair" unit:"money" in:"[0 1e12]" means:"in the currency of the bid"`
-	Time   float64         `csv:"time_factor" in:"[0.1 100]" means:"on the minutes of the tasks"`
+	Time   float64         `csv:"time_factor" in:"[0.1 100]" means:"on the minutes of the tasks that it slows"`
+	SetUp  float64         `csv:"setup_min" unit:"min" in:"[0 100000]" means:"minutes of the crew to set it up and take it away"`
+	Share  float64         `csv:"share_m" unit:"m" in:"[0 10000]" means:"repairs of one line within this length share one access and its cost"`
 }
 
 // Heading is a foreign survey heading understood as one of our fields.

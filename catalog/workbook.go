@@ -1,10 +1,13 @@
 package catalog
 
 import (
+	"cmp"
 	"fmt"
 	"io"
+	"reflect"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/xuri/excelize/v2"
 
@@ -23,16 +26,21 @@ func readWorkbook(path string, faults *Faults) (map[string]*grid, error) {
 	}
 	defer f.Close()
 	names, own := tableNames(), map[string]*grid{}
+	var others []string
 	for _, sheet := range f.GetSheetList() {
-		place := trace.Place{File: path, Sheet: sheet}
 		switch {
 		case strings.EqualFold(sheet, "readme"):
 		case !slices.Contains(names, sheet):
-			faults.add(place, "table-unknown", sheet, "the workbook holds a sheet that is not a table of the catalogue",
-				meant(sheet, names, "take it out of the workbook; the tables are "+strings.Join(names, ", ")))
+			others = append(others, sheet)
 		default:
-			own[sheet] = readSheet(f, place, faults)
+			own[sheet] = readSheet(f, trace.Place{File: path, Sheet: sheet}, faults)
 		}
+	}
+	for _, sheet := range others {
+		if rows, err := f.Rows(sheet); err == nil && !rows.Next() {
+			continue // an empty sheet, as new workbooks have
+		}
+		faults.other(trace.Place{File: path, Sheet: sheet}, sheet, sheet, "", own, "the workbook holds a sheet")
 	}
 	if len(own) == 0 {
 		faults.add(trace.Place{File: path}, "table-none", "", "the workbook holds no table of the catalogue", "name each sheet after its table")
@@ -82,48 +90,162 @@ func readSheet(f *excelize.File, place trace.Place, faults *Faults) *grid {
 	return g
 }
 
-// WriteWorkbook writes the built-in tables as a workbook, a sheet for each,
-// every cell as text so that a spreadsheet does not turn 1-1/2 into a date.
+// roomBelow is how many rows of a sheet have drop-downs and limits, for what a
+// firm adds below the tables.
+const roomBelow = 2000
+
+// WriteWorkbook writes the built-in tables as a workbook for editing, a sheet for
+// each: numbers as numbers, text as text (so that a spreadsheet does not turn
+// 1-1/2 into a date), the heading in sight with what each column means, and
+// drop-downs and limits as declared.
 func WriteWorkbook(w io.Writer) error {
 	f := excelize.NewFile()
 	defer f.Close()
-	text, err := f.NewStyle(&excelize.Style{NumFmt: 49}) // 49 is the text format
-	if err != nil {
-		return err
-	}
+	b := &bookWriter{f: f}
+	b.text = b.style(&excelize.Style{NumFmt: 49}) // 49 is the text format
+	b.head = b.style(&excelize.Style{NumFmt: 49, Font: &excelize.Font{Bold: true}, Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"DDDDDD"}}})
 	for i := range tables {
-		name := tables[i].name
 		faults := &Faults{}
-		g := readBuiltin(name, faults)
+		g := readBuiltin(tables[i].name, faults)
 		if err := faults.err(); err != nil {
 			return err
 		}
 		if i == 0 {
-			err = f.SetSheetName("Sheet1", name)
+			b.keep(f.SetSheetName("Sheet1", tables[i].name))
 		} else {
-			_, err = f.NewSheet(name)
+			_, err := f.NewSheet(tables[i].name)
+			b.keep(err)
 		}
-		if err != nil {
-			return err
-		}
-		for r, cells := range append([][]cell{g.head}, g.rows...) {
-			for col, cl := range cells {
-				ref, err := excelize.CoordinatesToCellName(col+1, r+1)
-				if err != nil {
-					return err
-				}
-				if err := f.SetCellStr(name, ref, cl.text); err != nil {
-					return err
-				}
-			}
-		}
-		last, err := excelize.ColumnNumberToName(len(g.head))
-		if err != nil {
-			return err
-		}
-		if err := f.SetColStyle(name, "A:"+last, text); err != nil {
-			return err
-		}
+		b.table(&tables[i], g)
+	}
+	if b.err != nil {
+		return b.err
 	}
 	return f.Write(w)
+}
+
+// bookWriter writes sheets and keeps the first error.
+type bookWriter struct {
+	f          *excelize.File
+	text, head int // styles
+	err        error
+}
+
+func (b *bookWriter) keep(err error) { b.err = cmp.Or(b.err, err) }
+
+func (b *bookWriter) style(s *excelize.Style) int {
+	id, err := b.f.NewStyle(s)
+	b.keep(err)
+	return id
+}
+
+// ref is a cell by row and column, from 1.
+func (b *bookWriter) ref(row, col int) string {
+	ref, err := excelize.CoordinatesToCellName(col, row)
+	b.keep(err)
+	return ref
+}
+
+// table writes one table.
+func (b *bookWriter) table(def *tableDef, g *grid) {
+	sheet := def.name
+	for i, h := range g.head {
+		spec, col := &def.cols[def.column(h.text)], i+1
+		letter, err := excelize.ColumnNumberToName(col)
+		b.keep(err)
+		width := len(h.text) + 3
+		for row, cells := range g.rows {
+			b.cell(sheet, b.ref(row+2, col), spec, cells[i].text)
+			width = max(width, min(60, utf8.RuneCountInString(cells[i].text)+2))
+		}
+		b.keep(b.f.SetColWidth(sheet, letter, letter, float64(width)))
+		if spec.isText() {
+			b.keep(b.f.SetColStyle(sheet, letter, b.text))
+		}
+		b.keep(b.f.SetCellStr(sheet, b.ref(1, col), h.text))
+		b.keep(b.f.SetCellStyle(sheet, b.ref(1, col), b.ref(1, col), b.head))
+		b.keep(b.f.AddComment(sheet, excelize.Comment{Cell: b.ref(1, col), Author: "wraptally", Text: spec.comment(), Width: 300, Height: 140}))
+		b.limit(sheet, b.ref(2, col)+":"+b.ref(roomBelow, col), spec)
+	}
+	if def.name == "settings" {
+		b.settingLimits(def, g)
+	}
+	b.keep(b.f.SetPanes(sheet, &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}))
+}
+
+// isText reports whether the column holds text only.
+func (c *column) isText() bool { return c.kind.Kind() == reflect.String && !c.mixed }
+
+// comment says what stands in a column.
+func (c *column) comment() string {
+	text := c.means
+	if c.unit != "" {
+		text += "\nUnit: " + c.unit
+	}
+	text += "\nAccepted: " + c.accepts()
+	if c.optional {
+		text += "\nMay be left blank."
+	}
+	return text
+}
+
+// cell writes one cell: a number as a number where the column holds some.
+func (b *bookWriter) cell(sheet, ref string, spec *column, text string) {
+	v, err := parseFloat(text, false)
+	if spec.isText() || err != nil {
+		b.keep(b.f.SetCellStr(sheet, ref, text))
+		return
+	}
+	b.keep(b.f.SetCellFloat(sheet, ref, v, -1, 64))
+}
+
+// limit gives cells the drop-down or limits of a column.
+func (b *bookWriter) limit(sheet, cells string, spec *column) {
+	dv := excelize.NewDataValidation(true)
+	dv.SetSqref(cells)
+	switch {
+	case len(spec.words) > 0:
+		b.keep(dv.SetDropList(spec.words))
+	case spec.table != "":
+		target := tableNamed(spec.table)
+		letter, err := excelize.ColumnNumberToName(target.column(spec.target) + 1)
+		b.keep(err)
+		dv.SetSqrefDropList(fmt.Sprintf("%s!$%s$2:$%s$%d", spec.table, letter, letter, roomBelow))
+	case spec.limit != nil:
+		b.number(dv, spec.limit, spec.kind.Kind() == reflect.Int)
+	default:
+		return
+	}
+	dv.SetError(excelize.DataValidationErrorStyleStop, spec.name, "Accepted: "+spec.accepts())
+	b.keep(b.f.AddDataValidation(sheet, dv))
+}
+
+func (b *bookWriter) number(dv *excelize.DataValidation, l *limit, whole bool) {
+	kind := excelize.DataValidationTypeDecimal
+	if whole {
+		kind = excelize.DataValidationTypeWhole
+	}
+	b.keep(dv.SetRange(l.min, l.max, kind, excelize.DataValidationOperatorBetween))
+}
+
+// settingLimits gives each setting's value its own words or limits.
+func (b *bookWriter) settingLimits(def *tableDef, g *grid) {
+	at := func(row int, name string) string {
+		return g.rows[row][slices.IndexFunc(g.head, func(h cell) bool { return h.text == name })].text
+	}
+	for row := range g.rows {
+		dv := excelize.NewDataValidation(true)
+		dv.SetSqref(b.ref(row+2, def.column("value")+1))
+		low, err := parseFloat(at(row, "min"), false)
+		high, err2 := parseFloat(at(row, "max"), false)
+		switch choices := at(row, "choices"); {
+		case choices != "" && choices != dateWord:
+			b.keep(dv.SetDropList(strings.Split(choices, "|")))
+		case err == nil && err2 == nil:
+			b.number(dv, &limit{min: low, max: high}, false)
+		default:
+			continue
+		}
+		b.keep(b.f.AddDataValidation(def.name, dv))
+	}
 }

@@ -46,8 +46,8 @@ func TestNothingEstimated(t *testing.T) {
 	bad.OD = known(12000)
 	for name, ds := range map[string][]survey.Defect{"empty": nil, "all stopped": {bad}} {
 		p := run(t, ds, c)
-		if len(p.Jobs) > 0 || len(p.Orders) > 0 || len(p.Needs) > 0 || len(p.Cuts) > 0 || !p.Bid.Total.IsZero() || p.Minutes != 0 || p.CrewShifts != 0 {
-			t.Errorf("%s: %d orders, %s, %v min", name, len(p.Orders), p.Bid.Total, p.Minutes)
+		if len(p.Jobs) > 0 || len(p.Orders) > 0 || len(p.Needs) > 0 || len(p.Cuts) > 0 || !p.Bid.Total.IsZero() || p.CrewHours != 0 || p.CrewShifts != 0 {
+			t.Errorf("%s: %d orders, %s, %v h", name, len(p.Orders), p.Bid.Total, p.CrewHours)
 		}
 		if len(ds) > 0 && stops(p) == 0 {
 			t.Errorf("%s: nothing says why", name)
@@ -72,8 +72,8 @@ func TestTwoAlike(t *testing.T) {
 		"SEAL-DRY": 2, // one stick each
 		"FILM":     2,
 		"LABEL":    2,
-		"SOLVENT":  2, // 0.3·0.17448 = 0.052 L each, issued to the crew by the shift, up to 1 L
-		"MARKER":   2, // one a crew-shift
+		"SOLVENT":  1,                      // 0.3·0.17448 = 0.052 L each, issued to the crew by the shift, up to 1 L; both begin in the first
+		"MARKER":   float64(len(p.Shifts)), // one a crew-shift
 		"SHORE":    1,
 		// 6 strips of 670 mm and 6 cuts of 1 mm are 4.03 m: one coil of 15 m.
 		"BAND-20-15":    1,
@@ -97,11 +97,17 @@ func TestTwoAlike(t *testing.T) {
 	if a.Total.Sub(b.Total).Abs().GreaterThan(decimal.New(2, -2)) {
 		t.Errorf("shares of %s and %s", a.Total, b.Total)
 	}
-	// A shift holds 8·60·0.7 − 50 = 286 min. Each repair takes 190.47 min (the kit's
-	// 205.47 less 15 for drying), so the second waits for the next shift: 2 crew-shifts,
-	// 2·190.469 + 2·50 + 240 for coming = 720.94 min.
-	if math.Abs(p.Minutes-720.938) > 0.001 || p.CrewShifts != 2 || p.Days != 2 || p.Jobs[1].Shift != 2 {
-		t.Errorf("%v minutes in %d crew-shifts", p.Minutes, p.CrewShifts)
+	// What is attended is paid: whole shifts of 8 h of three persons, and nothing
+	// is lost between what shifts hold and what is paid for.
+	attended := 0.0
+	for _, s := range p.Shifts {
+		attended += 8
+		if sum := s.Minutes.Work + s.Minutes.Walk + s.Minutes.Fixed + s.Minutes.Stand; math.Abs(sum-480) > 1e-6 {
+			t.Errorf("%v min of a shift of 480 are accounted for", sum)
+		}
+	}
+	if math.Abs(p.CrewHours-attended) > 1e-9 || math.Abs(p.Paid-3*attended) > 1e-9 || p.CrewShifts != len(p.Shifts) {
+		t.Errorf("%v h of crews and %v h of persons are paid for %v h attended", p.CrewHours, p.Paid, attended)
 	}
 }
 

@@ -13,14 +13,20 @@ import (
 // queries lists those of the survey, those about catalogue and order and those of each
 // repair, which it names.
 func queries(s *survey.Result, asked []trace.Query, repairs []*scope.Repair, name string) []trace.Query {
-	out := append(append([]trace.Query(nil), s.Queries...), asked...)
+	out := append([]trace.Query(nil), s.Queries...)
+	add := func(q trace.Query) {
+		if q.Place.File == "" {
+			q.Place.File, q.Place.Sheet = name, s.Detected.Sheet
+		}
+		out = append(out, q)
+	}
+	for _, q := range asked {
+		add(q)
+	}
 	for _, r := range repairs {
 		for _, q := range r.Queries {
 			q.Repair = r.ID
-			if q.Place.File == "" {
-				q.Place.File, q.Place.Sheet = name, s.Detected.Sheet
-			}
-			out = append(out, q)
+			add(q)
 		}
 	}
 	return out

@@ -1,12 +1,17 @@
 package estimate
 
 import (
+	"errors"
+	"fmt"
+	"maps"
 	"slices"
 
 	"github.com/shopspring/decimal"
 
 	"wraptally/estimate/cut"
 	"wraptally/estimate/kit"
+	"wraptally/estimate/order"
+	"wraptally/estimate/qty"
 )
 
 // CutList is the cutting of one banding or one sheet material.
@@ -22,7 +27,7 @@ type CutList struct {
 	Coils  []cut.Stock
 	Plates []cut.Sheet
 
-	owner  []int                 // alongside Pieces or Rects: place of the job it is cut for
+	owner  []int                 // of the first Pieces or Rects: place of the job each is cut for; the others are the reserve
 	places map[string]PiecePlace // by label
 }
 
@@ -35,7 +40,7 @@ type PiecePlace struct {
 }
 
 // cutAll plans the cutting of every banding and sheet the kits need.
-func cutAll(jobs []Job, m *means) ([]CutList, error) {
+func cutAll(jobs []Job, dates Dates, m *means) ([]CutList, error) {
 	pieces, owner := map[string][]kit.Piece{}, map[string][]int{}
 	var names []string
 	for n := range jobs {
@@ -56,7 +61,7 @@ func cutAll(jobs []Job, m *means) ([]CutList, error) {
 		if list[0].Kind == "band" {
 			cutting = cutBands
 		}
-		cl, err := cutting(list, m)
+		cl, err := cutting(list, dates, m)
 		if err != nil {
 			return nil, err
 		}
@@ -67,60 +72,159 @@ func cutAll(jobs []Job, m *means) ([]CutList, error) {
 	return cuts, nil
 }
 
-func cutBands(list []kit.Piece, m *means) (CutList, error) {
+// Reserve labels a piece that no kit has: the allowance for growth of the survey.
+const Reserve = "reserve"
+
+// reserve is how many pieces of each of some sizes are cut beside those of the
+// kits, so that the survey may grow: n pieces of an item become ceil(n·(1 + growth)),
+// the sizes growing alike (largest remainder).
+func (m *means) reserve(numbers []int) []int64 {
+	all, weights := 0, make([]float64, len(numbers))
+	for i, n := range numbers {
+		all += n
+		weights[i] = float64(n)
+	}
+	more := qty.Whole(all).Mul(qty.Decimal(m.Settings.Growth)).Shift(-2).Ceil()
+	return qty.Share(more.IntPart(), weights)
+}
+
+// costs is what any number of a coil or sheet costs to order, up to a number or
+// to what the suppliers have; without limit, what it would cost if they had it.
+func (m *means) costs(code string, most int, limit bool, dates Dates) (cut.Curve, error) {
+	it, ok := m.Item(code)
+	if !ok {
+		return nil, fmt.Errorf("item %s is not in the items table", code)
+	}
+	offers := m.offers(it, m.OffersOf(code))
+	for i := range offers {
+		if !limit {
+			offers[i].MaxPacks = 0
+		}
+	}
+	return order.Costs(m.orderNeed(it, decimal.Zero, true), offers, m.lotsOf(code), m.orderRule(dates), most)
+}
+
+func cutBands(list []kit.Piece, dates Dates, m *means) (CutList, error) {
 	set := &m.Settings
 	cl := CutList{Kind: "band", Stock: list[0].Stock}
+	at := map[int]int{} // by length
+	var numbers []int
 	for _, piece := range list {
+		if _, ok := at[piece.A]; !ok {
+			at[piece.A] = len(numbers)
+			numbers = append(numbers, 0)
+		}
+		numbers[at[piece.A]]++
 		cl.Pieces = append(cl.Pieces, cut.Piece{Length: piece.A, Count: 1, Label: piece.Label})
 	}
-	for i := range m.Bands {
-		if b := &m.Bands[i]; b.Band == cl.Stock && !slices.Contains(cl.Items, b.Item) {
-			cl.Items, cl.Lots = append(cl.Items, b.Item), append(cl.Lots, "")
-			cl.Coils = append(cl.Coils, cut.Stock{Length: int(b.CoilLength), Count: cut.Unlimited, Cost: m.Price(b.Item), Name: b.Item})
-		}
-	}
-	fresh := cl.Items
-	for _, l := range m.store {
-		if n := int(l.Quantity.IntPart()); n > 0 && l.Length > 0 && slices.Contains(fresh, l.Item) {
-			cl.Items, cl.Lots = append(cl.Items, l.Item), append(cl.Lots, l.ID)
-			cl.Coils = append(cl.Coils, cut.Stock{Length: l.Length, Count: n, Name: l.ID, Offcut: true})
-		}
+	more := m.reserve(numbers)
+	total := 0
+	for _, l := range slices.Sorted(maps.Keys(at)) {
+		cl.Pieces = append(cl.Pieces, cut.Piece{Length: l, Count: int(more[at[l]]), Label: Reserve})
+		total += (l + int(set.CutKerf)) * (numbers[at[l]] + int(more[at[l]]))
 	}
 	rule := cut.LinearRule{Kerf: int(set.CutKerf), Trim: int(set.CutTrim), KeepOver: int(set.CutKeep), OffcutsFirst: true, Budget: int64(set.CutBudget)}
-	plan, err := cut.Linear(cl.Pieces, cl.Coils, rule)
-	if err == nil {
-		err = cut.CheckLinear(cl.Pieces, cl.Coils, rule, plan) // nobody cuts by a plan that was not replayed
+	plan := func(limit bool) (p cut.LinearPlan, err error) {
+		cl.Items, cl.Lots, cl.Coils = nil, nil, nil
+		for i := range m.Bands {
+			b := &m.Bands[i]
+			if b.Band != cl.Stock || slices.Contains(cl.Items, b.Item) {
+				continue
+			}
+			s := cut.Stock{Length: int(b.CoilLength), Count: cut.Unlimited, Name: b.Item}
+			// Coils filled one after the other are, but for the last, more than half full.
+			if room := s.Length - rule.Trim; room > 0 {
+				if s.Costs, err = m.costs(b.Item, 2*total/room+2, limit, dates); err != nil {
+					return p, err
+				}
+			}
+			cl.Items, cl.Lots, cl.Coils = append(cl.Items, b.Item), append(cl.Lots, ""), append(cl.Coils, s)
+		}
+		fresh := cl.Items
+		for _, l := range m.store {
+			if n := int(l.Quantity.IntPart()); n > 0 && l.Length > 0 && slices.Contains(fresh, l.Item) {
+				cl.Items, cl.Lots = append(cl.Items, l.Item), append(cl.Lots, l.ID)
+				cl.Coils = append(cl.Coils, cut.Stock{Length: l.Length, Count: n, Name: l.ID, Offcut: true})
+			}
+		}
+		p, err = cut.Linear(cl.Pieces, cl.Coils, rule)
+		if err == nil {
+			err = cut.CheckLinear(cl.Pieces, cl.Coils, rule, p) // nobody cuts by a plan that was not replayed
+		}
+		return p, err
 	}
-	cl.Linear = &plan
+	p, err := orMore(plan)
+	cl.Linear = &p
 	return cl, err
 }
 
-func cutSheets(list []kit.Piece, m *means) (CutList, error) {
+// orMore plans with what the suppliers have and, where that is too little, as if
+// they had more; what is short is asked when it is ordered.
+func orMore[P any](plan func(limit bool) (P, error)) (P, error) {
+	p, err := plan(true)
+	var few *cut.NotEnoughError
+	var long *cut.TooLongError
+	var large *cut.TooLargeError
+	if errors.As(err, &few) || errors.As(err, &long) || errors.As(err, &large) {
+		return plan(false)
+	}
+	return p, err
+}
+
+func cutSheets(list []kit.Piece, dates Dates, m *means) (CutList, error) {
 	set := &m.Settings
 	cl := CutList{Kind: "sheet", Stock: list[0].Stock}
+	at := map[[2]int]int{} // by size
+	var sizes [][2]int
+	var numbers []int
 	for _, piece := range list {
+		size := [2]int{piece.A, piece.C}
+		if _, ok := at[size]; !ok {
+			at[size] = len(sizes)
+			sizes, numbers = append(sizes, size), append(numbers, 0)
+		}
+		numbers[at[size]]++
 		cl.Rects = append(cl.Rects, cut.Rect{W: piece.A, H: piece.C, Count: 1, Label: piece.Label})
 	}
-	for i := range m.Sheets {
-		if s := &m.Sheets[i]; s.Sheet == cl.Stock && !slices.Contains(cl.Items, s.Item) {
-			cl.Items, cl.Lots = append(cl.Items, s.Item), append(cl.Lots, "")
-			cl.Plates = append(cl.Plates, cut.Sheet{W: int(s.Width), H: int(s.Length), Count: cut.Unlimited, Cost: m.Price(s.Item), Name: s.Item})
-		}
-	}
-	fresh := cl.Items
-	for _, l := range m.store {
-		if n := int(l.Quantity.IntPart()); n > 0 && l.Length > 0 && l.Width > 0 && slices.Contains(fresh, l.Item) {
-			cl.Items, cl.Lots = append(cl.Items, l.Item), append(cl.Lots, l.ID)
-			// A cent, so that it is used before anything bought.
-			cl.Plates = append(cl.Plates, cut.Sheet{W: l.Width, H: l.Length, Count: n, Cost: decimal.New(1, -2), Name: l.ID})
-		}
-	}
 	rule := cut.SheetRule{Kerf: int(set.SheetKerf), Trim: int(set.SheetTrim), Rotate: set.SheetTurn == "yes", KeepOver: int(set.SheetKeep), Budget: int64(set.CutBudget)}
-	plan, err := cut.Sheets(cl.Rects, cl.Plates, rule)
-	if err == nil {
-		err = cut.CheckSheets(cl.Rects, cl.Plates, rule, plan)
+	area, all := 0, 0
+	for i, n := range m.reserve(numbers) {
+		w, h, count := sizes[i][0], sizes[i][1], int(n)
+		cl.Rects = append(cl.Rects, cut.Rect{W: w, H: h, Count: count, Label: Reserve})
+		area += (w + rule.Kerf) * (h + rule.Kerf) * (numbers[i] + count)
+		all += numbers[i] + count
 	}
-	cl.Sheets = &plan
+	plan := func(limit bool) (p cut.SheetPlan, err error) {
+		cl.Items, cl.Lots, cl.Plates = nil, nil, nil
+		for i := range m.Sheets {
+			b := &m.Sheets[i]
+			if b.Sheet != cl.Stock || slices.Contains(cl.Items, b.Item) {
+				continue
+			}
+			s := cut.Sheet{W: int(b.Width), H: int(b.Length), Count: cut.Unlimited, Name: b.Item}
+			// Sheets a quarter full, or one for each piece, are enough.
+			if room := (s.W - 2*rule.Trim) * (s.H - 2*rule.Trim); room > 0 {
+				if s.Costs, err = m.costs(b.Item, min(all, 4*area/room+4), limit, dates); err != nil {
+					return p, err
+				}
+			}
+			cl.Items, cl.Lots, cl.Plates = append(cl.Items, b.Item), append(cl.Lots, ""), append(cl.Plates, s)
+		}
+		fresh := cl.Items
+		for _, l := range m.store {
+			if n := int(l.Quantity.IntPart()); n > 0 && l.Length > 0 && l.Width > 0 && slices.Contains(fresh, l.Item) {
+				cl.Items, cl.Lots = append(cl.Items, l.Item), append(cl.Lots, l.ID)
+				cl.Plates = append(cl.Plates, cut.Sheet{W: l.Width, H: l.Length, Count: n, Name: l.ID, Offcut: true})
+			}
+		}
+		p, err = cut.Sheets(cl.Rects, cl.Plates, rule)
+		if err == nil {
+			err = cut.CheckSheets(cl.Rects, cl.Plates, rule, p)
+		}
+		return p, err
+	}
+	p, err := orMore(plan)
+	cl.Sheets = &p
 	return cl, err
 }
 
@@ -136,7 +240,10 @@ func (cl *CutList) place(list int) map[string]PiecePlace {
 		}
 	}
 	cutFrom := func(label string, coil, number int) {
-		at := out[label]
+		at, ok := out[label]
+		if !ok {
+			return // the reserve
+		}
 		at.Coil, at.Number = coil, number
 		out[label] = at
 	}

@@ -82,13 +82,16 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	if err != nil {
 		return nil, fmt.Errorf("rolls: %w", err)
 	}
-	plan := schedule(jobs, m)
-	dates = dates.through(plan.Days)
-	issues, err := issue(plan.Jobs, m)
+	plan, err := schedule(jobs, dates, m)
+	if err != nil {
+		return nil, fmt.Errorf("plan: %w", err)
+	}
+	dates = dates.through(plan)
+	issues, err := issue(plan, m)
 	if err != nil {
 		return nil, fmt.Errorf("issue: %w", err)
 	}
-	cuts, err := cutAll(plan.Jobs, m)
+	cuts, err := cutAll(plan.Jobs, dates, m)
 	if err != nil {
 		return nil, fmt.Errorf("cutting: %w", err)
 	}
@@ -101,6 +104,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	if err != nil {
 		return nil, fmt.Errorf("order: %w", err)
 	}
+	asked = append(plan.asked, asked...)
 	plan, price, err := charge(plan, cuts, needs, orders, m)
 	if err != nil {
 		return nil, fmt.Errorf("bid: %w", err)
@@ -109,6 +113,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	for i := range silent {
 		asked = append(asked, silent[i].ask(m, s, opt.Name))
 	}
+	asked = append(asked, holes(repairs, m, opt.Name)...)
 	return &Campaign{
 		Catalog: m.Catalog, Survey: s, Name: opt.Name, Repairs: repairs,
 		Plan: plan, Issues: issues, Cuts: cuts, Needs: needs, Orders: orders, Rolls: rolls, Dates: dates, Bid: price,

@@ -19,7 +19,8 @@ type Issue struct {
 
 // issue sums up what is issued at the level of the crew's shift, the crew and
 // the campaign, and rounds each up once, at its own level.
-func issue(jobs []Job, m *means) ([]Issue, error) {
+func issue(plan Plan, m *means) ([]Issue, error) {
+	jobs := plan.Jobs
 	type key struct{ crew, shift, item int }
 	sums := map[key]float64{}
 	var order []key
@@ -47,7 +48,7 @@ func issue(jobs []Job, m *means) ([]Issue, error) {
 			}
 		}
 	}
-	wideRules(jobs, m, func(crew, shift, item int, q float64) { add(level(item, crew, shift), q) })
+	wideRules(plan, m, func(crew, shift, item int, q float64) { add(level(item, crew, shift), q) })
 	slices.SortFunc(order, func(a, b key) int { // never the order of the map
 		return cmp.Or(cmp.Compare(a.crew, b.crew), cmp.Compare(a.shift, b.shift), cmp.Compare(a.item, b.item))
 	})
@@ -64,46 +65,61 @@ func issue(jobs []Job, m *means) ([]Issue, error) {
 	return issues, err
 }
 
-// wideRules applies the consumable rules by crew-shift, crew and campaign. A
-// condition holds for a crew-shift, a crew or the campaign when it holds for one
-// of its repairs. A repair that runs on into further shifts takes along what
-// those shifts need, where nothing else has been issued to them: it is issued
-// to the shift in which the repair is begun.
-func wideRules(jobs []Job, m *means, add func(crew, shift, item int, q float64)) {
+// wideRules applies the consumable rules by crew-shift, crew, person and campaign.
+// A condition holds for a crew-shift, a crew or the campaign when it holds for one
+// of the repairs worked on in it. What a shift needs goes out with the first of
+// them that is begun in it; where none is, with the first worked on.
+func wideRules(plan Plan, m *means, add func(crew, shift, item int, q float64)) {
 	removal := m.Settings.Removal == "yes"
+	jobs := plan.Jobs
 	for i := range m.Consumables {
 		rule := &m.Consumables[i]
 		item := m.Position(rule.Item)
 		if item < 0 {
 			continue
 		}
-		done := map[[2]int]bool{}
-		once := func(at [2]int, n int) {
-			if !done[at] && kit.Applies(rule.When, jobs[n].Repair, removal) {
-				done[at] = true
+		applies := func(n int) bool { return kit.Applies(rule.When, jobs[n].Repair, removal) }
+		members := func(crew int) float64 { return float64(plan.Crews[crew-1].Members) }
+		switch rule.Per {
+		case "crew-shift", "person-shift":
+			for _, s := range plan.Shifts {
+				if n := slices.IndexFunc(s.Jobs, applies); n >= 0 {
+					q := rule.Qty
+					if rule.Per == "person-shift" {
+						q *= members(s.Crew)
+					}
+					add(s.Crew, jobs[issuedWith(s, jobs, n)].Shift, item, q)
+				}
+			}
+		case "crew", "person":
+			done := map[int]bool{}
+			for n := range jobs {
+				if c := jobs[n].Crew; !done[c] && applies(n) {
+					done[c] = true
+					q := rule.Qty
+					if rule.Per == "person" {
+						q *= members(c)
+					}
+					add(c, jobs[n].Shift, item, q)
+				}
+			}
+		case "campaign":
+			if n := slices.IndexFunc(jobs, func(j Job) bool { return kit.Applies(rule.When, j.Repair, removal) }); n >= 0 {
 				add(jobs[n].Crew, jobs[n].Shift, item, rule.Qty)
 			}
 		}
-		switch rule.Per {
-		case "crew-shift":
-			for n := range jobs {
-				once([2]int{jobs[n].Crew, jobs[n].Shift}, n)
-			}
-			for n := range jobs { // then the shifts in which no repair is begun
-				for s := jobs[n].Shift + 1; s <= jobs[n].Last; s++ {
-					once([2]int{jobs[n].Crew, s}, n)
-				}
-			}
-		case "crew":
-			for n := range jobs {
-				once([2]int{jobs[n].Crew, 0}, n)
-			}
-		case "campaign":
-			for n := range jobs {
-				once([2]int{}, n)
-			}
+	}
+}
+
+// issuedWith is the job of a shift with whose kit it gets what it needs: the first
+// that is begun in it, else the n-th worked on, begun before.
+func issuedWith(s Shift, jobs []Job, n int) int {
+	for _, j := range s.Jobs {
+		if jobs[j].Shift == s.Shift {
+			return j
 		}
 	}
+	return s.Jobs[n]
 }
 
 // goesWith says with which job's kit an issue goes out: the first of its crew

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"wraptally/estimate/bid"
+	"wraptally/estimate/crew"
 	"wraptally/estimate/kit"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/trace"
@@ -23,6 +24,7 @@ type Job struct {
 	kit    *kit.Kit        // of the first jobs, see mostKept
 	rolls  *kit.RollChoice // where the campaign chose other rolls than the repair alone
 	lines  []usage
+	work   []crew.Activity
 	pots   []pot       // what is weighed out; nil where packs are not shared
 	pieces []kit.Piece // to be cut
 }
@@ -32,6 +34,9 @@ type usage struct {
 	item int32 // position in the catalogue
 	qty  float64
 }
+
+// Activity is the name of the n-th activity of the job's work.
+func (j *Job) Activity(n int) string { return j.work[n].Name }
 
 // Lines yields the lines of the job's kit, in their order: the place of the item
 // in the catalogue and its quantity in units of issue. It packs nothing.
@@ -65,7 +70,7 @@ func pack(planned []*scope.Repair, m *means, tell func(string, int, int)) (repai
 		if len(k.Queries) > 0 {
 			asked := *r
 			asked.Queries = slices.Concat(r.Queries, k.Queries)
-			r, repairs[i] = &asked, &asked
+			r, repairs[i], k.Repair = &asked, &asked, &asked
 			if slices.ContainsFunc(k.Queries, func(q trace.Query) bool { return q.Severity == trace.Stop }) {
 				asked.Status, asked.Reason = scope.Queried, k.Queries[0].Message
 				continue
@@ -83,7 +88,7 @@ func pack(planned []*scope.Repair, m *means, tell func(string, int, int)) (repai
 
 // jobOf is the job of a repair, as its kit has it.
 func jobOf(r *scope.Repair, at int, k *kit.Kit, m *means) Job {
-	j := Job{Repair: r, At: at, Minutes: k.Minutes, Mass: k.Mass, kit: k, lines: make([]usage, len(k.Lines)), pots: m.weighedOut(k), pieces: k.Pieces}
+	j := Job{Repair: r, At: at, Minutes: k.Minutes, Mass: k.Mass, kit: k, lines: make([]usage, len(k.Lines)), work: m.Work(k), pots: m.weighedOut(k), pieces: k.Pieces}
 	for i, l := range k.Lines {
 		j.lines[i] = usage{int32(m.Position(l.Item.Code)), l.Qty}
 	}

@@ -143,6 +143,18 @@ func (cl CutList) Counts() []int {
 	return cl.Sheets.SheetsUsed
 }
 
+// Reserve is how many of the pieces no kit has: the allowance for growth.
+func (cl CutList) Reserve() int {
+	n := 0
+	for _, p := range cl.Pieces[min(len(cl.owner), len(cl.Pieces)):] {
+		n += p.Count
+	}
+	for _, r := range cl.Rects[min(len(cl.owner), len(cl.Rects)):] {
+		n += r.Count
+	}
+	return n
+}
+
 // Used says how many coils or sheets of which kind a cut list takes.
 func (cl CutList) Used() string {
 	var parts []string

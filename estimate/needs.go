@@ -22,6 +22,7 @@ type Need struct {
 	Net      float64 // before rounding at the level of issue
 	Issued   float64 // Σ issued
 	Kits     int     // number of kits it goes into
+	Cut      bool    // coils and sheets, whose growth is in the pieces cut
 }
 
 // ItemOrder is the order of one item.
@@ -69,6 +70,7 @@ func addUp(jobs []Job, issues []Issue, cuts []CutList, m *means) ([]Need, error)
 			}
 			needs[at].Net += float64(n)
 			needs[at].Issued += float64(n)
+			needs[at].Cut = true
 		}
 	}
 	return slices.DeleteFunc(needs, func(n Need) bool { return n.Issued <= 0 }), nil
@@ -80,7 +82,7 @@ func buy(needs []Need, dates Dates, m *means) (orders []ItemOrder, asked []trace
 	rule := m.orderRule(dates)
 	for _, n := range needs {
 		offers := m.OffersOf(n.Item.Code)
-		need, list, lots := m.orderNeed(n.Item, qty.Decimal(n.Issued)), m.offers(n.Item, offers), m.lotsOf(n.Item.Code)
+		need, list, lots := m.orderNeed(n.Item, qty.Decimal(n.Issued), n.Cut), m.offers(n.Item, offers), m.lotsOf(n.Item.Code)
 		got, err := order.Best(need, list, lots, rule)
 		if errors.Is(err, order.ErrUncoverable) {
 			// More than the suppliers say they have: priced all the same, and asked.
@@ -171,11 +173,12 @@ func needDate(repairs []*scope.Repair, start string) (Dates, error) {
 	return out, nil
 }
 
-// through are the dates when the work takes that many days from the need date,
-// one shift a day.
-func (d Dates) through(days int) Dates {
-	if !d.Need.IsZero() {
-		d.End = d.Need.AddDate(0, 0, max(0, days-1))
+// through are the dates with the last working day of the plan.
+func (d Dates) through(p Plan) Dates {
+	for _, s := range p.Shifts {
+		if s.Date.After(d.End) {
+			d.End = s.Date
+		}
 	}
 	return d
 }

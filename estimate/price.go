@@ -8,6 +8,7 @@ import (
 	"wraptally/estimate/bid"
 	"wraptally/estimate/order"
 	"wraptally/estimate/qty"
+	"wraptally/estimate/scope"
 )
 
 // charge builds the bid and gives each job its share of it.
@@ -15,8 +16,7 @@ func charge(p Plan, cuts []CutList, needs []Need, orders []ItemOrder, m *means) 
 	set := &m.Settings
 	minor := int32(m.Currency().Minor)
 	c := bid.Campaign{
-		LabourHours: qty.Decimal(p.CrewHours),
-		CrewShifts:  p.CrewShifts, Repairs: len(p.Jobs), Mass: qty.Decimal(p.Mass), Costs: m.Costs,
+		Labour: p.PaidLabour(), Repairs: len(p.Jobs), Counts: p.counts(orders), Costs: m.Costs,
 		Currency: set.Currency, Minor: minor, RangeLow: qty.Decimal(set.RangeLow), RangeHigh: qty.Decimal(set.RangeHigh),
 	}
 	if len(p.Jobs) == 0 {
@@ -24,9 +24,6 @@ func charge(p Plan, cuts []CutList, needs []Need, orders []ItemOrder, m *means) 
 	}
 	for _, o := range orders {
 		c.Materials = c.Materials.Add(o.Cost(minor))
-	}
-	for _, l := range m.Labour {
-		c.CrewRate = c.CrewRate.Add(l.Rate.Mul(qty.Whole(l.Count)))
 	}
 	c.MaterialWeights = materialWeights(p.Jobs, cuts, needs, orders, m)
 	for i := range p.Jobs {
@@ -36,8 +33,10 @@ func charge(p Plan, cuts []CutList, needs []Need, orders []ItemOrder, m *means) 
 		if a, ok := m.AccessOf(j.Repair.Access); ok {
 			access = a.Cost
 		}
-		c.Access = c.Access.Add(access)
-		c.AccessWeights = append(c.AccessWeights, access.InexactFloat64())
+		if j.Access { // one that is shared is paid for once
+			c.Access = c.Access.Add(access)
+		}
+		c.AccessWeights = append(c.AccessWeights, access.InexactFloat64()/float64(j.Sharing))
 	}
 	price, shares, err := bid.Build(c)
 	if err != nil {
@@ -48,6 +47,79 @@ func charge(p Plan, cuts []CutList, needs []Need, orders []ItemOrder, m *means) 
 		p.Jobs[i].Share = shares[i]
 	}
 	return p, price, nil
+}
+
+// hourNames are the kinds of paid time as a bid names them.
+var hourNames = map[HourKind]string{
+	Working: "Crew at work", Standing: "Crew standing by while repairs set", Setting: "Crew setting up, clearing up, walking", Moving: "Crew to the site and home",
+}
+
+// PaidLabour is the paid time, a line a kind; of each crew where they cost
+// differently.
+func (p *Plan) PaidLabour() []bid.Labour {
+	var out []bid.Labour
+	alike := !slices.ContainsFunc(p.Crews, func(c PlannedCrew) bool { return !c.Rate.Equal(p.Crews[0].Rate) })
+	add := func(c PlannedCrew, code, name string, hours decimal.Decimal) {
+		crew := ""
+		if !alike {
+			crew, code, name = c.Name, code+"-"+c.Name, name+", "+c.Name
+		}
+		at := slices.IndexFunc(out, func(l bid.Labour) bool { return l.Code == code })
+		if at < 0 {
+			at = len(out)
+			out = append(out, bid.Labour{Code: code, Name: name, Crew: crew, Rate: c.Rate})
+		}
+		out[at].Hours = out[at].Hours.Add(hours)
+	}
+	for _, h := range p.Hours {
+		c := p.Crews[h.Crew-1]
+		add(c, "labour-"+string(h.Kind), hourNames[h.Kind], qty.Decimal(h.Hours))
+		if h.Premium > 0 {
+			add(c, "labour-overtime", "Overtime, what it costs beyond its hours", qty.Decimal(h.Premium))
+		}
+	}
+	return out
+}
+
+// counts are what a cost may be charged by, beside the campaign as a whole.
+func (p *Plan) counts(orders []ItemOrder) []bid.Counted {
+	distinct := func(name func(r *scope.Repair) string) int {
+		seen := map[string]bool{}
+		for i := range p.Jobs {
+			seen[name(p.Jobs[i].Repair)] = true
+		}
+		return len(seen)
+	}
+	suppliers := map[string]bool{}
+	for _, o := range orders {
+		for _, l := range o.Lines {
+			suppliers[l.Supplier] = true
+		}
+	}
+	persons, nights, sent := 0, 0, map[int]bool{}
+	type stay struct{ crew, day int }
+	slept := map[stay]bool{}
+	for _, s := range p.Shifts {
+		members := p.Crews[s.Crew-1].Members
+		persons += members
+		sent[s.Crew] = true
+		if at := (stay{s.Crew, s.Minutes.Day}); !slept[at] {
+			slept[at] = true
+			nights += members
+		}
+	}
+	return []bid.Counted{
+		{Basis: "repair", Title: "repairs estimated", Quantity: qty.Whole(len(p.Jobs)), Note: "survey"},
+		{Basis: "area", Title: "areas with repairs", Quantity: qty.Whole(distinct(func(r *scope.Repair) string { return r.Area })), Note: "survey"},
+		{Basis: "line", Title: "lines with repairs", Quantity: qty.Whole(distinct(func(r *scope.Repair) string { return r.Area + "\x00" + r.Line })), Note: "survey"},
+		{Basis: "supplier", Title: "suppliers ordered from", Quantity: qty.Whole(len(suppliers)), Note: "sheet Order"},
+		{Basis: "kg", Title: "weight of the kits", Quantity: qty.Decimal(p.Mass), Exact: 3, Note: "sheet Needs"},
+		{Basis: "crew", Title: "crews sent", Quantity: qty.Whole(len(sent)), Note: "plan"},
+		{Basis: "crew-shift", Title: "crew-shifts attended", Quantity: qty.Whole(p.CrewShifts), Note: "plan"},
+		{Basis: "person-shift", Title: "shifts of all persons", Quantity: qty.Whole(persons), Note: "plan"},
+		{Basis: "person-night", Title: "nights of all persons, one a day attended", Quantity: qty.Whole(nights), Note: "plan"},
+		{Basis: "day", Title: "working days", Quantity: qty.Whole(p.Days), Note: "plan"},
+	}
 }
 
 // Cost is the cost of an item's order in the base currency.

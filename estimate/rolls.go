@@ -123,7 +123,7 @@ func rechoose(jobs []Job, g *rollGroups, dates Dates, m *means) ([]Job, *RollSav
 	}
 	items := make([]order.Item, len(g.items))
 	for i, it := range g.items {
-		items[i] = order.Item{Need: m.orderNeed(it, decimal.Zero), Offers: m.offers(it, m.OffersOf(it.Code)), Stock: m.lotsOf(it.Code)}
+		items[i] = order.Item{Need: m.orderNeed(it, decimal.Zero, false), Offers: m.offers(it, m.OffersOf(it.Code)), Stock: m.lotsOf(it.Code)}
 	}
 	list := make([]order.Group, len(g.groups))
 	for i, group := range g.groups {
@@ -175,12 +175,15 @@ func (g *rollGroups) with(j Job, way int) (Job, error) {
 	return out, nil
 }
 
-// orderNeed is a need of an item with the allowance for growth, which does not
-// apply to what comes back.
-func (m *means) orderNeed(it *catalog.Item, quantity decimal.Decimal) order.Need {
-	growth := qty.Decimal(m.Settings.Growth)
-	if it.Returns {
-		growth = decimal.Zero
+// grows reports that the allowance for growth applies to what is ordered of an
+// item: not to what comes back, nor to what is cut, whose pieces have grown.
+func (m *means) grows(it *catalog.Item, cut bool) bool { return !it.Returns && !cut }
+
+// orderNeed is a need of an item with the allowance for growth.
+func (m *means) orderNeed(it *catalog.Item, quantity decimal.Decimal, cut bool) order.Need {
+	growth := decimal.Zero
+	if m.grows(it, cut) {
+		growth = qty.Decimal(m.Settings.Growth)
 	}
 	return order.Need{Item: it.Code, Quantity: quantity, Unit: it.Unit, Whole: true, GrowthPercent: growth}
 }

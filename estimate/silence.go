@@ -5,6 +5,10 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/shopspring/decimal"
+
+	"wraptally/catalog"
+	"wraptally/estimate/qty"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
@@ -23,6 +27,9 @@ type Silence struct {
 	// of the repairs, and of those that can be made at both ends.
 	Low, High float64 // kg
 	Weighed   int
+	// Layers at the two ends, the fewest and the most of any of those repairs, and
+	// how many cannot be made at the hard end.
+	Fewest, Most, Cannot int
 }
 
 // mostWeighed bounds the repairs of a field whose kits are packed again at both
@@ -69,12 +76,99 @@ func silences(planned []*scope.Repair, m *means) []Silence {
 	return out
 }
 
+// End is what a repair comes to at one end of the ranges of its blanks.
+type End struct {
+	scope.End
+	Length    float64 // mm
+	Mass      float64 // kg, of the kit; 0 where it is not repairable
+	Materials decimal.Decimal
+}
+
+// Ends are what the i-th repair comes to at the easy and at the hard end of what
+// the survey leaves open. It packs both kits again.
+func (p *Campaign) Ends(i int) (easy, hard End) {
+	low, high := scope.Ends(p.Repairs[i], "", p.Catalog)
+	end := func(r *scope.Repair, e scope.End) End {
+		out := End{End: e, Length: r.Length}
+		if r.Status != scope.Estimated {
+			return out
+		}
+		out.Mass, out.Materials = p.means.Pack(r, nil).Mass, p.materials(r)
+		return out
+	}
+	return end(low, p.Repairs[i].Easy), end(high, p.Repairs[i].Hard)
+}
+
+// materials is what the kit of a repair costs at the prices of the packs.
+func (p *Campaign) materials(r *scope.Repair) decimal.Decimal {
+	var sum decimal.Decimal
+	for _, l := range p.means.Pack(r, nil).Lines {
+		sum = sum.Add(p.means.Price(l.Item.Code).Mul(qty.Decimal(l.Qty)))
+	}
+	return sum
+}
+
+// holes is one query about what leaks are designed as: what each basis gives.
+// There is none without a leak.
+func holes(repairs []*scope.Repair, m *means, name string) []trace.Query {
+	var leaking int
+	bases := [2]string{"interacting", "unbonded"}
+	var least, most, cannot [2]int
+	for _, r := range repairs {
+		if len(r.Patches) == 0 || r.Status == scope.Queried {
+			continue
+		}
+		leaking++
+		for i, basis := range bases {
+			got := r
+			if basis != m.Settings.HoleBasis {
+				got = scope.With(r, m.Catalog, func(s *catalog.Settings) { s.HoleBasis = basis })
+			}
+			if got.Status != scope.Estimated {
+				cannot[i]++
+				continue
+			}
+			if most[i] == 0 || got.Layers < least[i] {
+				least[i] = got.Layers
+			}
+			most[i] = max(most[i], got.Layers)
+		}
+	}
+	if leaking == 0 {
+		return nil
+	}
+	say := func(i int) string {
+		if most[i] == 0 {
+			return "none can be made"
+		}
+		text := fmt.Sprintf("%d to %d layers", least[i], most[i])
+		if cannot[i] > 0 {
+			text += fmt.Sprintf(", %d cannot be made", cannot[i])
+		}
+		return text
+	}
+	return []trace.Query{{
+		Code: "hole-basis", Severity: trace.Ask, Found: m.Settings.HoleBasis, Row: survey.AllRows, Place: trace.Place{File: name},
+		Message: fmt.Sprintf("what the wrap spans over a leak is for the designer to say (%d repairs): each leak with its neighbours, %s; the whole sheet of the sealing set where the wrap does not bond over it, %s",
+			leaking, say(0), say(1)),
+		Advice: "have the designer choose: --set hole.basis=interacting or unbonded",
+	}}
+}
+
 // weigh packs the kit of a repair with the field at either end.
 func (s *Silence) weigh(r *scope.Repair, m *means) {
 	easy, hard := scope.Ends(r, s.Code, m.Catalog)
-	if easy.Status != scope.Estimated || hard.Status != scope.Estimated {
+	if easy.Status != scope.Estimated {
 		return
 	}
+	if s.Fewest == 0 || easy.Layers < s.Fewest {
+		s.Fewest = easy.Layers
+	}
+	if hard.Status != scope.Estimated {
+		s.Cannot++
+		return
+	}
+	s.Most = max(s.Most, hard.Layers)
 	s.Weighed++
 	s.Low += m.Pack(easy, nil).Mass
 	s.High += m.Pack(hard, nil).Mass
@@ -106,6 +200,12 @@ func (s *Silence) ask(m *means, read *survey.Result, name string) trace.Query {
 		message += ")"
 	} else {
 		message += fmt.Sprintf(" (%d repairs)", s.Repairs)
+	}
+	if s.Most > s.Fewest {
+		message += fmt.Sprintf("; %d to %d layers", s.Fewest, s.Most)
+	}
+	if s.Cannot > 0 {
+		message += fmt.Sprintf("; %d cannot be made at the hard end", s.Cannot)
 	}
 	if cost := s.Cost(); cost != "" {
 		message += "; " + cost

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/shopspring/decimal"
+
 	"wraptally/estimate/bid"
 	"wraptally/estimate/trace"
 )
@@ -41,26 +43,36 @@ func (p *Campaign) issueSteps(log *trace.Log) {
 	set := &p.Catalog.Settings
 	log.Add(func() trace.Step {
 		return trace.Step{
-			ID: "crew-shifts", Name: "crew-shifts", Rule: "campaign.schedule", Formula: "repairs in order to the crew free first; none begun that cannot be finished in the shift",
+			ID: "crew-shifts", Name: "crew-shifts", Rule: "campaign.schedule", Formula: "by need date, then place, each at the earliest times that tear nothing apart; others while one sets",
 			Inputs: []trace.Input{
 				trace.In("crews", "crews", float64(set.Crews), "", trace.Setting("crew.count")),
 				trace.In("h", "shift", set.ShiftHours, "h", trace.Setting("crew.shift_hours")),
-				trace.In("p", "productive share", set.Productive, "", trace.Setting("crew.productive")),
-				trace.In("Σ", "time of repairs and shift tasks", p.Minutes/60, "h", trace.StepsOfRepairs("time")),
+				trace.In("days", "working days of the plan", float64(p.Days), "", trace.Words("this step")),
+				trace.In("bound", "working days that no plan with these crews can go below", float64(p.Bound), "", trace.Words("work over the crews' time, and the longest repair")),
 			},
 			Value: float64(p.CrewShifts), Source: "common practice, no source",
 		}
 	})
 	log.Add(func() trace.Step {
+		formula, inputs := p.paidHours()
 		return trace.Step{
-			ID: "hours", Name: "crew hours", Rule: "campaign.hours", Formula: "Σ minutes/60/productive",
-			Inputs: []trace.Input{
-				trace.In("minutes", "repairs, shift and campaign tasks", p.Minutes, "min", trace.StepsOfRepairs("time")),
-				trace.In("productive", "productive share of the shift", set.Productive, "", trace.Setting("crew.productive")),
-			},
-			Value: p.CrewHours, Unit: "h", Source: "common practice, no source",
+			ID: "hours", Name: "paid hours of all persons", Rule: "campaign.hours", Formula: formula, Inputs: inputs,
+			Value: p.Paid, Unit: "h", Source: "common practice, no source",
 		}
 	})
+}
+
+// paidHours are the paid hours by crew and kind, with the members of the crew.
+func (p *Campaign) paidHours() (formula string, inputs []trace.Input) {
+	var terms []string
+	for i, h := range p.Hours {
+		c := p.Crews[h.Crew-1]
+		hours, members := fmt.Sprintf("h_%d", i+1), fmt.Sprintf("n_%d", i+1)
+		terms = append(terms, hours+"·"+members)
+		inputs = append(inputs, trace.In(hours, c.Name+", "+string(h.Kind), h.Hours, "h", trace.StepAt(CampaignPrefix+"crew-shifts")),
+			trace.In(members, c.Name+", persons", float64(c.Members), "", trace.Table("labour", "")))
+	}
+	return cmp.Or(strings.Join(terms, " + "), "0"), inputs
 }
 
 // rollSteps say what choosing the rolls again over the campaign came to.
@@ -115,7 +127,8 @@ func (p *Campaign) cutSteps(log *trace.Log) {
 				return trace.Step{
 					ID: "cut/" + it.Code, Name: it.Name + ", cut for the kits", Rule: "campaign.cut." + cl.Kind, Formula: "cutting plan of " + cl.Stock + ", " + state,
 					Inputs: []trace.Input{
-						trace.In("pieces", "pieces demanded", float64(len(cl.Pieces)+len(cl.Rects)), "pc", trace.StepsOfRepairs("seal…")),
+						trace.In("pieces", "pieces demanded", float64(len(cl.owner)), "pc", trace.StepsOfRepairs("seal…")),
+						trace.In("reserve", "pieces beside them, so that the survey may grow", float64(cl.Reserve()), "pc", trace.Setting("order.growth")),
 						trace.In("plan", "the plan's total, counted in "+string(v.Basis), v.Objective.InexactFloat64(), "", trace.Words("cutting plan")),
 						trace.In("bound", "no plan can go below", v.Bound.InexactFloat64(), "", trace.Words("certificate of the plan")),
 						trace.InText("method", "how it was found", v.Method, trace.Words("cutting plan")),
@@ -165,7 +178,7 @@ func (p *Campaign) orderSteps(i int, log *trace.Log) {
 		}
 	})
 	growth := p.Catalog.Settings.Growth
-	if n.Item.Returns {
+	if n.Item.Returns || n.Cut {
 		growth = 0
 	}
 	log.Add(func() trace.Step {
@@ -173,7 +186,7 @@ func (p *Campaign) orderSteps(i int, log *trace.Log) {
 			ID: at + "needed", Name: n.Item.Name + ", needed", Rule: "order.needed", Formula: "issued·(1 + g/100) − stock",
 			Inputs: []trace.Input{
 				trace.In("issued", "issued in all", n.Issued, n.Item.Unit, trace.StepAt(CampaignPrefix+at+"issued")),
-				trace.In("g", "allowance for growth of the survey; none for what comes back", growth, "%", trace.Setting("order.growth")),
+				trace.In("g", "allowance for growth of the survey; none for what comes back, nor for what is cut, whose pieces have grown", growth, "%", trace.Setting("order.growth")),
 				trace.In("stock", "usable from store", o.Drawn.InexactFloat64(), n.Item.Unit, trace.Words("stock")),
 			},
 			Raw: o.Raised.Sub(o.Drawn).InexactFloat64(), Value: o.Net.InexactFloat64(), Unit: n.Item.Unit, Rounding: "up to whole units", Source: "common practice, no source",
@@ -269,24 +282,27 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 			}
 		})
 	}
-	sum := func(id, name, last string, v float64) {
+	sum := func(id, name string, of []string, v decimal.Decimal) {
 		log.Add(func() trace.Step {
 			var lines []trace.Input
 			var symbols []string
-			upTo := slices.Index(bid.Stages, last)
 			for _, l := range b.Lines {
-				if slices.Index(bid.Stages, l.Stage) <= upTo {
+				if slices.Contains(of, l.Stage) {
 					symbols = append(symbols, fmt.Sprintf("k_%d", len(symbols)+1))
 					lines = append(lines, trace.In(symbols[len(symbols)-1], l.Name, l.Amount.InexactFloat64(), b.Currency, trace.StepAt(CampaignPrefix+"bid/"+l.Code)))
 				}
 			}
 			return trace.Step{
 				ID: "bid/" + id, Name: name, Rule: "bid.sum", Formula: strings.Join(symbols, " + "),
-				Inputs: lines, Value: v, Unit: b.Currency, Source: "derived",
+				Inputs: lines, Value: v.InexactFloat64(), Unit: b.Currency, Source: "derived",
 			}
 		})
 	}
-	sum("direct", "direct cost", "freight", b.Direct.InexactFloat64())
-	sum("net", "bid before tax", "profit", b.Net.InexactFloat64())
-	sum("total", "bid with tax", "tax", b.Total.InexactFloat64())
+	upTo := func(last string) []string { return bid.Stages[:slices.Index(bid.Stages, last)+1] }
+	if len(p.Jobs) > 0 {
+		sum("labour", "labour", []string{"labour"}, b.Stage("labour"))
+	}
+	sum("direct", "direct cost", upTo("freight"), b.Direct)
+	sum("net", "bid before tax", upTo("profit"), b.Net)
+	sum("total", "bid with tax", upTo("tax"), b.Total)
 }

@@ -63,7 +63,7 @@ func (d *desk) newCost() *costs {
 		case l.Basis == "sum" || l.Basis == "campaign":
 			p.Int(1)
 		default:
-			p.By(quantityOf(l.Line)).Dec(l.Quantity)
+			p.By(d.quantityOf(l.Line)).Dec(l.Quantity)
 		}
 	}})
 	s.unit = add(col{Title: "Unit", Width: 14, Style: table.TextStyle, Cell: func(p pen, l costLine) { p.Text(l.Unit) }})
@@ -98,8 +98,6 @@ func (d *desk) rateOf(l *bid.Line) string {
 	switch l.Code {
 	case "materials":
 		return materialsTotal
-	case "labour":
-		return "crew_rate"
 	case codeAccess:
 		return "access_total"
 	}
@@ -107,18 +105,14 @@ func (d *desk) rateOf(l *bid.Line) string {
 }
 
 // quantityOf is what a line of the build-up counts.
-func quantityOf(l *bid.Line) string {
+func (d *desk) quantityOf(l *bid.Line) string {
 	switch l.Basis {
 	case "hour":
-		return "crew_hours"
-	case "repair":
-		return "repair_count"
-	case "crew-shift":
-		return "crew_shifts"
+		return d.inputs.hours[l.Code]
 	case "kg":
 		return "mass_sent"
 	}
-	return "1"
+	return countName(l.Basis)
 }
 
 // formulaOf is the formula of a rule of the build-up with cells for its symbols.
@@ -143,8 +137,11 @@ func (d *desk) buildUp() {
 			materials = s.amount.In(r).String()
 		}
 		of := before
-		if line.Basis == "percent-materials" {
+		switch {
+		case line.Basis == "percent-materials":
 			of = materials
+		case line.Basis == "percent-stage" && s.amount.In(r).Row > s.lines.First():
+			of = fmt.Sprintf("SUMIFS(%s:%s,%s:%s,%q)", s.amount.In(s.lines.First()).Abs(), s.amount.In(r-1).AbsRow(), s.stage.In(s.lines.First()).Abs(), s.stage.In(r-1).AbsRow(), line.Of)
 		}
 		running = running.Add(line.Amount)
 		put(s.leaf, s.lines, costLine{line, of, running})
@@ -156,10 +153,11 @@ func (d *desk) costNote(l *bid.Line) string {
 	switch l.Code {
 	case "materials":
 		return "sheet " + sheetOrder
-	case "labour":
-		return "hours and rate of the whole crew"
 	case codeAccess:
 		return "by way of access"
+	}
+	if l.Stage == "labour" {
+		return "hours and rate of the whole crew"
 	}
 	return l.Note
 }

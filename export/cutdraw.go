@@ -61,7 +61,7 @@ func (b *book) coilPictures(pg *pager, cl *estimate.CutList) error {
 	}
 	for at := 0; at < len(bars); at += barsInPicture {
 		part := bars[at:min(at+barsInPicture, len(bars))]
-		p, err := draw.Bars(part, coilPictureMM, b.scale())
+		p, err := draw.Bars(part, coilPictureMM, b.scale(), nil)
 		if err != nil {
 			return err
 		}

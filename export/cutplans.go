@@ -167,9 +167,13 @@ func (b *book) planHead(pg *pager, cl *estimate.CutList, pieces int) {
 	what := map[cut.Basis]string{
 		cut.ByCoils: "coils", cut.ByCost: "cost of stock, " + b.p.Catalog.Settings.Currency, cut.ByLength: "mm of stock", cut.BySheets: "sheets", cut.ByArea: "mm² of stock",
 	}[v.Basis]
+	reserve := ""
+	if n := cl.Reserve(); n > 0 {
+		reserve = fmt.Sprintf(" %d of the pieces, labelled %s, are the allowance for defects found after the survey: leave them uncut until they are asked for.", n, estimate.Reserve)
+	}
 	pg.together(heading(cuttingWidth, legible(cl.Stock)),
 		table.Spread(fmt.Sprintf("%s, cut from %s. Least counted in %s: %s; no plan is below %s: %s.",
-			countOf(pieces, "piece", "pieces"), cl.Used(), what, v.Objective, v.Bound, cl.Proof()), table.Style{}, cuttingWidth),
+			countOf(pieces, "piece", "pieces"), cl.Used(), what, v.Objective, v.Bound, cl.Proof())+reserve, table.Style{}, cuttingWidth),
 		table.Row{Height: 5})
 }
 

@@ -4,11 +4,13 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"strings"
 	"time"
 
 	"github.com/shopspring/decimal"
 
 	"wraptally/catalog"
+	"wraptally/estimate/bid"
 	"wraptally/estimate/order"
 	"wraptally/estimate/qty"
 	"wraptally/export/table"
@@ -23,6 +25,7 @@ type inputs struct {
 	names []table.Name
 
 	rate   map[string]string // by code of a currency or of a line of the build-up: its cell
+	hours  map[string]string // by code of a line of labour: the cell of its hours
 	offers map[*catalog.Offer]priceRows
 
 	planKits, planCrews, planCut, planStore, planGrows        table.Ref // of the needs
@@ -33,7 +36,7 @@ type inputs struct {
 type priceRows struct{ first, last int }
 
 func (b *book) newInputs(needs []need) *inputs {
-	in := &inputs{b: b, rate: map[string]string{}, offers: map[*catalog.Offer]priceRows{}}
+	in := &inputs{b: b, rate: map[string]string{}, hours: map[string]string{}, offers: map[*catalog.Offer]priceRows{}}
 	taken, others := in.breaks()
 	prices, compared := in.priceTable(true), in.priceTable(false)
 	in.leaf = newLeaf(sheetInputs, "Prices and rates",
@@ -105,12 +108,13 @@ func (in *inputs) planFacts() []fact {
 	if !p.Dates.Need.IsZero() {
 		facts = append(facts, fact{name: "need_date", title: "first day of the work, when goods must be there", day: p.Dates.Need, unit: "date", note: p.Dates.From + "; latest order dates follow, the schedule does not"})
 	}
+	for _, c := range p.Bid.Counts {
+		if c.Basis != "kg" { // the sheet Needs has it
+			facts = append(facts, fact{name: countName(c.Basis), title: c.Title, value: c.Quantity, format: table.Number(int(c.Exact)), unit: c.Basis, note: c.Note})
+		}
+	}
 	return append(facts,
 		fact{name: "growth", title: "allowance for defects found after the survey", value: qty.Decimal(set.Growth), format: table.Number(2), unit: "%", note: "setting order.growth; not on tools, which come back"},
-		fact{name: "crew_hours", title: "hours of a whole crew", value: qty.Decimal(p.CrewHours), format: table.Number(2), unit: "h",
-			note: fmt.Sprintf("%s minutes of repairs, shift and campaign tasks, over a productive share of %v", qty.Decimal(p.Minutes).Round(1), set.Productive)},
-		fact{name: "crew_shifts", title: "crew-shifts", value: qty.Whole(p.CrewShifts), format: table.Number(0), unit: "crew-shift", note: fmt.Sprintf("schedule: %d days with %d crews", p.Days, max(1, set.Crews))},
-		fact{name: "repair_count", title: "repairs estimated", value: qty.Whole(len(p.Jobs)), format: table.Number(0), unit: "repair", note: "survey"},
 		fact{name: "accuracy_low", title: "lower end of the accuracy range", value: qty.Decimal(set.RangeLow), format: table.Number(1), unit: "%", note: "setting bid.range_low; about the bid before tax", least: -100},
 		fact{name: "accuracy_high", title: "upper end of the accuracy range", value: qty.Decimal(set.RangeHigh), format: table.Number(1), unit: "%", note: "setting bid.range_high"})
 }
@@ -183,15 +187,46 @@ func (in *inputs) countedTable(code, name, rate, unit, count, cost, total, all, 
 	return t
 }
 
+// countName is the name in formulas of what a cost is charged by.
+func countName(basis string) string { return "count_" + strings.ReplaceAll(basis, "-", "_") }
+
+// labour lists what an hour of a crew costs, once where the crews cost the same,
+// and the hours that are paid.
 func (in *inputs) labour() {
-	var rows []counted
-	for _, l := range in.b.p.Catalog.Labour {
-		rows = append(rows, counted{name: l.Role, rate: l.Rate, count: l.Count})
+	p := in.b.p
+	paid := p.PaidLabour()
+	hourly := p.Bid.Currency + "/h"
+	rates := map[string]string{} // by crew: the name of its rate
+	for _, l := range paid {
+		if rates[l.Crew] != "" {
+			continue
+		}
+		name, title := "crew_rate", "Crew"
+		if l.Crew != "" {
+			name, title = fmt.Sprintf("crew_rate_%d", len(rates)+1), "Crew: "+l.Crew
+		}
+		rates[l.Crew] = name
+		member := cmp.Or(l.Crew, p.Crews[0].Name)
+		var rows []counted
+		for _, r := range p.Catalog.Labour {
+			if r.Crew == "" || r.Crew == member {
+				rows = append(rows, counted{name: r.Role, rate: r.Rate, count: r.Count})
+			}
+		}
+		t := in.countedTable("", "Role", "Rate", hourly, "In a crew", "Cost an hour", name, "whole crew", hourly)
+		section(in.leaf, title, t, rows, "")
+		in.AddRow(t.Foot(table.Total))
 	}
-	hourly := in.b.p.Bid.Currency + "/h"
-	t := in.countedTable("", "Role", "Rate", hourly, "In a crew", "Cost an hour", "crew_rate", "whole crew", hourly)
-	section(in.leaf, "Crew", t, rows, "")
-	in.AddRow(t.Foot(table.Total))
+	type col = table.Col[bid.Labour]
+	t := table.NewTable[bid.Labour](sheetInputs)
+	t.Add(col{Title: "Line", Style: look(table.Code), Cell: func(p pen, l bid.Labour) { p.Text(l.Code) }})
+	t.Add(col{Title: "Paid hours of whole crews", Style: table.WrapStyle, Cell: func(p pen, l bid.Labour) { p.Text(l.Name) }})
+	t.Add(col{Title: "Hours", Style: shown(table.Number(2)), Cell: func(p pen, l bid.Labour) {
+		in.hours[l.Code], in.rate[l.Code] = p.At().On(sheetInputs), rates[l.Crew]
+		in.input(p, table.Number(2), 0, "Hours").Dec(l.Hours)
+	}})
+	t.Add(col{Title: "Unit", Style: unitStyle, Cell: func(p pen, _ bid.Labour) { p.Text("h") }})
+	section(in.leaf, "Time that is paid", t, paid, "none")
 }
 
 // access lists the ways of access that cost something, with how many repairs
@@ -207,7 +242,7 @@ func (in *inputs) access() {
 	}
 	counts := map[string]int{}
 	for n := range p.Jobs {
-		if a, ok := p.Catalog.AccessOf(p.Jobs[n].Repair.Access); ok {
+		if a, ok := p.Catalog.AccessOf(p.Jobs[n].Repair.Access); ok && p.Jobs[n].Access {
 			counts[a.Access]++
 		}
 	}
@@ -218,7 +253,7 @@ func (in *inputs) access() {
 		}
 	}
 	cur := p.Bid.Currency
-	t := in.countedTable("Access", "Meaning", "Cost", cur+"/repair", "Repairs", "Cost in all", "access_total", "all repairs", cur)
+	t := in.countedTable("Access", "Meaning", "Cost", cur+" each", "How many", "Cost in all", "access_total", "all repairs", cur)
 	section(in.leaf, "Access to the repairs", t, rows, "")
 	in.AddRow(t.Foot(table.Total))
 }
@@ -247,7 +282,7 @@ func (in *inputs) costTable() *table.Table[catalog.Cost] {
 }
 
 // costUnits are what percentages are taken of.
-var costUnits = map[string]string{"percent": "% of total so far", "percent-materials": "% of materials", "percent-margin": "% of the price"}
+var costUnits = map[string]string{"percent": "% of total so far", "percent-materials": "% of materials", "percent-stage": "% of the stage", "percent-margin": "% of the price"}
 
 // planTable are what the plan issues apart from the sheets that may be changed
 // themselves, and the store.
@@ -270,7 +305,7 @@ func (in *inputs) planTable() *table.Table[need] {
 	in.planGrows = t.Add(col{Title: "Grows with the survey", Style: given(table.General), Cell: func(p pen, n need) {
 		in.leaf.open = append(in.leaf.open, table.Validation{Area: table.One(p.At()), Items: []string{"yes", "no"}, Title: "Grows with the survey"})
 		grows := "yes"
-		if n.Item.Returns {
+		if n.Item.Returns || n.Cut {
 			grows = "no"
 		}
 		p.Text(grows)

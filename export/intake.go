@@ -16,13 +16,30 @@ func PrintIntake(out io.Writer, p *estimate.Campaign) {
 	for _, d := range append([]survey.Detected{p.Survey.Detected}, p.Survey.Detected.Further...) {
 		printDetected(out, d)
 	}
-	for _, f := range p.Survey.Account.FilteredBy {
-		fmt.Fprintf(out, "left out by the rule %s: %d rows\n", f.Rule, f.Rows)
-	}
+	PrintFilters(out, p, 0)
 	for _, a := range p.Survey.Assumptions {
 		fmt.Fprintf(out, "assumed: %s (%d times)\n", a.Text, a.Count)
 	}
 }
+
+// PrintFilters tells which rows the rules left out that took at least a share of
+// the survey, and what those rows held.
+func PrintFilters(out io.Writer, p *estimate.Campaign, share float64) {
+	a := p.Survey.Account
+	for _, f := range a.FilteredBy {
+		if float64(f.Rows) < share*float64(a.Read) {
+			continue
+		}
+		fmt.Fprintf(out, "left out by the rule %s: %d rows", f.Rule, f.Rows)
+		if len(f.Values) > 0 {
+			fmt.Fprintf(out, ", which hold %s", f.Held())
+		}
+		fmt.Fprintln(out)
+	}
+}
+
+// mostIgnored is how many columns that no field takes are listed.
+const mostIgnored = 40
 
 func printDetected(out io.Writer, d survey.Detected) {
 	form := []string{d.Form}
@@ -54,9 +71,13 @@ func printDetected(out io.Writer, d survey.Detected) {
 	}
 	fmt.Fprintf(out, "read as %s (%s)\n", strings.Join(form, ", "), given)
 	tab := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
+	ignored := 0
 	for _, c := range d.Columns {
 		switch {
+		case c.Field == "" && ignored >= mostIgnored:
+			ignored++
 		case c.Field == "":
+			ignored++
 			why := c.Why
 			if why == "" {
 				why = "not one of our fields"
@@ -71,6 +92,9 @@ func printDetected(out io.Writer, d survey.Detected) {
 		}
 	}
 	tab.Flush()
+	if ignored > mostIgnored {
+		fmt.Fprintf(out, "  and %d more columns that no field takes\n", ignored-mostIgnored)
+	}
 	if len(d.Missing) > 0 {
 		fmt.Fprintf(out, "not in the survey: %s\n", strings.Join(d.Missing, ", "))
 	}

@@ -254,6 +254,13 @@ func repairLister(p *estimate.Campaign) func(int) any {
 		if r.Reason != "" {
 			out["reason"] = r.Reason
 		}
+		if r.Blank != 0 {
+			easy, hard := p.Ends(i)
+			end := func(e estimate.End) any {
+				return map[string]any{"status": string(e.Status), "layers": e.Layers, "length_mm": e.Length, "kit_kg": e.Mass, "materials": exact(e.Materials)}
+			}
+			out["open"] = map[string]any{"blank": r.Blank.Keys(), "says": r.Until(), "easy": end(easy), "hard": end(hard), "may_not_be_repairable": r.MayNotBe}
+		}
 		figures := map[string]figure{
 			"outside_diameter": {r.OD, "mm", "survey"},
 			"reach":            {r.Reach, "mm", at + "reach"},

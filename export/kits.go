@@ -162,9 +162,9 @@ func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
 		pair(rightAt, "Pipe", b.pipeText(r)),
 		pair(rightAt, "Medium", fitLines(mediumText(r), totalWidth(kitColumns, rightAt+1, kitWidth), 2)),
 		pair(rightAt, "Pressure", pressureText(r)),
-		pair(rightAt, "Surface", fmt.Sprintf("%s, %s °C", surfaceWord(r), trimmed(r.SurfaceTemp, 1))),
+		pair(rightAt, "Surface", surfaceWord(r)+", "+surfaceTemp(r)),
 		pair(rightAt, "Access", b.accessText(r)),
-		pair(rightAt, "Planned", fmt.Sprintf("crew %d, shift %d, about %s min", v.Crew, v.Shift, trimmed(kt.Minutes, 0))),
+		pair(rightAt, "Planned", fmt.Sprintf("%s, %s, about %s min of work and %s min to set", b.p.Crews[v.Crew-1].Name, when(v.Visit), trimmed(kt.Minutes, 0), trimmed(kt.Waiting, 0))),
 	}
 	rows := append([]table.Row{title}, beside(kitWidth, left, right)...)
 	return append(rows, kitGap)
@@ -231,7 +231,26 @@ func pressureText(r *scope.Repair) string {
 		}
 		return trimmed(p.V, 3) + " MPa"
 	}
-	return "at the work " + known(all.LivePressure) + ", design " + known(all.Pressure)
+	design := known(all.Pressure)
+	if r.Blank.Has("pressure") {
+		design = known(r.Pressure) + " " + assumed
+	}
+	return "at the work " + known(all.LivePressure) + ", design " + design
+}
+
+const assumed = "ASSUMED, find out" // of a number that the survey does not say
+
+// surfaceTemp is the temperature of the surface at the work, the span where its
+// defects differ; what nobody has measured is not printed as a fact.
+func surfaceTemp(r *scope.Repair) string {
+	text := trimmed(r.SurfaceTemp, 1) + " °C"
+	if r.SurfaceTempLow != r.SurfaceTemp {
+		text = trimmed(r.SurfaceTempLow, 1) + " to " + text
+	}
+	if r.Blank.Has("surface_temp") {
+		text += " ASSUMED, measure"
+	}
+	return text
 }
 
 // pair is a label and its value in the left (column 1) or right block.
@@ -268,6 +287,9 @@ func surfaceWord(r *scope.Repair) string {
 	if r.Surface == "" {
 		return "surface not stated"
 	}
+	if slices.Contains(r.Leans, scope.SurfaceSetting) {
+		return string(r.Surface) + " ASSUMED"
+	}
 	return string(r.Surface)
 }
 
@@ -281,6 +303,9 @@ func (b *book) accessText(r *scope.Repair) string {
 			text += "; "
 		}
 		text += "hazardous area: permit, no sparks"
+		if slices.Contains(r.Leans, scope.HazardTaken) {
+			text += " (ASSUMED, find out)"
+		}
 	}
 	return text
 }

@@ -106,7 +106,7 @@ func (b *book) label(rows []table.Row, k, column int, picture draw.Picture) {
 	put(3, b.whereText(r, narrow), table.Style{})
 	put(4, fitLines(b.sizeLine(r), narrow, 1), table.Style{})
 	across(5, fitLines(b.inside(k), wide, 4), table.Style{Wrap: true})
-	across(6, fmt.Sprintf("%s kg, crew %d, shift %d, %s", trimmed(v.Mass, 1), v.Crew, v.Shift, r.Kind()), look(table.Label))
+	across(6, fmt.Sprintf("%s kg, %s, %s, %s", trimmed(v.Mass, 1), b.p.Crews[v.Crew-1].Name, when(v.Visit), r.Kind()), look(table.Label))
 	across(7, "Estimate, not a design. Safety data sheets go with the kit.", look(table.Muted))
 	rows[1].Pictures = append(rows[1].Pictures, table.Picture{
 		At: table.At{Column: code + 1}, OffsetXMM: 1, OffsetYMM: 0.5, PNG: picture.PNG, WidthMM: picture.WidthMM, HeightMM: picture.HeightMM,

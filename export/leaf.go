@@ -3,7 +3,6 @@ package export
 import (
 	"fmt"
 	"iter"
-	"strings"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -22,10 +21,9 @@ type leaf struct {
 	head    int // row of the heads of its first table
 }
 
-// The styles of figures that are shown, given (an input) and summed.
-func shown(f table.Format) table.Style  { return table.Style{Look: table.Body, Format: f} }
-func given(f table.Format) table.Style  { return table.Style{Look: table.Input, Format: f} }
-func summed(f table.Format) table.Style { return table.Style{Look: table.Total, Format: f} }
+// The styles of figures that are shown and given (an input).
+func shown(f table.Format) table.Style { return table.Style{Look: table.Body, Format: f} }
+func given(f table.Format) table.Style { return table.Style{Look: table.Input, Format: f} }
 
 // dayStyle sets days left, so that they do not run into the text that follows.
 var dayStyle = table.DateStyle.To(table.Left)
@@ -66,26 +64,6 @@ func (l *leaf) heading(text string) int {
 
 // note writes a muted line over all columns.
 func (l *leaf) note(text string) { l.AddRow(table.Spread(text, look(table.Muted), len(l.columns))) }
-
-// heads writes the heads of columns, each "title" or "title\n(unit)". One over
-// numbers is marked "#", one over centred text "=".
-func (l *leaf) heads(titles ...string) int {
-	cells := make([]table.Cell, len(titles))
-	for i, t := range titles {
-		align := table.Left
-		if rest, number := strings.CutPrefix(t, "#"); number {
-			t, align = rest, table.Right
-		} else if rest, centred := strings.CutPrefix(t, "="); centred {
-			t, align = rest, table.Centre
-		}
-		if t == "" {
-			cells[i] = table.Empty(table.HeadStyle)
-			continue
-		}
-		cells[i] = table.Text(t, table.HeadStyle.To(align))
-	}
-	return l.Add(cells...)
-}
 
 // begin places a table under what the leaf holds, its heads first.
 func begin[T any](l *leaf, t *table.Table[T], rows int) {

@@ -70,6 +70,7 @@ func (d *desk) newRepairs() *repairs {
 	known("Wrap", length, 8, d.odFormat(), func(r repairEntry) float64 { return d.length(r.WrapThickness) })
 	known("Length", length, 9, d.lengthFormat(), func(r repairEntry) float64 { return d.length(r.Length) })
 	text("Layers by", 22, func(r repairEntry) string { return r.LayersFrom })
+	text("Open until known", 30, func(r repairEntry) string { return d.open(r.Repair, r.at) })
 	text("Left out because", 40, func(r repairEntry) string { return d.reason(r.Repair) })
 	planned("Crew", "", 6, table.IntStyle, func(p pen, r repairEntry) { p.Int(r.job.Crew) })
 	planned("Shift", "", 6, table.IntStyle, func(p pen, r repairEntry) { p.Int(r.job.Shift) })
@@ -156,6 +157,30 @@ func (d *desk) repairEntries() iter.Seq[repairEntry] {
 			}
 		}
 	}
+}
+
+// open is what blanks of the survey leave open: layers, repairable or not, and
+// the cost of the materials at both ends.
+func (d *desk) open(r *scope.Repair, at int) string {
+	if r.Blank == 0 {
+		return ""
+	}
+	easy, hard := d.p.Ends(at)
+	text := r.Until()
+	if text == "" {
+		text = r.Hard.String() + " whatever " + r.Blank.String() + " may be"
+	}
+	if r.MayNotBe {
+		text = "MAY NOT BE REPAIRABLE: " + text + "; the worst that is repairable is ordered"
+	}
+	low, high := easy.Materials.StringFixed(d.p.Bid.Minor), hard.Materials.StringFixed(d.p.Bid.Minor)
+	switch cur := d.p.Bid.Currency; {
+	case easy.Status == scope.Estimated && hard.Status == scope.Estimated && low != high:
+		text += "; materials " + low + " to " + high + " " + cur
+	case easy.Status == scope.Estimated && hard.Status != scope.Estimated:
+		text += "; materials from " + low + " " + cur
+	}
+	return text
 }
 
 // reason is why a repair is left out, with the pressure above which the method

@@ -13,6 +13,7 @@ const (
 	sheetKits        = "Kits"
 	sheetKitLines    = "Kit lines"
 	sheetPick        = "Pick list"
+	sheetPlan        = "Plan"
 	sheetCrews       = "Crews"
 	sheetMixing      = "Mixing"
 	sheetCutting     = "Cutting"
@@ -49,6 +50,7 @@ func (d *desk) tabs() []tab {
 		{sheetKits, "a page a kit for the storeman", apart, d.indexSheet},
 		{sheetKitLines, "packed quantities, to be changed here", here, d.kitLinesSheet},
 		{sheetPick, "by item over all kits", here, d.pickSheet},
+		{sheetPlan, "who works where when, and what becomes of each shift", estimated, d.planSheet},
 		{sheetCrews, "by crew and shift", here, d.crewsSheet},
 		{sheetMixing, "batches and the minutes to use them", here, d.mixingSheet},
 		{sheetCutting, "coils and sheets with drawings", estimated, d.cuttingSheet},

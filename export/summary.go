@@ -64,7 +64,7 @@ func (d *desk) headline(l *leaf) {
 	}
 	figures([3]table.Cell{table.FormulaDec("bid_total", b.Total, money), table.FormulaDec("bid_net", b.Net, money), table.FormulaDec("direct_cost", b.Direct, money)},
 		[3]string{b.Currency + ", bid with tax", b.Currency + ", bid before tax", b.Currency + ", direct cost"})
-	figures([3]table.Cell{table.Int(len(p.Jobs), number(0)), table.FormulaNum("crew_shifts", float64(p.CrewShifts), number(0)), table.FormulaDec("materials_total", sumBase(d.rows), money)},
+	figures([3]table.Cell{table.Int(len(p.Jobs), number(0)), table.FormulaNum(countName("crew-shift"), float64(p.CrewShifts), number(0)), table.FormulaDec("materials_total", sumBase(d.rows), money)},
 		[3]string{
 			fmt.Sprintf("repairs estimated; their kits weigh %s", trace.WithUnit(p.Mass, "kg")),
 			fmt.Sprintf("crew-shifts over %s, %s of a crew", countOf(p.Days, "day", "days"), trace.WithUnit(p.CrewHours, "h")),
@@ -136,8 +136,7 @@ func (d *desk) account(l *leaf) {
 		return p
 	}
 	t.Add(col{Title: "Rows read", Style: table.TextStyle, Foot: foot("read"), Cell: func(p pen, f fate) { dress(p, f).Text(f.name) }})
-	var rows table.Ref
-	rows = t.Add(col{Title: "Number", Style: table.IntStyle, Sums: true, Foot: func(p pen) { p.Int(a.Read) },
+	rows := t.Add(col{Title: "Number", Style: table.IntStyle, Sums: true, Foot: func(p pen) { p.Int(a.Read) },
 		Cell: func(p pen, f fate) { dress(p, f).In(table.Number(0)).Int(f.rows) }})
 	t.Add(col{Title: "Meaning", Style: table.WrapStyle, Span: summaryWidth - 2,
 		Cell: func(p pen, f fate) { p.As(dress(p, f).Style().Wrapped()).Text(f.meaning) },

@@ -22,8 +22,11 @@ func Summary(out io.Writer, p *estimate.Campaign) error {
 	fmt.Fprintf(w, "%d rows read: %d repairs estimated (%d rows merged), %d queried, %d not repairable, %d filtered, %d blank\n",
 		a.Read, a.Estimated, a.Merged, a.Queried, a.NotRepairable, a.Filtered, a.Blank)
 	if len(p.Jobs) > 0 {
-		fmt.Fprintf(w, "work: %d crew-shifts over %d days, %s crew hours; kits weigh %s\n",
-			p.CrewShifts, p.Days, trace.FormatNumber(p.CrewHours, "h"), trace.WithUnit(p.Mass, "kg"))
+		fmt.Fprintf(w, "work: %s over %s (no plan with these crews below %d), %s paid; kits weigh %s\n",
+			countOf(p.CrewShifts, "crew-shift", "crew-shifts"), countOf(p.Days, "working day", "working days"), p.Bound, trace.WithUnit(p.Paid, "person-h"), trace.WithUnit(p.Mass, "kg"))
+		if p.Late > 0 {
+			fmt.Fprintf(w, "LATE: %s done after the day needed\n", countOf(p.Late, "repair is", "repairs are"))
+		}
 		tab := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 		for _, cl := range p.Cuts {
 			fmt.Fprintf(tab, "%s\t%s\t%s\n", cl.Stock, cl.Used(), cl.Proof())

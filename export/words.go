@@ -55,6 +55,9 @@ func (b *book) pipeText(r *scope.Repair) string {
 	}
 	if r.Wall > 0 {
 		text += ", wall " + b.lengthText(r.Wall)
+		if r.Blank.Has("wall") {
+			text += " " + assumed
+		}
 	}
 	return text
 }

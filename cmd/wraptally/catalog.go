@@ -95,9 +95,14 @@ func writeTables(dir string, overwrite bool) error {
 
 // runFields lists the survey's own headings.
 func runFields(args []string, out, _ io.Writer) error {
-	f := newFlags("fields", "fields", out)
+	f := newFlags("fields", "fields [--json]", out)
+	var schema bool
+	f.BoolVar(&schema, "json", false, "as a Table Schema, by which a survey can be checked before it is sent")
 	if err := parse(f, args, 0, 0, "no arguments"); err != nil {
 		return err
+	}
+	if schema {
+		return export.TableSchema(out)
 	}
 	fmt.Fprintf(out, "%-22s %-9s %s\n", "heading", "required", "meaning, example")
 	for _, fd := range survey.Fields() {
@@ -107,6 +112,30 @@ func runFields(args []string, out, _ io.Writer) error {
 	for _, c := range survey.Codes() {
 		fmt.Fprintf(out, "%-34s %-5s %s\n", c.Code, c.Severity, c.Meaning)
 	}
+	return nil
+}
+
+// runForm writes an empty survey to be filled in.
+func runForm(args []string, out, _ io.Writer) error {
+	f := newFlags("form", "form -o FORM.xlsx", out)
+	var path string
+	f.StringVarP(&path, "output", "o", "", "write the empty survey to `FILE`.xlsx")
+	if err := parse(f, args, 0, 0, "no arguments"); err != nil {
+		return err
+	}
+	if path == "" {
+		return badUsage("write 'wraptally form -o FORM.xlsx'", "form needs a workbook to write")
+	}
+	if err := checkBookName(path); err != nil {
+		return err
+	}
+	if _, err := os.Lstat(path); err == nil {
+		return withHint(fmt.Errorf("%s is there already", path), "it may hold a survey; give another name")
+	}
+	if err := file.Replace(path, nil, export.Form); err != nil {
+		return err
+	}
+	fmt.Fprintln(out, "written:", path)
 	return nil
 }
 

@@ -26,6 +26,7 @@ func runCheck(args []string, out, errOut io.Writer) error {
 	if err := checkBookName(workbook); err != nil {
 		return err
 	}
+	defer sparing()()
 	job, err := in.road(f.Arg(0), "", progress(errOut, true))
 	if err != nil {
 		return err
@@ -48,12 +49,12 @@ func runCheck(args []string, out, errOut io.Writer) error {
 	case "":
 		export.PrintIntake(out, job)
 		export.PrintQueries(out, job, most)
-	case "-":
+	case onStream:
 		if err := write(out); err != nil {
 			return err
 		}
 	default:
-		if err := set.Add(json, write); err != nil {
+		if err := set.Add(json, written(write)); err != nil {
 			return err
 		}
 	}

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"runtime/debug"
+	"slices"
 
 	"wraptally/estimate"
 	"wraptally/export"
@@ -15,11 +15,12 @@ import (
 func runEstimate(args []string, out, errOut io.Writer) error {
 	f := newFlags("estimate", "estimate SURVEY [-o CAMPAIGN.xlsx] [--json FILE] [options]", out)
 	var in intake
-	var workbook, json, orderCSV, stock, start, paper, units, date string
+	var workbook, json, orderCSV, calendar, stock, start, paper, units, date string
 	var strict, quiet, whatIf bool
 	f.StringVarP(&workbook, "output", "o", "", "write the workbook to `FILE`.xlsx")
-	f.StringVar(&json, "json", "", "write every quantity with its derivation to `FILE`")
-	f.StringVar(&orderCSV, "order-csv", "", "write the order lines as plain CSV to `FILE`")
+	f.StringVar(&json, "json", "", "write every quantity with its derivation to `FILE` (- for standard output)")
+	f.StringVar(&orderCSV, "order-csv", "", "write the order lines as plain CSV to `FILE` (- for standard output)")
+	f.StringVar(&calendar, "calendar", "", "write the plan as a calendar, a day's entry a crew and shift, to `FILE`.ics")
 	f.StringVar(&stock, "stock", "", "what is in store, by lot: `FILE`.csv")
 	f.StringVar(&start, "start", "", "first day of the work, when goods must be there: `YYYY-MM-DD`")
 	f.StringVar(&paper, "paper", "", "`SIZE` of printed sheets, A4 or Letter")
@@ -35,11 +36,10 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if err := checkBookName(workbook); err != nil {
 		return err
 	}
-	if os.Getenv("GOGC") == "" {
-		// Less garbage than usual: somewhat more time for a good deal less memory, which
-		// decides whether a large campaign fits a small machine.
-		defer debug.SetGCPercent(debug.SetGCPercent(65))
+	if json == onStream && orderCSV == onStream {
+		return badUsage("name a file for one of them", "--json and --order-csv cannot both go to standard output")
 	}
+	defer sparing()()
 	sets := settings("campaign.start", start, "output.paper", paper, "output.units", units)
 	printed, err := printedDate(date)
 	if err != nil {
@@ -52,7 +52,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if len(job.Jobs) == 0 {
 		// Before anything is written: an older workbook that somebody works from is worth
 		// more than an empty one.
-		return nothingEstimated(job, f.Arg(0), errOut, workbook, json, orderCSV)
+		return nothingEstimated(job, f.Arg(0), errOut, workbook, json, orderCSV, calendar)
 	}
 	opt := export.Options{Printed: printed, Version: version()}
 	if whatIf {
@@ -62,26 +62,36 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	}
 	set := file.NewSet(in.inputs(f.Arg(0), stock)...)
 	defer set.Abort()
-	files, books := outputs(job, opt, workbook, json, orderCSV)
-	if err := writeAll(set, files, progress(errOut, quiet)); err != nil {
+	files, books := outputs(job, opt, workbook, json, orderCSV, calendar)
+	if err := writeAll(set, slices.DeleteFunc(slices.Clone(files), streamed), progress(errOut, quiet)); err != nil {
 		return err
+	}
+	if i := slices.IndexFunc(files, streamed); i >= 0 {
+		if err := files[i].Write(out); err != nil {
+			return err
+		}
+		out = errOut // what is told about it is no part of it
 	}
 	if !quiet {
 		if err := export.Summary(out, job); err != nil {
 			return err
 		}
-		for i, name := range append(books, json, orderCSV) {
+		export.PrintFilters(out, job, 0.5) // a rule that takes much may be a slip
+		for i, name := range append(books, json, orderCSV, calendar) {
 			switch {
-			case name == "" || i > 0 && i < len(books)-1 && len(books) > 4:
+			case name == "" || name == onStream || i > 0 && i < len(books)-1 && len(books) > 4:
 			case i == len(books)-1 && len(books) > 4:
 				fmt.Fprintf(out, "written: %d workbooks of kits, the last %s\n", len(books)-1, name)
 			default:
 				fmt.Fprintln(out, "written:", name)
 			}
 		}
-		if len(books) == 0 && json == "" && orderCSV == "" {
+		if len(books) == 0 && json == "" && orderCSV == "" && calendar == "" {
 			fmt.Fprintln(out, "nothing written: give -o CAMPAIGN.xlsx or --json FILE")
 		}
+	}
+	if quiet && !strict {
+		errOut = io.Discard // it is no error
 	}
 	if leftOut(job, errOut) > 0 && strict {
 		return &silent{exitData}
@@ -89,8 +99,13 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	return nil
 }
 
+// onStream, in place of a file's name, is standard input or output.
+const onStream = "-"
+
+func streamed(o file.Output) bool { return o.Path == onStream }
+
 // outputs are the files to be written and the names of the workbooks among them.
-func outputs(job *estimate.Campaign, opt export.Options, workbook, json, orderCSV string) (list []file.Output, books []string) {
+func outputs(job *estimate.Campaign, opt export.Options, workbook, json, orderCSV, calendar string) (list []file.Output, books []string) {
 	if workbook != "" {
 		for _, b := range export.Books(job, opt, workbook) {
 			list = append(list, file.Output{Path: b.Path, Write: b.Write})
@@ -98,10 +113,13 @@ func outputs(job *estimate.Campaign, opt export.Options, workbook, json, orderCS
 		}
 	}
 	if json != "" {
-		list = append(list, file.Output{Path: json, Write: func(w io.Writer) error { return export.JSON(w, job, opt) }})
+		list = append(list, file.Output{Path: json, Write: written(func(w io.Writer) error { return export.JSON(w, job, opt) })})
 	}
 	if orderCSV != "" {
 		list = append(list, file.Output{Path: orderCSV, Write: func(w io.Writer) error { return export.OrderCSV(w, job) }})
+	}
+	if calendar != "" {
+		list = append(list, file.Output{Path: calendar, Write: func(w io.Writer) error { return export.Calendar(w, job, opt) }})
 	}
 	return list, books
 }

@@ -69,7 +69,7 @@ func (in *intake) define(f *pflag.FlagSet) {
 	f.StringArrayVar(&in.maps, "map", nil, "their heading for one of our fields: `FIELD=\"Their heading [unit]\"` (repeatable)")
 	f.StringVar(&in.mapping, "mapping", "", "read the options kept for this client from `FILE`")
 	f.StringVar(&in.saveTo, "save-mapping", "", "keep the options by which the survey is read in `FILE`, for the next survey of this client")
-	f.StringArrayVar(&in.only, "only", nil, "keep only rows with this value: `COLUMN=VALUE` (repeatable)")
+	f.StringArrayVar(&in.only, "only", nil, "keep only rows with this value: `COLUMN=VALUE`, several as A|B, any but blank as *, without as COLUMN!=VALUE (repeatable)")
 	f.StringSliceVar(&in.carry, "carry-down", nil, "`FIELDS` whose blank cells take the value above, each use listed")
 	f.StringSliceVar(&in.accept, "accept", nil, "`CODES` of checks that were confirmed and no longer stop a row")
 	f.StringVar(&in.length, "length-unit", "", "`UNIT` of lengths whose heading names none (mm without)")
@@ -117,8 +117,12 @@ func (in *intake) read(path string, c *catalog.Catalog) (*survey.Result, error) 
 }
 
 func (in *intake) options(path string, c *catalog.Catalog) (survey.Options, error) {
+	name := path
+	if path == onStream {
+		name = "standard input"
+	}
 	opt := survey.Options{
-		Name: path, Sheets: in.sheets, Encoding: in.encoding, HeaderRow: in.headerRow, CarryDown: in.carry, Accept: in.accept,
+		Name: name, Sheets: in.sheets, Encoding: in.encoding, HeaderRow: in.headerRow, CarryDown: in.carry, Accept: in.accept,
 		LengthUnit: in.length, PressureUnit: in.pressure, TemperatureUnit: in.temp, ChainageUnit: in.chainage, Sizes: c, Limits: limits(&c.Settings),
 	}
 	var err error
@@ -143,9 +147,14 @@ func (in *intake) options(path string, c *catalog.Catalog) (survey.Options, erro
 	for _, o := range in.only {
 		column, value, ok := strings.Cut(o, "=")
 		if !ok || column == "" {
-			return opt, badUsage(`write --only Type=defect`, "--only %q is not COLUMN=VALUE", o)
+			return opt, badUsage(`write --only "Type=defect|cluster" or --only "Type!=weld"`, "--only %q is not COLUMN=VALUE", o)
 		}
-		opt.Only = append(opt.Only, survey.Filter{Column: column, Value: value})
+		column, not := strings.CutSuffix(column, "!")
+		var values []string
+		for v := range strings.SplitSeq(value, "|") {
+			values = append(values, strings.TrimSpace(v))
+		}
+		opt.Only = append(opt.Only, survey.Filter{Column: column, Values: values, Not: not})
 	}
 	for _, s := range in.sets {
 		if rest, ok := strings.CutPrefix(s, surveyPrefix); ok {

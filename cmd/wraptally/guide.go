@@ -9,7 +9,6 @@ import (
 	"runtime"
 	"strings"
 	"text/tabwriter"
-	"unicode"
 
 	"wraptally/estimate/survey"
 	"wraptally/export/file"
@@ -22,7 +21,11 @@ func tellWay(out io.Writer, args []string, err error) {
 	if !errors.As(err, &e) || e.Guide == nil {
 		return
 	}
-	fmt.Fprintf(out, "\nThe headings of line %d and what stands below them:\n", e.Place.Line)
+	sheet := ""
+	if e.Place.Sheet != "" {
+		sheet = fmt.Sprintf(" of the sheet %q", e.Place.Sheet)
+	}
+	fmt.Fprintf(out, "\nThe headings of line %d%s and what stands below them:\n", e.Place.Line, sheet)
 	tab := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
 	for _, c := range e.Guide.Columns {
 		means := "not used"
@@ -34,7 +37,7 @@ func tellWay(out io.Writer, args []string, err error) {
 		case c.Why != "":
 			means += ": " + c.Why
 		}
-		fmt.Fprintf(tab, "  %d\t%s\t%s\t%s\n", c.Index, visible(c.Heading), visible(strings.Join(c.Values, " | ")), means)
+		fmt.Fprintf(tab, "  %d\t%s\t%s\t%s\n", c.Index, strings.Join(strings.Fields(c.Heading), " "), strings.Join(c.Values, " | "), means)
 	}
 	tab.Flush()
 	if len(e.Guide.Lacks) > 0 {
@@ -103,6 +106,9 @@ func (in *intake) saved() []struct {
 	}
 }
 
+// oneLine writes a heading of several lines in one, as which it is read too.
+var oneLine = strings.NewReplacer("\r\n", " ", "\n", " ", "\r", " ")
+
 const mappingHead = "# How the surveys of this client are read: a line an option, as on the command line without the dashes."
 
 // saveMapping keeps the options by which a survey was read.
@@ -119,7 +125,7 @@ func (in *intake) saveMapping(path string, inputs []string) error {
 			}
 			for _, v := range values {
 				if s.name != "set" || strings.HasPrefix(v, surveyPrefix) {
-					fmt.Fprintln(b, s.name, v)
+					fmt.Fprintln(b, s.name, oneLine.Replace(v))
 				}
 			}
 		}
@@ -168,14 +174,4 @@ func (in *intake) loadMapping(path string) (err error) {
 		}
 	}
 	return nil
-}
-
-// visible shows the characters of a cell that a terminal would act on.
-func visible(s string) string {
-	return strings.Map(func(r rune) rune {
-		if unicode.IsControl(r) || unicode.Is(unicode.Cf, r) {
-			return '\ufffd'
-		}
-		return r
-	}, s)
 }

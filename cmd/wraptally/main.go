@@ -26,7 +26,8 @@ usage:
   wraptally explain  SURVEY REPAIR [ITEM] [options]   how a quantity came about
   wraptally vary     SURVEY [REPAIR] [options]   what a change of each input does
   wraptally catalog  -o DIR                      the built-in tables, for editing
-  wraptally fields                               the survey's headings, and the queries it may raise
+  wraptally fields   [--json]                    the survey's headings, and the queries it may raise; or as a Table Schema
+  wraptally form     -o FORM.xlsx                an empty survey for inspectors to fill in
   wraptally schema                               the form of the JSON
   wraptally version  [--notices]                 version, commit and modules; their licences
 
@@ -57,12 +58,24 @@ var commands = []command{
 	{"vary", runVary},
 	{"catalog", runCatalog},
 	{"fields", runFields},
+	{"form", runForm},
 	{"schema", runSchema},
 	{"version", runVersion},
 }
 
 // run is the program without the process: it returns the exit code.
 func run(args []string, out, errOut io.Writer) int {
+	shown := &screen{w: out}
+	code := obey(args, shown, &screen{w: errOut})
+	if shown.err != nil {
+		fmt.Fprintln(errOut, "error: cannot write to standard output:", shown.err)
+		return exitData
+	}
+	return code
+}
+
+// obey does what the command line says.
+func obey(args []string, out, errOut io.Writer) int {
 	if len(args) == 0 {
 		fmt.Fprint(errOut, usage)
 		return exitUsage
@@ -77,6 +90,9 @@ func run(args []string, out, errOut io.Writer) int {
 	for _, c := range commands {
 		if c.name == args[0] {
 			err := c.run(args[1:], out, errOut)
+			if s, ok := out.(*screen); ok && s.err != nil {
+				return exitData // told by the caller, once
+			}
 			code := report(err, errOut)
 			tellWay(errOut, args, err)
 			return code

@@ -4,10 +4,12 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"runtime/debug"
 	"strconv"
 	"strings"
 	"time"
 
+	"wraptally/catalog"
 	"wraptally/estimate"
 	"wraptally/export"
 	"wraptally/export/file"
@@ -33,11 +35,25 @@ func (in *intake) road(path, stock string, shown *export.Progress, sets ...strin
 	return estimate.Run(s, c, opt)
 }
 
+// sparing makes less garbage than usual until the function it gives is called:
+// somewhat more time for a good deal less memory, which decides whether a large
+// campaign fits a small machine.
+func sparing() func() {
+	if os.Getenv("GOGC") != "" {
+		return func() {}
+	}
+	usual := debug.SetGCPercent(65)
+	return func() { debug.SetGCPercent(usual) }
+}
+
 // progress shows how far work is, unless the user wants quiet or errOut is no
 // terminal.
 func progress(errOut io.Writer, quiet bool) *export.Progress {
 	if quiet {
 		errOut = io.Discard
+	}
+	if s, ok := errOut.(*screen); ok {
+		errOut = s.w // it redraws its line
 	}
 	return export.NewProgress(errOut)
 }
@@ -64,7 +80,7 @@ func checkBookName(path string) error {
 func (in *intake) inputs(more ...string) []string {
 	var out []string
 	for _, f := range append([]string{in.answers, in.catalog}, more...) {
-		if f != "" {
+		if f != "" && f != onStream {
 			out = append(out, f)
 		}
 	}
@@ -89,8 +105,8 @@ func settings(pairs ...string) []string {
 func printedDate(flag string) (time.Time, error) {
 	if flag != "" {
 		d, err := time.Parse(time.DateOnly, flag)
-		if err != nil {
-			return d, badUsage("write it as 2027-03-01", "--date %q is not a date", flag)
+		if err != nil || !catalog.PlausibleDate(d) {
+			return d, badUsage("write it as 2027-03-01", "--date %q is not a date from 1900 to 2200", flag)
 		}
 		return d, nil
 	}

@@ -32,6 +32,20 @@ func TestScripts(t *testing.T) {
 			"longcell": longCell,
 			"control":  controlCharacters,
 			"printed":  runPrinted,
+			"mixedends": func(ts *testscript.TestScript, _ bool, args []string) {
+				text := "id,line,chainage_m,od_mm,axial_mm,circ_mm,leaking\r\n" +
+					"A,L1,1,168.3,30,30,yes\rB,L1,11,168.3,30,30,yes\nC,L1,21,168.3,30,30,yes\r\nD,L1,31,168.3,30,30,yes\r"
+				ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(text), 0o644))
+			},
+			"turned": func(ts *testscript.TestScript, _ bool, args []string) {
+				ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte("id,line,chainage_m,od_mm,axial_mm,circ_mm,leaking\nA,L1,1,168.3,30,30,no\nB,L\u202e1,1,x,30,30,L\u202e1\nC,M\u202e1,1,168.3,30,30,no\n"), 0o644))
+			},
+			"wide": func(ts *testscript.TestScript, _ bool, args []string) {
+				n, err := strconv.Atoi(args[1])
+				ts.Check(err)
+				head, row := strings.Repeat("extra,", n), strings.Repeat("1,", n)
+				ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(head+"line,chainage_m,od_mm,axial_mm,circ_mm,leaking\n"+row+"L1,1,168.3,30,30,yes\n"), 0o644))
+			},
 		},
 	})
 }

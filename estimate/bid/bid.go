@@ -5,6 +5,7 @@ package bid
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/shopspring/decimal"
 
@@ -17,27 +18,44 @@ var Stages = []string{"materials", "labour", "access", "freight", "overhead", "c
 
 // Campaign is what the build-up needs to know of the work.
 type Campaign struct {
-	Materials   decimal.Decimal // cost of the order, base currency
-	LabourHours decimal.Decimal // crew hours
-	CrewRate    decimal.Decimal // of the whole crew, per hour
-	Access      decimal.Decimal // Σ access cost of the repairs
-	CrewShifts  int
-	Repairs     int
-	Mass        decimal.Decimal // kg sent out
-	Costs       []catalog.Cost
-	Currency    string
-	Minor       int32
-	RangeLow    decimal.Decimal // %, negative
-	RangeHigh   decimal.Decimal // %
+	Materials decimal.Decimal // cost of the order, base currency
+	Labour    []Labour        // paid hours
+	Access    decimal.Decimal // Σ access cost of the repairs
+	Repairs   int
+	Counts    []Counted // what else costs may be charged by
+	Costs     []catalog.Cost
+	Currency  string
+	Minor     int32
+	RangeLow  decimal.Decimal // %, negative
+	RangeHigh decimal.Decimal // %
 
 	// Weights of the repairs, for their shares.
 	MaterialWeights, LabourWeights, AccessWeights []float64
+
+	stage map[string]decimal.Decimal // total of each stage so far
+}
+
+// Counted is something that a cost is charged by.
+type Counted struct {
+	Basis    string // as the costs table names it
+	Title    string
+	Quantity decimal.Decimal
+	Exact    int32  // decimals that it is shown with
+	Note     string // where it comes from
+}
+
+// Labour is paid hours of one kind.
+type Labour struct {
+	Code, Name  string
+	Crew        string          // whose rate it is, where crews cost differently
+	Hours, Rate decimal.Decimal // of a whole crew
 }
 
 // Line is one line of the build-up, worked out by its Rule.
 type Line struct {
 	Code, Name, Stage string
-	Basis             string // percent, percent-materials, percent-margin, hour, sum, or what it counts
+	Basis             string // percent, percent-materials, percent-stage, percent-margin, hour, sum, or what it counts
+	Of                string // stage that percent-stage is taken of
 	Quantity          decimal.Decimal
 	Unit              string
 	Rate              decimal.Decimal // money per unit, or %
@@ -71,7 +89,7 @@ var (
 // Rule is that of the line.
 func (l *Line) Rule() *Rule {
 	switch l.Basis {
-	case "percent", "percent-materials":
+	case "percent", "percent-materials", "percent-stage":
 		return &Percent
 	case "percent-margin":
 		return &Margin
@@ -85,6 +103,7 @@ func (l *Line) Unrounded() decimal.Decimal { return l.Rule().amount(l) }
 // Bid is the finished build-up.
 type Bid struct {
 	Lines    []Line
+	Counts   []Counted       // what the lines may be charged by
 	Direct   decimal.Decimal // materials, labour, access, freight
 	Net      decimal.Decimal // before tax
 	Total    decimal.Decimal
@@ -92,6 +111,17 @@ type Bid struct {
 	High     decimal.Decimal
 	Currency string
 	Minor    int32
+}
+
+// Stage is the total of one stage.
+func (b *Bid) Stage(name string) decimal.Decimal {
+	sum := decimal.Zero
+	for i := range b.Lines {
+		if b.Lines[i].Stage == name {
+			sum = sum.Add(b.Lines[i].Amount)
+		}
+	}
+	return sum
 }
 
 // Share is what one repair carries, in the base currency.
@@ -108,19 +138,23 @@ func Build(c Campaign) (*Bid, []Share, error) {
 			return nil, nil, fmt.Errorf("%d weights for the shares of %d repairs", len(weights), c.Repairs)
 		}
 	}
-	b := &Bid{Currency: c.Currency, Minor: c.Minor}
+	b := &Bid{Currency: c.Currency, Minor: c.Minor, Counts: c.Counts}
+	c.stage = map[string]decimal.Decimal{}
 	running := decimal.Zero
 	add := func(l Line) {
 		l.Amount = l.Unrounded().Round(c.Minor)
 		b.Lines = append(b.Lines, l)
 		running = running.Add(l.Amount)
+		c.stage[l.Stage] = c.stage[l.Stage].Add(l.Amount)
 	}
 	for _, stage := range Stages {
 		switch stage {
 		case "materials":
 			add(Line{Code: "materials", Name: "Materials, from the order", Stage: stage, Basis: "sum", Quantity: decimal.NewFromInt(1), Rate: c.Materials})
 		case "labour":
-			add(Line{Code: "labour", Name: "Crew", Stage: stage, Basis: "hour", Quantity: c.LabourHours, Unit: "h", Rate: c.CrewRate})
+			for _, l := range c.Labour {
+				add(Line{Code: l.Code, Name: l.Name, Stage: stage, Basis: "hour", Quantity: l.Hours, Unit: "h", Rate: l.Rate})
+			}
 		case "access":
 			if !c.Access.IsZero() {
 				add(Line{Code: "access-repairs", Name: "Access to the repairs", Stage: stage, Basis: "sum", Quantity: decimal.NewFromInt(1), Rate: c.Access})
@@ -152,7 +186,7 @@ func Build(c Campaign) (*Bid, []Share, error) {
 
 // costLine works out one row of the costs table.
 func costLine(cost catalog.Cost, c Campaign, base decimal.Decimal) (Line, error) {
-	l := Line{Code: cost.Code, Name: cost.Name, Stage: cost.Stage, Basis: cost.Basis, Rate: cost.Value, Note: cost.Note}
+	l := Line{Code: cost.Code, Name: cost.Name, Stage: cost.Stage, Basis: cost.Basis, Of: cost.Of, Rate: cost.Value, Note: cost.Note}
 	l.Unit = cost.Basis
 	switch cost.Basis {
 	case "percent", "percent-margin":
@@ -162,16 +196,16 @@ func costLine(cost catalog.Cost, c Campaign, base decimal.Decimal) (Line, error)
 		}
 	case "percent-materials":
 		l.Base, l.Unit = c.Materials.Round(c.Minor), l.Rule().Unit
-	case "repair":
-		l.Quantity = qty.Whole(c.Repairs)
-	case "crew-shift":
-		l.Quantity = qty.Whole(c.CrewShifts)
-	case "kg":
-		l.Quantity = c.Mass
+	case "percent-stage":
+		l.Base, l.Unit = c.stage[cost.Of], l.Rule().Unit
 	case "campaign":
 		l.Quantity = qty.Whole(min(c.Repairs, 1)) // nothing to do costs nothing
 	default:
-		return l, fmt.Errorf("cost %s: basis %q is not known", cost.Code, cost.Basis)
+		at := slices.IndexFunc(c.Counts, func(n Counted) bool { return n.Basis == cost.Basis })
+		if at < 0 {
+			return l, fmt.Errorf("cost %s: basis %q is not known", cost.Code, cost.Basis)
+		}
+		l.Quantity = c.Counts[at].Quantity
 	}
 	return l, nil
 }

@@ -26,10 +26,30 @@ func costs() []catalog.Cost {
 	}
 }
 
+func counts(shifts, repairs, mass string) []Counted {
+	return []Counted{{Basis: "crew-shift", Quantity: dec(shifts)}, {Basis: "repair", Quantity: dec(repairs)}, {Basis: "kg", Quantity: dec(mass)}}
+}
+
+// A percentage of one stage: 10 % of the labour of 37.125 h · 159 = 5902.88 is
+// 590.288 → 590.29, whatever came between.
+func TestPercentOfStage(t *testing.T) {
+	c := campaign()
+	c.Costs = append(c.Costs, catalog.Cost{Code: "insurance", Stage: "overhead", Basis: "percent-stage", Of: "labour", Value: dec("10")})
+	b, _, err := Build(c)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, l := range b.Lines {
+		if l.Code == "insurance" && (!l.Amount.Equal(dec("590.29")) || !l.Base.Equal(dec("5902.88"))) {
+			t.Errorf("%s of %s, by hand 590.29", l.Amount, l.Base)
+		}
+	}
+}
+
 func campaign() Campaign {
 	return Campaign{
-		Materials: dec("1234.56"), LabourHours: dec("37.125"), CrewRate: dec("159"), Access: dec("1060"),
-		CrewShifts: 5, Repairs: 3, Mass: dec("88.8"), Costs: costs(), Currency: "EUR", Minor: 2, RangeLow: dec("-20"), RangeHigh: dec("30"),
+		Materials: dec("1234.56"), Labour: []Labour{{Code: "labour", Hours: dec("37.125"), Rate: dec("159")}}, Access: dec("1060"),
+		Repairs: 3, Counts: counts("5", "3", "88.8"), Costs: costs(), Currency: "EUR", Minor: 2, RangeLow: dec("-20"), RangeHigh: dec("30"),
 		MaterialWeights: []float64{5, 3, 2}, LabourWeights: []float64{60, 90, 70}, AccessWeights: []float64{640, 420, 0},
 	}
 }
@@ -119,7 +139,7 @@ func TestBuildRefuses(t *testing.T) {
 	if _, _, err := Build(c); err == nil {
 		t.Error("two weights for three repairs")
 	}
-	b, shares, err := Build(Campaign{Minor: 2, Costs: costs()})
+	b, shares, err := Build(Campaign{Minor: 2, Costs: costs(), Counts: counts("0", "0", "0")})
 	if err != nil || len(shares) != 0 {
 		t.Errorf("an empty campaign: %+v, %v", b, err)
 	}
@@ -132,8 +152,8 @@ func TestAddsUp(t *testing.T) {
 		money := func(name string) decimal.Decimal { return decimal.New(rapid.Int64Range(0, 1e10).Draw(t, name), -4) }
 		n := rapid.IntRange(1, 30).Draw(t, "repairs")
 		c := Campaign{
-			Materials: money("materials"), LabourHours: money("hours"), CrewRate: money("rate"), Access: money("access").Round(2), CrewShifts: rapid.IntRange(0, 99).Draw(t, "shifts"),
-			Repairs: n, Mass: money("mass"), Costs: costs(), Minor: int32(rapid.IntRange(0, 3).Draw(t, "minor")), RangeLow: dec("-20"), RangeHigh: dec("30"),
+			Materials: money("materials"), Labour: []Labour{{Code: "labour", Hours: money("hours"), Rate: money("rate")}, {Code: "waiting", Hours: money("waiting"), Rate: money("rate")}}, Access: money("access").Round(2),
+			Repairs: n, Counts: []Counted{{Basis: "crew-shift", Quantity: money("shifts")}, {Basis: "repair", Quantity: decimal.NewFromInt(int64(n))}, {Basis: "kg", Quantity: money("mass")}}, Costs: costs(), Minor: int32(rapid.IntRange(0, 3).Draw(t, "minor")), RangeLow: dec("-20"), RangeHigh: dec("30"),
 		}
 		for range n {
 			c.MaterialWeights = append(c.MaterialWeights, rapid.Float64Range(0, 1e5).Draw(t, "m"))
@@ -174,7 +194,7 @@ func TestAddsUp(t *testing.T) {
 
 // A half goes away from zero, not to the even digit: 2.5 h at 0.85 are 2.125.
 func TestHalfAwayFromZero(t *testing.T) {
-	b, _, err := Build(Campaign{Materials: dec("0.125"), LabourHours: dec("2.5"), CrewRate: dec("0.85"), Minor: 2})
+	b, _, err := Build(Campaign{Materials: dec("0.125"), Labour: []Labour{{Hours: dec("2.5"), Rate: dec("0.85")}}, Minor: 2})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -14,6 +14,17 @@ const (
 	OnNothing  Basis = "substrate ignored"   // the wrap carries all
 )
 
+// Setting is the word of the basis in the setting design.basis.
+func (b Basis) Setting() string {
+	switch b {
+	case OnSound:
+		return "sound"
+	case OnYielding:
+		return "yield"
+	}
+	return "ignored"
+}
+
 // Candidate is the wrap that one basis asks for.
 type Candidate struct {
 	Basis       Basis

@@ -27,8 +27,8 @@ type Life struct {
 }
 
 // At is the value for a service life in years, linear between two points of the
-// table. Below the shortest life the value of the shortest is taken, which is
-// on the safe side; above the longest nothing is given, because nobody has
+// table. Below the shortest life the value of the shortest is taken, which
+// never lowers the answer; above the longest nothing is given, because nobody has
 // tested it.
 //
 //	v = v_1 + (v_2 − v_1)·(y − y_1)/(y_2 − y_1)

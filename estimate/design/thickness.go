@@ -186,8 +186,8 @@ func (p Sound) Axial(Ea, F float64, w *Working) (Thickness, error) {
 //	t_wrap = (P·D/2 − s·t_rem)/(ε·E_c)
 //
 // D and t_rem in mm, P, s and E_c in MPa, ε allowable strain round the pipe. The
-// pressure in the pipe while it is wrapped is taken as none, which is on the
-// safe side. Errors: *InputError. Source: form of the composite-repair
+// pressure in the pipe while it is wrapped is taken as none: it would take some
+// of the thickness off. Errors: *InputError. Source: form of the composite-repair
 // standards (ASME PCC-2, ISO 24817), formula written from memory, purchased
 // text not at hand, verified: no.
 func Yielding(D, P, s, tRem, strain, Ec float64, w *Working) (Thickness, error) {

@@ -63,6 +63,8 @@ func (k *Kit) driver(per string) (n float64, ok bool) {
 			n += k.Net.Seals[i].Fasteners()
 		}
 		return float64(n), true
+	case "tack-minute":
+		return k.Tack, true
 	}
 	return 0, false
 }
@@ -161,13 +163,9 @@ func (p *Packer) pieceMass(piece Piece) float64 {
 	return 0
 }
 
-// time adds up the tasks that count by the repair, with the time factor of the
-// access.
+// time adds up the tasks that count by the repair: what binds the crew, and what
+// it waits for.
 func (p *Packer) time(k *Kit, log *trace.Log) {
-	factor := 1.0
-	if a, ok := p.c.AccessOf(k.Repair.Access); ok {
-		factor = a.Time
-	}
 	removal := p.set.Removal == "yes"
 	for i := range p.c.Tasks {
 		t := &p.c.Tasks[i]
@@ -175,30 +173,45 @@ func (p *Packer) time(k *Kit, log *trace.Log) {
 		if !ok || n == 0 || !Applies(t.When, k.Repair, removal) {
 			continue
 		}
-		minutes := n * t.Minutes * factor
+		each, access, warmth := p.taskMinutes(k, t)
+		minutes := n * each
 		k.Times = append(k.Times, Time{Task: t, Count: n, Minutes: minutes})
-		k.Minutes += minutes
+		if t.Who == "nobody" {
+			k.Waiting += minutes
+		} else {
+			k.Minutes += minutes
+		}
 		log.Add(func() trace.Step {
 			return trace.Step{
-				ID: "time/" + t.Task, Name: t.Name, Rule: "kit.time", Formula: "n·q·f_access",
+				ID: "time/" + t.Task, Name: t.Name, Rule: "kit.time", Formula: "n·q·f_access·f_T",
 				Inputs: []trace.Input{
 					trace.In("n", "count of: "+t.Per, n, "", trace.Words("this repair")),
 					trace.In("q", "minutes each", t.Minutes, "min", trace.Table("tasks", t.Task)),
-					trace.In("f_access", "time factor of the access", factor, "", trace.Table("accesses", k.Repair.Access)),
+					trace.In("f_access", "time factor of the access, where it slows the task", access, "", trace.Table("accesses", k.Repair.Access)),
+					trace.In("f_T", "of the temperature, where the minutes follow it", warmth, "", trace.Table("tasks", t.Task)),
 				},
 				Value: minutes, Unit: "min", Source: "task times of the firm",
 			}
 		})
 	}
+	k.addTimes(log, "time", "crew time of the repair", "kit.time.total", k.Minutes, false)
+	if k.Waiting > 0 {
+		k.addTimes(log, "waiting", "time in which the repair sets", "kit.time.waiting", k.Waiting, true)
+	}
+}
+
+// addTimes records the sum of the tasks that bind the crew, or of those that it
+// waits for.
+func (k *Kit) addTimes(log *trace.Log, id, name, rule string, sum float64, waits bool) {
 	log.Add(func() trace.Step {
-		minutes, symbols := make([]trace.Input, len(k.Times)), make([]string, len(k.Times))
-		for i, t := range k.Times {
-			symbols[i] = "t_" + strconv.Itoa(i+1)
-			minutes[i] = trace.In(symbols[i], t.Task.Name, t.Minutes, "min", trace.StepAt("time/"+t.Task.Task))
+		var minutes []trace.Input
+		var symbols []string
+		for _, t := range k.Times {
+			if (t.Task.Who == "nobody") == waits {
+				symbols = append(symbols, "t_"+strconv.Itoa(len(symbols)+1))
+				minutes = append(minutes, trace.In(symbols[len(symbols)-1], t.Task.Name, t.Minutes, "min", trace.StepAt("time/"+t.Task.Task)))
+			}
 		}
-		return trace.Step{
-			ID: "time", Name: "crew time of the repair", Rule: "kit.time.total", Formula: strings.Join(symbols, " + "),
-			Inputs: minutes, Value: k.Minutes, Unit: "min", Source: "derived",
-		}
+		return trace.Step{ID: id, Name: name, Rule: rule, Formula: strings.Join(symbols, " + "), Inputs: minutes, Value: sum, Unit: "min", Source: "derived"}
 	})
 }

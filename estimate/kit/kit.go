@@ -29,10 +29,12 @@ type Kit struct {
 	Laid    int // mm of tape that the rolls give after splices
 	Putty   Mixing
 	Sticks  []Sticks
+	Tack    float64 // minutes until the slowest sealant is tack-free at the temperature of the work
 	Pieces  []Piece
 	Lines   []Line  // in the order of the catalogue's items
 	Mass    float64 // kg
-	Minutes float64 // of the crew, with the time factor of the access
+	Minutes float64 // that bind the crew, with the time factor of the access
+	Waiting float64 // minutes in which sealant, putty or wrap sets
 	Times   []Time
 	Queries []trace.Query
 }
@@ -244,6 +246,7 @@ func (p *Packer) pack(r *scope.Repair, rolls *RollChoice, log *trace.Log) *Kit {
 	p.consumables(k, log)
 	p.weigh(k, log)
 	p.time(k, log)
+	p.sense(k, log)
 	return k
 }
 
@@ -267,9 +270,18 @@ func whole(net float64) float64 { return math.Ceil(net - 1e-9) }
 
 // stop records why a kit cannot be packed.
 func (k *Kit) stop(code, found, message, advice string) {
+	k.query(trace.Stop, code, found, message, advice)
+}
+
+// ask records what is to be asked about a kit.
+func (k *Kit) ask(code, found, message, advice string) {
+	k.query(trace.Ask, code, found, message, advice)
+}
+
+func (k *Kit) query(sev trace.Severity, code, found, message, advice string) {
 	d := k.Repair.Defects[0]
 	k.Queries = append(k.Queries, trace.Query{
-		Code: code, Severity: trace.Stop, Found: found, Message: message, Advice: advice,
+		Code: code, Severity: sev, Found: found, Message: message, Advice: advice,
 		Row: d.ID, Repair: k.Repair.ID, Place: trace.Place{Line: d.Line0},
 	})
 }

@@ -4,6 +4,7 @@ import (
 	"strconv"
 
 	"wraptally/catalog"
+	"wraptally/estimate/mix"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/takeoff"
 	"wraptally/estimate/trace"
@@ -23,7 +24,7 @@ func (p *Packer) sealing(k *Kit, log *trace.Log) {
 		if s.Sealant == nil || s.Fastener == nil {
 			continue // a Stop says why
 		}
-		k.sticks(s.Sealant, s.Volume/s.Sealant.Volume)
+		k.sticks(s.Sealant, s.Volume/s.Sealant.Volume, p.set.MixEnergy)
 		if it, ok := p.c.Item(s.Fastener.Item); ok {
 			k.add(it, float64(s.Fasteners()), forFastener)
 		}
@@ -66,7 +67,8 @@ func strip(f int) string {
 	return "-" + strconv.Itoa(f)
 }
 
-func (k *Kit) sticks(s *catalog.Sealant, net float64) {
+func (k *Kit) sticks(s *catalog.Sealant, net, energy float64) {
+	k.Tack = max(k.Tack, mix.Arrhenius(s.Tack, s.TimedAt, k.Repair.SurfaceTemp, energy))
 	for i := range k.Sticks {
 		if k.Sticks[i].Sealant == s {
 			k.Sticks[i].Net += net

@@ -147,9 +147,12 @@ func TestWorkedLeakingNPS6(t *testing.T) {
 	wantLine(t, k, "ABSORB", 4, 4)
 	wantLine(t, k, "WATER", 2, 2)
 	// Minutes: check 20 + preparation 60·0.17448 = 10.47 + cleaning 12 + drying 15 +
-	// kneading 5 + patch 8 + bands 3·9 = 27 + tack 26 + mixing 5 + putty 8 + rolls
-	// 2·3 = 6 + film 3·6 = 18 + cure 30 + acceptance 15 = 205.47.
-	want(t, "minutes", k.Minutes, 205.469, 0.0005)
+	// kneading 5 + patch 8 + bands 3·9 = 27 + mixing 5 + putty 8 + rolls 2·3 = 6 +
+	// film 3·6 = 18 + acceptance 15 + hold test 20 = 169.47 that bind the crew.
+	want(t, "minutes", k.Minutes, 169.469, 0.0005)
+	// Waiting at 20 °C: tack-free 26 at 25 °C, times exp(51200/8.3145·(1/293.15 −
+	// 1/298.15)) = 1.4223, is 36.98; putty 20 and wrap 30 at 20 °C.
+	want(t, "waiting", k.Waiting, 86.98, 0.005)
 	// Weight: sealant 0.12 + fasteners 3·0.08 + putty 2·1.15 + wrap 2·0.48 + abrasive
 	// 2·0.03 + wipes 7·0.01 + gloves 7·0.02 + board 0.12 + spatulas 2·0.03 + film 0.35
 	// + absorbent 4·0.05 + label 0.01 + bags 2·0.08 = 4.79; band 3·0.670 m of a coil of
@@ -218,6 +221,8 @@ func TestWorkedPitNPS2(t *testing.T) {
 	wantLine(t, k, "WRAP-050-3", 1, 1)
 	// Preparation: π·60.3·330 = 0.062515 m².
 	want(t, "area", k.Net.Prep, 0.0625146, 5e-8)
-	// Minutes: 20 + 60·0.0625146 + 12 + 5 + 8 + 3 + 6 + 30 + 15 = 102.75.
-	want(t, "minutes", k.Minutes, 102.7509, 5e-5)
+	// Minutes: 20 + 60·0.0625146 + 12 + 5 + 8 + 3 + 6 + 15 = 72.75. At 24 °C putty and wrap set in
+	// (20 + 30)·exp(51200/8.3145·(1/297.15 − 1/293.15)) = 50·0.7537 = 37.68.
+	want(t, "minutes", k.Minutes, 72.7509, 5e-5)
+	want(t, "waiting", k.Waiting, 37.68, 0.006)
 }

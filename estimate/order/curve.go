@@ -123,3 +123,31 @@ func (c *curve) find(units int) (int64, error) {
 	}
 	return v, nil
 }
+
+// Costs are what the least-cost orders of 0, 1, 2, … issue units cost, up to most
+// or to what can be had, in the base currency: those of Best for such needs, whose
+// own quantity is not looked at. They never fall.
+func Costs(need Need, offers []Offer, stock []Lot, rule Rule, most int) ([]decimal.Decimal, error) {
+	need.Quantity = decimal.Zero
+	c, err := newCurve(&Item{need, offers, stock}, &rule)
+	if err != nil {
+		return nil, fmt.Errorf("order of %s: %w", need.Item, err)
+	}
+	c.factor = 1
+	out := []decimal.Decimal{decimal.Zero}
+	for n := 1; n <= most; n++ {
+		v, err := c.at(n)
+		if err != nil {
+			return nil, fmt.Errorf("order of %s: %w", need.Item, err)
+		}
+		if v >= safe {
+			break
+		}
+		cost := decimal.Zero
+		if v > 0 {
+			cost = c.buyer.money.decimal(v)
+		}
+		out = append(out, cost)
+	}
+	return out, nil
+}

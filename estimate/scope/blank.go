@@ -125,6 +125,17 @@ func (b Blanks) Has(key string) bool {
 	return false
 }
 
+// Keys are the fields, by their keys.
+func (b Blanks) Keys() []string {
+	var keys []string
+	for i := range blanks {
+		if b&(1<<i) != 0 {
+			keys = append(keys, blanks[i].key)
+		}
+	}
+	return keys
+}
+
 // String names them, "the wall and the pressure".
 func (b Blanks) String() string {
 	var names []string
@@ -206,13 +217,14 @@ func RangeName(code string) (name string, ok bool) {
 }
 
 // Ends works a repair out again with the blank of that code at the easy end of
-// its range, and at the hard one, the others as they were taken.
+// its range, and at the hard one, the others as they were taken; without a code
+// with all of them at those ends.
 func Ends(r *Repair, code string, c *catalog.Catalog) (easy, hard *Repair) {
 	k := newRules(c)
 	end := func(share float64) *Repair {
 		at := r.point
 		for i := range blanks {
-			if blanks[i].code == code {
+			if code == "" || blanks[i].code == code {
 				at[i] = share
 			}
 		}

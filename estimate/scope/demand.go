@@ -18,7 +18,7 @@ import (
 // it narrows the pipe and pressure where it shortens it, counts with the least.
 type loads struct {
 	p, pLow         float64 // MPa, design pressure
-	f, fLow         float64 // N, axial force
+	f, fLow, thrust float64 // N, axial force, and the end thrust of the pressure
 	stress          float64 // MPa, allowable stress of the pipe
 	modulus         float64 // MPa, of the pipe
 	wrap            *catalog.Wrap
@@ -40,14 +40,17 @@ type damage struct {
 	now  design.Combined
 }
 
-// Design is how a repair came to its layers.
+// Design is how a repair came to its layers: that of the defect that asks for the
+// most.
 type Design struct {
+	Defect     string // its row
 	Layers     int
-	From       string // why that many
-	Method     string // stated on the kit
-	Candidates []design.Candidate
-	WallEnd    float64     // mm, of the defect that governs
-	Hole       design.Held // of the defect that governs; zero without a leak
+	From       string             // why that many
+	Method     string             // stated on the kit
+	Candidates []design.Candidate // every basis, whether it counts or not
+	WallEnd    float64            // mm, at the end of the life
+	Size       float64            // mm, what a leak counts as among its neighbours at the end of the life; 0 without one
+	Hole       design.Held        // how it is held; zero without a leak
 	refused    error
 }
 
@@ -101,6 +104,9 @@ func (k *rules) layersOf(r *Repair, log *trace.Log) {
 	if log.On() {
 		k.demandOf(r, &all[governs], &l, log)
 	}
+	if k.examined != nil {
+		*k.examined = most
+	}
 	r.Layers, r.LayersFrom, r.Method = most.Layers, most.From, most.Method
 	if r.Status == NotRepairable || r.Layers == 0 {
 		r.Layers = 0
@@ -131,7 +137,7 @@ func (k *rules) loadsOf(r *Repair, roll *catalog.Wrap, log *trace.Log) (loads, e
 	if err != nil {
 		return l, err
 	}
-	l.f, l.fLow = math.Inf(-1), math.Inf(1)
+	l.thrust, l.f, l.fLow = thrust, math.Inf(-1), math.Inf(1)
 	for _, d := range r.Defects {
 		force := thrust
 		if d.AxialForce.OK { // then it does not follow the pressure
@@ -289,7 +295,7 @@ func (k *rules) damages(r *Repair) ([]damage, error) {
 // thickness; never fewer than the minimum of all.
 func (k *rules) demandOf(r *Repair, u *damage, l *loads, log *trace.Log) Design {
 	set, d := k.set, u.d
-	out := Design{WallEnd: u.wall, Method: "firm's minimum layers"}
+	out := Design{Defect: d.ID, WallEnd: u.wall, Size: u.now.D, Method: "firm's minimum layers"}
 	t, err := k.thickness(r, u, l, &out, log)
 	t *= l.factor
 	need := int(math.Ceil(t/l.wrap.Ply - 1e-9))
@@ -371,12 +377,17 @@ func (k *rules) thickness(r *Repair, u *damage, l *loads, out *Design, log *trac
 	show := l.show(log)
 	var t float64
 	if k.set.DesignBasis != "none" {
-		rem := u.wall
-		if u.gone {
-			rem = 0
+		rem, od, force := u.wall, r.OD, l.f
+		if u.gone { // the fluid reaches the wrap: the pressure acts on its own diameter
+			rem, od = 0, r.WrapOD(k.set)
+			thrust, err := design.EndThrust(od, l.p, show("wrap-thrust"))
+			if err != nil {
+				return 0, err
+			}
+			force = math.Max(force, force-l.thrust+thrust)
 		}
 		loading := design.Loading{
-			D: r.OD, P: l.p, PLow: l.pLow, F: l.f, FLow: l.fLow, S: l.stress, Es: l.modulus, Rem: design.Known(rem),
+			D: od, P: l.p, PLow: l.pLow, F: force, FLow: l.fLow, S: l.stress, Es: l.modulus, Rem: design.Known(rem),
 			Wrap: design.Ignored{Nu: l.wrap.Poisson, Ec: l.wrap.HoopMod, Ea: l.wrap.AxialMod}, Strain: l.strain, StrainA: l.strainA, MinWall: k.set.MinWall,
 		}
 		var err error
@@ -436,9 +447,8 @@ func (k *rules) unbonded(r *Repair, u *damage, l *loads) ([]design.Hole, error) 
 // chosen is the candidate of the basis set, or the least of those that count
 // where it is left open or the one set does not count.
 func (k *rules) chosen(candidates []design.Candidate) design.Candidate {
-	want := map[string]design.Basis{"sound": design.OnSound, "yield": design.OnYielding, "ignored": design.OnNothing}[k.set.DesignBasis]
 	for _, c := range candidates {
-		if c.Basis == want && c.Counts() {
+		if c.Basis.Setting() == k.set.DesignBasis && c.Counts() {
 			return c
 		}
 	}

@@ -39,7 +39,7 @@ type Repair struct {
 	ShearReach           float64 // each side, that the axial load of the wrap asks for
 	runsOff              bool    // not all of it beyond its defects fits on the bend
 	Length               float64 // rounded up to the length step
-	OnBend               float64 // of the length, stretched so that it holds on the inside of the bend
+	OnBend               float64 // of the length, on the bend: stretched so that it holds on the inside
 	From, To             float64 // chainage of the ends, centred on the defects
 
 	System        string // wrap system, by name
@@ -55,6 +55,7 @@ type Repair struct {
 
 	Blank      Blanks  // fields taken from a range because the survey is silent
 	point      between // of the ranges, at which it is worked out
+	matters    Blanks  // those of them that alone change layers or status
 	Easy, Hard End     // what the ends of those ranges ask for
 	MayNotBe   bool    // not repairable at the hard end: the hardest values that are were taken
 
@@ -96,16 +97,25 @@ func (e End) String() string {
 	return strconv.Itoa(e.Layers) + " layers"
 }
 
+// decisive are the blanks on which layers or status turn.
+func (r *Repair) decisive() Blanks {
+	if r.matters == 0 {
+		return r.Blank // only together
+	}
+	return r.matters
+}
+
 // Until says what the blanks leave open, "6 to 51 layers until the wall is
 // known"; "" where nothing is open.
 func (r *Repair) Until() string {
+	open := r.decisive()
 	switch {
 	case r.Blank == 0 || r.Easy == r.Hard:
 		return ""
 	case r.Easy.Status == Estimated && r.Hard.Status == Estimated:
-		return strconv.Itoa(r.Easy.Layers) + " to " + r.Hard.String() + " until " + r.Blank.known()
+		return strconv.Itoa(r.Easy.Layers) + " to " + r.Hard.String() + " until " + open.known()
 	}
-	return r.Easy.String() + " to " + r.Hard.String() + " until " + r.Blank.known()
+	return r.Easy.String() + " to " + r.Hard.String() + " until " + open.known()
 }
 
 // Kind is "sealing + reinforcement" for a repair that holds a leak and

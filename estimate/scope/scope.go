@@ -23,6 +23,7 @@ type rules struct {
 	life  design.LifeTable // of the strain
 	// holeLife is of the pressure over a leak.
 	holeLife design.LifeTable
+	examined *Design // where Examine wants it
 }
 
 func newRules(c *catalog.Catalog) *rules {
@@ -67,6 +68,26 @@ func Plan(defects []survey.Defect, c *catalog.Catalog) []*Repair {
 		}
 	}
 	return out
+}
+
+// With works a repair out again under other settings, its blanks taken as they
+// were.
+func With(r *Repair, c *catalog.Catalog, change func(*catalog.Settings)) *Repair {
+	set := c.Settings
+	change(&set)
+	k := newRules(c)
+	k.set = &set
+	return k.at(r.Defects, r.point, nil)
+}
+
+// Examine is how the repair came to its layers: that of the defect that governs
+// them. It works the repair out again; a repair whose wrap is not designed, since
+// something else stops it, gives an empty Design.
+func Examine(r *Repair, c *catalog.Catalog) Design {
+	k := newRules(c)
+	k.examined = &Design{}
+	k.at(r.Defects, r.point, nil)
+	return *k.examined
 }
 
 // Explain works a repair out again and records every step.
@@ -153,13 +174,32 @@ func (k *rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
 		at = k.hardest(ds, hard.Blank)
 	}
 	r := k.at(ds, at, log)
-	r.Easy, r.Hard = easy.end(), hard.end()
+	if r.Easy, r.Hard = easy.end(), hard.end(); r.Easy != r.Hard {
+		r.matters = k.matters(ds, r)
+	}
 	if r.Status == Estimated && hard.Status != Estimated {
 		r.MayNotBe = true
-		r.query(trace.Ask, "may-not-be-repairable", "", "not repairable if "+r.Blank.String()+" is as bad as may be: "+hard.Reason+"; the worst that is repairable is ordered",
-			"find out "+r.Blank.String()+" before anything is ordered")
+		r.query(trace.Ask, "may-not-be-repairable", "", "not repairable if "+r.decisive().String()+" is as bad as may be: "+hard.Reason+"; the worst that is repairable is ordered",
+			"find out "+r.decisive().String()+" before anything is ordered")
 	}
 	return r
+}
+
+// matters are the blanks of the repair of which either end alone, the others as
+// they were taken, gives other layers or another status.
+func (k *rules) matters(ds []*survey.Defect, r *Repair) (which Blanks) {
+	for i := range blanks {
+		if r.Blank&(1<<i) == 0 {
+			continue
+		}
+		for _, share := range [2]float64{0, 1} {
+			at := r.point
+			if at[i] = share; k.at(ds, at, nil).end() != r.end() {
+				which |= 1 << i
+			}
+		}
+	}
+	return which
 }
 
 // hardest is the point nearest to the hard ends at which the repair can still be
@@ -475,9 +515,20 @@ func (k *rules) lengthOf(r *Repair, log *trace.Log) {
 		r.ShearReach = shear
 	}
 	e := r.extent()
-	raw, stretch := e.length(k.set, design.Show(log, "bend-length", k.origins(r)))
-	r.Length, r.OnBend = design.RoundUp(raw, k.set.LengthStep), stretch.Bend
-	r.runsOff = r.BendRadius > 0 && raw < stretch.Factor*e.plain(k.set)-(stretch.Factor-1)*(e.centreHi-e.centreLo)-1e-6
+	var from map[string]trace.Origins
+	if log.On() {
+		from = k.origins(r) // a map made for the steps alone
+	}
+	raw, stretch := e.length(k.set, design.Show(log, "bend-length", from))
+	r.Length = design.RoundUp(raw, k.set.LengthStep)
+	if r.BendRadius > 0 {
+		whole := stretch.Factor*e.plain(k.set) - (stretch.Factor-1)*(e.centreHi-e.centreLo) // if all beyond the defects lay on it
+		if r.runsOff = raw < whole-1e-6; r.runsOff {
+			r.OnBend = math.Min(r.Length, stretch.Bend+e.bendHi-e.bendLo)
+		} else {
+			r.OnBend = r.Length
+		}
+	}
 	middle := (r.DefectFrom + r.DefectTo) / 2
 	r.From, r.To = middle-r.Length/2, middle+r.Length/2
 	log.Add(func() trace.Step {

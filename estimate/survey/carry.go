@@ -25,12 +25,19 @@ func (rd *reader) useDefault(f fieldID) {
 		return
 	}
 	unit := ""
-	if dv.col.unit != nil {
+	if _, rest, st := scanNumber(dv.text, '.', true); dv.col.unit != nil && (st != numOK || len(rest) == 0) && !isFraction(dv.text) {
 		unit = " " + dv.col.unit.Name
 	}
 	code := "set-" + fieldTable[f].Key
 	rd.rep.assume(code, fmt.Sprintf("Where the survey gives no %s, %s%s is taken.", fieldTable[f].Key, dv.text, unit), "setting survey."+fieldTable[f].Key, 1, rd.d.ID)
 	rd.d.Leans = append(rd.d.Leans, code)
+}
+
+// isFraction reports whether a value is an inch measure with a fraction and what
+// follows, which has its unit behind it or is in the field's.
+func isFraction(b []byte) bool {
+	_, rest, st := scanFraction(b)
+	return st == numOK && len(rest) > 0
 }
 
 // worst says what a blank is taken for while it is asked about.

@@ -7,6 +7,8 @@ import (
 	"time"
 	"unicode"
 	"unicode/utf8"
+
+	"wraptally/catalog"
 )
 
 // trim takes blanks of every kind off both ends.
@@ -109,10 +111,6 @@ func wholeUpTo(s string, top int) bool {
 	return err == nil && int(n) <= top
 }
 
-// DateInRange reports whether a date is one that work may be planned for: years
-// outside 1900 to 2200 are slips of the pen.
-func DateInRange(t time.Time) bool { return t.Year() >= 1900 && t.Year() <= 2200 }
-
 // parseDate reads a date: 2027-03-15, 15.03.2027 (with dots the day is always
 // first), 15-Mar-2027, or with strokes where only one reading is a date.
 func parseDate(b []byte) (time.Time, bool) {
@@ -123,16 +121,16 @@ func parseDate(b []byte) (time.Time, bool) {
 	for _, layout := range []string{"2006-01-02", "2006/01/02", "02.01.2006", "2.1.2006", "2-Jan-2006", "2 Jan 2006", "2 January 2006",
 		"Jan 2, 2006", "January 2, 2006", "Jan 2 2006", "January 2 2006", "Jan-2-2006", "2-January-2006", "2-Jan-06", "2 Jan 06", "2.Jan.2006"} {
 		if t, err := time.Parse(layout, s); err == nil {
-			return t, DateInRange(t)
+			return t, catalog.PlausibleDate(t)
 		}
 	}
 	dayFirst, err1 := time.Parse("2/1/2006", s)
 	monthFirst, err2 := time.Parse("1/2/2006", s)
 	switch {
 	case err1 == nil && (err2 != nil || dayFirst.Equal(monthFirst)):
-		return dayFirst, DateInRange(dayFirst)
+		return dayFirst, catalog.PlausibleDate(dayFirst)
 	case err2 == nil && err1 != nil:
-		return monthFirst, DateInRange(monthFirst)
+		return monthFirst, catalog.PlausibleDate(monthFirst)
 	}
 	return time.Time{}, false
 }

@@ -22,7 +22,7 @@ const (
 // may confirm as right.
 var confirmable = map[string]bool{
 	"unit-contradicted": true, "od-below-nominal": true, "od-above-nominal": true, "od-is-nominal": true, "od-circumference-differ": true,
-	"hole-and-size": true, "row-repeated": true, "id-duplicate": true, "remaining-and-depth": true,
+	"hole-and-size": true, "no-wall-left": true, "defect-long": true, "row-repeated": true, "id-duplicate": true, "remaining-and-depth": true,
 }
 
 // checkRow makes the record whole from what the row says and runs the named
@@ -37,8 +37,31 @@ func (rd *reader) checkRow() {
 	if dv := rd.defaults[fLeaking]; dv != nil && dv.ask && rd.leakAsked && rd.d.Remaining.V > 0.05*rd.d.Wall.Or(rd.depthWall) {
 		rd.d.Leaking = No // metal was measured there, and not a mere skin
 	}
+	rd.makesSense()
 	if rd.d.Chainage.OK && rd.d.Chainage.V < 0 && !rd.muted("chainage-negative", trace.Note) {
 		rd.query("chainage-negative", fChainage, int(rd.extra.cell[fChainage]), short(rd.d.Chainage.V/1000)+" m", "the defect lies before the zero of its line", "")
+	}
+}
+
+// What makes a row doubtful; common practice, no source.
+const (
+	leastWall     = 0.05   // of the nominal wall: less is a hole that has not been found yet
+	longestDefect = 3000.0 // mm along the pipe: more is a stretch of pipe rather than a defect
+)
+
+// makesSense asks about rows whose values can be read and can hardly be meant.
+func (rd *reader) makesSense() {
+	d, x := rd.d, &rd.extra
+	wall := d.Wall.Or(rd.depthWall)
+	if d.Leaking == No && d.Remaining.OK && (d.Remaining.V == 0 || d.Remaining.V <= leastWall*wall) {
+		f := fRemaining
+		if x.cell[f] == 0 {
+			f = fDepth
+		}
+		rd.query("no-wall-left", f, int(x.cell[f]), short(d.Remaining.V)+" mm", "hardly any wall is left, and the row does not leak", "does it leak, or will it once cleaned? Else correct the wall")
+	}
+	if d.Axial.OK && d.Axial.V > longestDefect {
+		rd.query("defect-long", fAxial, int(x.cell[fAxial]), short(d.Axial.V)+" mm", fmt.Sprintf("the defect is longer than %s m along the pipe", short(longestDefect/1000)), "is the unit right, and is it one defect? A stretch that long is rather replaced")
 	}
 }
 

@@ -31,7 +31,7 @@ func led(t *testing.T, name string, opts Options) (*Guide, *Result) {
 		case "set":
 			opts.Defaults = append(opts.Defaults, Default{Field: strings.TrimPrefix(key, "survey."), Value: value})
 		case "only":
-			opts.Only = append(opts.Only, Filter{Column: key, Value: value})
+			opts.Only = append(opts.Only, Filter{Column: key, Values: []string{value}})
 		default:
 			t.Fatalf("%s: option %v", name, o)
 		}
@@ -54,6 +54,10 @@ func TestGuideReadsTheSurvey(t *testing.T) {
 		return Defect{ID: id, Line: "inline-inspection", Chainage: Known(chainage), OD: Known(609.6), ODFrom: "od", Wall: Known(6.35), Axial: Known(axial), Circ: Known(circ),
 			Remaining: Known(left), Leaking: No, Clock: Known(clock), Pressure: Known(psi720), Leans: leans}
 	}
+	metric := func(id string, chainage, axial, circ, left, clock float64) Defect {
+		return Defect{ID: id, Line: "metric-listing", Chainage: Known(chainage), OD: Known(610), ODFrom: "od", Wall: Known(9.5), Axial: Known(axial), Circ: Known(circ),
+			Remaining: Known(left), Leaking: No, Clock: Known(clock), Leans: []string{"set-line", "asked-od", "asked-leaking"}}
+	}
 	brk := func(line int, size string, od, nth float64, substrate, note string) Defect {
 		return Defect{ID: rowName(line), Line: "city-breaks", Chainage: Known(nth * 1e6), OD: Known(od), ODFrom: "size", Size: size, Series: "NPS", Axial: Known(150), Circ: Known(150), Leaking: Yes, Substrate: substrate, Note: note,
 			Leans: append(slices.Clone(widest), "size-inch-nps")}
@@ -65,7 +69,8 @@ func TestGuideReadsTheSurvey(t *testing.T) {
 			listing("row 6", 5882.64, 45.72, 27.94, 4.191, 135), near,
 			listing("row 10", 23591.52, 78.74, 22.86, 5.0165, 352.5), listing("row 12", 30815.28, 139.7, 66.04, 2.4765, 180),
 		},
-		"city-breaks.csv": {brk(4, "6", 168.3, 1, "cast iron", ""), brk(5, "8", 219.1, 2, "ductile iron", "at the valve"), brk(6, "12", 323.8, 3, "steel", ""), brk(7, "6", 168.3, 4, "cast iron", "second time")},
+		"metric-listing.csv": {metric("row 5", 3450, 45, 30, 7.315, 127.5), metric("row 7", 15720, 120, 65, 5.605, 180), metric("row 9", 30110, 200, 150, 9.31, 0)},
+		"city-breaks.csv":    {brk(4, "6", 168.3, 1, "cast iron", ""), brk(5, "8", 219.1, 2, "ductile iron", "at the valve"), brk(6, "12", 323.8, 3, "steel", ""), brk(7, "6", 168.3, 4, "cast iron", "second time")},
 		"dig-sheet.csv": {
 			{ID: "row 4", Line: "dig-sheet", Chainage: Known(1204550), OD: Known(323.8), ODFrom: "od", Wall: Known(9.53), Axial: Known(140), Circ: Known(60), Remaining: Known(6.43), Leaking: No, Clock: Known(135), Pressure: Known(2.5), Leans: leans[:1]},
 			{ID: "row 5", Line: "dig-sheet", Chainage: Known(1204980), OD: Known(323.8), ODFrom: "od", Wall: Known(9.53), Axial: Known(85), Circ: Known(40), Remaining: Known(5.13), Leaking: No, Clock: Known(180), Pressure: Known(2.5), Leans: leans[:1]},

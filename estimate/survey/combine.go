@@ -24,10 +24,17 @@ const (
 // Together is what the defects of one repair, one at least, say together: each
 // field by its rule. A field that each keeps for itself is blank in it.
 func Together(ds []*Defect) Defect {
-	var all Defect
+	all := *ds[0]
+	all.Line0, all.ODFrom, all.Hole, all.Leans = 0, "", false, nil
 	for i := range fieldTable {
 		f := &fieldTable[i]
-		if f.at == nil || f.Combine == Apart {
+		switch {
+		case f.at == nil:
+			continue
+		case f.Combine == Apart:
+			f.put(&all, value{})
+			continue
+		case len(ds) == 1: // most repairs
 			continue
 		}
 		v := f.get(ds[0])

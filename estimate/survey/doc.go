@@ -7,8 +7,11 @@
 //	encoding.go    bytes into text; sniff.go: line ends and delimiter
 //	split.go       text into rows of cells
 //	xlsx.go        a sheet's rows into the same, once zipguard.go has passed the file
+//	fields.go      the fields, each declared in one row; combine.go: together in one repair
 //	header.go      which rows are the heading; heading.go: what a heading means
 //	plan.go        which column feeds which field, in which unit
+//	guess.go       what a heading that nobody knows could mean; guide.go: the way in
+//	judge.go       whether the unit taken for a heading without one can be
 //	row.go         a row into a Defect, or into the queries that stop it
 //	value.go       a cell into its field; measure.go: numbers with units
 //	check.go       the named checks of a row; sizes.go: against the pipe table

@@ -23,9 +23,15 @@ func (rd *reader) doubtUnit(c *column, cell []byte, base float64, likely []strin
 	u := baseUnitName(c.unit.Dim)
 	alt, _ := ParseUnit(likely[0])
 	meaning := strings.Join(likely, " or ")
+	value := short(c.unit.From(base)) + " " + c.unit.Name
+	if c.unit.Name == u {
+		value += " is"
+	} else {
+		value += " is " + short(base) + " " + u + ","
+	}
 	rd.query("unit-contradicted", f, c.at+1, clip(string(cell)),
-		fmt.Sprintf("%s %s is %s %s, outside the usual %s to %s %s; likely meant: %s (%s %s)",
-			short(c.unit.From(base)), c.unit.Name, short(base), u, short(fieldTable[f].usual[0]), short(fieldTable[f].usual[1]), u, meaning, short(alt.Base(c.unit.From(base))), u),
+		fmt.Sprintf("%s outside the usual %s to %s %s; likely meant: %s (%s %s)",
+			value, short(fieldTable[f].usual[0]), short(fieldTable[f].usual[1]), u, meaning, short(alt.Base(c.unit.From(base))), u),
 		"state the unit with --map "+fieldTable[f].Key+"=\"heading [unit]\", or confirm the value with --accept unit-contradicted")
 	if rd.confirmed("unit-contradicted") {
 		return true

@@ -15,6 +15,9 @@ import (
 	"wraptally/estimate/trace"
 )
 
+// formsRead is what to send instead of a file that cannot be read.
+const formsRead = "a survey is a CSV file or an .xlsx workbook"
+
 // textForm is how the bytes of a text file become text.
 type textForm struct {
 	name string            // "utf-8"
@@ -44,6 +47,9 @@ func sniffEncoding(r io.ReaderAt, size int64, opts *Options) (textForm, error) {
 	if _, err := r.ReadAt(head, 0); err != nil && err != io.EOF {
 		return textForm{}, &Error{Problem: "cannot read the survey", Err: err}
 	}
+	if bytes.HasPrefix(head, []byte("\xff\xfe\x00\x00")) || bytes.HasPrefix(head, []byte("\x00\x00\xfe\xff")) || utf32(head) {
+		return textForm{}, &Error{Problem: "this text is UTF-32", Hint: "save it as UTF-8 (or UTF-16); " + formsRead}
+	}
 	mark := byteOrderMark(head)
 	if opts.Encoding != "" {
 		return namedEncoding(r, size, opts, mark)
@@ -64,7 +70,7 @@ func sniffEncoding(r io.ReaderAt, size int64, opts *Options) (textForm, error) {
 		return textForm{name: name, enc: unicode.UTF16(order, unicode.IgnoreBOM)}, nil
 	}
 	if bytes.IndexByte(head, 0) >= 0 {
-		return textForm{}, &Error{Problem: "this is neither text nor a workbook", Hint: "a survey is a CSV file or an .xlsx workbook"}
+		return textForm{}, &Error{Problem: "this is neither text nor a workbook", Hint: formsRead}
 	}
 	bad, err := firstBadUTF8(r, size)
 	if err != nil {
@@ -128,6 +134,25 @@ func byteOrderMark(head []byte) textForm {
 		return textForm{name: "utf-16be", skip: 2, sure: true, enc: unicode.UTF16(unicode.BigEndian, unicode.IgnoreBOM)}
 	}
 	return textForm{}
+}
+
+// utf32 recognises UTF-32 without a mark: three bytes of four are zero.
+func utf32(head []byte) bool {
+	if len(head) < 16 {
+		return false
+	}
+	for _, at := range []int{0, 3} { // where the letter stands in its four bytes
+		letters := 0
+		for i := 0; i+4 <= len(head); i += 4 {
+			if head[i+at] != 0 && head[i+(at+1)%4] == 0 && head[i+(at+2)%4] == 0 && head[i+(at+3)%4] == 0 {
+				letters++
+			}
+		}
+		if 10*letters > 9*(len(head)/4) {
+			return true
+		}
+	}
+	return false
 }
 
 // zeroBytes recognises UTF-16 without a mark: digits, delimiters and Latin

@@ -137,18 +137,22 @@ func quote(s string) string {
 }
 
 // allUnits reports whether a row holds nothing but units, at least one: the
-// second row of a two-row heading.
+// second row of a two-row heading. What stands in brackets is a unit there, known
+// or not, as long as most are known.
 func allUnits(cells []string) bool {
-	n := 0
+	known, bracketed := 0, 0
 	for _, c := range cells {
 		c = strings.TrimSpace(c)
-		if c == "" || c == "-" || c == "–" {
-			continue
-		}
-		if lookUnit(strings.Trim(c, "[]()")) == nil {
+		inside := strings.Trim(c, "[]()")
+		switch {
+		case c == "" || c == "-" || c == "–":
+		case lookUnit(inside) != nil:
+			known++
+		case len(inside) == len(c)-2:
+			bracketed++
+		default:
 			return false
 		}
-		n++
 	}
-	return n > 0
+	return known > bracketed
 }

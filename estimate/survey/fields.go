@@ -384,6 +384,19 @@ func (f *Field) Words() []string {
 	return own
 }
 
+// Whole reports whether the field takes whole numbers only.
+func (f *Field) Whole() bool { return f.whole }
+
+// Limits are the least and the greatest number that the field can hold, in its
+// own unit.
+func (f *Field) Limits() (least, most float64) {
+	if f.Unit == "" {
+		return f.beyond[0], f.beyond[1]
+	}
+	u := lookUnit(f.Unit)
+	return math.Round(u.From(f.beyond[0])*1e6) / 1e6, math.Round(u.From(f.beyond[1])*1e6) / 1e6
+}
+
 func (f fieldID) heading() string {
 	if f == noField {
 		return ""

@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -13,6 +14,7 @@ type rowFilter struct {
 	column int // index of the cell; -1 for a rule that looks at the whole row
 	values []string
 	any    bool // any cell that is not blank will do
+	not    bool // the rows with these values are left out, rather than kept
 	rows   int
 	seen   map[string]*int
 }
@@ -29,13 +31,10 @@ func (f *rowFilter) passes(cells [][]byte) bool {
 	if f.column < len(cells) {
 		cell = trim(cells[f.column])
 	}
-	if f.any && len(cell) > 0 && !isNotGiven(cell) {
+	listed := f.any && len(cell) > 0 && !isNotGiven(cell) ||
+		slices.ContainsFunc(f.values, func(v string) bool { return strings.EqualFold(v, string(cell)) })
+	if listed != f.not {
 		return true
-	}
-	for _, v := range f.values {
-		if strings.EqualFold(v, string(cell)) {
-			return true
-		}
 	}
 	f.rows++
 	if n := f.seen[string(cell)]; n != nil {
@@ -70,19 +69,56 @@ func (rd *reader) newFilters(only []Filter) error {
 			return &Error{Place: trace.Place{Sheet: rd.det.Sheet, Line: rd.head.line}, Problem: "the filter names a column that is not there: " + quote(o.Column),
 				Hint: "the columns are " + strings.Join(rd.head.texts, ", ")}
 		}
-		value := strings.TrimSpace(o.Value)
-		i := slices.IndexFunc(rd.filters, func(f rowFilter) bool { return f.column == at })
+		i := slices.IndexFunc(rd.filters, func(f rowFilter) bool { return f.column == at && f.not == o.Not })
 		if i < 0 {
-			rd.filters = append(rd.filters, rowFilter{rule: "only " + rd.head.texts[at] + " = " + value, column: at, seen: make(map[string]*int)})
+			rule := "only " + rd.head.texts[at] + " = "
+			if o.Not {
+				rule = "only " + rd.head.texts[at] + " other than "
+			}
+			rd.filters = append(rd.filters, rowFilter{rule: rule, column: at, not: o.Not, seen: make(map[string]*int)})
 			i = len(rd.filters) - 1
 		} else {
-			rd.filters[i].rule += " or " + value
+			rd.filters[i].rule += " or "
 		}
-		if value == "*" {
-			rd.filters[i].any = true
-		} else {
-			rd.filters[i].values = append(rd.filters[i].values, value)
+		f := &rd.filters[i]
+		f.rule += strings.Join(o.Values, " or ")
+		for _, value := range o.Values {
+			if value == "*" {
+				f.any = true
+			} else {
+				f.values = append(f.values, value)
+			}
 		}
 	}
 	return nil
+}
+
+// nothingLeft is the error of rules that leave no row of the survey, with what
+// stands in the columns instead.
+func (rd *reader) nothingLeft() error {
+	if rd.account.Kept > 0 || rd.account.Queried > 0 {
+		return nil
+	}
+	for _, f := range rd.account.FilteredBy {
+		if len(f.Values) > 0 {
+			return &Error{Place: trace.Place{Sheet: rd.det.Sheet, Line: rd.head.line}, Problem: "no row is left by the rule " + quote(f.Rule), Hint: "the column holds " + f.Held()}
+		}
+	}
+	return nil
+}
+
+// Held says what stood in the rows left out: "weld (7), joint (3)".
+func (f FilterCount) Held() string {
+	var parts []string
+	for _, v := range f.Values {
+		name := quote(v.Value)
+		if v.Value == "" {
+			name = "nothing"
+		}
+		parts = append(parts, fmt.Sprintf("%s (%d)", name, v.Rows))
+	}
+	if len(parts) > 12 {
+		parts = append(parts[:12], "...")
+	}
+	return strings.Join(parts, ", ")
 }

@@ -118,7 +118,7 @@ func TestFormInches(t *testing.T) {
 }
 
 func TestFormMixedRegister(t *testing.T) {
-	opts := Options{Sizes: testSizes{}, Only: []Filter{{"Type", "defect"}}, CarryDown: []string{"wall", "pressure"}}
+	opts := Options{Sizes: testSizes{}, Only: []Filter{{Column: "Type", Values: []string{"defect"}}}, CarryDown: []string{"wall", "pressure"}}
 	r, err := Open(forms+"mixed-register.csv", opts)
 	if err != nil {
 		t.Fatal(err)

@@ -33,7 +33,10 @@ var abbreviations = map[string]string{
 }
 
 // fillers say nothing about which field a heading means.
-var fillers = wordSet("of the to at in from for and pipe pipeline defect anomaly feature corrosion max maximum peak reported measured actual calculated no number")
+var fillers = wordSet("of the to at in from for and pipe pipeline defect anomaly feature corrosion max maximum peak reported measured actual calculated no number y n yes")
+
+// qualifiers say which of several things is meant, and alone make no likeness.
+var qualifiers = wordSet("design operating nominal surface axial circumferential outside remaining air free bend service type condition method date needed required allowable")
 
 // elsewhere are words of headings that belong to other things than a defect.
 var elsewhere = wordSet("joint jt j weld girth seam latitude longitude lat lon long northing easting elevation height gps erf burst grade coating upstream downstream us ds date time photo cover")
@@ -67,16 +70,20 @@ func tokens(heading string) (list []string, other bool) {
 }
 
 // alike is how much two sorted lists of words have in common: twice what both
-// have over what they have together.
+// have over what they have together, nothing where they share qualifiers only.
 func alike(a, b []string) float64 {
 	if len(a)+len(b) == 0 {
 		return 0
 	}
-	both := 0
+	both, telling := 0, false
 	for _, w := range a {
 		if _, ok := slices.BinarySearch(b, w); ok {
 			both++
+			telling = telling || !qualifiers[w]
 		}
+	}
+	if !telling && !slices.Equal(a, b) {
+		return 0
 	}
 	return 2 * float64(both) / float64(len(a)+len(b))
 }

@@ -155,7 +155,8 @@ func tryHeader(rows []headRow, i, n int, m *matcher) *header {
 	seen := make(map[fieldID]bool)
 	for c := range width {
 		upper := cellAt(rows[i].cells, c)
-		text, mt := upper, match{field: noField}
+		text := upper
+		var mt match
 		switch {
 		case n == 1:
 			mt = m.find(upper)

@@ -14,7 +14,7 @@ import (
 var (
 	wallShare    = span{0.003, 0.3} // of the diameter
 	mostHoop     = 700.0            // MPa, no line pipe stands more
-	rarePressure = 10.0             // MPa, above it bar is likelier
+	rarePressure = 3.0              // MPa, above it bar is likelier where nobody says
 	smallDefect  = 2.5              // mm, a median below it is likelier inches
 )
 

@@ -138,7 +138,7 @@ func TestRefusals(t *testing.T) {
 		{name: "delimiter", text: head, opts: Options{Delimiter: '€'}, want: "one plain character"},
 		{name: "decimal", text: head + plainRow, opts: Options{Decimal: ';'}, want: "must be a point or a comma"},
 		{name: "header row", text: head + plainRow, opts: Options{HeaderRow: 2}, want: "s:2: the heading lacks line, chainage_m"},
-		{name: "filter", text: head + plainRow, opts: Options{Only: []Filter{{"Type", "x"}}}, want: `a column that is not there: "Type"`},
+		{name: "filter", text: head + plainRow, opts: Options{Only: []Filter{{Column: "Type", Values: []string{"x"}}}}, want: `a column that is not there: "Type"`},
 		{name: "carry", text: head + plainRow, opts: Options{CarryDown: []string{"wall"}}, want: "no such column"},
 		{name: "carry what", text: head + plainRow, opts: Options{CarryDown: []string{"colour"}}, want: `no field is called "colour"`},
 		{name: "default", text: head + plainRow, opts: Options{Defaults: []Default{{"wall_mm", "thick"}}}, want: `survey.wall_mm = "thick" cannot be used`},
@@ -232,7 +232,7 @@ func TestConstantMemory(t *testing.T) {
 		runtime.ReadMemStats(&after)
 		return res, after.TotalAlloc - before.TotalAlloc
 	}
-	opts := Options{Name: "big.csv", Only: []Filter{{"kind", "defect"}}, Limits: Limits{Rows: 10_000_000}}
+	opts := Options{Name: "big.csv", Only: []Filter{{Column: "kind", Values: []string{"defect"}}}, Limits: Limits{Rows: 10_000_000}}
 	big := rowsReader{"kind," + plainHead[3:] + "\ndefect," + plainRow[3:] + "\n", "weld,L1,1.5,168.3,,,,                   \n", 5_000_000}
 	r, bytes := measure(big, opts)
 	if r.Account.Filtered != 5_000_000 || r.Account.Kept != 1 {

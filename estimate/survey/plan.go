@@ -169,7 +169,7 @@ func (rd *reader) assumeUnits() {
 			}
 		}
 		if len(names) > 0 {
-			rd.rep.assume("unit-assumed", fmt.Sprintf("Headings without a unit are read in %s: %s.", u.Name, strings.Join(names, ", ")),
+			rd.rep.assume("unit-assumed", fmt.Sprintf("Headings without a unit are read in %s: %s.", u.Name, strings.TrimSuffix(strings.Join(names, ", "), ".")),
 				"setting; state the unit in the heading or by option", len(names), rd.opts.Name)
 		}
 	}

@@ -109,6 +109,9 @@ func (rd *reader) finish() (*Result, error) {
 		}
 	}
 	first.det.Further = rd.further
+	if err := rd.nothingLeft(); err != nil {
+		return nil, err
+	}
 	return &Result{
 		Defects:     rd.defects,
 		Queries:     rd.rep.queries,

@@ -288,6 +288,9 @@ func (rd *reader) query(code string, f fieldID, col int, found, message, advice 
 		rd.rep.add(trace.Query{Code: code, Severity: sev})
 		return
 	}
+	if n := rd.now.number; n > 0 && n != rd.now.line {
+		message += fmt.Sprintf(" (row %d in a spreadsheet)", n)
+	}
 	rd.rep.add(trace.Query{Code: code, Severity: sev,
 		Place: trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet, Line: rd.now.line, Column: col, Field: f.heading()},
 		Found: printable(found), Message: message, Advice: advice, Row: rd.d.ID})

@@ -24,6 +24,39 @@ func lineEndsOf(sample []byte) string {
 	return "LF"
 }
 
+// mixedWithCR are line ends of which some are lone carriage returns, as where
+// parts of several files were put together.
+const mixedWithCR = "mixed, CR among them"
+
+// crReader turns lone carriage returns into line feeds.
+type crReader struct {
+	in   io.Reader
+	held bool // a carriage return at the end of the last block
+}
+
+func (c *crReader) Read(p []byte) (int, error) {
+	if len(p) < 2 {
+		return 0, io.ErrShortBuffer
+	}
+	n := 0
+	if c.held {
+		p[0], n, c.held = '\r', 1, false
+	}
+	m, err := c.in.Read(p[n:])
+	n += m
+	for i := range n {
+		switch {
+		case p[i] != '\r' || i+1 < n && p[i+1] == '\n':
+		case i+1 < n || err == io.EOF:
+			p[i] = '\n'
+		default:
+			c.held = true
+			return n - 1, err
+		}
+	}
+	return n, err
+}
+
 func countLineEnds(sample []byte, skipQuoted bool) string {
 	lf, crlf, cr := 0, 0, 0
 	quoted := false
@@ -45,6 +78,8 @@ func countLineEnds(sample []byte, skipQuoted bool) string {
 		return ""
 	case lf+crlf == 0:
 		return "CR"
+	case cr > 0:
+		return mixedWithCR
 	case lf == 0 && crlf > 0:
 		return "CRLF"
 	case crlf > 0:
@@ -115,6 +150,13 @@ func readText(r io.ReaderAt, size int64, opts Options) (*Result, error) {
 		return nil, &Error{Problem: "the file holds nothing but blanks"}
 	}
 	ends := lineEndsOf(sample)
+	decode := form.decode
+	if ends == mixedWithCR {
+		decode = func(in io.Reader) io.Reader { return &crReader{in: form.decode(in)} }
+		if sample, err = io.ReadAll(&crReader{in: bytes.NewReader(sample)}); err != nil {
+			return nil, &Error{Problem: "cannot read the survey", Err: err}
+		}
+	}
 	delim, head, err := chooseDelimiter(sample, whole, ends == "CR", &opts)
 	if err != nil {
 		return nil, err
@@ -134,7 +176,7 @@ func readText(r io.ReaderAt, size int64, opts Options) (*Result, error) {
 		rd.rep.assume("encoding-guess", fmt.Sprintf("The text is read as %s, judged from its bytes; --encoding states another.", form.name), "common practice, no source", 1, opts.Name)
 	}
 	raw := &countReader{r: io.NewSectionReader(r, form.skip, size-form.skip), budget: size}
-	s := newSplitter(form.decode(raw), delim, ends == "CR", opts.Limits.FieldBytes, opts.Limits.Columns)
+	s := newSplitter(decode(raw), delim, ends == "CR", opts.Limits.FieldBytes, opts.Limits.Columns)
 	rd.progress = func() float64 { return float64(raw.n-int64(s.end-s.start)) / float64(size) }
 	for {
 		row, err := s.next()

@@ -27,6 +27,7 @@ type splitter struct {
 	err        error // of src, not io.EOF
 
 	line    int // of the next byte, 1-based
+	number  int // of the last row, as a spreadsheet counts them
 	row     textRow
 	scratch []byte // cells of rows with quotation marks
 	bounds  []int  // ends of the cells in scratch
@@ -35,6 +36,7 @@ type splitter struct {
 // textRow is one row of cells. The cells are only valid until the next row.
 type textRow struct {
 	line, lastLine int
+	number         int // of the row as a spreadsheet shows it: a cell may run over several lines
 	cells          [][]byte
 	raw            [][]byte // a workbook's cells as stored, beside cells as displayed; nil for text
 	rawBuf         [][]byte // kept for reuse
@@ -45,7 +47,7 @@ type textRow struct {
 
 // reset empties the row for reuse.
 func (r *textRow) reset(line int) {
-	r.line, r.lastLine = line, line
+	r.line, r.lastLine, r.number = line, line, line
 	r.cells = r.cells[:0]
 	r.raw = nil
 	r.tooLong, r.quoteFault, r.tooMany = 0, 0, false
@@ -136,6 +138,8 @@ func (s *splitter) next() (*textRow, error) {
 func (s *splitter) plain(line []byte) *textRow {
 	r := &s.row
 	r.reset(s.line)
+	s.number++
+	r.number = s.number
 	s.line++
 	if !s.cr && len(line) > 0 && line[len(line)-1] == '\r' {
 		line = line[:len(line)-1]
@@ -205,6 +209,8 @@ func (s *splitter) lineEnd() bool {
 func (s *splitter) quoted() (*textRow, error) {
 	r := &s.row
 	r.reset(s.line)
+	s.number++
+	r.number = s.number
 	s.scratch, s.bounds = s.scratch[:0], s.bounds[:0]
 	for {
 		cellStart := len(s.scratch)

@@ -42,12 +42,14 @@ type Options struct {
 // mappings are the saved ones and the user's own, which come later and so win.
 func (o *Options) mappings() []Mapping { return append(slices.Clip(o.SavedMap), o.Map...) }
 
-// Filter keeps the rows whose cell in the column equals the value, whatever the
-// case. Filters on one column are alternatives; different columns must all fit.
-// The value "*" stands for any cell that is not blank.
+// Filter keeps the rows whose cell in the column is one of the values, or with
+// Not those whose cell is none of them, whatever the case. Filters on one column
+// are alternatives; different columns must all fit. The value "*" stands for any
+// cell that is not blank.
 type Filter struct {
-	Column string // heading as in the file, or the name of a field
-	Value  string
+	Column string // heading as in the file, or a field
+	Values []string
+	Not    bool
 }
 
 // Default is a value for the blank cells of a field, and for all rows where the
@@ -82,7 +84,7 @@ var DefaultLimits = Limits{
 	FileBytes:  2 << 30,
 	FieldBytes: 32767,
 	Rows:       5_000_000,
-	Columns:    512,
+	Columns:    16384,
 	UnzipBytes: 512 << 20,
 	UnzipRatio: 200,
 	ZipEntries: 2000,
@@ -142,7 +144,7 @@ type Detected struct {
 	Form       string // "CSV" or "XLSX"
 	Encoding   string // of text: "utf-8", "windows-1251"
 	BOM        bool
-	LineEnds   string   // "LF", "CRLF", "CR", "mixed"
+	LineEnds   string   // "LF", "CRLF", "CR", "mixed", "mixed, CR among them"
 	Delimiter  string   // ",", ";", "tab", "|"
 	Decimal    string   // "." or ","
 	Sheet      string   // of a workbook; of several the first
@@ -194,24 +196,53 @@ func (e *Error) Error() string {
 // Unwrap gives the cause.
 func (e *Error) Unwrap() error { return e.Err }
 
-// Open reads the survey in a file, CSV or XLSX by its content.
+// Open reads the survey in a file, CSV or XLSX by its content; "-" is standard
+// input. What can be read only once, as a pipe, is put by in a file without a name
+// first.
 func Open(path string, opts Options) (*Result, error) {
 	if opts.Name == "" {
 		opts.Name = filepath.Base(path)
 	}
-	f, err := os.Open(path)
+	f, size, err := openOnce(path, opts.Limits.orDefault().FileBytes)
 	if err != nil {
 		return nil, &Error{Problem: "cannot open the survey", Err: err}
 	}
 	defer f.Close()
+	return Read(f, size, opts)
+}
+
+// openOnce opens a file that can be read at any place, and gives its size.
+func openOnce(path string, most int64) (*os.File, int64, error) {
+	f := os.Stdin
+	if path != "-" {
+		var err error
+		if f, err = os.Open(path); err != nil {
+			return nil, 0, err
+		}
+	}
 	info, err := f.Stat()
+	switch {
+	case err != nil:
+		f.Close()
+		return nil, 0, err
+	case info.Mode().IsRegular():
+		return f, info.Size(), nil
+	case info.IsDir():
+		f.Close()
+		return nil, 0, fmt.Errorf("%s is not a file but a folder", path)
+	}
+	defer f.Close()
+	by, err := os.CreateTemp("", "survey-*")
 	if err != nil {
-		return nil, &Error{Problem: "cannot read the survey", Err: err}
+		return nil, 0, err
 	}
-	if !info.Mode().IsRegular() {
-		return nil, &Error{Problem: fmt.Sprintf("%s is not a file", path)}
+	_ = os.Remove(by.Name()) // where an open file cannot be removed it stays until the system clears up
+	n, err := io.Copy(by, io.LimitReader(f, most+1))
+	if err != nil {
+		by.Close()
+		return nil, 0, err
 	}
-	return Read(f, info.Size(), opts)
+	return by, n, nil
 }
 
 // Read reads a survey of the given size, CSV or XLSX by its content. A survey
@@ -241,7 +272,7 @@ func Read(r io.ReaderAt, size int64, opts Options) (*Result, error) {
 	case bytes.HasPrefix(magic[:], []byte("\xd0\xcf\x11\xe0")):
 		return fail("this is an old-style (.xls) or a password-protected workbook", "save it as .xlsx without a password, or as CSV")
 	case bytes.HasPrefix(magic[:], []byte("%PDF")), bytes.HasPrefix(magic[:], []byte("\x89PNG")), bytes.HasPrefix(magic[:], []byte("\xff\xd8\xff")):
-		return fail("this is a picture or a PDF, not a table", "a survey is a CSV file or an .xlsx workbook")
+		return fail("this is a picture or a PDF, not a table", formsRead)
 	default:
 		res, err = readText(r, size, opts)
 	}

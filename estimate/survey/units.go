@@ -85,7 +85,7 @@ var unitTable = []unitRow{
 	{Unit{"lbf", DimForce, poundForce, 0, 1}, "lbf lbs lb"},
 	{Unit{"kip", DimForce, 1000 * poundForce, 0, 1}, "kip kips"},
 
-	{Unit{"%", DimPercent, 1, 0, 1}, "% pct percent rh %rh"},
+	{Unit{"%", DimPercent, 1, 0, 1}, "% pct percent rh %rh %wt %t"},
 
 	{Unit{"deg", DimAngle, 1, 0, 1}, "deg degs degree degrees ° º"},
 	{Unit{"clock", DimAngle, 30, 0, 1}, "clock h hr hrs hour hours o'clock oclock hh:mm h:mm ч"},

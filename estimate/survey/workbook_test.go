@@ -12,6 +12,8 @@ import (
 	"testing"
 
 	"github.com/xuri/excelize/v2"
+
+	"wraptally/estimate/trace"
 )
 
 // book makes a workbook by hand with the given first sheet.
@@ -257,6 +259,33 @@ func TestSheetChoice(t *testing.T) {
 	}
 	if _, err := Open(path, Options{Sheets: []string{"Welds"}}); err == nil || !strings.Contains(err.Error(), "lacks") {
 		t.Errorf("Welds: %v", err)
+	}
+}
+
+// TestHiddenParts: hidden rows and columns are read like the rest, and said with
+// their count.
+func TestHiddenParts(t *testing.T) {
+	f := excelize.NewFile()
+	defer f.Close()
+	for i, r := range []string{plainHead, plainRow, "P2,L1,2,168.3,40,30,no", "P3,L1,3,168.3,40,30,no"} {
+		for j, c := range strings.Split(r, ",") {
+			name, _ := excelize.CoordinatesToCellName(j+1, i+1)
+			f.SetCellValue("Sheet1", name, c)
+		}
+	}
+	f.SetRowVisible("Sheet1", 3, false)
+	f.SetRowVisible("Sheet1", 4, false)
+	f.SetColVisible("Sheet1", "D", false)
+	b, err := f.WriteToBuffer()
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := readBytes(b.Bytes(), Options{})
+	if err != nil || len(r.Defects) != 3 {
+		t.Fatalf("%v %+v", err, r)
+	}
+	if q := queryOf(r, "hidden-read"); q == nil || q.Found != "2 rows, 1 columns" || q.Severity != trace.Ask {
+		t.Errorf("%+v", r.Queries)
 	}
 }
 

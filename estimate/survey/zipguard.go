@@ -7,6 +7,8 @@ import (
 	"fmt"
 	"io"
 	"path"
+	"slices"
+	"strconv"
 	"strings"
 
 	"wraptally/estimate/trace"
@@ -35,7 +37,7 @@ func guardWorkbook(r io.ReaderAt, size int64, lim Limits) (unvalued bool, err er
 		budget = byRatio
 	}
 	seen := make(map[string]bool, len(zr.File))
-	workbook := false
+	workbook, marks := false, partMarks{highest: -1}
 	for _, f := range zr.File {
 		name := strings.ToLower(path.Clean(f.Name))
 		if seen[name] {
@@ -46,40 +48,53 @@ func guardWorkbook(r io.ReaderAt, size int64, lim Limits) (unvalued bool, err er
 		if f.Flags&1 != 0 {
 			return false, &Error{Problem: "the workbook is encrypted", Hint: "save it without a password"}
 		}
-		n, without, err := unpack(f, budget)
-		unvalued = unvalued || without
+		n, err := unpack(f, budget, &marks)
 		if err != nil {
 			return false, err
 		}
 		budget -= n
 	}
-	if !workbook {
-		return false, &Error{Problem: "this is a zip archive and not a workbook", Hint: "a survey is a CSV file or an .xlsx workbook"}
+	switch {
+	case marks.sheets > lim.ZipEntries:
+		return false, &Error{Problem: fmt.Sprintf("the workbook lists %d sheets, more than the limit of %d", marks.sheets, lim.ZipEntries), Hint: "save the sheet with the survey on its own"}
+	case marks.highest >= marks.strings:
+		return false, &Error{Problem: fmt.Sprintf("the workbook is damaged: a cell refers to text %d of %d", marks.highest+1, marks.strings), Hint: "open it in a spreadsheet program and save it again"}
 	}
-	return unvalued, nil
+	if !workbook {
+		return false, &Error{Problem: "this is a zip archive and not a workbook", Hint: formsRead}
+	}
+	return marks.unvalued, nil
+}
+
+// partMarks are what the guard notes of a workbook's parts.
+type partMarks struct {
+	unvalued bool // a cell has a formula and no value
+	sheets   int  // listed
+	strings  int  // shared texts
+	highest  int  // number of the last shared text that a cell refers to, −1 for none
 }
 
 // unpack reads one part to its end and gives its size.
-func unpack(f *zip.File, budget int64) (n int64, unvalued bool, err error) {
+func unpack(f *zip.File, budget int64, marks *partMarks) (n int64, err error) {
 	in, err := f.Open()
 	if err != nil {
-		return 0, false, damagedPart(f, err)
+		return 0, damagedPart(f, err)
 	}
 	defer in.Close()
 	c := &countReader{r: in, budget: budget}
 	if isSheet(f.Name) {
-		unvalued, err = scanSheet(c)
+		err = marks.scan(c)
 	}
 	if err == nil {
 		_, err = io.Copy(io.Discard, c)
 	}
 	switch {
 	case errors.Is(err, errOverBudget):
-		return c.n, false, &Error{Problem: "the workbook unpacks to more than the limit", Hint: "it may be a zip bomb; if it is not, save the sheet as CSV, or raise the settings intake.unzip_mb and intake.unzip_ratio"}
+		return c.n, &Error{Problem: "the workbook unpacks to more than the limit", Hint: "it may be a zip bomb; if it is not, save the sheet as CSV, or raise the settings intake.unzip_mb and intake.unzip_ratio"}
 	case err != nil:
-		return c.n, false, damagedPart(f, err)
+		return c.n, damagedPart(f, err)
 	}
-	return c.n, unvalued, nil
+	return c.n, nil
 }
 
 func damagedPart(f *zip.File, err error) error {
@@ -88,7 +103,7 @@ func damagedPart(f *zip.File, err error) error {
 
 func isSheet(name string) bool {
 	name = strings.ToLower(name)
-	return strings.HasPrefix(name, "xl/worksheets/") && strings.HasSuffix(name, ".xml") || name == "xl/sharedstrings.xml"
+	return strings.HasPrefix(name, "xl/worksheets/") && strings.HasSuffix(name, ".xml") || name == "xl/sharedstrings.xml" || name == "xl/workbook.xml"
 }
 
 var errOverBudget = errors.New("over the limit")
@@ -108,45 +123,53 @@ func (c *countReader) Read(p []byte) (int, error) {
 	return n, err
 }
 
-// scanSheet checks that a sheet is well-formed XML and looks for cells with a
-// formula and no value.
-func scanSheet(r io.Reader) (unvalued bool, err error) {
+// scan checks that a sheet, the shared texts or the list of sheets is well-formed
+// XML, and notes what the guard has to know.
+func (m *partMarks) scan(r io.Reader) error {
 	d := xml.NewDecoder(r)
 	d.CharsetReader = func(string, io.Reader) (io.Reader, error) { return nil, errors.New("a sheet must be UTF-8") }
-	formula, value := false, false
+	formula, value, shared := false, false, false
 	inValue := false
 	depth := 0
 	for {
 		t, err := d.Token()
 		if err == io.EOF {
-			return unvalued, nil
+			return nil
 		}
 		if err != nil {
-			return unvalued, err
+			return err
 		}
 		switch t := t.(type) {
 		case xml.StartElement:
 			if depth++; depth > 100 {
-				return unvalued, errors.New("nested too deeply")
+				return errors.New("nested too deeply")
 			}
 			switch t.Name.Local {
 			case "c":
 				formula, value = false, false
+				shared = slices.ContainsFunc(t.Attr, func(a xml.Attr) bool { return a.Name.Local == "t" && a.Value == "s" })
 			case "f":
 				formula = true
 			case "v", "t":
 				inValue = true
+			case "si":
+				m.strings++
+			case "sheet":
+				m.sheets++
 			}
 		case xml.EndElement:
 			depth--
 			switch t.Name.Local {
 			case "c":
-				unvalued = unvalued || formula && !value
+				m.unvalued = m.unvalued || formula && !value
 			case "v", "t":
 				inValue = false
 			}
 		case xml.CharData:
 			value = value || inValue && len(t) > 0
+			if n, err := strconv.Atoi(string(t)); inValue && shared && err == nil {
+				m.highest = max(m.highest, n)
+			}
 		}
 	}
 }

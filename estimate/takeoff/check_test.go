@@ -158,7 +158,7 @@ func TestBendAgainstTorus(t *testing.T) {
 	c := builtin(t)
 	set := &c.Settings
 	const od, radius, angle = 219.1, 305.0, math.Pi / 2
-	r := &scope.Repair{OD: od, Length: radius * angle, AreaFactor: 1, SurfaceTemp: 20, BendRadius: radius, Component: survey.Bend, Defects: []*survey.Defect{{}}}
+	r := &scope.Repair{OD: od, Length: radius * angle, OnBend: radius * angle, AreaFactor: 1, SurfaceTemp: 20, BendRadius: radius, Component: survey.Bend, Defects: []*survey.Defect{{}}}
 	skin := func(tube float64) float64 { // mm² of a torus of that tube radius
 		sum, steps := 0.0, 720
 		for i := range steps {
@@ -180,7 +180,7 @@ func TestBendAgainstTorus(t *testing.T) {
 	if got := prepArea(r, set, nil) * 1e6; math.Abs(got-skin(od/2)) > 1e-9*got {
 		t.Errorf("area %v mm², on the torus %v", got, skin(od/2))
 	}
-	// Tape: the overlap held on the outside, R + D_p/2, asks for what a straight pipe
+	// Tape, where all of the repair lies on the bend: the overlap held on the outside, R + D_p/2, asks for what a straight pipe
 	// of the outer length takes. Derived.
 	set.EndTurns = 0
 	r.Passes, r.LayersPerPass, r.Ply = 1, 2, 0.36

@@ -85,7 +85,7 @@ func TestTapeScales(t *testing.T) {
 		set := c.Settings
 		r := &scope.Repair{OD: d.Float(21, 3000), Length: d.Float(100, 3000), Passes: d.Int(1, 12), LayersPerPass: 2, Ply: d.Float(0.1, 1), AreaFactor: d.Float(1, 2)}
 		if d.Int(0, 1) == 1 {
-			r.BendRadius = r.OD * d.Float(1, 5)
+			r.BendRadius, r.OnBend = r.OD*d.Float(1, 5), r.Length*d.Float(0, 1)
 		}
 		w := d.Float(25, 300)
 		base := tapeLength(r, w, &set, nil)
@@ -100,7 +100,7 @@ func TestTapeScales(t *testing.T) {
 		bare := set
 		bare.EndTurns = 0
 		long := *r
-		long.Length *= 2
+		long.Length, long.OnBend = 2*r.Length, 2*r.OnBend
 		if !trial.Near(tapeLength(&long, w, &bare, nil), 2*tapeLength(r, w, &bare, nil)) {
 			t.Fatal("twice the length is not twice the tape")
 		}

@@ -63,8 +63,9 @@ func layable(rolls []*catalog.Wrap, temp float64, set *catalog.Settings) []*cata
 //
 // where n is layers per pass. The helix correction cancels: the tape is longer
 // by the secant of the helix angle and covers more along the pipe by the same.
-// On a bend the overlap must hold at the outer radius, so L grows by
-// (R + D_p/2)/R; elsewhere β is the component's surface factor. Derived.
+// On a bend the overlap must hold at the outer radius, so that what lies on it,
+// L_b of L, grows by (R + D_p/2)/R; β is that growth of the whole length times the
+// component's surface factor. Derived.
 func tapeLength(r *scope.Repair, width float64, set *catalog.Settings, log *trace.Log) float64 {
 	total := 0.0
 	var id string // of the steps
@@ -76,7 +77,7 @@ func tapeLength(r *scope.Repair, width float64, set *catalog.Settings, log *trac
 		dp := r.WrapOD(set) + float64(2*p-1)*r.LayersPerPass*r.Ply
 		beta := r.AreaFactor
 		if r.BendRadius > 0 {
-			beta *= (r.BendRadius + dp/2) / r.BendRadius
+			beta *= 1 + r.OnBend/r.Length*dp/2/r.BendRadius
 		}
 		helix := math.Pi * dp * r.Length * beta / (width * (1 - set.Overlap))
 		ends := 2 * set.EndTurns * math.Pi * dp
@@ -88,7 +89,7 @@ func tapeLength(r *scope.Repair, width float64, set *catalog.Settings, log *trac
 		log.Add(func() trace.Step {
 			betaFrom := trace.Origins{trace.Table("components", string(r.Component))}
 			if r.BendRadius > 0 {
-				betaFrom = append(betaFrom, trace.Words("(R + D_p/2)/R with the bend's radius of the survey"))
+				betaFrom = append(betaFrom, trace.Words("1 + L_b/L·D_p/(2·R) with the part on the bend and its radius"))
 			}
 			return trace.Step{
 				ID: id + "/pass" + strconv.Itoa(p), Name: "tape of pass " + strconv.Itoa(p),

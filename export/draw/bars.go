@@ -1,6 +1,7 @@
 package draw
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"image"
@@ -73,8 +74,9 @@ const (
 
 // Bars draws bars one below the other on one scale, widthMM wide on paper, with
 // a ruler below. A piece too short for its label is named in a line under its
-// bar, from left to right, so that no label is lost.
-func Bars(bars []Bar, widthMM float64, scale Scale) (Picture, error) {
+// bar, from left to right, so that no label is lost. The key names the kinds by
+// meaning, and as for cutting where that says nothing.
+func Bars(bars []Bar, widthMM float64, scale Scale, meaning map[Kind]string) (Picture, error) {
 	longest := 0.0
 	for i, b := range bars {
 		if err := checkBar(b); err != nil {
@@ -115,7 +117,7 @@ func Bars(bars []Bar, widthMM float64, scale Scale) (Picture, error) {
 		c.text(0, (row.Min.Y+row.Max.Y+boldType.height())/2, boldType, boldType.shorten(b.Label, row.Min.X-dots(2)))
 	}
 	c.ruler(left, ruler, room, longest, scale)
-	c.key(left, height, plans...)
+	c.key(left, height, meaning, plans...)
 	return c.picture()
 }
 
@@ -277,7 +279,7 @@ func niceStep(span float64, steps int) float64 {
 }
 
 // key explains the hatches in use, along the foot of the picture.
-func (c *canvas) key(x, foot int, plans ...plan) {
+func (c *canvas) key(x, foot int, meaning map[Kind]string, plans ...plan) {
 	var symbols []symbol
 	for k := Piece; k <= Loss; k++ {
 		if slices.ContainsFunc(plans, func(p plan) bool { return p.used[k] }) {
@@ -285,7 +287,7 @@ func (c *canvas) key(x, foot int, plans ...plan) {
 				box := image.Rect(x, y-dots(1.25), x+dots(5), y+dots(1.25))
 				c.hatch(box, k)
 				c.frame(box, 2)
-			}, k.String()})
+			}, cmp.Or(meaning[k], k.String())})
 		}
 	}
 	c.explain(x, foot, symbols)

@@ -65,7 +65,7 @@ func pictures(t *testing.T) map[string]Picture {
 		}
 		all[name] = p
 	}
-	p, err := Bars(demoBars(), 180, metres)
+	p, err := Bars(demoBars(), 180, metres, nil)
 	add("bars", p, err)
 	p, err = SheetLayout(demoSheet(), 120, 90, Scale{Per: 1, Unit: "mm"})
 	add("sheet", p, err)
@@ -156,7 +156,7 @@ func TestSameInputSamePicture(t *testing.T) {
 
 // A bar's pieces are as long on paper as their share of the bar.
 func TestBarsAreToScale(t *testing.T) {
-	p, err := Bars([]Bar{{Label: "x", Length: 1000, Segments: []Segment{{250, "", Piece}, {500, "", Loss}, {250, "", Piece}}}}, 200, metres)
+	p, err := Bars([]Bar{{Label: "x", Length: 1000, Segments: []Segment{{250, "", Piece}, {500, "", Loss}, {250, "", Piece}}}}, 200, metres, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -219,12 +219,12 @@ func TestRefusedDrawings(t *testing.T) {
 		err  error
 		want string
 	}{
-		"no bars":        {second(Bars(nil, 100, metres)), "no bar"},
-		"endless bar":    {second(Bars([]Bar{{Length: math.Inf(1)}}, 100, metres)), "a length of"},
-		"bar of nothing": {second(Bars([]Bar{{Label: "b", Length: 0}}, 100, metres)), "bar 1 (b)"},
-		"too much cut":   {second(Bars([]Bar{{Length: 10, Segments: []Segment{{11, "", Piece}}}}, 100, metres)), "pieces of 11"},
-		"negative piece": {second(Bars([]Bar{{Length: 10, Segments: []Segment{{-1, "", Piece}}}}, 100, metres)), "length -1"},
-		"narrow paper":   {second(Bars([]Bar{{Length: 10}}, 5, metres)), "too narrow"},
+		"no bars":        {second(Bars(nil, 100, metres, nil)), "no bar"},
+		"endless bar":    {second(Bars([]Bar{{Length: math.Inf(1)}}, 100, metres, nil)), "a length of"},
+		"bar of nothing": {second(Bars([]Bar{{Label: "b", Length: 0}}, 100, metres, nil)), "bar 1 (b)"},
+		"too much cut":   {second(Bars([]Bar{{Length: 10, Segments: []Segment{{11, "", Piece}}}}, 100, metres, nil)), "pieces of 11"},
+		"negative piece": {second(Bars([]Bar{{Length: 10, Segments: []Segment{{-1, "", Piece}}}}, 100, metres, nil)), "length -1"},
+		"narrow paper":   {second(Bars([]Bar{{Length: 10}}, 5, metres, nil)), "too narrow"},
 		"outside sheet":  {second(SheetLayout(Sheet{Label: "s", Width: 10, Height: 10, Parts: []Rect{{5, 5, 6, 1, "p", Piece}}}, 80, 80, metres)), "not inside"},
 		"flat sheet":     {second(SheetLayout(Sheet{Width: 10, Height: math.NaN()}, 80, 80, metres)), "a size of"},
 		"needle":         {second(SheetLayout(Sheet{Width: 1e9, Height: 1}, 80, 80, metres)), "to scale"},

@@ -58,7 +58,7 @@ func SheetLayout(s Sheet, widthMM, heightMM float64, scale Scale) (Picture, erro
 	c.text(left, boldType.height()+dots(1), boldType, boldType.shorten(s.Label, c.w-left))
 	c.text(sheet.Min.X+(sheet.Dx()-smallType.width(wide))/2, top-dots(1), smallType, wide)
 	c.upright(image.Rect(0, sheet.Min.Y, left-dots(1), sheet.Max.Y), smallType, tall)
-	c.key(left, height, p)
+	c.key(left, height, nil, p)
 	return c.picture()
 }
 

@@ -27,14 +27,23 @@ def fits(rows, od):
     return [r for r in rows if r["ODMin"] <= od <= r["ODMax"]]
 
 
-def hole_thickness(p, d, gamma, mean, shear, nu, f):
+def round_hole(t, d, mean, shear, nu):
+    return (1 - nu * nu) / mean * (3 * d ** 4 / (512 * t ** 3) + d / math.pi) + 3 * d * d / (64 * shear * t)
+
+
+def slot(t, w, mean, shear, nu):
+    return (1 - nu * nu) / mean * (w ** 4 / (24 * t ** 3) + math.pi * w / 4) + 3 * w * w / (16 * shear * t)
+
+
+def leak_thickness(form, p, d, gamma, mean, shear, nu, f):
+    """Wrap that holds p over the shape; infinite where none does."""
     if p == 0 or d == 0:
         return 0.0
+    if f * f * gamma / 1000 / form(1e30, d, mean, shear, nu) <= p * p:
+        return math.inf
 
     def gap(log_t):
-        t = math.exp(log_t)
-        flex = (1 - nu * nu) / mean * (3 * d ** 4 / (512 * t ** 3) + d / math.pi) + 3 * d * d / (64 * shear * t)
-        return f * f * gamma / 1000 / flex - p * p
+        return f * f * gamma / 1000 / form(math.exp(log_t), d, mean, shear, nu) - p * p
 
     return math.exp(brentq(gap, math.log(d * 1e-9), math.log(d * 1e9), xtol=1e-300, rtol=8.9e-16, maxiter=2000))
 
@@ -43,52 +52,99 @@ def num(n, other=None):
     return n["V"] if n["OK"] else other
 
 
-def thickness(cat, d, od, leaking, wall, wrap, component):
-    """Greatest preliminary thickness, mm, times the component's factor."""
-    s = cat["settings"]
-    p = num(d["Pressure"])
-    if p is None:
-        return 0.0
-    td = num(d["DesignTemp"], s["design.temperature"])
-    x = wrap["Service"] - td
-    f_temp = min(1.0, s["design.temp_quadratic"] * x * x + s["design.temp_linear"] * x + s["design.temp_constant"])
-    years = num(d["Life"], s["design.life"])
-    pts = sorted((r["Years"], r["Factor"]) for r in cat["life_factors"])
-    f_life = pts[0][1]
+def usual_wall(cat, d):
+    for r in cat["pipes"]:
+        if d["Size"] and r["Series"] == d["Series"] and r["Size"] == d["Size"] and r["Wall"] > 0:
+            return r["Wall"]
+    od = num(d["OD"])
+    nearest = min((r for r in cat["pipes"] if r["Series"] == "NPS" and r["Wall"] > 0), key=lambda r: (abs(r["OD"] - od), r["OD"]))
+    return nearest["Wall"] * od / nearest["OD"]
+
+
+def silent(cat, d):
+    """The numbers of the defect, each blank at the end of its range that asks for more."""
+    s, usual = cat["settings"], usual_wall(cat, d)
+    leaking = d["Leaking"] != 1  # 0 not known, 1 no, 2 yes
+    goes_on = d["Mechanism"] not in ("external", "mechanical")
+    v = {"leaking": leaking}
+    known = num(d["Remaining"]) if not leaking else None
+    v["wall"] = num(d["Wall"])
+    if v["wall"] is None:
+        v["wall"] = max(s["blank.wall_high"] * usual, known or 0.0)
+    if leaking:
+        v["rem"] = 0.0
+    else:
+        least = num(d["Wall"], s["blank.wall_low"] * usual)
+        v["rem"] = min(v["wall"], s["blank.remaining_low"] / 100 * least if known is None else known)
+    v["p"] = num(d["Pressure"], max(s["blank.pressure_high"], num(d["LivePressure"], 0.0)))
+    v["p_low"] = v["p"] if d["Pressure"]["OK"] else min(v["p"], s["blank.pressure_low"])
+    v["stress"] = num(d["Stress"], s["design.pipe_stress"])
+    t = num(d["SurfaceTemp"])
+    v["hot"], v["cold"] = (t, t) if t is not None else (s["blank.surface_temp_high"], s["blank.surface_temp_low"])
+    v["td"] = num(d["DesignTemp"], max(s["blank.design_temp_high"], v["hot"]))
+    v["tds"] = [v["td"]] if d["DesignTemp"]["OK"] else [v["td"], s["blank.design_temp_low"]]
+    v["years"] = num(d["Life"], s["design.life"])
+    v["lost"] = v["years"] * num(d["CorrosionRate"], s["blank.corrosion_rate_high"]) if goes_on else 0.0
+    pipes = [r for r in cat["substrates"] if d["Substrate"] in ("", r["Substrate"])]
+    v["es"] = max(r["Modulus"] for r in pipes)
+    v["alphas"] = [r["Expansion"] for r in pipes]
+    v["end"] = max(0.0, v["rem"] - v["lost"])
+    v["gone"] = leaking or v["end"] < s["design.min_wall"]
+    return v
+
+
+def at_life(rows, key, years):
+    pts = sorted((r["Years"], r[key]) for r in rows if r[key] > 0)
+    f = pts[0][1]
     for (n1, v1), (n2, v2) in zip(pts, pts[1:]):
         if n1 <= years <= n2:
-            f_life = v1 + (v2 - v1) * (years - n1) / (n2 - n1)
-    eps, eps_a = wrap["Strain"] * f_temp * f_life, wrap["StrainA"] * f_temp * f_life
+            f = v1 + (v2 - v1) * (years - n1) / (n2 - n1)
+    return f
+
+
+def thickness(cat, d, od, v, wrap, component):
+    """Greatest preliminary thickness, mm, times the component's factor."""
+    s, p = cat["settings"], v["p"]
+    x = wrap["Service"] - v["td"]
+    f_temp = min(1.0, s["design.temp_quadratic"] * x * x + s["design.temp_linear"] * x + s["design.temp_constant"])
+    f_life = at_life(cat["life_factors"], "Factor", v["years"])
+    swing = max(abs(td - t) for td in v["tds"] for t in (v["hot"], v["cold"]))
+
+    def strain(base, alpha):
+        return base * f_temp * f_life - (max(abs(alpha - a) for a in v["alphas"]) * 1e-6 * swing if alpha else 0.0)
+
+    eps, eps_a = strain(wrap["Strain"], wrap["Expand"]), strain(wrap["StrainA"], wrap["ExpandA"])
     ec, ea, nu = wrap["HoopMod"], wrap["AxialMod"], wrap["Poisson"]
-    force = num(d["AxialForce"], math.pi / 4 * od ** 2 * p)
-    found = [0.0]
-    if not leaking:
-        rem = num(d["Remaining"])
-        if rem is None:
-            return 0.0
-        stress = num(d["Stress"], s["design.pipe_stress"])
-        carried = 2 * stress * rem / od
-        es = s["design.pipe_modulus"]
-        found.append(od / (2 * stress) * es / ec * (p - carried))
-        found.append(od / (2 * stress) * es / ea * (2 * force / (math.pi * od ** 2) - carried))
-    else:
-        found.append((p * od / (2 * ec) - force * nu / (math.pi * od * ec)) / eps)
-        found.append((force / (math.pi * od * ea) - p * od * nu / (2 * ec)) / eps_a)
-        hole = max(num(d["Axial"]), num(d["Circ"]))
-        found.append(hole_thickness(p, hole, wrap["Gamma"], math.sqrt(ea * ec), wrap["ShearMod"], nu, s["design.hole_factor"] * f_temp))
-    return max(found) * component["Factor"]
+    given = num(d["AxialForce"])
+    wide = od + 2 * s["putty.height"] if v["gone"] else od  # what the pressure acts on
+    thrust = math.pi / 4 * od ** 2 * p
+    low = thrust if given is None else given
+    force = low + (math.pi / 4 * wide ** 2 * p - thrust)
+    relief = p if given is None else v["p_low"]
+    bases = [max((p * wide / (2 * ec) - low * nu / (math.pi * wide * ec)) / eps,
+                 (force / (math.pi * wide * ea) - relief * wide * nu / (2 * ec)) / eps_a, 0.0)]
+    if not v["gone"]:
+        carried = 2 * v["stress"] * v["end"] / od
+        along = od / (2 * v["stress"]) * v["es"] / ea * (2 * low / (math.pi * od ** 2) - carried)
+        bases.append(max(od / (2 * v["stress"]) * v["es"] / ec * (p - carried), along, 0.0))
+        if v["stress"] / v["es"] <= eps:
+            bases.append(max((p * od / 2 - v["stress"] * v["end"]) / (eps * ec), along, 0.0))
+    need = min(bases)
+    if v["gone"] and num(d["Axial"]) + 2 * v["lost"] > 0:
+        f = at_life(cat["life_factors"], "Hole", v["years"]) * f_temp
+        rest = (wrap["Gamma"], math.sqrt(ea * ec), wrap["ShearMod"], nu, f)
+        a, c = (num(d[k]) + 2 * v["lost"] for k in ("Axial", "Circ"))
+        need = max(need, min(leak_thickness(round_hole, p, max(a, c), *rest), leak_thickness(slot, p, a, *rest)))
+    return need * component["Factor"]
 
 
-def layers(cat, d, od, leaking, wall, wrap, component):
+def layers(cat, d, od, v, wrap, component):
     s = cat["settings"]
     if d["Layers"]["OK"]:
         return max(int(s["wrap.min_layers"]), math.ceil(d["Layers"]["V"]))
-    rows = sorted((r["Pressure"], r["Layers"]) for r in cat["min_layers"] if r["Leaking"] == leaking)
-    p = num(d["Pressure"])
-    firm = max(n for _, n in rows)
-    if p is not None:
-        firm = next((n for limit, n in rows if p <= limit), firm)
-    t = thickness(cat, d, od, leaking, wall, wrap, component)
+    rows = sorted((r["Pressure"], r["Layers"]) for r in cat["min_layers"] if r["Leaking"] == v["leaking"])
+    firm = next((n for limit, n in rows if v["p"] <= limit), max(n for _, n in rows))
+    t = thickness(cat, d, od, v, wrap, component)
     return max(int(s["wrap.min_layers"]), firm, up(t / wrap["Ply"]))
 
 
@@ -139,33 +195,34 @@ def most(tested, away, least, rate):
 def repair(cat, d):
     s = cat["settings"]
     od, a, c = num(d["OD"]), num(d["Axial"]), num(d["Circ"])
-    leaking = d["Leaking"] != 1  # 0 not known, 1 no, 2 yes
-    wall = num(d["Wall"])
-    if wall is None and d["Size"]:
-        rows = [r for r in cat["pipes"] if r["Series"] == d["Series"] and r["Size"] == d["Size"] and r["Wall"] > 0]
-        wall = rows[0]["Wall"] if rows else None
-    temp = num(d["SurfaceTemp"], s["work.temperature"])
+    v = silent(cat, d)
+    leaking, wall, temp, coldest = v["leaking"], v["wall"], v["hot"], v["cold"]
     component = next(r for r in cat["components"] if r["Component"] == (d["Component"] or "pipe"))
     wraps = fits(cat["wraps"], od)
-    wrap = next(w for w in wraps if w["TempMin"] <= temp <= w["TempMax"])
+    wrap = next(w for w in wraps if w["TempMin"] <= coldest and temp <= w["TempMax"])
     wraps = [w for w in wraps if w["Wrap"] == wrap["Wrap"]]
     overlap, ply = s["wrap.overlap"], wrap["Ply"]
-    out = {"layers": layers(cat, d, od, leaking, wall, wrap, component)}
+    out = {"layers": layers(cat, d, od, v, wrap, component)}
 
     # Length.
     per_pass = 1 / (1 - overlap)
     passes = out["passes"] = math.ceil(Fraction(out["layers"]) * (1 - Fraction(str(overlap))))
     built = passes * per_pass * ply
     reach = max(s["reach.minimum"], s["reach.run_out"])
-    if wall is not None:
-        reach = max(reach, s["reach.pcc2_factor"] * math.sqrt(od * wall / 2))
-    radius = 0.0
+    reach = max(reach, s["reach.pcc2_factor"] * math.sqrt(od * wall / 2))
+    shear = 3 * wrap["AxialMod"] * wrap["StrainA"] * built / wrap["Bond"]
+    raw = plain = a + 2 * max(reach, shear) + 2 * s["taper.ratio"] * built
+    radius, bent = 0.0, None
     if d["Component"] == "bend":
-        radius = num(d["BendRadius"], 1.5 * od)
-    stretch = 1 / (1 - od / (2 * radius)) if radius else 1.0
-    raw = (a + 2 * reach + 2 * s["taper.ratio"] * built) * stretch
+        radius = num(d["BendRadius"], s["blank.bend_radius_low"] * od)
+        inside = radius - od / 2
+        bend = math.radians(num(d["BendAngle"], 0.0))
+        on = plain if bend == 0 else min(plain, inside * bend)  # of the inner side
+        raw = plain - on + on * radius / inside
+        bent = None if on == plain else on * radius / inside
     length = up(raw, s["repair.length_step"])
-    out.update(reach=reach, wrap=built, length_raw=raw, length=length)
+    on_bend = length if radius and bent is None else bent or 0.0
+    out.update(reach=reach, wrap=built, length=length)
 
     # Sealing set: a square of sealant grown by the root of the area factor.
     pad = [max(v + 2 * s["sealant.margin"], math.sqrt(s["sealant.area_factor"] * v * v)) for v in (a, c)]
@@ -173,8 +230,8 @@ def repair(cat, d):
     h1, h2 = s["putty.height"], s["putty.height_leak"]
     raised = 0.0
     if leaking:
-        sealant = pad[0] * pad[1] * s["sealant.height"] + a * c * (wall or 0.0)
-        surface = d["Surface"] or ("wet" if s["work.surface"] == "dry" else s["work.surface"])
+        sealant = pad[0] * pad[1] * s["sealant.height"] + a * c * wall
+        surface = d["Surface"] or ("submerged" if s["work.surface"] == "submerged" else "wet")
         stick = next(r for r in cat["sealants"] if r["Surface"] == surface and r["TempMin"] <= temp <= r["TempMax"])
         band, fastener, plate = (fits(cat[name], od)[0] for name in ("bands", "fasteners", "sheets"))
         bands = int(s["band.min_count"])
@@ -194,8 +251,8 @@ def repair(cat, d):
     # Putty: hollow cylinder, sector, pit.
     ring = math.pi * ((od / 2 + h1) ** 2 - (od / 2) ** 2) * length * component["Area"]
     lost = 0.0
-    if not leaking and wall is not None:
-        lost = a * c * max(0.0, wall - num(d["Remaining"], 0.0))
+    if not leaking:
+        lost = a * c * max(0.0, wall - v["rem"])
     putty = next(r for r in cat["putties"] if r["TempMin"] <= temp <= r["TempMax"])
     out["putty"] = ring + raised + lost
     out["putty_kg"] = out["putty"] * 1e-6 * putty["Density"]
@@ -213,7 +270,7 @@ def repair(cat, d):
         tape = 0.0
         for p in range(passes):
             middle = od / 2 + h1 + (p + 0.5) * per_pass * ply
-            along = length * component["Area"] * ((radius + middle) / radius if radius else 1.0)
+            along = length * component["Area"] * (1 + on_bend / length * middle / radius if radius else 1.0)
             tape += 2 * math.pi * middle * (along / (width - overlap * width) + 2 * s["wrap.end_turns"])
         out["tape_%g" % width] = tape
     out["prep"] = 2 * math.pi * (od / 2) * (length + 2 * s["prep.margin"]) * component["Area"] / 1e6
