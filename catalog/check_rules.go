@@ -36,6 +36,7 @@ var tableRules = []tableRule{
 	// what is done and charged
 	{"costs", checkCosts},
 	{"life_factors settings", checkLifeFactors},
+	{"wraps", checkExpansion},
 	{"pipes", checkPipes},
 }
 
@@ -351,6 +352,19 @@ func checkLifeFactors(k *checker) {
 	}
 	if k.c.LifeFactors[longest].Years < k.c.Settings.Life {
 		k.fault("life_factors", longest, "years", "life-uncovered", fmt.Sprintf("no factor for the usual service life of %s years", num(k.c.Settings.Life)), "add a row, or lower design.life")
+	}
+}
+
+// checkExpansion: a wrap whose expansion is not given has none counted, which may
+// ask for less wrap than it should.
+func checkExpansion(k *checker) {
+	seen := map[string]bool{}
+	for i := range k.c.Wraps {
+		w := &k.c.Wraps[i]
+		if (w.Expand == 0 || w.ExpandA == 0) && !seen[w.Wrap] {
+			seen[w.Wrap] = true
+			k.note("wraps", i, "axial_expansion_1e6", "expansion-missing", "the thermal expansion of "+w.Wrap+" is not given: what the change from laying to service takes of its strain is not counted", "ask the maker")
+		}
 	}
 }
 

@@ -274,6 +274,7 @@ func TestNotesAreLocated(t *testing.T) {
 		sets   []string
 		want   []string
 	}{
+		{"expansion not given", map[string][]edit{"wraps": {{",6,14,18,", ",6,,18,"}, {",6,14,18,", ",6,,18,"}, {",6,14,18,", ",6,,18,"}, {",6,14,18,", ",6,,18,"}, {",6,14,18,", ",6,,18,"}, {",6,14,18,", ",6,,18,"}, {",6,14,18,", ",6,,18,"}, {",6,14,18,", ",6,,18,"}, {",6,14,18,", ",6,,18,"}}}, nil, []string{"wraps.csv:2:113 expansion-missing"}},
 		{"no shelf life", map[string][]edit{"items": {{"0.12,730", "0.12,"}}}, nil, []string{"items.csv:14:69 shelf-life-missing"}},
 		{"no transport class", map[string][]edit{"items": {{"C1-01,EP-SOLID", "C1-01,"}}}, nil, []string{"items.csv:14:79 transport-missing"}},
 		{"tool nobody is given", map[string][]edit{"consumables": {{"SAW,1,crew,removal,\n", ""}}}, nil, []string{"built-in items.csv:66:1 item-unused"}},

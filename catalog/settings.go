@@ -95,14 +95,14 @@ type Settings struct {
 	StepsInBook int     `set:"output.working_repairs"` // repairs whose working is written into the workbook
 
 	// Design basis.
-	DesignBasis   string  `set:"design.basis"`       // "auto", "sound", "yield", "ignored", "none"
-	DesignEdition string  `set:"design.edition"`     // label of the standard and edition
-	PipeStress    float64 `set:"design.pipe_stress"` // MPa, allowable
-	MinWall       float64 `set:"design.min_wall"`    // mm, a thinner wall is designed as gone
-	HoleBasis     string  `set:"hole.basis"`         // "interacting", "unbonded"
-	HoleNear      float64 `set:"hole.near"`          // mm
-	HoleFar       float64 `set:"hole.far"`           // mm
-	Life          float64 `set:"design.life"`        // years where the survey gives none
+	DesignBasis   string  `set:"design.basis"`               // "auto", "sound", "yield", "ignored", "none"
+	DesignEdition string  `set:"design.edition"`             // label of the standard and edition
+	PipeStress    float64 `set:"design.pipe_stress"`         // MPa, allowable
+	MinWall       float64 `set:"design.min_wall"`            // mm, a thinner wall is designed as gone
+	HoleBasis     string  `set:"hole.basis"`                 // "interacting", "unbonded"
+	HoleNear      float64 `set:"hole.near"`                  // mm
+	HoleFar       float64 `set:"hole.far" least:"hole.near"` // mm
+	Life          float64 `set:"design.life"`                // years where the survey gives none
 	TempQuad      float64 `set:"design.temp_quadratic"`
 	TempLinear    float64 `set:"design.temp_linear"`
 	TempConst     float64 `set:"design.temp_constant"`
@@ -115,22 +115,22 @@ type Settings struct {
 
 	// What is taken where a survey is silent: the ends of a range each, and which
 	// of them is ordered.
-	BlankEnd       string  `set:"blank.end"`              // "worst", "best"
-	WallLow        float64 `set:"blank.wall_low"`         // times the standard wall
-	WallHigh       float64 `set:"blank.wall_high"`        // times the standard wall
-	RemainingLow   float64 `set:"blank.remaining_low"`    // % of the wall
-	RemainingHigh  float64 `set:"blank.remaining_high"`   // % of the wall
-	PressureLow    float64 `set:"blank.pressure_low"`     // MPa
-	PressureHigh   float64 `set:"blank.pressure_high"`    // MPa
-	StressHigh     float64 `set:"blank.stress_high"`      // MPa; the low end is design.pipe_stress
-	DesignTempLow  float64 `set:"blank.design_temp_low"`  // °C
-	DesignTempHigh float64 `set:"blank.design_temp_high"` // °C
-	WorkTempLow    float64 `set:"blank.surface_temp_low"` // °C
-	WorkTempHigh   float64 `set:"blank.surface_temp_high"`
+	BlankEnd       string  `set:"blank.end"`                                            // "worst", "best"
+	WallLow        float64 `set:"blank.wall_low"`                                       // times the standard wall
+	WallHigh       float64 `set:"blank.wall_high"`                                      // times the standard wall
+	RemainingLow   float64 `set:"blank.remaining_low"`                                  // % of the wall
+	RemainingHigh  float64 `set:"blank.remaining_high" least:"blank.remaining_low"`     // % of the wall
+	PressureLow    float64 `set:"blank.pressure_low"`                                   // MPa
+	PressureHigh   float64 `set:"blank.pressure_high" least:"blank.pressure_low"`       // MPa
+	StressHigh     float64 `set:"blank.stress_high"`                                    // MPa; the low end is design.pipe_stress
+	DesignTempLow  float64 `set:"blank.design_temp_low"`                                // °C
+	DesignTempHigh float64 `set:"blank.design_temp_high" least:"blank.design_temp_low"` // °C
+	WorkTempLow    float64 `set:"blank.surface_temp_low"`                               // °C
+	WorkTempHigh   float64 `set:"blank.surface_temp_high" least:"blank.surface_temp_low"`
 	AirAbove       float64 `set:"blank.air_above_surface"`   // °C
 	RateHigh       float64 `set:"blank.corrosion_rate_high"` // mm a year, from 0
 	BendLow        float64 `set:"blank.bend_radius_low"`     // times the outside diameter
-	BendHigh       float64 `set:"blank.bend_radius_high"`
+	BendHigh       float64 `set:"blank.bend_radius_high" least:"blank.bend_radius_low"`
 
 	// Limits of validity and of sense; beyond them somebody is asked.
 	CeilingShare float64 `set:"limit.ceiling_share"`

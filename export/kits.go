@@ -153,7 +153,7 @@ func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
 	left := block{
 		pair(1, "Line", fitLines(lineName(r), totalWidth(kitColumns, 3, leftEnd), 3)),
 		pair(1, "Area", fitLines(r.Area, totalWidth(kitColumns, 3, leftEnd), 2)),
-		pair(1, "Where", "chainage "+b.alongText(r)+", length "+b.lengthText(r.Length)),
+		pair(1, "Where", "chainage "+b.alongText(r)+", length "+b.lengthText(r.Length)+b.onBend(r)),
 		pair(1, "Position", clocksText(r)),
 		pair(1, "Survey rows", fitLines(surveyRows(r), totalWidth(kitColumns, 3, leftEnd), 2)),
 		pair(1, "Remarks", fitLines(remarks(r), totalWidth(kitColumns, 3, leftEnd), 2)),
@@ -168,6 +168,14 @@ func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
 	}
 	rows := append([]table.Row{title}, beside(kitWidth, left, right)...)
 	return append(rows, kitGap)
+}
+
+// onBend says how much of the length lies on a bend, where it was stretched.
+func (b *book) onBend(r *scope.Repair) string {
+	if r.OnBend == 0 {
+		return ""
+	}
+	return ", " + b.lengthText(r.OnBend) + " of it on the bend"
 }
 
 // clocksText is where the defects lie round the pipe, looking along rising

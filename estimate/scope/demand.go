@@ -36,6 +36,7 @@ type damage struct {
 	d    *survey.Defect
 	wall float64     // mm left; 0 of a leak
 	gone bool        // a leak, or a wall that is not counted on
+	wear design.Wear // what takes it there
 	leak design.Leak // where gone
 	now  design.Combined
 }
@@ -256,6 +257,7 @@ func (k *rules) damages(r *Repair) ([]damage, error) {
 		}
 		u := damage{d: d}
 		var err error
+		u.wear = wear
 		if u.wall, err = wear.Wall(d.Remaining.V, nil); err != nil {
 			return nil, err
 		}
@@ -375,6 +377,9 @@ func logLayers(out Design, asked float64, set *catalog.Settings, log *trace.Log)
 // formula of a leak as well, by the greater of both.
 func (k *rules) thickness(r *Repair, u *damage, l *loads, out *Design, log *trace.Log) (float64, error) {
 	show := l.show(log)
+	if log.On() {
+		k.explainDamage(r, u, l, log)
+	}
 	var t float64
 	if k.set.DesignBasis != "none" {
 		rem, od, force := u.wall, r.OD, l.f
@@ -423,6 +428,36 @@ func (k *rules) thickness(r *Repair, u *damage, l *loads, out *Design, log *trac
 		out.Method = "through-wall hole, " + out.Method
 	}
 	return math.Max(t, out.Hole.T.T), nil
+}
+
+// explainDamage writes down the wall and the leak at the end of the life, and what
+// the leak counts as among its neighbours.
+func (k *rules) explainDamage(r *Repair, u *damage, l *loads, log *trace.Log) {
+	show := l.show(log)
+	if !leaks(u.d) {
+		today := trace.Survey
+		if r.Blank.Has("remaining") {
+			today = trace.Words("settings blank.remaining…")
+		}
+		_, _ = u.wear.Wall(u.d.Remaining.V, show("wall-end").Knowing("t_rem", today))
+	}
+	if !u.gone {
+		return
+	}
+	size := math.Max(u.leak.A, u.leak.C)
+	_, _ = u.wear.Hole(math.Max(u.d.Axial.V, u.d.Circ.V), show("leak-end").Knowing("d", trace.Survey))
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: "thickness/leak-size", Name: "what the leak counts as, with " + strconv.Itoa(u.now.N) + " neighbours that enlarge it", Rule: "design.leaks.combine",
+			Formula: "d_end + d_near",
+			Inputs: []trace.Input{
+				trace.In("d_end", "size of the leak at the end of the life", size, "mm", trace.StepAt("thickness/leak-end")),
+				trace.In("d_near", "Σ (d_j + s_0)·g over its neighbours, g 1 up to s_0 = "+trace.WithUnit(k.set.HoleNear, "mm")+
+					" apart, falling to 0 at s_1 = "+trace.WithUnit(k.set.HoleFar, "mm"), u.now.D-size, "mm", trace.Survey, trace.Setting("hole.near"), trace.Setting("hole.far")),
+			},
+			Value: u.now.D, Unit: "mm", Source: "leaks near each other count as one, common practice; the form of the rule is this program's own, no source",
+		}
+	})
 }
 
 // leak is a leak of the size under the wrap.
@@ -487,10 +522,10 @@ func lifeTable(c *catalog.Catalog, factor func(*catalog.LifeFactor) float64) des
 // Where the symbols of the design rules come from.
 var (
 	fromSurvey = map[string]trace.Origins{
-		"D": {trace.Survey}, "P": {trace.Survey}, "t_rem": {trace.Survey}, "t": {trace.Survey}, "s": {trace.Survey},
+		"D": {trace.Survey}, "P": {trace.Survey}, "t_rem": {trace.StepAt("thickness/wall-end")}, "t": {trace.Survey}, "s": {trace.Survey},
 		"E_s": {trace.Table("substrates", "")}, "E_c": {trace.Table("wraps", "")}, "E_a": {trace.Table("wraps", "")}, "ν": {trace.Table("wraps", "")}, "γ": {trace.Table("wraps", "")}, "G": {trace.Table("wraps", "")},
-		"f": {trace.StepAt("thickness/hole-life"), trace.Words("times the temperature factor")}, "d": {trace.Survey}, "T_m": {trace.Table("wraps", "")}, "T_d": {trace.Survey},
-		"F": {trace.Survey}, "P_s": {trace.StepAt("thickness/substrate")}, "τ": {trace.Table("wraps", "")}, "W": {trace.Survey}, "r": {trace.Survey}, "F_end": {trace.StepAt("thickness/thrust")}, "P_max": {trace.StepAt("ceiling")}, "ε": {trace.StepAt("thickness/strain-round")},
+		"f": {trace.StepAt("thickness/hole-life"), trace.Words("times the temperature factor")}, "d": {trace.StepAt("thickness/leak-size")}, "T_m": {trace.Table("wraps", "")}, "T_d": {trace.Survey},
+		"F": {trace.Survey}, "P_s": {trace.StepAt("thickness/substrate")}, "τ": {trace.Table("wraps", "")}, "W": {trace.Words("the leaks' lengths along the pipe, as their size")}, "r": {trace.Survey}, "F_end": {trace.StepAt("thickness/thrust")}, "P_max": {trace.StepAt("ceiling")}, "ε": {trace.StepAt("thickness/strain-round")},
 		"ε_a": {trace.StepAt("thickness/strain-along")}, "n": {trace.StepAt("layers")}, "f_T": {trace.StepAt("thickness/temperature")},
 		"f_y": {trace.StepAt("thickness/life")}, "y": {trace.Survey}, "y_1": {trace.Table("life_factors", "")}, "y_2": {trace.Table("life_factors", "")}, "v_1": {trace.Table("life_factors", "")}, "v_2": {trace.Table("life_factors", "")},
 		"c_2": {trace.Setting("design.temp_quadratic")}, "c_1": {trace.Setting("design.temp_linear")}, "c_0": {trace.Setting("design.temp_constant")},
@@ -514,7 +549,7 @@ func (k *rules) origins(r *Repair) map[string]trace.Origins {
 		from["D"] = trace.Origins{trace.Survey, trace.Words("circumference/π")}
 	}
 	for key, symbol := range map[string]string{
-		"wall": "t", "remaining": "t_rem", "pressure": "P", "stress": "s", "surface_temp": "T_surface", "design_temp": "T_d", "bend_radius": "R",
+		"wall": "t", "pressure": "P", "stress": "s", "surface_temp": "T_surface", "design_temp": "T_d", "bend_radius": "R",
 	} {
 		if r.Blank.Has(key) {
 			from[symbol] = trace.Origins{trace.Words("settings blank." + key + "…")}
