@@ -61,7 +61,7 @@ func FuzzTable(f *testing.F) {
 			c.WrapsFor(od)
 			c.StandardWall(od)
 		}
-		c.PuttiesFor(20)(func(string, []*Putty) bool { return true })
+		c.PuttiesFor(20, "wet")(func(string, []*Putty) bool { return true })
 		if c.Currency() == nil {
 			t.Fatal("accepted without a currency of the bid")
 		}
