@@ -100,16 +100,20 @@ func (s *Seal) press(r *scope.Repair, b *catalog.Band, set *catalog.Settings, at
 	wanted, counted := set.GateFactor*r.Live.Or(r.Pressure.V), s.Bands
 	if n, err := clamp.Bands(wanted, s.Bands, room); err == nil && s.Fastener.Tension > 0 {
 		s.Bands = n
-		if p, err := clamp.Pressure(n, design.Show(log, at+"contact", nil)); err == nil {
+		if p, err := clamp.Pressure(n, design.Show(log, at+"contact", map[string]trace.Origins{
+			"n": {trace.StepAt(at + "bands")}, "T": {trace.Table("fasteners", s.Fastener.Item)}, "μ": {trace.Table("bands", b.Band)},
+			"f_b": {trace.StepAt(at + "strips")}, "D": {trace.Survey}, "a_s": {trace.StepAt(at + "sheet-axial")},
+		})); err == nil {
 			s.Contact = design.Known(p)
 		}
 	}
 	log.Add(func() trace.Step {
+		pressing, _ := clamp.Bands(wanted, 1, math.MaxInt32)
 		return trace.Step{
 			ID: at + "bands", Name: "bands in the set, with those that the pressure asks for", Rule: "takeoff.band.pressed", Formula: "max(n_count, min(n_press, room))",
 			Inputs: []trace.Input{
 				trace.In("n_count", "bands that the sheet asks for", float64(counted), "", trace.StepAt(at+"bands-count")),
-				trace.In("p", "pressure wanted", wanted, "MPa", trace.Setting("gate.pressure_factor"), trace.Survey),
+				trace.In("n_press", "bands that press with "+trace.WithUnit(wanted, "MPa"), float64(pressing), "", trace.Setting("gate.pressure_factor"), trace.Table("fasteners", s.Fastener.Item), trace.Survey),
 				trace.In("room", "bands that the sheet has room for", float64(room), "", trace.Setting("band.max_count")),
 			},
 			Value: float64(s.Bands), Unit: "pc", Source: "derived; factor on the live pressure " + commonPractice,
