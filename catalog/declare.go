@@ -19,12 +19,14 @@ import (
 //	means    what one row is
 //	empty    "yes": it may hold no row
 //	lax      "yes": columns that may be blank may be left out
+//	invented "yes": the built-in rows are invented
 //	kind     the kind of item that it describes further, one row or more for each
 //	counted  the unit in which items of that kind are counted
 type tableDef struct {
 	name, means   string
 	keys          [][]string
 	empty, lax    bool
+	invented      bool
 	kind, counted string
 	field         int // in the struct that holds the tables
 	cols          []column
@@ -150,7 +152,7 @@ func declared(holder reflect.Type) []tableDef {
 			continue
 		}
 		def := tableDef{name: name, means: tag.Get("means"), keys: [][]string{strings.Fields(tag.Get("key"))},
-			empty: tag.Get("empty") == "yes", lax: tag.Get("lax") == "yes", kind: tag.Get("kind"), counted: tag.Get("counted"), field: i}
+			empty: tag.Get("empty") == "yes", lax: tag.Get("lax") == "yes", invented: tag.Get("invented") == "yes", kind: tag.Get("kind"), counted: tag.Get("counted"), field: i}
 		if once := tag.Get("once"); once != "" {
 			def.keys = append(def.keys, strings.Fields(once))
 		}

@@ -55,18 +55,18 @@ func Load(o Options) (*Catalog, error) {
 }
 
 // Check reads a catalogue and lists everything that there is to say of it:
-// faults for which it is refused, questions and notes, by place. refused counts
-// the faults. An *OpenError says that Dir cannot be opened at all.
-func Check(o Options) (said []trace.Query, refused int, err error) {
+// faults for which it is refused, questions and notes, by place; the tables in
+// which invented rows are in force; and the number of faults. An *OpenError says that Dir cannot be opened at all.
+func Check(o Options) (said []trace.Query, invented []string, refused int, err error) {
 	faults := &Faults{}
 	own, err := readSource(o.Dir, faults)
 	if err != nil {
-		return nil, 0, err
+		return nil, nil, 0, err
 	}
 	c := build(own, o.Sets, faults)
 	said = slices.Concat(faults.List, c.Warnings)
 	sortQueries(said)
-	return said, faults.Total, nil
+	return said, c.Invented, faults.Total, nil
 }
 
 // build makes a catalogue of the user's tables, the built-in ones in place of
@@ -82,6 +82,9 @@ func build(own map[string]*grid, sets []string, faults *Faults) *Catalog {
 			g = readBuiltin(def.name, faults)
 		}
 		all[def.name] = decode(def, g, c, faults)
+		if def.invented && (!given || all[def.name].sharesRows()) {
+			c.Invented = append(c.Invented, def.name)
+		}
 	}
 	c.indexItems()
 	_, ownSettings := own["settings"]
@@ -92,6 +95,29 @@ func build(own map[string]*grid, sets []string, faults *Faults) *Catalog {
 		c.index()
 	}
 	return c
+}
+
+// sharesRows reports whether a row of the table is one of the built-in table.
+func (l *loaded) sharesRows() bool {
+	if l.broken {
+		return false
+	}
+	names := make([]string, len(l.def.cols))
+	for i := range names {
+		names[i] = l.def.cols[i].name
+	}
+	own := map[string]bool{}
+	for row := range l.len() {
+		key, _ := l.key(row, names)
+		own[key] = true
+	}
+	builtin := decode(l.def, readBuiltin(l.def.name, &Faults{}), &Catalog{}, &Faults{})
+	for row := range builtin.len() {
+		if key, _ := builtin.key(row, names); own[key] {
+			return true
+		}
+	}
+	return false
 }
 
 // readBuiltin reads an embedded table.

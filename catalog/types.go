@@ -28,32 +28,36 @@ type Catalog struct {
 
 	Pipes       []Pipe       `table:"pipes" key:"series size" means:"a size of a series"`
 	Items       []Item       `table:"items" key:"item" means:"a thing stocked, issued, ordered"`
-	Offers      []Offer      `table:"offers" key:"item supplier" once:"part_code supplier" means:"a supplier's terms for an item"`
-	Prices      []Price      `table:"prices" key:"item supplier from_packs" means:"a price break of an offer"`
-	Bands       []Band       `table:"bands" key:"item" kind:"band" counted:"coil" means:"a coil of banding"`
-	Fasteners   []Fastener   `table:"fasteners" key:"item band" kind:"fastener" counted:"pc" means:"a fastener for a band"`
-	Sheets      []Sheet      `table:"sheets" key:"item" kind:"sheet" counted:"sheet" means:"a stock sheet for patches"`
-	Sealants    []Sealant    `table:"sealants" key:"item" kind:"sealant" counted:"stick" means:"a sealant stick"`
-	Putties     []Putty      `table:"putties" key:"item" kind:"putty" counted:"pack" means:"a pack of putty"`
-	PuttyLives  []PuttyLife  `table:"putty_lives" key:"putty mass_kg temp_c" means:"a measured working life"`
-	Wraps       []Wrap       `table:"wraps" key:"item" kind:"wrap" counted:"roll" means:"a roll of wrap"`
-	Consumables []Consumable `table:"consumables" key:"item per when" means:"a rule: how many of an item"`
-	Labour      []Labour     `table:"labour" key:"role crew" lax:"yes" means:"a role in a crew"`
+	Offers      []Offer      `table:"offers" invented:"yes" key:"item supplier" once:"part_code supplier" means:"a supplier's terms for an item"`
+	Prices      []Price      `table:"prices" invented:"yes" key:"item supplier from_packs" means:"a price break of an offer"`
+	Bands       []Band       `table:"bands" invented:"yes" key:"item" kind:"band" counted:"coil" means:"a coil of banding"`
+	Fasteners   []Fastener   `table:"fasteners" invented:"yes" key:"item band" kind:"fastener" counted:"pc" means:"a fastener for a band"`
+	Sheets      []Sheet      `table:"sheets" invented:"yes" key:"item" kind:"sheet" counted:"sheet" means:"a stock sheet for patches"`
+	Sealants    []Sealant    `table:"sealants" invented:"yes" key:"item" kind:"sealant" counted:"stick" means:"a sealant stick"`
+	Putties     []Putty      `table:"putties" invented:"yes" key:"item" kind:"putty" counted:"pack" means:"a pack of putty"`
+	PuttyLives  []PuttyLife  `table:"putty_lives" invented:"yes" key:"putty mass_kg temp_c" means:"a measured working life"`
+	Wraps       []Wrap       `table:"wraps" invented:"yes" key:"item" kind:"wrap" counted:"roll" means:"a roll of wrap"`
+	Consumables []Consumable `table:"consumables" invented:"yes" key:"item per when" means:"a rule: how many of an item"`
+	Labour      []Labour     `table:"labour" invented:"yes" key:"role crew" lax:"yes" means:"a role in a crew"`
 	Crews       []Crew       `table:"crews" key:"crew area" empty:"yes" lax:"yes" means:"a crew, where they differ; else as many as the setting crew.count"`
-	Overtime    []Overtime   `table:"overtime" key:"from_h" means:"a factor on the rate beyond the shift"`
+	Overtime    []Overtime   `table:"overtime" invented:"yes" key:"from_h" means:"a factor on the rate beyond the shift"`
 	Holidays    []Holiday    `table:"holidays" key:"day" empty:"yes" means:"a day without work"`
-	Tasks       []Task       `table:"tasks" key:"task" means:"a step of the work"`
-	MinLayers   []MinLayers  `table:"min_layers" key:"leaking pressure_to_mpa" means:"the firm's least layers for a service"`
-	Costs       []Cost       `table:"costs" key:"cost" lax:"yes" means:"a line of the build-up"`
-	Currencies  []Currency   `table:"currencies" key:"currency" means:"a currency and its rate"`
+	Tasks       []Task       `table:"tasks" invented:"yes" key:"task" means:"a step of the work"`
+	MinLayers   []MinLayers  `table:"min_layers" invented:"yes" key:"leaking pressure_to_mpa" means:"the firm's least layers for a service"`
+	Costs       []Cost       `table:"costs" invented:"yes" key:"cost" lax:"yes" means:"a line of the build-up"`
+	Currencies  []Currency   `table:"currencies" invented:"yes" key:"currency" means:"a currency and its rate"`
 	Components  []Component  `table:"components" key:"component" means:"a factor on wrap thickness"`
-	LifeFactors []LifeFactor `table:"life_factors" key:"years" means:"factors for a service life"`
+	LifeFactors []LifeFactor `table:"life_factors" invented:"yes" key:"years" means:"factors for a service life"`
 	Substrates  []Substrate  `table:"substrates" key:"substrate" means:"a material of pipe"`
 	MediaClass  []MediaClass `table:"media_classes" key:"class" means:"what a kind of medium asks of a repair"`
 	Media       []Medium     `table:"media" key:"medium class" means:"a word that names a medium, with a class of it"`
 	Transports  []Transport  `table:"transports" key:"transport" empty:"yes" means:"a transport class"`
-	Accesses    []Access     `table:"accesses" key:"access" means:"a way of reaching a repair"`
+	Accesses    []Access     `table:"accesses" invented:"yes" key:"access" means:"a way of reaching a repair"`
 	Headings    []Heading    `table:"headings" key:"heading" empty:"yes" means:"a foreign survey heading"`
+
+	// Invented names the tables in which rows of the built-in catalogue that are
+	// invented are in force, whoever gave the table.
+	Invented []string
 
 	// Warnings are notes on a catalogue that is usable as it stands.
 	Warnings []trace.Query

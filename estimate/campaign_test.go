@@ -111,6 +111,47 @@ func TestTwoAlike(t *testing.T) {
 	}
 }
 
+// The allowance for growth is in the pieces: six bands of 670 mm and 5 % of them,
+// one more, are 4.7 m of one coil of 15 m, and not two coils. An offcut in store
+// that holds three of them takes these first.
+func TestGrowthIsInThePieces(t *testing.T) {
+	c := builtin(t, "order.growth=5")
+	ds := []survey.Defect{hole("a", "L", 5000, 8), hole("b", "M", 5000, 8)}
+	for _, stock := range [][]estimate.StockLot{nil, {{Item: "BAND-20-15", Length: 2100, Lot: order.Lot{ID: "rest", Quantity: decimal.NewFromInt(1)}}}} {
+		p, err := estimate.Run(trial.Result(ds), c, estimate.Options{Stock: stock})
+		if err != nil {
+			t.Fatal(err)
+		}
+		bands := p.Cuts[0]
+		if n := bands.Linear.Pieces; n != 7 || bands.Reserve() != 1 || !bands.Linear.Proven || bands.Linear.StocksUsed[0] != 1 {
+			t.Errorf("%d pieces, %d in reserve, %v coils", n, bands.Reserve(), bands.Linear.StocksUsed)
+		}
+		if len(stock) > 0 && (bands.Lots[len(bands.Lots)-1] != "rest" || bands.Linear.StocksUsed[len(bands.Lots)-1] != 1) {
+			t.Errorf("the offcut is not used: %s", bands.Used())
+		}
+		for _, o := range p.Orders {
+			if o.Item == "BAND-20-15" && (len(o.Lines) != 1 || o.Lines[0].Packs != 1 || !o.Issued.Equal(o.Raised)) {
+				t.Errorf("%+v", o.Order)
+			}
+		}
+	}
+}
+
+// What is cut is chosen at what its order costs. Coils of 15 m come by the dozen:
+// a dozen cost more than one of 30 m.
+func TestCoilsAtWhatTheyCost(t *testing.T) {
+	c := builtin(t, "order.growth=0")
+	long := c.OffersOf("BAND-20-30")[0].Prices[0].Price
+	for _, o := range c.OffersOf("BAND-20-15") {
+		o.Carton = 12
+	}
+	p := run(t, []survey.Defect{hole("a", "L", 5000, 8)}, c)
+	bands := p.Cuts[0].Linear
+	if !bands.Cost.Equal(long) || !bands.Proven || p.Cuts[0].Used() != "1 × BAND-20-30" {
+		t.Errorf("%s for %s, proven %v; one of 30 m costs %s", p.Cuts[0].Used(), bands.Cost, bands.Proven, long)
+	}
+}
+
 // Stock is drawn before anything is bought, the earliest to expire first; what
 // does not last to the work and its margin is passed over, and said to be.
 func TestStockIsUsed(t *testing.T) {

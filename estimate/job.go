@@ -76,7 +76,7 @@ func pack(planned []*scope.Repair, m *means, tell func(string, int, int)) (repai
 				continue
 			}
 		}
-		mixes.add(len(jobs), k.Net)
+		mixes.add(len(jobs), r, k.Net)
 		job := jobOf(r, i, k, m)
 		if len(jobs) >= mostKept {
 			job.kit = nil

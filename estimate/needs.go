@@ -33,9 +33,10 @@ type ItemOrder struct {
 
 // Dates are the days that the order is planned by. A zero date is not known.
 type Dates struct {
-	Need time.Time // goods must be there
-	End  time.Time // last day of the work
-	From string    // where Need comes from
+	Need  time.Time // goods must be there
+	End   time.Time // last day of the work
+	From  string    // where Need comes from
+	Given bool      // by the setting, not by the survey
 }
 
 // addUp adds up what is issued: with the kits, to crews and shifts, to the
@@ -160,7 +161,7 @@ func needDate(repairs []*scope.Repair, start string) (Dates, error) {
 		if err != nil {
 			return Dates{}, fmt.Errorf("setting campaign.start: %q is not a date; write it as 2027-03-01", start)
 		}
-		return Dates{Need: d, End: d, From: "setting campaign.start"}, nil
+		return Dates{Need: d, End: d, From: "setting campaign.start", Given: true}, nil
 	}
 	var out Dates
 	for _, r := range repairs {

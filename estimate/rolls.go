@@ -12,19 +12,22 @@ import (
 	"wraptally/estimate/kit"
 	"wraptally/estimate/order"
 	"wraptally/estimate/qty"
+	"wraptally/estimate/scope"
 	"wraptally/estimate/takeoff"
 )
 
-// waysPerRepair is how many near-best mixes of rolls are held open for each
-// width; more were never taken on the surveys tried.
-const waysPerRepair = 4
+// waysPerRepair is how many mixes of rolls are held open for each width beside the
+// cheapest, those of the fewest rolls. Which they are does not hang on prices, so
+// that a dearer price closes no way.
+const waysPerRepair = 24
 
 // rechooseWork bounds the search: small campaigns settle long before it, large
 // ones gain next to nothing from more.
-const rechooseWork = 400_000
+const rechooseWork = 2_000_000
 
 // RollSaving is what choosing the rolls again over the campaign came to, in the
-// base currency.
+// base currency: their order, and the crew's time to lay them with what goes with
+// each roll.
 type RollSaving struct {
 	Before, After, Bound decimal.Decimal
 	Proven               bool
@@ -33,8 +36,9 @@ type RollSaving struct {
 
 // rollGroup is the repairs to which the same mixes of rolls are open.
 type rollGroup struct {
-	ways    [][]int // by way, by wrap item
-	members []int   // places of the jobs
+	ways    [][]int           // by way, by wrap item
+	costs   []decimal.Decimal // by way: the crew's time for its rolls and what goes with them
+	members []int             // places of the jobs
 }
 
 // rollGroups gathers repairs by the mixes of rolls that are open to them, in the
@@ -66,37 +70,33 @@ func gatherRolls(m *means) *rollGroups {
 	return g
 }
 
-// open are the mixes of rolls that are open to a repair, its own best first. None
-// has more rolls than that, so that labour and what goes with a roll do not grow
-// unseen.
-func (g *rollGroups) open(net *takeoff.Net) ([]kit.RollChoice, error) {
-	choices, err := g.means.Choices(net, waysPerRepair)
-	if err != nil || len(choices) == 0 {
-		return nil, err
-	}
-	own := choices[0].Mix.Packs
-	return slices.DeleteFunc(choices, func(ch kit.RollChoice) bool { return ch.Mix.Packs > own }), nil
+// open are the mixes of rolls that are open to a repair, its own best first.
+func (g *rollGroups) open(r *scope.Repair, net *takeoff.Net) ([]kit.RollChoice, error) {
+	return g.means.Choices(r, net, waysPerRepair)
 }
 
 // add puts the n-th job into its group.
-func (g *rollGroups) add(n int, net *takeoff.Net) {
+func (g *rollGroups) add(n int, r *scope.Repair, net *takeoff.Net) {
 	if g == nil {
 		return
 	}
-	choices, err := g.open(net)
+	choices, err := g.open(r, net)
 	if err != nil && g.err == nil {
 		g.err = err
 	}
 	if len(choices) == 0 {
 		return
 	}
+	each := g.means.RollCost(r)
 	var key strings.Builder
-	ways := make([][]int, len(choices))
+	key.WriteString(each.String())
+	group := rollGroup{ways: make([][]int, len(choices)), costs: make([]decimal.Decimal, len(choices))}
 	for k, ch := range choices {
-		ways[k] = make([]int, len(g.items))
+		group.ways[k] = make([]int, len(g.items))
+		group.costs[k] = each.Mul(qty.Whole(ch.Mix.Packs))
 		for i, count := range ch.Mix.Counts {
 			if count > 0 {
-				ways[k][g.column[ch.Rolls[i].Item]] += count
+				group.ways[k][g.column[ch.Rolls[i].Item]] += count
 				fmt.Fprintf(&key, "%s:%d,", ch.Rolls[i].Item, count)
 			}
 		}
@@ -106,7 +106,7 @@ func (g *rollGroups) add(n int, net *takeoff.Net) {
 	if !ok {
 		at = len(g.groups)
 		g.index[key.String()] = at
-		g.groups = append(g.groups, rollGroup{ways: ways})
+		g.groups = append(g.groups, group)
 	}
 	g.groups[at].members = append(g.groups[at].members, n)
 }
@@ -127,7 +127,7 @@ func rechoose(jobs []Job, g *rollGroups, dates Dates, m *means) ([]Job, *RollSav
 	}
 	list := make([]order.Group, len(g.groups))
 	for i, group := range g.groups {
-		list[i] = order.Group{Name: fmt.Sprint(i), Repairs: len(group.members), Ways: group.ways}
+		list[i] = order.Group{Name: fmt.Sprint(i), Repairs: len(group.members), Ways: group.ways, Costs: group.costs}
 	}
 	rule := m.orderRule(dates)
 	got, err := order.Rechoose(list, items, rule, rechooseWork)
@@ -163,7 +163,7 @@ func rechoose(jobs []Job, g *rollGroups, dates Dates, m *means) ([]Job, *RollSav
 // with is the job with the way-th of the mixes open to it. The mixes are worked
 // out again: few repairs change, and keeping them for all would fill the memory.
 func (g *rollGroups) with(j Job, way int) (Job, error) {
-	choices, err := g.open(takeoff.Measure(j.Repair, g.means.Catalog, nil, nil))
+	choices, err := g.open(j.Repair, takeoff.Measure(j.Repair, g.means.Catalog, nil, nil))
 	if err != nil {
 		return Job{}, err
 	}

@@ -84,7 +84,7 @@ const (
 func schedule(jobs []Job, dates Dates, m *means) (Plan, error) {
 	p := Plan{Jobs: slices.Clone(jobs)}
 	crews, rule := m.crews(), m.crewRule(dates)
-	work := m.work(p.Jobs, &rule)
+	work := m.work(p.Jobs, dates, &rule)
 	got, err := crew.Make(work, crews, rule)
 	if err == nil {
 		err = crew.Check(work, crews, rule, got) // nobody is sent by a plan that was not replayed
@@ -187,18 +187,18 @@ func (m *means) calendar(start time.Time) crew.Calendar {
 }
 
 // work turns jobs into work for the planner: near repairs of one kind of access
-// share one, the first of them sets it up, and each is due on its need date.
-func (m *means) work(jobs []Job, rule *crew.Rule) []crew.Job {
+// share one, the first of them sets it up, and each is due on its need date. Where
+// no first day is given the work begins on the earliest need date, and what is
+// needed on that very day comes first without being called late.
+func (m *means) work(jobs []Job, dates Dates, rule *crew.Rule) []crew.Job {
 	out := make([]crew.Job, len(jobs))
 	shared := m.shareAccess(jobs)
 	for i := range jobs {
 		j := &jobs[i]
 		r := j.Repair
 		w := crew.Job{ID: r.ID, Area: r.Area, Line: r.Line, At: r.From / 1000, Due: crew.NoDue, Group: shared[i].group, Activities: j.work}
-		if !rule.Days.Start.IsZero() {
-			if need := neededBy(r); !need.IsZero() {
-				w.Due = rule.Days.Index(need)
-			}
+		if need := neededBy(r); !need.IsZero() && (dates.Given || need.After(dates.Need)) {
+			w.Due = rule.Days.Index(need)
 		}
 		j.Access, j.Sharing = shared[i].first, shared[i].of
 		if a, ok := m.AccessOf(r.Access); ok && a.SetUp > 0 && j.Access {

@@ -83,8 +83,8 @@ func (p *Campaign) rollSteps(log *trace.Log) {
 	}
 	log.Add(func() trace.Step {
 		return trace.Step{
-			ID: "rolls", Name: "cost of the rolls, chosen over the campaign", Rule: "campaign.rolls",
-			Formula: "least cost of all rolls together, each repair with one of its near-best mixes and no more rolls than by itself",
+			ID: "rolls", Name: "cost of the rolls and of laying them, chosen over the campaign", Rule: "campaign.rolls",
+			Formula: "least cost of the order of all rolls, the crew's time to lay them and what goes with each, every repair with one of the mixes that give its tape",
 			Inputs: []trace.Input{
 				trace.In("before", "with each repair's own cheapest mix", r.Before.InexactFloat64(), p.Bid.Currency, trace.StepsOfRepairs("wrap/rolls")),
 				trace.In("bound", "no choice costs less", r.Bound.InexactFloat64(), p.Bid.Currency, trace.Words("Lagrangian bound")),

@@ -1,6 +1,8 @@
 package export
 
 import (
+	"strings"
+
 	"wraptally/estimate/trace"
 	"wraptally/export/table"
 )
@@ -25,11 +27,23 @@ func (b *book) assumptionsSheet() *table.Sheet {
 	for _, text := range []string{
 		Notice,
 		"The formulas of the composite-repair standards were written from memory and in part derived again; nobody here had the purchased text. The setting design.edition names what is meant: " + b.p.Catalog.Settings.DesignEdition + ".",
-		"Products, prices, rates and times of the built-in catalogue are invented; a firm's own catalogue takes their place.",
+		invented(b.p.Catalog.Invented),
 		"Each item is issued whole at one level (kit, crew or campaign), once; growth comes before rounding, waste goes in once.",
 		"Every amount is rounded once a line, half away from zero, to the smallest unit of the currency (ISO 4217).",
 	} {
+		if text == "" {
+			continue
+		}
 		l.AddRow(table.Spread(text, look(table.Plain), len(l.columns)))
 	}
 	return l.headed(b.page(true), 0)
+}
+
+// invented says which values in use are those of the built-in catalogue; empty
+// where none are.
+func invented(tables []string) string {
+	if len(tables) == 0 {
+		return ""
+	}
+	return "Products, prices, rates and times of the built-in catalogue are invented; a firm's own catalogue takes their place. In use from it: " + strings.Join(tables, ", ") + "."
 }

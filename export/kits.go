@@ -165,7 +165,7 @@ func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
 		pair(rightAt, "Pressure", pressureText(r)),
 		pair(rightAt, "Surface", surfaceWord(r)+", "+surfaceTemp(r)),
 		pair(rightAt, "Access", b.accessText(r)),
-		pair(rightAt, "Planned", fmt.Sprintf("%s, %s, about %s min of work and %s min to set", b.p.Crews[v.Crew-1].Name, when(v.Visit), trimmed(kt.Minutes, 0), trimmed(kt.Waiting, 0))),
+		pair(rightAt, "Planned", fmt.Sprintf("%s, %s, %s + %s min", b.p.Crews[v.Crew-1].Name, when(v.Visit), trimmed(kt.Minutes, 0), trimmed(kt.Waiting, 0))),
 	}
 	rows := append([]table.Row{title}, beside(kitWidth, left, right)...)
 	return append(rows, kitGap)

@@ -119,12 +119,37 @@ type ExplainOptions struct {
 	Width    int // columns of plain text
 }
 
+// basesText has a line for each basis of design of a repair, side by side: what
+// it asks for, or why it does not count.
+func basesText(p *estimate.Campaign, i int) []string {
+	var out []string
+	for _, b := range p.Bases(i) {
+		text := "basis " + string(b.Basis) + ": "
+		switch {
+		case b.Missing != "":
+			text += "not complete, " + b.Missing
+		case b.Invalid != "":
+			text += "not valid, " + b.Invalid
+		case b.Layers == 0:
+			text += trace.WithUnit(b.T(), "mm") + ", and the repair cannot be made on it"
+		default:
+			text += fmt.Sprintf("%s, %d layers in all, materials %s %s", trace.WithUnit(b.T(), "mm"), b.Layers, money(b.Materials, p.Bid.Minor), p.Bid.Currency)
+		}
+		if b.Taken {
+			text += "; the least that counts"
+		}
+		out = append(out, text)
+	}
+	return out
+}
+
 // Explain writes how the quantities of a repair came about, or with an item
 // only the steps that name it. The repair "campaign" stands for the campaign's
 // own figures.
 func Explain(out io.Writer, p *estimate.Campaign, repair, item string, opt ExplainOptions) error {
 	var steps []trace.Step
-	title, leftOut := "campaign", ""
+	title, leftOut, until := "campaign", "", ""
+	var bases []string
 	if repair == strings.TrimSuffix(estimate.CampaignPrefix, "/") {
 		steps = p.Steps()
 	} else {
@@ -138,6 +163,9 @@ func Explain(out io.Writer, p *estimate.Campaign, repair, item string, opt Expla
 			leftOut = "LEFT OUT of order and cost, " + string(r.Status) + ": " + strings.TrimPrefix(r.Reason, "not repairable by this method: ")
 		}
 		steps = p.Explain(i)
+		if item == "" {
+			bases, until = basesText(p, i), r.Until()
+		}
 	}
 	if item != "" {
 		steps = stepsFor(steps, item, p)
@@ -151,7 +179,10 @@ func Explain(out io.Writer, p *estimate.Campaign, repair, item string, opt Expla
 			leans[code] = true
 		}
 	}
-	var taken []string
+	taken := bases
+	if until != "" {
+		taken = append(taken, "open: "+until)
+	}
 	for _, a := range p.Assumptions {
 		if leans[a.Code] {
 			taken = append(taken, fmt.Sprintf("assumption %s: %s (%s)", a.Code, a.Text, a.Basis))

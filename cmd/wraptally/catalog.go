@@ -47,7 +47,7 @@ func runCatalog(args []string, out, _ io.Writer) error {
 
 // checkCatalog tells everything that there is to say of a catalogue.
 func checkCatalog(dir string, out io.Writer) error {
-	said, refused, err := catalog.Check(catalog.Options{Dir: dir})
+	said, invented, refused, err := catalog.Check(catalog.Options{Dir: dir})
 	if err != nil {
 		return err
 	}
@@ -58,6 +58,9 @@ func checkCatalog(dir string, out io.Writer) error {
 		return withHint(fmt.Errorf("the catalogue %s is refused for %d faults", dir, refused), "mend what is marked stop; what is marked ask or note does not refuse it")
 	}
 	fmt.Fprintf(out, "%s can be used: %d questions or notes\n", dir, len(said))
+	if len(invented) > 0 {
+		fmt.Fprintf(out, "invented values of the built-in catalogue are still in use in: %s\n", strings.Join(invented, ", "))
+	}
 	return nil
 }
 

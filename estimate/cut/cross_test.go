@@ -33,7 +33,7 @@ func (g program) lp() string {
 	var b strings.Builder
 	term := func(c int64, j int) {
 		if c != 0 {
-			fmt.Fprintf(&b, " + %d x%d\n", c, j)
+			fmt.Fprintf(&b, " %+d x%d\n", c, j)
 		}
 	}
 	b.WriteString("Minimize\n obj:")
@@ -375,6 +375,76 @@ func TestCrossLinearSeveralStocks(t *testing.T) {
 		c.compare(t, what, objective, bound, plan.Proven, best)
 	}
 	c.report(t, crossed(), 92)
+}
+
+// Stock that costs what its order costs: cartons, a price step, some in store, no
+// more than there is. The programme takes one step of each curve, and as many
+// coils as that step buys.
+func TestCrossCurve(t *testing.T) {
+	t.Parallel()
+	outside.Need(t, "glpsol", "cbc")
+	var c tally
+	for seed := uint64(20_000); c.compared < crossed(); seed++ {
+		pieces, coil, rule, kind := coilInstance(seed)
+		r := newRNG(seed + 99)
+		total := 0
+		for _, p := range pieces {
+			total += p.Count * (p.Length + rule.Kerf)
+		}
+		var stock []Stock
+		for k := range 2 + r.intn(2) {
+			l := coil
+			if k > 0 {
+				l = coil/2 + r.intn(coil)
+			}
+			each := 100*l/coil - 10 + r.intn(25)
+			costs := stepped(each, []int{0, 3, 5, 10}[r.intn(4)], each*(75+r.intn(25))/100, 1+r.intn(4), 2*total/l+3)
+			for n := range r.intn(3) {
+				costs[n+1] = decimal.Zero
+			}
+			stock = append(stock, Stock{Length: l, Count: len(costs) - 1, Costs: costs})
+		}
+		g, ok := coilProgram(pieces, stock, rule, make([]int64, len(stock)))
+		if !ok {
+			continue
+		}
+		for s := range stock {
+			row := make([]int64, len(g.cost))
+			for _, j := range g.stock[s] {
+				row[j] = -1
+			}
+			var steps []int
+			costs := stock[s].Costs
+			for n := 1; n < len(costs); n++ {
+				if n == len(costs)-1 || costs[n+1].GreaterThan(costs[n]) {
+					steps = append(steps, len(g.cost))
+					g.cost = append(g.cost, costs[n].IntPart())
+					row = append(row, int64(n))
+				}
+			}
+			g.covers, g.demand = append(g.covers, row), append(g.demand, 0)
+			g.stock, g.limit = append(g.stock, steps), append(g.limit, 1)
+		}
+		what := fmt.Sprintf("seed %d, %s", seed, kind)
+		plan, err := Linear(pieces, stock, rule)
+		best, feasible, ok := solveOutside(t, 2*(c.compared+c.timeout)+1, g)
+		if !ok {
+			c.timeout++
+			continue
+		}
+		if _, is := err.(*TooLongError); is && !feasible {
+			c.infeasible++
+			continue
+		}
+		if err != nil || !feasible {
+			t.Fatalf("%s: %v, feasible outside %v", what, err, feasible)
+		}
+		if err := CheckLinear(pieces, stock, rule, plan); err != nil {
+			t.Fatalf("%s: %v", what, err)
+		}
+		c.compare(t, what, plan.Objective, plan.Bound, plan.Proven, best)
+	}
+	c.report(t, crossed(), 90)
 }
 
 // slicing lists the count vectors that guillotine cuts can get out of one

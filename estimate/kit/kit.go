@@ -171,6 +171,7 @@ type Packer struct {
 type coverKey struct {
 	first, last *catalog.Wrap
 	rolls       int
+	each        string // cost of each roll beside its price
 }
 
 type consumable struct {

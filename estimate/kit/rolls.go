@@ -5,16 +5,20 @@ import (
 	"slices"
 	"strconv"
 
+	"github.com/shopspring/decimal"
+
 	"wraptally/catalog"
 	"wraptally/estimate/order"
+	"wraptally/estimate/qty"
+	"wraptally/estimate/scope"
 	"wraptally/estimate/takeoff"
 	"wraptally/estimate/trace"
 )
 
-// coverer prepares the question which mix of a set of rolls is cheapest. It is
-// remembered: sets repeat from repair to repair.
-func (p *Packer) coverer(rolls []*catalog.Wrap) (*order.Coverer, error) {
-	key := coverKey{rolls[0], rolls[len(rolls)-1], len(rolls)}
+// coverer prepares the question which mix of a set of rolls is cheapest, each roll
+// with what goes with it. It is remembered: sets repeat from repair to repair.
+func (p *Packer) coverer(rolls []*catalog.Wrap, each decimal.Decimal) (*order.Coverer, error) {
+	key := coverKey{rolls[0], rolls[len(rolls)-1], len(rolls), each.String()}
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	if c, ok := p.coverers[key]; ok {
@@ -22,7 +26,7 @@ func (p *Packer) coverer(rolls []*catalog.Wrap) (*order.Coverer, error) {
 	}
 	packs := make([]order.Roll, len(rolls))
 	for i, r := range rolls {
-		packs[i] = order.Roll{Name: r.Item, Length: int(r.Length), Cost: p.prices[r.Item]}
+		packs[i] = order.Roll{Name: r.Item, Length: int(r.Length), Cost: p.prices[r.Item].Add(each)}
 	}
 	c, err := order.NewRollCoverer(packs, int(p.set.Splice))
 	if err == nil {
@@ -31,38 +35,72 @@ func (p *Packer) coverer(rolls []*catalog.Wrap) (*order.Coverer, error) {
 	return c, err
 }
 
+// RollCost is what each roll of a repair costs beside its price: the crew's time
+// to soak and lay it, and the consumables that go with a roll. It compares mixes
+// of rolls; what is paid is the crew's whole time and the order.
+func (p *Packer) RollCost(r *scope.Repair) decimal.Decimal {
+	removal := p.set.Removal == "yes"
+	sum := decimal.Zero
+	for _, c := range p.rules {
+		if c.rule.Per == "roll" && Applies(c.rule.When, r, removal) {
+			sum = sum.Add(p.prices[c.item.Code].Mul(qty.Decimal(c.rule.Qty)))
+		}
+	}
+	minutes := 0.0
+	for _, t := range p.c.Tasks {
+		if t.Per == "roll" && Applies(t.When, r, removal) {
+			minutes += t.Minutes
+		}
+	}
+	if a, ok := p.c.AccessOf(r.Access); ok {
+		minutes *= a.Time
+	}
+	for _, l := range p.c.Labour {
+		sum = sum.Add(l.Rate.Mul(qty.Whole(l.Count)).Mul(qty.Decimal(minutes / 60)))
+	}
+	return sum.Round(4)
+}
+
 // RollChoice is one mix of rolls of one width for a repair.
 type RollChoice struct {
 	Tape  *takeoff.Tape
 	Rolls []*catalog.Wrap // alongside Mix.Counts
-	Mix   order.Mix
+	Mix   order.Mix       // its cost with what goes with each roll
 }
 
-// Choices are the n cheapest mixes of rolls in each width that a repair may be
-// wrapped with, cheapest first; ties go to the wider tape.
-func (p *Packer) Choices(net *takeoff.Net, n int) ([]RollChoice, error) {
-	var out []RollChoice
+// Choices are the mixes of rolls in each width that a repair may be wrapped with:
+// the cheapest in each, cheapest first, ties to the wider tape; then others that
+// can spare no roll, up to a number in each width, the fewest rolls first.
+func (p *Packer) Choices(r *scope.Repair, net *takeoff.Net, others int) ([]RollChoice, error) {
+	var best, more []RollChoice
+	each := p.RollCost(r)
 	for i := len(net.Tapes) - 1; i >= 0; i-- { // widest first, so that ties go to it
 		t := &net.Tapes[i]
-		cover, err := p.coverer(t.Rolls)
+		cover, err := p.coverer(t.Rolls, each)
 		if err != nil {
 			return nil, err
 		}
-		mixes, err := cover.Alternatives(int(math.Ceil(t.Net-1e-6)), n)
+		need := int(math.Ceil(t.Net - 1e-6))
+		mixes, err := cover.Alternatives(need, 1)
 		if err != nil {
 			return nil, err
 		}
-		for _, m := range mixes {
-			out = append(out, RollChoice{Tape: t, Rolls: t.Rolls, Mix: m})
+		best = append(best, RollChoice{Tape: t, Rolls: t.Rolls, Mix: mixes[0]})
+		if others > 0 {
+			for _, m := range cover.Mixes(need, others) {
+				if !slices.Equal(m.Counts, mixes[0].Counts) {
+					more = append(more, RollChoice{Tape: t, Rolls: t.Rolls, Mix: m})
+				}
+			}
 		}
 	}
-	slices.SortStableFunc(out, func(a, b RollChoice) int { return a.Mix.Cost.Cmp(b.Mix.Cost) })
-	return out, nil
+	slices.SortStableFunc(best, func(a, b RollChoice) int { return a.Mix.Cost.Cmp(b.Mix.Cost) })
+	return append(best, more...), nil
 }
 
 // rolls chooses the cheapest mix of whole rolls among the widths.
 func (p *Packer) rolls(k *Kit, log *trace.Log) {
-	choices, err := p.Choices(k.Net, 1)
+	choices, err := p.Choices(k.Repair, k.Net, 0)
 	if err != nil {
 		k.stop("wrap-cover", "", "the rolls cannot cover the tape: "+err.Error(), "check the wraps table")
 		return
@@ -102,7 +140,7 @@ func (k *Kit) choose(p *Packer, ch RollChoice, log *trace.Log) {
 				trace.In("laid", "length that the rolls give", float64(k.Laid)/1000, "m", trace.Words("this step")),
 			},
 			Raw: float64(ch.Mix.Packs), Value: float64(ch.Mix.Packs), Unit: "roll", Rounding: "whole rolls: an opened pouch is used up",
-			Source: "exact search over whole rolls; " + "common practice, no source",
+			Source: "exact search over whole rolls, each at its price, the crew's time to lay it and what goes with it; common practice, no source",
 		}
 	})
 }

@@ -37,8 +37,9 @@ type Coverer struct {
 	money    grid
 	splice   int64
 
-	mu   sync.Mutex
-	memo map[coverKey][]Mix
+	mu    sync.Mutex
+	memo  map[coverKey][]Mix
+	mixes map[coverKey][]Mix
 }
 
 type coverKey struct{ need, k int }
@@ -70,7 +71,7 @@ func NewRollCoverer(rolls []Roll, splice int) (*Coverer, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := &Coverer{money: money, splice: int64(splice), memo: map[coverKey][]Mix{}}
+	c := &Coverer{money: money, splice: int64(splice), memo: map[coverKey][]Mix{}, mixes: map[coverKey][]Mix{}}
 	for i, r := range rolls {
 		q := coverRoll{at: i, size: int64(r.Length - splice), cost: ints[i]}
 		if q.size > 0 {
@@ -125,6 +126,65 @@ func (c *Coverer) Alternatives(need, k int) ([]Mix, error) {
 	c.memo[key] = mixes
 	return mixes, nil
 }
+
+// Mixes are all mixes that give need mm and can spare no roll, the fewest rolls
+// first, then the least excess, up to a number: whatever rolls cost.
+func (c *Coverer) Mixes(need, most int) []Mix {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	key := coverKey{need, most}
+	if m, ok := c.mixes[key]; ok {
+		return m
+	}
+	var all []Mix
+	counts := make([]int, len(c.all))
+	add := func(covers int64) {
+		m := Mix{Counts: slices.Clone(counts), Quantity: int(covers), Excess: int(covers) - need}
+		cost := int64(0)
+		for _, r := range c.all {
+			m.Packs += counts[r.at]
+			cost += int64(counts[r.at]) * r.cost
+		}
+		m.Cost = c.money.decimal(cost)
+		all = append(all, m)
+	}
+	rest := int64(need) - c.splice
+	var walk func(j int, rest, covers int64)
+	walk = func(j int, rest, covers int64) {
+		if rest <= 0 {
+			add(covers)
+			return
+		}
+		if j == len(c.rolls) || len(all) >= mixesLooked {
+			return
+		}
+		r := c.rolls[j] // shorter from roll to roll: the last one laid is the shortest, and needed
+		for n := ceilDiv(rest, r.size); n >= 0; n-- {
+			counts[r.at] = int(n)
+			walk(j+1, rest-n*r.size, covers+n*r.size)
+		}
+		counts[r.at] = 0
+	}
+	if rest > 0 {
+		walk(0, rest, c.splice)
+	}
+	for _, r := range c.all {
+		if need > 0 && rest <= 0 && r.size >= rest { // one roll alone
+			counts[r.at] = 1
+			add(r.size + c.splice)
+			counts[r.at] = 0
+		}
+	}
+	slices.SortStableFunc(all, func(a, b Mix) int {
+		return cmp.Or(cmp.Compare(a.Packs, b.Packs), cmp.Compare(a.Excess, b.Excess))
+	})
+	all = slices.Clone(all[:min(most, len(all))])
+	c.mixes[key] = all
+	return all
+}
+
+// mixesLooked bounds the mixes that Mixes looks at; they come longest rolls first.
+const mixesLooked = 1_000
 
 // find is the k best mixes on the integer grid.
 func (c *Coverer) find(need int64, k int) ([]found, error) {

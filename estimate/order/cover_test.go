@@ -143,6 +143,35 @@ func TestCoverAgainstAllMixes(t *testing.T) {
 	}
 }
 
+// Mixes are all that can spare no roll, whatever rolls cost.
+func TestMixesAreAll(t *testing.T) {
+	r := rand.New(rand.NewPCG(7, 8))
+	for range 2000 {
+		rolls := randomRolls(r, 3)
+		splice, need := r.IntN(4), 1+r.IntN(25)
+		want := allMixes(need, rolls, splice)
+		c, err := NewRollCoverer(rolls, splice)
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := c.Mixes(need, 1000)
+		if len(got) != len(want) {
+			t.Fatalf("need %d splice %d rolls %v: %d mixes, want %d", need, splice, rolls, len(got), len(want))
+		}
+		for i, m := range got {
+			if i > 0 && m.Packs < got[i-1].Packs {
+				t.Fatalf("%v after %v", m, got[i-1])
+			}
+			if !slices.ContainsFunc(want, func(w Mix) bool { return slices.Equal(w.Counts, m.Counts) && sameWorth(w, m) }) {
+				t.Fatalf("need %d splice %d rolls %v: %+v", need, splice, rolls, m)
+			}
+		}
+		if few := c.Mixes(need, 2); len(few) != min(2, len(got)) || len(few) > 0 && few[0].Packs != got[0].Packs {
+			t.Fatalf("%v of %v", few, got)
+		}
+	}
+}
+
 func TestCoverProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(1, 5).Draw(t, "sizes")

@@ -299,8 +299,12 @@ func TestCrossRechoose(t *testing.T) {
 		demand := make([][]string, len(items))
 		for _, g := range groups {
 			var all []string
-			for _, w := range g.Ways {
-				x := p.variable(0, -1)
+			for k, w := range g.Ways {
+				beside := int64(0)
+				if len(g.Costs) > 0 {
+					beside = g.Costs[k].Shift(4).IntPart()
+				}
+				x := p.variable(beside, -1)
 				all = append(all, term(1, x))
 				for i, units := range w {
 					if units > 0 {

@@ -19,14 +19,15 @@ type curve struct {
 	memo   map[int]int64
 }
 
-// newCurves prepares the curves of all items on one money grid.
-func newCurves(groups []Group, items []Item, rule *Rule) (grid, []*curve, error) {
-	curves := make([]*curve, len(items))
+// newCurves prepares the curves of all items, and the costs of the ways of the
+// groups, on one money grid.
+func newCurves(groups []Group, items []Item, rule *Rule) (money grid, curves []*curve, costs [][]int64, err error) {
+	curves = make([]*curve, len(items))
 	var units []decimal.Decimal
 	for i := range items {
 		c, err := newCurve(&items[i], rule)
 		if err != nil {
-			return grid{}, nil, fmt.Errorf("order of %s: %w", items[i].Need.Item, err)
+			return grid{}, nil, nil, fmt.Errorf("order of %s: %w", items[i].Need.Item, err)
 		}
 		curves[i] = c
 		units = append(units, decimal.Zero)
@@ -43,14 +44,27 @@ func newCurves(groups []Group, items []Item, rule *Rule) (grid, []*curve, error)
 			c.high += most * groups[g].Repairs
 		}
 	}
+	for g := range groups {
+		units = append(units, groups[g].Costs...)
+	}
 	money, factors, err := newGrid(units)
 	if err != nil {
-		return grid{}, nil, err
+		return grid{}, nil, nil, err
 	}
 	for i, c := range curves {
 		c.factor = factors[i]
 	}
-	return money, curves, nil
+	costs = make([][]int64, len(groups))
+	rest := factors[len(items):]
+	for g := range groups {
+		costs[g], rest = rest[:len(groups[g].Costs)], rest[len(groups[g].Costs):]
+		for _, c := range costs[g] {
+			if c > safe>>costRoom/int64(max(groups[g].Repairs, 1)) {
+				return grid{}, nil, nil, fmt.Errorf("%w: cost of the ways of group %s", ErrTooFine, groups[g].Name)
+			}
+		}
+	}
+	return money, curves, costs, nil
 }
 
 func newCurve(item *Item, rule *Rule) (*curve, error) {

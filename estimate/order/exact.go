@@ -1,11 +1,12 @@
 package order
 
 import (
+	"cmp"
 	"slices"
 )
 
 // maxItems is how many items that hang together the exact search takes on.
-const maxItems = 8
+const maxItems = 12
 
 // totalsKey is what the repairs settled so far take of each item.
 type totalsKey [maxItems]int32
@@ -13,6 +14,7 @@ type totalsKey [maxItems]int32
 // node is a set of totals reached.
 type node struct {
 	total  totalsKey
+	extra  int64 // of the ways taken
 	before int32 // node of the layer before
 	way    int32
 }
@@ -58,7 +60,7 @@ func (p *part) exact(d *dual, limit int) bool {
 		for i := range total {
 			total[i] = int(n.total[i])
 		}
-		if c := p.cost(total); c < best {
+		if c := n.extra + p.cost(total); c < best {
 			best, at = c, int32(k)
 		}
 	}
@@ -72,6 +74,7 @@ func (p *part) exact(d *dual, limit int) bool {
 	for i := range a.total {
 		a.total[i] = int(layers[len(layers)-1][at].total[i])
 	}
+	a.extra = layers[len(layers)-1][at].extra
 	for l := len(layers) - 1; l > 0; l-- {
 		n := layers[l][at]
 		a.take[of[l-1]][n.way]++
@@ -81,16 +84,16 @@ func (p *part) exact(d *dual, limit int) bool {
 	return true
 }
 
-// useful are the ways that no other way undercuts in every item.
+// useful are the ways that no other way undercuts in every item and in cost.
 func (g *partGroup) useful() []int {
 	var ways []int
 	for k, w := range g.ways {
 		beaten := false
 		for j, v := range g.ways {
-			if j == k || slices.Equal(v, w) && j > k {
+			if j == k || slices.Equal(v, w) && g.costs[j] == g.costs[k] && j > k {
 				continue
 			}
-			more := false
+			more := g.costs[j] > g.costs[k]
 			for i := range v {
 				more = more || v[i] > w[i]
 			}
@@ -106,21 +109,21 @@ func (g *partGroup) useful() []int {
 // advance settles one more repair.
 func (p *part) advance(layer []node, g *partGroup, ways []int, d *dual, rest int64, limit int) ([]node, bool) {
 	var next []node
-	seen := map[totalsKey]bool{}
+	seen := map[totalsKey]int64{} // least cost of the ways
 	for k := range layer {
 		for _, w := range ways {
 			if p.work++; p.work > limit {
 				return nil, false
 			}
-			n := node{total: layer[k].total, before: int32(k), way: int32(w)}
+			n := node{total: layer[k].total, extra: layer[k].extra + g.costs[w], before: int32(k), way: int32(w)}
 			for i, units := range g.ways[w] {
 				n.total[i] += int32(units)
 			}
-			if seen[n.total] {
+			if least, ok := seen[n.total]; ok && least <= n.extra {
 				continue
 			}
-			seen[n.total] = true
-			if d.hopeless(&n.total, rest, p.best.cost) {
+			seen[n.total] = n.extra
+			if d.hopeless(&n, rest, p.best.cost) {
 				continue
 			}
 			next = append(next, n)
@@ -132,8 +135,8 @@ func (p *part) advance(layer []node, g *partGroup, ways []int, d *dual, rest int
 // hopeless reports that no choice with at least these totals is cheaper than
 // the best known. What is settled is charged at the internal prices; the totals
 // only grow, so each curve need be looked at only from here on.
-func (d *dual) hopeless(total *totalsKey, rest, best int64) bool {
-	value := rest
+func (d *dual) hopeless(n *node, rest, best int64) bool {
+	value, total := clamp(rest+n.extra<<priceFine), &n.total
 	for i := range d.curves {
 		s := &d.curves[i]
 		b, hit := slices.BinarySearch(s.from, int(total[i]))
@@ -148,15 +151,17 @@ func (d *dual) hopeless(total *totalsKey, rest, best int64) bool {
 // compared is with how many others a set of totals is compared.
 const compared = 64
 
-// thinned drops totals that are nowhere less than some other's. For two items
+// thinned drops totals that are nowhere less than some other's that costs no more. For two items
 // it drops all such, for more the most.
 func thinned(nodes []node, items int) []node {
-	slices.SortFunc(nodes, func(a, b node) int { return slices.Compare(a.total[:items], b.total[:items]) })
+	slices.SortFunc(nodes, func(a, b node) int {
+		return cmp.Or(slices.Compare(a.total[:items], b.total[:items]), cmp.Compare(a.extra, b.extra))
+	})
 	kept := nodes[:0]
 	for _, n := range nodes {
 		beaten := false
 		for k := len(kept) - 1; k >= max(0, len(kept)-compared) && !beaten; k-- {
-			beaten = true
+			beaten = kept[k].extra <= n.extra
 			for i := range items {
 				if kept[k].total[i] > n.total[i] {
 					beaten = false

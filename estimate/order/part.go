@@ -1,6 +1,7 @@
 package order
 
 import (
+	"cmp"
 	"slices"
 )
 
@@ -30,22 +31,27 @@ type part struct {
 type partGroup struct {
 	repairs int
 	ways    [][]int // by way, by item of the part
+	costs   []int64 // by way, beside the items
 }
 
 // assignment is a full choice.
 type assignment struct {
 	take  [][]int
 	total []int
-	cost  int64
+	extra int64 // of the ways
+	cost  int64 // with the items
 }
 
-func newPart(groups []Group, curves []*curve, s set) *part {
+func newPart(groups []Group, curves []*curve, costs [][]int64, s set) *part {
 	p := &part{}
 	for _, i := range s.items {
 		p.curves = append(p.curves, curves[i])
 	}
 	for _, g := range s.groups {
-		pg := partGroup{repairs: groups[g].Repairs}
+		pg := partGroup{repairs: groups[g].Repairs, costs: costs[g]}
+		if len(pg.costs) == 0 {
+			pg.costs = make([]int64, len(groups[g].Ways))
+		}
 		for _, w := range groups[g].Ways {
 			way := make([]int, len(s.items))
 			for k, i := range s.items {
@@ -64,7 +70,9 @@ func (p *part) solve(limit int) error {
 	p.best = p.assign(func(g *partGroup) int { return 0 })
 	if p.open() && p.err == nil {
 		d := p.dual()
+		p.limit = p.work + (limit-p.work)/2 // the rest is for the proof
 		p.local(d)
+		p.limit = limit
 		p.bound = min(p.best.cost, d.bound)
 		if p.bound < p.best.cost && p.err == nil {
 			if p.exact(d, p.limit) {
@@ -111,8 +119,9 @@ func (p *part) assign(way func(g *partGroup) int) assignment {
 		for i, n := range pg.ways[k] {
 			a.total[i] += n * pg.repairs
 		}
+		a.extra += int64(pg.repairs) * pg.costs[k]
 	}
-	a.cost = p.cost(a.total)
+	a.cost = min(safe, a.extra+p.cost(a.total))
 	return a
 }
 
@@ -122,19 +131,53 @@ func (p *part) offer(a assignment) {
 	}
 }
 
-// local improves several starts by moving repairs of one group from one way to
-// another as long as that makes the whole cheaper.
+// local improves several starts: by moving repairs of one group from one way to
+// another as long as that makes the whole cheaper, and by doing without what is
+// bought last of an item.
 func (p *part) local(d *dual) {
-	starts := []assignment{p.best}
+	starts := append([]assignment{p.best, p.at(d.prices)}, p.without(d.prices)...)
 	for _, prices := range d.starts() {
-		starts = append(starts, p.assign(func(g *partGroup) int { return g.cheapest(prices) }))
+		starts = append(starts, p.at(prices))
 	}
 	for _, a := range starts {
-		if p.work >= p.limit/2 || p.err != nil {
+		if p.work >= p.limit || p.err != nil {
 			return
 		}
-		p.offer(p.improve(a))
+		p.offer(p.shed(p.improve(a), d.prices))
 	}
+}
+
+// at is the choice of the cheapest way for every repair at prices of the items.
+func (p *part) at(prices []int64) assignment {
+	return p.assign(func(g *partGroup) int { return g.cheapest(prices) })
+}
+
+const (
+	withoutItems  = 10  // items up to which all sets of them are left out in turn
+	withoutStarts = 150 // of the cheapest choices so found are improved
+	barred        = int64(1) << 40
+)
+
+// without are choices that leave some items out altogether, the cheapest first:
+// where little is bought, a carton more or less of an item decides.
+func (p *part) without(prices []int64) []assignment {
+	items := len(prices)
+	var all []assignment
+	for set := 1; set < 1<<min(items, withoutItems) && p.work < p.limit/4 && p.err == nil; set++ {
+		some := slices.Clone(prices)
+		for i := range min(items, withoutItems) {
+			if set>>i&1 == 1 {
+				some[i] = barred
+			}
+		}
+		for g := range p.groups {
+			p.work += len(p.groups[g].ways) / 16
+		}
+		all = append(all, p.at(some))
+	}
+	slices.SortStableFunc(all, func(a, b assignment) int { return cmp.Compare(a.cost, b.cost) })
+	all = slices.CompactFunc(all, func(a, b assignment) bool { return a.cost == b.cost && slices.Equal(a.total, b.total) })
+	return all[:min(len(all), withoutStarts)]
 }
 
 // cheapest is the way that costs least at the given prices of the items.
@@ -148,29 +191,45 @@ func (g *partGroup) cheapest(prices []int64) int {
 	return best
 }
 
+// worth is what one repair served a way costs at the given prices of the items.
 func (g *partGroup) worth(way int, prices []int64) int64 {
-	sum := int64(0)
+	sum := g.costs[way] << priceFine
 	for i, n := range g.ways[way] {
 		sum += int64(n) * prices[i]
 	}
 	return sum
 }
 
-// improve moves repairs while that pays: for each group and pair of ways, all
-// of them, half, a quarter, … down to one.
-func (p *part) improve(a assignment) assignment {
-	a.total = slices.Clone(a.total)
-	a.take = slices.Clone(a.take)
+func (a assignment) clone() assignment {
+	a.total, a.take = slices.Clone(a.total), slices.Clone(a.take)
 	for g := range a.take {
 		a.take[g] = slices.Clone(a.take[g])
 	}
+	return a
+}
+
+// shift moves n repairs of a group from one way to another.
+func (p *part) shift(a *assignment, g, from, to, n int) {
+	pg := &p.groups[g]
+	a.take[g][from] -= n
+	a.take[g][to] += n
+	for i := range a.total {
+		a.total[i] += n * (pg.ways[to][i] - pg.ways[from][i])
+	}
+	a.extra += int64(n) * (pg.costs[to] - pg.costs[from])
+}
+
+// improve moves repairs while that pays: for each group and pair of ways, all
+// of them, half, a quarter, … down to one.
+func (p *part) improve(a assignment) assignment {
+	a = a.clone()
 	total := make([]int, len(a.total))
 	for again := true; again && p.work < p.limit && p.err == nil; {
 		again = false
 		for g := range p.groups {
 			pg := &p.groups[g]
 			for from := range pg.ways {
-				for to := range pg.ways {
+				for to := 0; to < len(pg.ways) && a.take[g][from] > 0; to++ {
 					if from == to {
 						continue
 					}
@@ -179,10 +238,8 @@ func (p *part) improve(a assignment) assignment {
 						for i := range total {
 							total[i] = a.total[i] + n*(pg.ways[to][i]-pg.ways[from][i])
 						}
-						if c := p.cost(total); c < a.cost {
-							a.take[g][from] -= n
-							a.take[g][to] += n
-							copy(a.total, total)
+						if c := p.cost(total) + a.extra + int64(n)*(pg.costs[to]-pg.costs[from]); c < a.cost {
+							p.shift(&a, g, from, to, n)
 							a.cost = c
 							again = true
 							break
@@ -193,4 +250,71 @@ func (p *part) improve(a assignment) assignment {
 		}
 	}
 	return a
+}
+
+// shedSteps is how many steps of an item's cost are gone down at once.
+const shedSteps = 4
+
+// shed looks for what no single move finds: one carton, or one price step, less
+// of an item needs several repairs to do without it at once. For each item it
+// moves repairs, those that lose least by it first, until less need be bought,
+// then improves what came of it, and goes on from there if that is cheaper.
+func (p *part) shed(a assignment, prices []int64) assignment {
+	for i, failed := 0, 0; failed < len(p.curves) && p.work < p.limit && p.err == nil; i = (i + 1) % len(p.curves) {
+		failed++
+		b := a.clone()
+		for steps := 0; steps < shedSteps && p.less(&b, i, prices); steps++ {
+			b.cost = b.extra + p.cost(b.total)
+			if c := p.improve(b); c.cost < a.cost {
+				a, failed = c, 0
+				break
+			}
+		}
+	}
+	return a
+}
+
+// less moves repairs until the order of item i costs less; false where they
+// cannot do without it.
+func (p *part) less(b *assignment, i int, prices []int64) bool {
+	at := p.costOne(i, b.total[i])
+	for p.costOne(i, b.total[i]) >= at {
+		bestG, bestFrom, bestTo, bestLoss := -1, 0, 0, 0.0
+		for g := range p.groups {
+			pg := &p.groups[g]
+			for from, n := range b.take[g] {
+				if n == 0 || pg.ways[from][i] == 0 {
+					continue
+				}
+				for to := range pg.ways {
+					fewer := pg.ways[from][i] - pg.ways[to][i]
+					if fewer <= 0 {
+						continue
+					}
+					p.work++
+					loss := p.loss(b, pg, from, to, i, prices) / float64(fewer)
+					if bestG < 0 || loss < bestLoss {
+						bestG, bestFrom, bestTo, bestLoss = g, from, to, loss
+					}
+				}
+			}
+		}
+		if bestG < 0 || p.work >= p.limit || p.err != nil {
+			return false
+		}
+		p.shift(b, bestG, bestFrom, bestTo, 1)
+	}
+	return true
+}
+
+// loss is what moving a repair costs, item i apart: half what the orders say now,
+// half what the items are worth on the whole.
+func (p *part) loss(b *assignment, g *partGroup, from, to, i int, prices []int64) float64 {
+	sum := 2 * float64((g.costs[to]-g.costs[from])<<priceFine)
+	for j := range b.total {
+		if more := g.ways[to][j] - g.ways[from][j]; j != i && more != 0 {
+			sum += float64(p.costOne(j, b.total[j]+more)-p.costOne(j, b.total[j])) + float64(int64(more)*prices[j])
+		}
+	}
+	return sum
 }

@@ -21,14 +21,28 @@ type Group struct {
 	// Ways[k][i] is how many issue units of item i one repair takes the k-th way.
 	// The first way is the one chosen when each repair is looked at alone.
 	Ways [][]int
+	// Costs[k] is what one repair served the k-th way costs beside the items:
+	// hands and what goes with them. nil: nothing.
+	Costs []decimal.Decimal
+}
+
+// extra is what a choice of ways costs beside the items.
+func extra(groups []Group, take [][]int) decimal.Decimal {
+	total := decimal.Zero
+	for g := range groups {
+		for k, c := range groups[g].Costs {
+			total = total.Add(c.Mul(decimal.NewFromInt(int64(take[g][k]))))
+		}
+	}
+	return total
 }
 
 // Choice says how many repairs of each group are served which way.
 type Choice struct {
-	Take   [][]int // by group, by way
-	Totals []int   // issue units of each item for the groups, without growth
-	Orders []Order // by item
-	Cost   decimal.Decimal
+	Take   [][]int         // by group, by way
+	Totals []int           // issue units of each item for the groups, without growth
+	Orders []Order         // by item
+	Cost   decimal.Decimal // of the orders and of the ways
 	Before decimal.Decimal // with the first way for every repair; Cost is never more
 	// Bound is a cost below which no choice comes. Where it is less than Cost the
 	// work allowed ran out and Proven is false.
@@ -43,7 +57,7 @@ const RechooseWork = 5_000_000
 // Rechoose chooses again over the campaign. What is cheapest for each repair by
 // itself need not be so together: the sum may fall just short of a price break,
 // or fill the last carton badly. Costs are those of Best for each item's total,
-// so growth, stock, cartons, minimum and breaks all count.
+// so growth, stock, cartons, minimum and breaks all count, and those of the ways.
 //
 // Groups that share no item, directly or through others, are settled apart. In
 // each part a local search from several starts finds a good choice and a
@@ -70,8 +84,8 @@ func Rechoose(groups []Group, items []Item, rule Rule, work int) (Choice, error)
 	if err != nil {
 		return Choice{}, err
 	}
-	c.Before = sum(before)
-	money, curves, err := newCurves(groups, items, &rule)
+	c.Before = sum(before).Add(extra(groups, c.Take))
+	money, curves, costs, err := newCurves(groups, items, &rule)
 	if err != nil {
 		return Choice{}, err
 	}
@@ -79,7 +93,7 @@ func Rechoose(groups []Group, items []Item, rule Rule, work int) (Choice, error)
 	bound := int64(0)
 	parts := connected(groups, len(items))
 	for i, part := range parts {
-		p := newPart(groups, curves, part)
+		p := newPart(groups, curves, costs, part)
 		if err := p.solve((work - c.Work) / (len(parts) - i)); err != nil {
 			return Choice{}, err
 		}
@@ -94,7 +108,7 @@ func Rechoose(groups []Group, items []Item, rule Rule, work int) (Choice, error)
 	if c.Orders, err = ordersOf(c.Totals, items, rule); err != nil {
 		return Choice{}, err
 	}
-	c.Cost, c.Bound = sum(c.Orders), money.decimal(bound)
+	c.Cost, c.Bound = sum(c.Orders).Add(extra(groups, c.Take)), money.decimal(bound)
 	return c, nil
 }
 
@@ -103,6 +117,9 @@ func checkGroups(groups []Group, items int) error {
 	for _, g := range groups {
 		if g.Repairs < 0 || len(g.Ways) == 0 {
 			return inputError("group %s of %d repairs with %d ways", g.Name, g.Repairs, len(g.Ways))
+		}
+		if len(g.Costs) > 0 && len(g.Costs) != len(g.Ways) || slices.ContainsFunc(g.Costs, decimal.Decimal.IsNegative) {
+			return inputError("group %s: costs %v of %d ways", g.Name, g.Costs, len(g.Ways))
 		}
 		for _, w := range g.Ways {
 			if len(w) != items {
@@ -226,7 +243,7 @@ func CheckChoice(c Choice, groups []Group, items []Item, rule Rule) error {
 	if t := totals(groups, c.Take, len(items)); !slices.Equal(t, c.Totals) {
 		return fmt.Errorf("totals %v, should be %v", c.Totals, t)
 	}
-	total := decimal.Zero
+	total := extra(groups, c.Take)
 	for i := range items {
 		need := items[i].Need
 		need.Quantity = need.Quantity.Add(decimal.NewFromInt(int64(c.Totals[i])))

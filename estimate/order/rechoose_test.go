@@ -18,10 +18,11 @@ func tryChoices(t testing.TB, groups []Group, items []Item, rule Rule) decimal.D
 		costs[i] = map[int]decimal.Decimal{}
 	}
 	total := make([]int, len(items))
+	beside := decimal.Zero
 	var walk func(g, k, left int)
 	walk = func(g, k, left int) {
 		if g == len(groups) {
-			c := decimal.Zero
+			c := beside
 			for i, n := range total {
 				v, ok := costs[i][n]
 				if !ok {
@@ -49,6 +50,9 @@ func tryChoices(t testing.TB, groups []Group, items []Item, rule Rule) decimal.D
 		add := func(n int) {
 			for i, units := range groups[g].Ways[k] {
 				total[i] += n * units
+			}
+			if len(groups[g].Costs) > 0 {
+				beside = beside.Add(groups[g].Costs[k].Mul(decimal.NewFromInt(int64(n))))
 			}
 		}
 		if k == len(groups[g].Ways)-1 {
@@ -92,6 +96,9 @@ func randomCampaign(r *rand.Rand, items, groups, repairs, ways int) ([]Group, []
 				}
 			}
 			gs[g].Ways = append(gs[g].Ways, w)
+			if g%2 == 0 {
+				gs[g].Costs = append(gs[g].Costs, decimal.New(int64(r.IntN(300)), -2))
+			}
 		}
 	}
 	return gs, its
@@ -120,6 +127,50 @@ func TestRechooseAgainstAllChoices(t *testing.T) {
 	}
 	if better < 100 {
 		t.Errorf("better than the first ways in only %d cases", better)
+	}
+}
+
+// Raising one price never lowers the total where it is proven least, else by no
+// more than the gap shown: no choice is open at one price and closed at another.
+func TestDearerNeverCheaper(t *testing.T) {
+	r := rand.New(rand.NewPCG(27, 28))
+	unproven := 0
+	for n := range 300 {
+		groups, items := randomCampaign(r, 1+r.IntN(4), 1+r.IntN(5), 10, 4)
+		rule := Rule{Base: "EUR", AllowSplit: n%2 == 0}
+		work := 0
+		if n%3 == 0 {
+			work = 300 // too little to prove much
+		}
+		before, err := Rechoose(groups, items, rule, work)
+		if err != nil {
+			t.Fatal(err)
+		}
+		dearer := slices.Clone(items)
+		i := r.IntN(len(items))
+		dearer[i].Offers = slices.Clone(items[i].Offers)
+		for k, o := range dearer[i].Offers {
+			dearer[i].Offers[k].Breaks = slices.Clone(o.Breaks)
+			for j := range o.Breaks {
+				dearer[i].Offers[k].Breaks[j].Price = o.Breaks[j].Price.Mul(dec("1.02"))
+			}
+		}
+		after, err := Rechoose(groups, dearer, rule, work)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := CheckChoice(after, groups, dearer, rule); err != nil {
+			t.Fatal(err)
+		}
+		if after.Cost.LessThan(before.Bound) || before.Proven && after.Cost.LessThan(before.Cost) {
+			t.Fatalf("groups %+v items %+v: item %d dearer by 2 %%: from %s (bound %s, proven %v) to %s", groups, items, i, before.Cost, before.Bound, before.Proven, after.Cost)
+		}
+		if !before.Proven {
+			unproven++
+		}
+	}
+	if unproven == 0 {
+		t.Error("nothing was left unproven")
 	}
 }
 

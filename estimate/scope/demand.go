@@ -434,13 +434,11 @@ func (k *rules) thickness(r *Repair, u *damage, l *loads, out *Design, log *trac
 // the leak counts as among its neighbours.
 func (k *rules) explainDamage(r *Repair, u *damage, l *loads, log *trace.Log) {
 	show := l.show(log)
-	if !leaks(u.d) {
-		today := trace.Survey
-		if r.Blank.Has("remaining") {
-			today = trace.Words("settings blank.remaining…")
-		}
-		_, _ = u.wear.Wall(u.d.Remaining.V, show("wall-end").Knowing("t_rem", today))
+	today := trace.Survey
+	if r.Blank.Has("remaining") {
+		today = trace.Words("settings blank.remaining…")
 	}
+	_, _ = u.wear.Wall(u.d.Remaining.V, show("wall-end").Knowing("t_rem", today)) // 0 of a leak
 	if !u.gone {
 		return
 	}

@@ -56,10 +56,29 @@ func newAnswerSheet(answers []Answer) *answerSheet {
 		if f, ok := fieldOf(a.Field); ok {
 			h.field = f
 		}
+		h.sizeOrSeries()
 		s.all = append(s.all, h)
 		s.byRow[a.Row] = append(s.byRow[a.Row], h)
 	}
 	return s
+}
+
+// sizeOrSeries sees to it that a question about the pipe series can be answered
+// as one would: by the series where the size is named, "DN-ASME", or by the size
+// with its series where the series is, "NPS 4" or "4 in".
+func (h *heldAnswer) sizeOrSeries() {
+	if h.field != fSize && h.field != fSeries || h.confirm || h.drop {
+		return
+	}
+	text := strings.TrimSpace(h.Value)
+	size, isSize := parseSize([]byte(text), '.')
+	switch {
+	case h.field == fSize && !isSize && !strings.ContainsAny(text, "0123456789"):
+		h.field = fSeries
+	case h.field == fSeries && isSize && size.series != "":
+		h.field = fSize
+	}
+	h.Field = fieldTable[h.field].Key
 }
 
 func (s *answerSheet) forRow(id string) []*heldAnswer {
