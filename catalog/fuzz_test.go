@@ -61,7 +61,7 @@ func FuzzTable(f *testing.F) {
 			c.WrapsFor(od)
 			c.StandardWall(od)
 		}
-		c.PuttiesFor(20)(func(string, []*Putty) bool { return true })
+		c.PuttiesFor(20, "wet")(func(string, []*Putty) bool { return true })
 		if c.Currency() == nil {
 			t.Fatal("accepted without a currency of the bid")
 		}
@@ -70,7 +70,7 @@ func FuzzTable(f *testing.F) {
 
 // Whatever is given by name, the settings stay within their limits.
 func FuzzSet(f *testing.F) {
-	for _, s := range []string{"wrap.overlap=0.5", "crew.count=2", "campaign.start=2030-01-01", "=", "x", "money.currency=", "wrap.overlap=1e400", "screen.media_refused=\xff"} {
+	for _, s := range []string{"wrap.overlap=0.5", "crew.count=2", "campaign.start=2030-01-01", "=", "x", "money.currency=", "wrap.overlap=1e400", "prep.grade=\xff"} {
 		f.Add(s)
 	}
 	f.Fuzz(func(t *testing.T, set string) {

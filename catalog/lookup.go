@@ -311,13 +311,32 @@ func (c *Catalog) SealantFor(surface string, temp float64) (s *Sealant, reason s
 	}
 }
 
-// PuttiesFor yields the putties of the table for a surface temperature in °C, by
+// MediaClassOf is what a class of media asks; one that the table does not hold is
+// asked about, and makes the area hazardous.
+func (c *Catalog) MediaClassOf(class string) *MediaClass {
+	if row, ok := first(c.MediaClass, func(m *MediaClass) bool { return m.Class == class }); ok {
+		return row
+	}
+	return &MediaClass{Class: class, Leak: "ask", NoLeak: "ask", Hazardous: true}
+}
+
+// surfaces are the states of a surface, the most demanding last.
+var surfaces = []string{"dry", "wet", "submerged"}
+
+// Bears reports whether a product for a state of the surface, and for all states
+// less demanding, may be laid on another.
+func Bears(product, surface string) bool {
+	return slices.Index(surfaces, surface) <= slices.Index(surfaces, product)
+}
+
+// PuttiesFor yields the putties of the table for a surface temperature in °C that
+// are not known to be unfit for its state, by
 // name with their packs, smallest first; the order of the table is the firm's
 // order of preference.
-func (c *Catalog) PuttiesFor(temp float64) iter.Seq2[string, []*Putty] {
+func (c *Catalog) PuttiesFor(temp float64, surface string) iter.Seq2[string, []*Putty] {
 	return func(yield func(string, []*Putty) bool) {
 		for _, g := range c.find.putties {
-			if p := g.rows[0]; p.TempMin <= temp && temp <= p.TempMax && !yield(g.name, g.rows) {
+			if p := g.rows[0]; p.TempMin <= temp && temp <= p.TempMax && (p.Surface == "" || Bears(p.Surface, surface)) && !yield(g.name, g.rows) {
 				return
 			}
 		}

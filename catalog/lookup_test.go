@@ -147,7 +147,7 @@ func TestPuttyFor(t *testing.T) {
 		{9.9, "putty, cold grade", []float64{0.5, 1}, 6}, {0, "putty, cold grade", []float64{0.5, 1}, 6}, {-1, "", nil, 0}, {45.1, "", nil, 0},
 	} {
 		name, packs, ok := "", []*Putty(nil), false
-		for name, packs = range c.PuttiesFor(tt.temp) {
+		for name, packs = range c.PuttiesFor(tt.temp, "dry") {
 			ok = true
 			break
 		}
@@ -280,7 +280,7 @@ func TestLookUpsAllocateNothing(t *testing.T) {
 		c.FastenerFor(name, 168.3)
 		c.SheetFor(168.3)
 		c.SealantFor("wet", 25)
-		for range c.PuttiesFor(25) {
+		for range c.PuttiesFor(25, "wet") {
 			break
 		}
 		c.WrapsFor(168.3)

@@ -110,7 +110,8 @@ type Settings struct {
 	MagnusA       float64 `set:"screen.magnus_a"`
 	MagnusB       float64 `set:"screen.magnus_b"`        // °C
 	PatchCurve    float64 `set:"screen.patch_curvature"` // smallest D over sheet thickness
-	Media         string  `set:"screen.media_refused"`   // words split by "|"
+	GateFactor    float64 `set:"gate.pressure_factor"`   // times the live pressure
+	GateSeat      float64 `set:"gate.seat_wall"`         // mm
 
 	// What is taken where a survey is silent: the ends of a range each, and which
 	// of them is ordered.

@@ -49,6 +49,8 @@ type Catalog struct {
 	Components  []Component  `table:"components" key:"component" means:"a factor on wrap thickness"`
 	LifeFactors []LifeFactor `table:"life_factors" invented:"yes" key:"years" means:"factors for a service life"`
 	Substrates  []Substrate  `table:"substrates" key:"substrate" means:"a material of pipe"`
+	MediaClass  []MediaClass `table:"media_classes" key:"class" means:"what a kind of medium asks of a repair"`
+	Media       []Medium     `table:"media" key:"medium class" means:"a word that names a medium, with a class of it"`
 	Transports  []Transport  `table:"transports" key:"transport" empty:"yes" means:"a transport class"`
 	Accesses    []Access     `table:"accesses" invented:"yes" key:"access" means:"a way of reaching a repair"`
 	Headings    []Heading    `table:"headings" key:"heading" empty:"yes" means:"a foreign survey heading"`
@@ -140,6 +142,7 @@ type Band struct {
 	CoilLength float64 `csv:"coil_length_mm" unit:"mm" in:"(0 1e6]" whole:"mm" means:"length of the coil"`
 	ODMin      float64 `csv:"od_min_mm" unit:"mm" in:"[0 100000]" same:"band" means:"smallest outside diameter it serves"`
 	ODMax      float64 `csv:"od_max_mm" unit:"mm" in:"(0 100000]" above:"od_min_mm" same:"band" means:"largest outside diameter it serves"`
+	Friction   float64 `csv:"friction,optional" in:"[0 2]" same:"band" means:"coefficient of friction of the band on the sheet, drawn tight; blank: not known"`
 }
 
 // Fastener is an adjustable fastener that closes a band.
@@ -150,6 +153,7 @@ type Fastener struct {
 	Engagement float64 `csv:"engagement_mm" unit:"mm" in:"[0 10000]" means:"band taken up in the fastener at each end"`
 	ODMin      float64 `csv:"od_min_mm" unit:"mm" in:"[0 100000]" means:"smallest outside diameter it serves"`
 	ODMax      float64 `csv:"od_max_mm" unit:"mm" in:"(0 100000]" above:"od_min_mm" means:"largest outside diameter it serves"`
+	Tension    float64 `csv:"tension_n,optional" unit:"N" in:"[0 1e7]" means:"tension of the band that it draws and keeps; blank: not known"`
 }
 
 // Sheet is a stock sheet from which patches are cut.
@@ -173,6 +177,7 @@ type Sealant struct {
 	Knead   float64 `csv:"knead_min" unit:"min" in:"[0 600]" means:"time to knead it"`
 	Tack    float64 `csv:"tack_free_min" unit:"min" in:"[0 10000]" means:"time until it is tack-free"`
 	TimedAt float64 `csv:"timed_at_c" unit:"°C" in:"[-60 300]" means:"temperature at which the two times hold"`
+	Service float64 `csv:"service_temp_c,optional" unit:"°C" in:"[-60 500]" means:"highest temperature in service; blank: not known"`
 }
 
 // Putty is one pack size of a metal-repair putty.
@@ -186,6 +191,8 @@ type Putty struct {
 	TempMax    float64 `csv:"temp_max_c" unit:"°C" in:"[-60 300]" above:"temp_min_c" same:"putty" means:"highest surface temperature"`
 	ApplyRate  float64 `csv:"apply_kg_min" unit:"kg/min" in:"(0 1000]" same:"putty" means:"rate at which it is laid"`
 	OpenLife   float64 `csv:"open_life_h" unit:"h" in:"[0 100000]" same:"putty" means:"life of an opened, unmixed pack"`
+	Service    float64 `csv:"service_temp_c,optional" unit:"°C" in:"[-60 500]" same:"putty" means:"highest temperature in service; blank: not known"`
+	Surface    string  `csv:"surface,optional" of:"dry wet submerged" same:"putty" means:"worst state of the surface on which it may be laid; blank: not known"`
 }
 
 // PuttyLife is a measured working life.
@@ -219,6 +226,7 @@ type Wrap struct {
 	TempMax  float64 `csv:"temp_max_c" unit:"°C" in:"[-60 300]" above:"temp_min_c" same:"wrap" means:"highest surface temperature at laying"`
 	Service  float64 `csv:"service_temp_c" unit:"°C" in:"[-60 500]" same:"wrap" means:"upper temperature limit Tm in service"`
 	Glass    float64 `csv:"tg_c,optional" unit:"°C" in:"[0 500]" same:"wrap" means:"glass transition temperature of the cured wrap; blank: not stated"`
+	Surface  string  `csv:"surface,optional" of:"dry wet submerged" same:"wrap" means:"worst state of the surface on which it may be laid; blank: not known"`
 	Soak     float64 `csv:"soak_s" unit:"s" in:"[0 3600]" same:"wrap" means:"time in water"`
 	Work     float64 `csv:"work_s" unit:"s" in:"(0 36000]" same:"wrap" means:"time to lay the roll after soaking"`
 	TimedAt  float64 `csv:"timed_at_c" unit:"°C" in:"[-60 300]" same:"wrap" means:"temperature at which the two times hold"`
@@ -329,6 +337,24 @@ type Substrate struct {
 	Expansion float64 `csv:"expansion_1e6" unit:"1/°C" in:"[0 200]" means:"thermal expansion, in millionths"`
 	Basis     string  `csv:"basis" means:"what the values rest on"`
 	Verified  string  `csv:"verified" of:"yes no n/a" means:"as for settings"`
+}
+
+// MediaClass is what a kind of medium asks of a repair.
+type MediaClass struct {
+	Class     string `csv:"class" means:"name of the class; unknown is that of media that no word of the media table names"`
+	Leak      string `csv:"leak" of:"go ask stop" means:"whether a leak of it may be sealed under pressure"`
+	NoLeak    string `csv:"no_leak" of:"go ask stop" means:"whether a pipe of it that does not leak may be wrapped"`
+	Hazardous bool   `csv:"hazardous" means:"a leak of it makes the area hazardous, whatever the survey says"`
+	Equipment string `csv:"equipment,optional" means:"what must be at hand where it leaks"`
+	Caution   string `csv:"caution,optional" means:"what is said of it where it leaks"`
+	Basis     string `csv:"basis" means:"what the row rests on"`
+	Verified  string `csv:"verified" of:"yes no n/a" means:"as for settings"`
+}
+
+// Medium is a word or phrase that names a medium.
+type Medium struct {
+	Phrase string `csv:"medium" means:"word or phrase, compared by whole words; capitals, hyphens and numbers make no difference"`
+	Class  string `csv:"class,optional" names:"media_classes.class" means:"class of it, one row for each; blank: the word says nothing of the medium"`
 }
 
 // Transport is a transport class with its lines for the kit. It always defers

@@ -71,8 +71,8 @@ func pack(planned []*scope.Repair, m *means, tell func(string, int, int)) (repai
 			asked := *r
 			asked.Queries = slices.Concat(r.Queries, k.Queries)
 			r, repairs[i], k.Repair = &asked, &asked, &asked
-			if slices.ContainsFunc(k.Queries, func(q trace.Query) bool { return q.Severity == trace.Stop }) {
-				asked.Status, asked.Reason = scope.Queried, k.Queries[0].Message
+			if i := slices.IndexFunc(k.Queries, func(q trace.Query) bool { return q.Severity == trace.Stop }); i >= 0 {
+				asked.Status, asked.Reason = scope.Queried, k.Queries[i].Message
 				continue
 			}
 		}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"wraptally/catalog"
+	"wraptally/estimate/gate"
 	"wraptally/estimate/kit"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
@@ -111,7 +112,7 @@ func (b *book) kitPage(t packTable, k int) page {
 	return page{
 		again: rowOf(kitWidth, over(1, kitWidth, table.Text("Kit "+r.ID+", continued", table.Style{Look: table.Heading}))),
 		parts: []stretch{
-			loose(b.kitHead(k, kt)), b.kitTable(t, k, kt), whole(b.widerIssues(kt)), whole(openPoints(r)),
+			loose(b.kitHead(k, kt)), b.kitTable(t, k, kt), whole(b.widerIssues(kt)), whole(openPoints(r)), whole(gateRows(kt)),
 			whole(spaced(append(beside(kitWidth, b.mixingCard(kt), b.potTable(kt)), b.mixingNote(kt)))),
 			whole(spaced(beside(kitWidth, b.sealingSteps(kt), b.wrapCard(kt)))),
 			pairUp(b.pieceList(kt), b.acceptance(kt)),
@@ -458,6 +459,29 @@ func openPoints(r *scope.Repair) []table.Row {
 		rows = append(rows, rowOf(kitWidth,
 			over(1, 2, table.Text(label, table.Style{Look: table.Label})),
 			over(3, kitWidth, table.Text(clip(text, 300), table.Style{Wrap: true}))))
+	}
+	return rows
+}
+
+// gateRows are the lines of the live-leak gate, two side by side.
+func gateRows(kt *kit.Kit) []table.Row {
+	if len(kt.Gate) == 0 {
+		return nil
+	}
+	rows := []table.Row{subhead("Live-leak gate: "+kt.Gate.Verdict().String()+". It is no permit: a qualified person decides", 1, kitWidth)}
+	line := func(first, last int, l gate.Line) laid {
+		look := table.Muted
+		if l.Verdict != gate.MayGoOn {
+			look = table.Label
+		}
+		return over(first, last, table.Text(l.String(), table.Style{Look: look, Wrap: true}))
+	}
+	for i := 0; i < len(kt.Gate); i += 2 {
+		cells := []laid{line(1, leftEnd, kt.Gate[i])}
+		if i+1 < len(kt.Gate) {
+			cells = append(cells, line(rightAt, kitWidth, kt.Gate[i+1]))
+		}
+		rows = append(rows, rowOf(kitWidth, cells...))
 	}
 	return rows
 }

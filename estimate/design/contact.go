@@ -46,7 +46,7 @@ func (k Clamp) Pressure(n int, w *Working) (float64, error) {
 	}
 	w.note(func() trace.Step {
 		return trace.Step{
-			Name: "mean pressure of the bands on the sheet", Rule: c.name, Formula: "p_c = n·T·e^(−μ·π/f_b)/(D/2·a_s)",
+			Name: "mean pressure of the bands on the sheet", Rule: c.name, Formula: "n·T·exp(−μ·π/f_b)/(D/2·a_s)",
 			Inputs: []trace.Input{
 				in("n", "bands", float64(n), ""), in("T", "tension of a band", k.Tension, "N"),
 				in("μ", "friction of the band", k.Friction, ""), in("f_b", "fasteners on a band", float64(k.Fasteners), ""),

@@ -8,6 +8,7 @@ package gate
 
 import (
 	"wraptally/estimate/design"
+	"wraptally/estimate/trace"
 )
 
 // Verdict is what a line of the gate says.
@@ -34,6 +35,7 @@ func (v Verdict) String() string {
 
 // Line is one line of a gate.
 type Line struct {
+	Code    string // of the query that it raises
 	Name    string
 	Verdict Verdict
 	Found   design.Num // in Unit; unknown where the line is of words
@@ -92,7 +94,7 @@ func (l Line) judge(margin float64) Line {
 // pressure. Source: derived; the factor is common practice, no source.
 func Pressed(p float64, live design.Num, factor float64) Line {
 	l := Line{
-		Name: "pressure of the bands against the live pressure", Unit: "MPa", Found: design.Known(p),
+		Code: "gate-bands", Name: "pressure of the bands against the live pressure", Unit: "MPa", Found: design.Known(p),
 		Limit:  design.Num{V: factor * live.V, OK: live.OK},
 		Advice: "lower the pressure for the work, or use more bands or another method",
 		Source: "derived, equilibrium of a band; factor on the live pressure: common practice, no source",
@@ -105,4 +107,24 @@ func Pressed(p float64, live design.Num, factor float64) Line {
 		l.Verdict = Ask
 	}
 	return l
+}
+
+// String is the line in words: what was found, its limit, the margin and the
+// verdict.
+func (l Line) String() string {
+	text := l.Name + ": " + l.Said
+	if l.Said == "" {
+		text += show(l.Found, l.Unit) + " against " + show(l.Limit, l.Unit)
+		if l.Margin.OK {
+			text += ", margin " + trace.WithUnit(l.Margin.V, l.Unit)
+		}
+	}
+	return text + ": " + l.Verdict.String()
+}
+
+func show(n design.Num, unit string) string {
+	if !n.OK {
+		return "NOT KNOWN"
+	}
+	return trace.WithUnit(n.V, unit)
 }

@@ -13,6 +13,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"wraptally/catalog"
+	"wraptally/estimate/gate"
 	"wraptally/estimate/mix"
 	"wraptally/estimate/order"
 	"wraptally/estimate/scope"
@@ -31,10 +32,11 @@ type Kit struct {
 	Sticks  []Sticks
 	Tack    float64 // minutes until the slowest sealant is tack-free at the temperature of the work
 	Pieces  []Piece
-	Lines   []Line  // in the order of the catalogue's items
-	Mass    float64 // kg
-	Minutes float64 // that bind the crew, with the time factor of the access
-	Waiting float64 // minutes in which sealant, putty or wrap sets
+	Gate    gate.Lines // whether its leaks may be sealed under pressure; empty without a leak
+	Lines   []Line     // in the order of the catalogue's items
+	Mass    float64    // kg
+	Minutes float64    // that bind the crew, with the time factor of the access
+	Waiting float64    // minutes in which sealant, putty or wrap sets
 	Times   []Time
 	Queries []trace.Query
 }
@@ -244,6 +246,7 @@ func (p *Packer) pack(r *scope.Repair, rolls *RollChoice, log *trace.Log) *Kit {
 		p.rolls(k, log)
 	}
 	p.putty(k, log)
+	p.gate(k)
 	p.consumables(k, log)
 	p.weigh(k, log)
 	p.time(k, log)

@@ -52,7 +52,7 @@ func TestWorkedLeakingNPS6(t *testing.T) {
 	repairs := scope.Plan([]survey.Defect{{
 		ID: "A", Line: "L", Line0: 2, Chainage: survey.Known(5000), OD: survey.Known(168.3), Size: "6", Series: "NPS",
 		Axial: survey.Known(8), Circ: survey.Known(8), Hole: true, Leaking: survey.Yes, Clock: survey.Known(180),
-		Wall: survey.Known(7.11), Pressure: survey.Known(0.6), SurfaceTemp: survey.Known(20), AirTemp: survey.Known(20), Surface: survey.Wet, Access: "ground",
+		Wall: survey.Known(7.11), Pressure: survey.Known(0.6), LivePressure: survey.Known(0.3), SeatWall: survey.Known(6), Medium: "cooling water", SurfaceTemp: survey.Known(20), AirTemp: survey.Known(20), Surface: survey.Wet, Access: "ground",
 		DesignTemp: survey.Known(40), Stress: survey.Known(137.9), Mechanism: survey.External, Cycles: survey.Known(10), Substrate: "steel", Hazardous: survey.No,
 	}}, c)
 	if len(repairs) != 1 || repairs[0].Status != scope.Estimated {

@@ -32,8 +32,14 @@ const (
 	EndThrustTaken   = "end-thrust"
 	BendAngleTaken   = "bend-angle-unknown"
 	AccessGround     = "access-ground"
+	MediumUnknown    = "medium-blank"
+	LiveUnknown      = "live-pressure-blank"
+	SeatUnknown      = "seat-wall-blank"
 	FullWallExceeded = "pressure-above-full-wall"
 )
+
+// UnknownMedium is the class of media that no word of the media table names.
+const UnknownMedium = "unknown"
 
 // Assumption is what is taken where the survey is silent.
 type Assumption struct {
@@ -85,6 +91,9 @@ func Assumptions(s *catalog.Settings) map[string]Assumption {
 		HoleRound:      {"A leak that is longer along the pipe than round it is taken as a round hole as wide as it is long.", "contains the leak; no formula for a slot along the pipe", "axial", "have the leak measured and its shape designed"},
 		EndThrustTaken: {"The axial force is not in the survey: the end thrust of a closed end is used.", "equilibrium of a closed end", "", ""},
 		BendAngleTaken: {"The angle of a bend is not in the survey: all of the repair beyond its defects is taken to lie on the bend.", "the harder case", "bend_angle", "measure the angle of the bend"},
+		MediumUnknown:  {"What flows in the line is not in the survey: it counts as the class unknown of the media_classes table.", "the harder case", "medium", "say what is in the line; nobody works on what is not known"},
+		LiveUnknown:    {"The pressure during the work is not in the survey: bands are counted for the design pressure, and the live-leak gate asks.", "the harder case", "live_pressure", "say what pressure is in the pipe during the work"},
+		SeatUnknown:    {"The wall under the bands is not in the survey: whether it carries them is not known, and the live-leak gate asks.", "no source", "seat_wall", "measure the wall beside each leak before a band is drawn"},
 		AccessGround:   {"The way of access is not in the survey: the first row of the access table is used, which may cost less than the real one.", "setting", "access", "say how each place is reached"},
 		FullWallExceeded: {"The pressure is above what the full wall carries at the allowable stress of the setting design.pipe_stress: pressure, wall or stress is not right.",
 			"thin-walled cylinder, derived", "stress", "give the allowable stress of the pipe, and check pressure and wall"},

@@ -74,6 +74,9 @@ type Repair struct {
 	Hazardous                    bool
 	Access                       string
 	Pressure                     survey.Num
+	Live, SeatWall               survey.Num // MPa during the work, mm under the bands; of a repair that leaks
+	DesignTemp, Stress           float64    // °C, MPa
+	Media                        []string   // classes of what flows in the pipe
 
 	Status  Status
 	Reason  string        // why it is not estimated

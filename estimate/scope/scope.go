@@ -10,12 +10,14 @@ import (
 
 	"wraptally/catalog"
 	"wraptally/estimate/design"
+	"wraptally/estimate/gate"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
 )
 
 // rules are the catalogue and what is worked out from it once.
 type rules struct {
+	words *gate.Media // of the media table; see media
 	c     *catalog.Catalog
 	set   *catalog.Settings
 	reach design.ReachRule
@@ -274,6 +276,7 @@ func (k *rules) at(given []*survey.Defect, at between, log *trace.Log) *Repair {
 	all := survey.Together(r.Defects)
 	r.OD, r.Wall, r.Leaking, r.Pressure = all.OD.V, all.Wall.V, leaks(&all), all.Pressure
 	k.surroundings(r)
+	k.live(r, &all)
 	r.DefectFrom, r.DefectTo = math.Inf(1), math.Inf(-1)
 	for _, d := range r.Defects {
 		r.DefectFrom = math.Min(r.DefectFrom, d.Chainage.V-d.Axial.V/2)
@@ -291,6 +294,29 @@ func (k *rules) at(given []*survey.Defect, at between, log *trace.Log) *Repair {
 	}
 	r.restore(given, filled)
 	return r
+}
+
+// live takes what bears on sealing a leak under pressure: the highest live
+// pressure, where every leak says it, and the thinnest wall under the bands.
+func (k *rules) live(r *Repair, all *survey.Defect) {
+	r.DesignTemp, r.Stress = all.DesignTemp.V, all.Stress.Or(k.set.PipeStress)
+	if !r.Leaking {
+		return
+	}
+	r.Live, r.SeatWall = all.LivePressure, all.SeatWall
+	for _, d := range r.Defects {
+		if !leaks(d) {
+			continue
+		}
+		if !d.LivePressure.OK {
+			r.Live = survey.Num{}
+			r.lean(LiveUnknown)
+		}
+		if !d.SeatWall.OK {
+			r.SeatWall = survey.Num{}
+			r.lean(SeatUnknown)
+		}
+	}
 }
 
 // restore puts the defects as the survey gives them in the place of those with

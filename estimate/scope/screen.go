@@ -1,12 +1,15 @@
 package scope
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strconv"
 	"strings"
 
+	"wraptally/catalog"
 	"wraptally/estimate/design"
+	"wraptally/estimate/gate"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
 )
@@ -126,20 +129,82 @@ func (k *rules) bendNotTooTight(r *Repair, log *trace.Log) {
 	}
 }
 
-// mediumAllowed refuses the media that the firm does not repair.
+// mediumAllowed holds what flows in the pipe against the table of media: by
+// whole words, each with its classes, and each class with what it asks of a leak
+// and of a pipe that does not leak. A word that the table does not hold is not
+// known to be harmless.
 func (k *rules) mediumAllowed(r *Repair, _ *trace.Log) {
-	if k.set.Media == "" {
-		return
-	}
+	said := map[string]bool{}
 	for _, d := range r.Defects {
-		medium := strings.ToLower(d.Medium)
-		for _, word := range strings.Split(k.set.Media, "|") {
-			if word = strings.ToLower(strings.TrimSpace(word)); word != "" && strings.Contains(medium, word) {
-				r.queryOf(d, trace.Stop, "medium-refused", d.Medium, "no repair is estimated for this medium (setting screen.media_refused)",
-					"have it designed by a qualified person with the maker's resistance data")
+		if d.Medium == "" {
+			r.lean(MediumUnknown)
+			k.mediumClass(r, d, UnknownMedium, said)
+			continue
+		}
+		read := k.media().Read(d.Medium)
+		for _, class := range read.Classes {
+			k.mediumClass(r, d, class, said)
+		}
+		if !read.Known || len(read.Strange) > 0 {
+			k.mediumClass(r, d, UnknownMedium, said)
+			if found := "unknown " + d.Medium; !said[found] {
+				said[found] = true
+				r.queryOf(d, trace.Ask, "medium-unknown", d.Medium, "the media table does not hold: "+strings.Join(read.Strange, ", "),
+					"find out what is in the line, or add the words with their classes to the media table")
 			}
 		}
 	}
+	slices.Sort(r.Media)
+}
+
+// mediumClass takes up a class of the medium at a defect, and asks or stops, once
+// a repair.
+func (k *rules) mediumClass(r *Repair, d *survey.Defect, class string, said map[string]bool) {
+	row := k.c.MediaClassOf(class)
+	if !slices.Contains(r.Media, class) {
+		r.Media = append(r.Media, class)
+	}
+	verdict := row.NoLeak
+	if leaks(d) {
+		verdict = row.Leak
+		r.Hazardous = r.Hazardous || row.Hazardous
+	}
+	sev := trace.Ask
+	if verdict == "stop" {
+		sev = trace.Stop
+	}
+	if verdict == "go" || said[class+verdict] || class == UnknownMedium && verdict == "ask" { // asked by its own query
+		return
+	}
+	said[class+verdict] = true
+	if sev == trace.Stop {
+		r.queryOf(d, sev, "medium-refused", d.Medium, class+": not by this method (table media_classes)", "have it designed by a qualified person with the makers' resistance data")
+		return
+	}
+	r.queryOf(d, sev, "medium-class", d.Medium, class+": "+cmp.Or(row.Caution, "ask before it is repaired")+equipmentOf(row), "have a qualified person decide whether it may be repaired in service")
+}
+
+func equipmentOf(row *catalog.MediaClass) string {
+	if row.Equipment == "" {
+		return ""
+	}
+	return " At hand: " + row.Equipment + "."
+}
+
+// media are the words of the media table, prepared when first needed.
+func (k *rules) media() gate.Media {
+	if k.words == nil {
+		words := make([]gate.Word, len(k.c.Media))
+		for i, m := range k.c.Media {
+			words[i].Phrase = m.Phrase
+			if m.Class != "" {
+				words[i].Classes = []string{m.Class}
+			}
+		}
+		m := gate.NewMedia(words)
+		k.words = &m
+	}
+	return *k.words
 }
 
 // dryEnough checks a dry surface against the dew point where the survey gives

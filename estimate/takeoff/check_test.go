@@ -343,14 +343,14 @@ func TestAnotherPuttyWhereNoneOfTheFirstMixes(t *testing.T) {
 	for _, v := range []struct {
 		refused []string
 		want    string
-	}{{nil, "putty, metal-filled"}, {[]string{"putty, metal-filled"}, "putty, cold grade"}, {[]string{"putty, metal-filled", "putty, cold grade"}, ""}} {
+	}{{nil, "putty, metal-filled"}, {[]string{"putty, metal-filled"}, "putty, cold grade"}, {[]string{"putty, metal-filled", "putty, cold grade", "putty, under-water grade"}, ""}} {
 		n := &Net{}
 		got := n.putty(r, c, refuse(v.refused...), nil)
 		if mass[got.Name] = got.Mass / got.Volume; got.Name != v.want {
 			t.Errorf("without %v: %q", v.refused, got.Name)
 		}
 		stopped := len(n.Queries) == 1 && n.Queries[0].Code == "mix-no-time" && n.Queries[0].Found == "22 °C" &&
-			n.Queries[0].Message == "putty, metal-filled: too late; putty, cold grade: too late"
+			n.Queries[0].Message == "putty, metal-filled: too late; putty, cold grade: too late; putty, under-water grade: too late"
 		if stopped != (v.want == "") {
 			t.Errorf("without %v: %v", v.refused, n.Queries)
 		}

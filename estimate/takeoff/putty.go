@@ -22,7 +22,7 @@ type Mixes func(putty string) error
 // puttyOf is the first putty that may lie on the surface and can be mixed, and why
 // those before it cannot.
 func puttyOf(r *scope.Repair, c *catalog.Catalog, mixes Mixes) (name string, packs []*catalog.Putty, refused []string) {
-	for name, packs := range c.PuttiesFor(r.SurfaceTemp) {
+	for name, packs := range c.PuttiesFor(r.SurfaceTemp, string(r.Surface)) {
 		if mixes == nil {
 			return name, packs, nil
 		}
@@ -105,7 +105,7 @@ func (n *Net) putty(r *scope.Repair, c *catalog.Catalog, mixes Mixes, log *trace
 		return out
 	}
 	if packs == nil {
-		n.stopOf(r, r.Hottest, "putty-none", trace.WithUnit(r.SurfaceTemp, "°C"), "no putty may be used at this surface temperature",
+		n.stopOf(r, r.Hottest, "putty-none", trace.WithUnit(r.SurfaceTemp, "°C"), "no putty may be used at this surface temperature and state of the surface, "+string(r.Surface),
 			"change the temperature of the work, or add a putty to the catalogue")
 		return out
 	}

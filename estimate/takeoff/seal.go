@@ -26,6 +26,7 @@ type Seal struct {
 	Strips   int     // strips in one band: one a fastener
 	Strip    int     // mm, cut length of one strip
 	Fastener *catalog.Fastener
+	Contact  design.Num // MPa, mean pressure of the bands on the sheet; unknown where the tension is
 }
 
 // Fasteners is the number in the set.
@@ -80,6 +81,7 @@ func (n *Net) seal(r *scope.Repair, i int, c *catalog.Catalog, log *trace.Log) S
 	}
 	out.Fastener = f
 	out.Strips = stripsPerBand(r.OD, f, at, log)
+	out.press(r, coils[0], set, at, log)
 	strip := stripLength(r.OD, sheets[0].Thickness, out.Strips, f, at, set, log)
 	out.Strip = int(strip)
 	if longest := coils[len(coils)-1].CoilLength - set.CutTrim; strip > longest {
@@ -87,6 +89,36 @@ func (n *Net) seal(r *scope.Repair, i int, c *catalog.Catalog, log *trace.Log) S
 			"use a fastener of shorter reach, or add a longer coil to the catalogue")
 	}
 	return out
+}
+
+// press works out with what pressure the bands hold the sheet, and adds bands, as
+// many as the sheet has room for, until it is enough for the live pressure; where
+// that is not known, for the design pressure.
+func (s *Seal) press(r *scope.Repair, b *catalog.Band, set *catalog.Settings, at string, log *trace.Log) {
+	clamp := design.Clamp{D: r.OD, Sheet: float64(s.SheetA), Fasteners: s.Strips, Tension: s.Fastener.Tension, Friction: b.Friction}
+	room := min(set.BandMax, int(float64(s.SheetA)/b.Width))
+	wanted, counted := set.GateFactor*r.Live.Or(r.Pressure.V), s.Bands
+	if n, err := clamp.Bands(wanted, s.Bands, room); err == nil && s.Fastener.Tension > 0 {
+		s.Bands = n
+		if p, err := clamp.Pressure(n, design.Show(log, at+"contact", map[string]trace.Origins{
+			"n": {trace.StepAt(at + "bands")}, "T": {trace.Table("fasteners", s.Fastener.Item)}, "μ": {trace.Table("bands", b.Band)},
+			"f_b": {trace.StepAt(at + "strips")}, "D": {trace.Survey}, "a_s": {trace.StepAt(at + "sheet-axial")},
+		})); err == nil {
+			s.Contact = design.Known(p)
+		}
+	}
+	log.Add(func() trace.Step {
+		pressing, _ := clamp.Bands(wanted, 1, math.MaxInt32)
+		return trace.Step{
+			ID: at + "bands", Name: "bands in the set, with those that the pressure asks for", Rule: "takeoff.band.pressed", Formula: "max(n_count, min(n_press, room))",
+			Inputs: []trace.Input{
+				trace.In("n_count", "bands that the sheet asks for", float64(counted), "", trace.StepAt(at+"bands-count")),
+				trace.In("n_press", "bands that press with "+trace.WithUnit(wanted, "MPa"), float64(pressing), "", trace.Setting("gate.pressure_factor"), trace.Table("fasteners", s.Fastener.Item), trace.Survey),
+				trace.In("room", "bands that the sheet has room for", float64(room), "", trace.Setting("band.max_count")),
+			},
+			Value: float64(s.Bands), Unit: "pc", Source: "derived; factor on the live pressure " + commonPractice,
+		}
+	})
 }
 
 // cutFrom reports whether a patch can be cut from one of the sheets.
@@ -172,7 +204,7 @@ func bandCount(p *scope.Patch, b *catalog.Band, at string, set *catalog.Settings
 	n := max(set.BandMin, int(math.Ceil((p.SheetA-b.Width)/(b.Width+set.BandGap)-1e-9))+1)
 	log.Add(func() trace.Step {
 		return trace.Step{
-			ID: at + "bands", Name: "bands in the set", Rule: "takeoff.band.count",
+			ID: at + "bands-count", Name: "bands in the set", Rule: "takeoff.band.count",
 			Formula: "max(n_min, ceil((a_s − w)/(w + gap)) + 1)",
 			Inputs: []trace.Input{
 				trace.In("n_min", "fewest bands", float64(set.BandMin), "", trace.Setting("band.min_count")),
