@@ -379,6 +379,10 @@ func (k *rules) thickness(r *Repair, u *damage, l *loads, out *Design, log *trac
 	show := l.show(log)
 	if log.On() {
 		k.explainDamage(r, u, l, log)
+		if u.gone { // the leak that governs has its step
+			plain := show
+			show = func(id string) *design.Working { return plain(id).Knowing("d", trace.StepAt("thickness/leak-size")) }
+		}
 	}
 	var t float64
 	if k.set.DesignBasis != "none" {
@@ -522,7 +526,7 @@ var (
 	fromSurvey = map[string]trace.Origins{
 		"D": {trace.Survey}, "P": {trace.Survey}, "t_rem": {trace.StepAt("thickness/wall-end")}, "t": {trace.Survey}, "s": {trace.Survey},
 		"E_s": {trace.Table("substrates", "")}, "E_c": {trace.Table("wraps", "")}, "E_a": {trace.Table("wraps", "")}, "ν": {trace.Table("wraps", "")}, "γ": {trace.Table("wraps", "")}, "G": {trace.Table("wraps", "")},
-		"f": {trace.StepAt("thickness/hole-life"), trace.Words("times the temperature factor")}, "d": {trace.StepAt("thickness/leak-size")}, "T_m": {trace.Table("wraps", "")}, "T_d": {trace.Survey},
+		"f": {trace.StepAt("thickness/hole-life"), trace.Words("times the temperature factor")}, "d": {trace.Words("the leak with its neighbours, at the end of the life")}, "T_m": {trace.Table("wraps", "")}, "T_d": {trace.Survey},
 		"F": {trace.Survey}, "P_s": {trace.StepAt("thickness/substrate")}, "τ": {trace.Table("wraps", "")}, "W": {trace.Words("the leaks' lengths along the pipe, as their size")}, "r": {trace.Survey}, "F_end": {trace.StepAt("thickness/thrust")}, "P_max": {trace.StepAt("ceiling")}, "ε": {trace.StepAt("thickness/strain-round")},
 		"ε_a": {trace.StepAt("thickness/strain-along")}, "n": {trace.StepAt("layers")}, "f_T": {trace.StepAt("thickness/temperature")},
 		"f_y": {trace.StepAt("thickness/life")}, "y": {trace.Survey}, "y_1": {trace.Table("life_factors", "")}, "y_2": {trace.Table("life_factors", "")}, "v_1": {trace.Table("life_factors", "")}, "v_2": {trace.Table("life_factors", "")},

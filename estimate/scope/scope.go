@@ -167,13 +167,23 @@ func (k *rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
 		}
 		return hard
 	}
-	easy := k.at(ds, everywhere(0), nil)
+	best := everywhere(0)
+	easy := k.at(ds, best, nil)
+	if easy.Status != Estimated && hard.Blank.Has("wall") {
+		// More may be left of a thicker wall: where that is blank too, its thick end
+		// may be the easy one.
+		thick := best
+		thick[blankWall] = 1
+		if r := k.at(ds, thick, nil); r.Status == Estimated {
+			best, easy = thick, r
+		}
+	}
 	at := everywhere(1)
 	switch {
 	case k.set.BlankEnd == "best":
-		at = everywhere(0)
+		at = best
 	case hard.Status != Estimated && easy.Status == Estimated:
-		at = k.hardest(ds, hard.Blank)
+		at = k.hardest(ds, hard.Blank, best)
 	}
 	r := k.at(ds, at, log)
 	if r.Easy, r.Hard = easy.end(), hard.end(); r.Easy != r.Hard {
@@ -207,14 +217,14 @@ func (k *rules) matters(ds []*survey.Defect, r *Repair) (which Blanks) {
 // hardest is the point nearest to the hard ends at which the repair can still be
 // made. Each blank in turn gives way to all the others, which are as hard as they
 // can be; that which asks for the most is taken.
-func (k *rules) hardest(ds []*survey.Defect, which Blanks) between {
+func (k *rules) hardest(ds []*survey.Defect, which Blanks, easy between) between {
 	var best between
 	most := -1
 	for last := range blanks {
 		if which&(1<<last) == 0 {
 			continue
 		}
-		at := everywhere(0)
+		at := easy
 		for i := range blanks {
 			if which&(1<<i) != 0 && i != last {
 				k.harden(ds, &at, i)
