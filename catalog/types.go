@@ -193,6 +193,7 @@ type Putty struct {
 	OpenLife   float64 `csv:"open_life_h" unit:"h" in:"[0 100000]" same:"putty" means:"life of an opened, unmixed pack"`
 	Service    float64 `csv:"service_temp_c,optional" unit:"°C" in:"[-60 500]" same:"putty" means:"highest temperature in service; blank: not known"`
 	Surface    string  `csv:"surface,optional" of:"dry wet submerged" same:"putty" means:"worst state of the surface on which it may be laid; blank: not known"`
+	Ref        string  `csv:"qualification,optional" same:"putty" means:"number of the product's qualification; blank: none is known"`
 }
 
 // PuttyLife is a measured working life.
@@ -227,6 +228,7 @@ type Wrap struct {
 	Service  float64 `csv:"service_temp_c" unit:"°C" in:"[-60 500]" same:"wrap" means:"upper temperature limit Tm in service"`
 	Glass    float64 `csv:"tg_c,optional" unit:"°C" in:"[0 500]" same:"wrap" means:"glass transition temperature of the cured wrap; blank: not stated"`
 	Surface  string  `csv:"surface,optional" of:"dry wet submerged" same:"wrap" means:"worst state of the surface on which it may be laid; blank: not known"`
+	Ref      string  `csv:"qualification,optional" same:"wrap" means:"number of the system's qualification; blank: none is known"`
 	Soak     float64 `csv:"soak_s" unit:"s" in:"[0 3600]" same:"wrap" means:"time in water"`
 	Work     float64 `csv:"work_s" unit:"s" in:"(0 36000]" same:"wrap" means:"time to lay the roll after soaking"`
 	TimedAt  float64 `csv:"timed_at_c" unit:"°C" in:"[-60 300]" same:"wrap" means:"temperature at which the two times hold"`

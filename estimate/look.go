@@ -21,6 +21,28 @@ func (p *Campaign) Kit(j *Job) *kit.Kit {
 	return j.pack(p.means, nil)
 }
 
+// KitOf is the kit of the i-th repair, packed for one that is left out as well;
+// nil where its wrap is not known.
+func (p *Campaign) KitOf(i int) *kit.Kit {
+	if j := p.JobOf(i); j != nil {
+		return p.Kit(j)
+	}
+	if p.Repairs[i].Layers == 0 {
+		return nil
+	}
+	return p.means.Pack(p.Repairs[i], nil)
+}
+
+// NotDesigned counts the repairs estimated that nobody has designed.
+func (p *Campaign) NotDesigned() (n int) {
+	for i := range p.Jobs {
+		if by, _ := p.Jobs[i].Repair.DesignedBy(); by == "" {
+			n++
+		}
+	}
+	return n
+}
+
 // Explain works the i-th repair and its kit out again and returns every step.
 func (p *Campaign) Explain(i int) []trace.Step {
 	r := p.Repairs[i]

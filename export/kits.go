@@ -149,7 +149,7 @@ func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
 	r, v := kt.Repair, b.job(k)
 	title := rowOf(kitWidth,
 		over(1, 3, table.Text("Kit "+r.ID, table.Style{Look: table.Title})),
-		over(4, kitWidth, table.Text(r.Kind(), table.Style{Look: table.Subtitle, Align: table.Right})))
+		over(4, kitWidth, kindCell(r)))
 	title.Height = 26
 	left := block{
 		pair(1, "Line", fitLines(lineName(r), totalWidth(kitColumns, 3, leftEnd), 3)),
@@ -177,6 +177,15 @@ func (b *book) onBend(r *scope.Repair) string {
 		return ""
 	}
 	return ", " + b.lengthText(r.OnBend) + " of it on the bend"
+}
+
+// kindCell says what kind of repair it is, and first of all that nobody has
+// designed it.
+func kindCell(r *scope.Repair) table.Cell {
+	if by, _ := r.DesignedBy(); by == "" {
+		return table.Text(notDesigned+" ("+r.Kind()+")", table.Style{Look: table.Caution, Align: table.Right})
+	}
+	return table.Text(r.Kind(), table.Style{Look: table.Subtitle, Align: table.Right})
 }
 
 // clocksText is where the defects lie round the pipe, looking along rising
@@ -463,27 +472,29 @@ func openPoints(r *scope.Repair) []table.Row {
 	return rows
 }
 
-// gateRows are the lines of the live-leak gate, two side by side.
+// gateRows are the lines of the live-leak gate: those that may go on together,
+// each with its margin, the others one by one.
 func gateRows(kt *kit.Kit) []table.Row {
 	if len(kt.Gate) == 0 {
 		return nil
 	}
-	rows := []table.Row{subhead("Live-leak gate: "+kt.Gate.Verdict().String()+". It is no permit: a qualified person decides", 1, kitWidth)}
-	line := func(first, last int, l gate.Line) laid {
-		look := table.Muted
-		if l.Verdict != gate.MayGoOn {
-			look = table.Label
+	var passed []string
+	var open []table.Row
+	for _, l := range kt.Gate {
+		switch {
+		case l.Verdict != gate.MayGoOn:
+			open = append(open, rowOf(kitWidth, over(1, kitWidth, table.Text(l.String()+orBlank("; ", l.Advice), table.Style{Look: table.Label, Wrap: true}))))
+		case l.Margin.OK:
+			passed = append(passed, l.Name+" "+trace.WithUnit(l.Margin.V, l.Unit))
+		default:
+			passed = append(passed, l.Name+" "+l.Said)
 		}
-		return over(first, last, table.Text(l.String(), table.Style{Look: look, Wrap: true}))
 	}
-	for i := 0; i < len(kt.Gate); i += 2 {
-		cells := []laid{line(1, leftEnd, kt.Gate[i])}
-		if i+1 < len(kt.Gate) {
-			cells = append(cells, line(rightAt, kitWidth, kt.Gate[i+1]))
-		}
-		rows = append(rows, rowOf(kitWidth, cells...))
+	text := "Live-leak gate: " + kt.Gate.Verdict().String() + ". It is no permit: a qualified person decides."
+	if len(passed) > 0 {
+		text += " May go on, with margin: " + strings.Join(passed, "; ") + "."
 	}
-	return rows
+	return append([]table.Row{rowOf(kitWidth, over(1, kitWidth, table.Text(text, table.Style{Look: table.Muted, Wrap: true})))}, open...)
 }
 
 // transportLines are the transport classes of what the kit holds.

@@ -27,6 +27,7 @@ const (
 	sheetSettings    = "Settings"
 	sheetQueries     = "Queries"
 	sheetWorking     = "Working"
+	sheetDesigner    = "Designer"
 )
 
 // A tab is a sheet of the workbook.
@@ -64,6 +65,7 @@ func (d *desk) tabs() []tab {
 		{sheetSettings, "rules in force, and the survey as it was read", true, d.settingsSheet},
 		{sheetQueries, "open questions, to be answered", true, d.queriesSheet},
 		{sheetWorking, "how every quantity came about", estimated, d.workingSheet},
+		{sheetDesigner, "hidden, so that it is not printed with the rest: a page a repair for its designer", true, d.designerSheets},
 	}
 	return slices.DeleteFunc(all, func(t tab) bool { return !t.is })
 }

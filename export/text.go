@@ -45,6 +45,9 @@ func Summary(out io.Writer, p *estimate.Campaign) error {
 		}
 	}
 	fmt.Fprintf(w, "%d assumptions and %d queries are listed in the output\n", len(p.Assumptions), p.QueryTotal())
+	if n := p.NotDesigned(); n > 0 {
+		fmt.Fprintf(w, "%d of %d repairs are NOT DESIGNED: their kits say not to start; no query is no approval\n", n, len(p.Jobs))
+	}
 	fmt.Fprintln(w, Notice)
 	return w.Flush()
 }

@@ -15,6 +15,8 @@ func runExplain(args []string, out, errOut io.Writer) error {
 	var width int
 	f.BoolVar(&markdown, "markdown", false, "write Markdown")
 	f.IntVar(&width, "width", 80, "columns of plain text: `N`")
+	var design bool
+	f.BoolVar(&design, "design", false, "the designer's sheet of the repair: inputs, bases, utilisation, gate")
 	in.define(f)
 	if err := parse(f, args, 2, 3, "a survey, a repair (R0001) or 'campaign', and perhaps an item or a step"); err != nil {
 		return err
@@ -25,6 +27,12 @@ func runExplain(args []string, out, errOut io.Writer) error {
 	job, err := in.road(f.Arg(0), "", progress(errOut, true))
 	if err != nil {
 		return err
+	}
+	if design {
+		if f.NArg() > 2 || markdown {
+			return badUsage("leave out ITEM and --markdown", "--design gives the whole sheet of a repair as text")
+		}
+		return export.ExplainDesign(out, job, f.Arg(1), width)
 	}
 	err = export.Explain(out, job, f.Arg(1), f.Arg(2), export.ExplainOptions{Markdown: markdown, Width: width})
 	if err != nil {

@@ -94,7 +94,7 @@ func (l Line) judge(margin float64) Line {
 // pressure. Source: derived; the factor is common practice, no source.
 func Pressed(p float64, live design.Num, factor float64) Line {
 	l := Line{
-		Code: "gate-bands", Name: "pressure of the bands against the live pressure", Unit: "MPa", Found: design.Known(p),
+		Code: "gate-bands", Name: "bands against live pressure", Unit: "MPa", Found: design.Known(p),
 		Limit:  design.Num{V: factor * live.V, OK: live.OK},
 		Advice: "lower the pressure for the work, or use more bands or another method",
 		Source: "derived, equilibrium of a band; factor on the live pressure: common practice, no source",

@@ -59,17 +59,17 @@ func (p *Packer) gateLines(k *Kit) gate.Lines {
 	blank := r.Blank.Has("surface_temp")
 	laid := func(name string, low, high float64) {
 		margin := math.Min(high-r.SurfaceTemp, r.SurfaceTempLow-low)
-		l := gate.AtLeast(gate.Line{Code: "gate-laying", Name: "laying temperature of the " + name + ", to the nearer end of its range", Found: design.Known(margin), Limit: design.Known(0), Unit: "°C",
+		l := gate.AtLeast(gate.Line{Code: "gate-laying", Name: "laying, " + name, Found: design.Known(margin), Limit: design.Known(0), Unit: "°C",
 			Advice: "change the temperature of the work or the product", Source: "product data of the catalogue"})
 		lines = append(lines, assumed(l, blank))
 	}
 	serves := func(name string, limit float64) {
-		l := gate.AtMost(gate.Line{Code: "gate-service", Name: "service temperature against the " + name, Found: design.Known(r.DesignTemp), Limit: design.Num{V: limit, OK: limit != 0}, Unit: "°C",
+		l := gate.AtMost(gate.Line{Code: "gate-service", Name: "service, " + name, Found: design.Known(r.DesignTemp), Limit: design.Num{V: limit, OK: limit != 0}, Unit: "°C",
 			Advice: "use another product, or have the temperature confirmed", Source: "product data of the catalogue"})
 		lines = append(lines, assumed(l, r.Blank.Has("design_temp")))
 	}
 	grade := func(name, surface string) {
-		l := gate.Line{Code: "gate-surface", Name: "surface " + string(r.Surface) + " against the " + name, Said: "for " + cmp.Or(surface, "NOT KNOWN"),
+		l := gate.Line{Code: "gate-surface", Name: "surface, " + name, Said: string(r.Surface) + ", the product is for " + cmp.Or(surface, "NOT KNOWN"),
 			Advice: "have the place dried, or use a product for it", Source: "product data of the catalogue"}
 		switch {
 		case surface == "":
@@ -115,7 +115,7 @@ func (p *Packer) pressed(k *Kit, live design.Num) gate.Line {
 	for i := range k.Net.Seals {
 		c := k.Net.Seals[i].Contact
 		if !c.OK {
-			return gate.Line{Code: "gate-bands", Verdict: gate.Ask, Name: "pressure of the bands against the live pressure", Unit: "MPa", Limit: live,
+			return gate.Line{Code: "gate-bands", Verdict: gate.Ask, Name: "bands against live pressure", Unit: "MPa", Limit: live,
 				Advice: "give the tension of the fastener in the catalogue", Source: "product data of the catalogue"}
 		}
 		if !least.OK || c.V < least.V {

@@ -4,7 +4,9 @@
 package scope
 
 import (
+	"slices"
 	"strconv"
+	"strings"
 
 	"wraptally/catalog"
 	"wraptally/estimate/survey"
@@ -152,6 +154,24 @@ type Patch struct {
 type Pit struct {
 	Defect     *survey.Defect
 	A, C, Deep float64 // mm
+}
+
+// DesignedBy is who has designed the repair, with the numbers of the design; ""
+// unless somebody has for every one of its defects.
+func (r *Repair) DesignedBy() (by, reference string) {
+	var who, refs []string
+	for _, d := range r.Defects {
+		if d.DesignedBy == "" {
+			return "", ""
+		}
+		if !slices.Contains(who, d.DesignedBy) {
+			who = append(who, d.DesignedBy)
+		}
+		if d.DesignRef != "" && !slices.Contains(refs, d.DesignRef) {
+			refs = append(refs, d.DesignRef)
+		}
+	}
+	return strings.Join(who, ", "), strings.Join(refs, ", ")
 }
 
 // lean records that the repair leans on an assumption, once.

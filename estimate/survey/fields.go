@@ -374,6 +374,34 @@ func Blank(d *Defect, key string) bool {
 	return f.get(d) == value{}
 }
 
+// Says is what the defect says of the field, in the project's own units; "" where
+// it says nothing. kept is false of a field that is only another way of giving
+// one that is kept.
+func Says(d *Defect, key string) (text string, kept bool) {
+	f := &fieldTable[field(key)]
+	if f.at == nil {
+		return "", false
+	}
+	v := f.get(d)
+	switch {
+	case v.num.OK:
+		return short(v.num.V) + unitAfter(f.Dim), true
+	case v.tri != Unknown:
+		return map[Tri]string{No: "no", Yes: "yes"}[v.tri], true
+	case !v.date.IsZero():
+		return v.date.Format(time.DateOnly), true
+	}
+	return v.text, true
+}
+
+// unitAfter is the unit of a number, with the blank before it; "" of a count.
+func unitAfter(dim Dim) string {
+	if dim == DimNone {
+		return ""
+	}
+	return " " + baseUnitName(dim)
+}
+
 // Words are the words that may stand in a cell of the field, from the least to
 // the most demanding; nil where any text or number may.
 func (f *Field) Words() []string {

@@ -44,7 +44,9 @@ type Sheet struct {
 	// Protected locks every cell but the inputs and fill-ins against slips;
 	// there is never a password.
 	Protected bool
-	Page      Page
+	// Hidden keeps it out of sight and out of the print until it is shown.
+	Hidden bool
+	Page   Page
 
 	// The following are read after the last row.
 

@@ -68,6 +68,13 @@ func addSheets(f *excelize.File, book *table.Workbook) error {
 	// This must come before any sheet is streamed: afterwards the library would
 	// read each of them back into memory.
 	f.SetActiveSheet(0)
+	for _, s := range book.Sheets {
+		if s.Hidden {
+			if err := f.SetSheetVisible(s.Name, false); err != nil {
+				return err
+			}
+		}
+	}
 	return nil
 }
 
