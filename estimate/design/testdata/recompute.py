@@ -107,7 +107,7 @@ def repair(r):
 
 POWERS = {"²": "**2", "³": "**3", "⁴": "**4"}
 SIGNS = {"·": "*", "−": "-", "{": "(", "}": ")", "[": "(", "]": ")", "√": "sqrt", "^": "**", "≥": ">=", "≤": "<="}
-KNOWN = {"max": max, "min": min, "ceil": math.ceil, "sqrt": math.sqrt, "ln": math.log, "π": math.pi, "e": math.e, "abs": abs}
+KNOWN = {"max": max, "min": min, "ceil": math.ceil, "sqrt": math.sqrt, "ln": math.log, "exp": math.exp, "π": math.pi, "e": math.e, "abs": abs}
 
 
 def evaluate(step):

@@ -240,6 +240,11 @@ def repair(cat, d):
         strips = 1
         while strips * fastener["Reach"] < math.pi * od - 1e-6:
             strips += 1
+        # The mean pressure of the bands on the sheet, tension lost to friction over half the way between fasteners.
+        one = fastener["Tension"] * math.exp(-band["Friction"] * math.pi / strips) / (od / 2 * sheet[0])
+        wanted = s["gate.pressure_factor"] * num(d["LivePressure"], num(d["Pressure"], s["blank.pressure_high"]))
+        while bands < min(s["band.max_count"], sheet[0] // band["Width"]) and bands * one < wanted - 1e-9:
+            bands += 1
         girth = 2 * math.pi * (od / 2 + s["sealant.pressed"] + plate["Thickness"])
         strip = girth / strips + 2 * fastener["Engagement"]
         out.update(sealant=sealant, sheet_axial=sheet[0], sheet_round=sheet[1], bands=bands, strips=strips,
@@ -253,11 +258,17 @@ def repair(cat, d):
     lost = 0.0
     if not leaking:
         lost = a * c * max(0.0, wall - v["rem"])
-    putty = next(r for r in cat["putties"] if r["TempMin"] <= temp <= r["TempMax"])
+    grades = ("dry", "wet", "submerged")  # a putty takes its own state of the surface and drier ones
+    state = d["Surface"] or ("submerged" if s["work.surface"] == "submerged" else "wet")
+    pot = max(temp, num(d["AirTemp"], temp + (s["blank.air_above_surface"] if d["SurfaceTemp"]["OK"] else 0)))
+    for putty in cat["putties"]:  # the first that leaves time enough
+        if not (putty["TempMin"] <= temp <= putty["TempMax"] and grades.index(putty["Surface"]) >= grades.index(state)):
+            continue
+        largest = most(working_life(cat, putty["Putty"], pot), s["mix.time"] + s["mix.reserve"], s["mix.least_usable"], putty["ApplyRate"])
+        if largest > 0:
+            break
     out["putty"] = ring + raised + lost
     out["putty_kg"] = out["putty"] * 1e-6 * putty["Density"]
-    pot = max(temp, num(d["AirTemp"], temp + (s["blank.air_above_surface"] if d["SurfaceTemp"]["OK"] else 0)))
-    largest = most(working_life(cat, putty["Putty"], pot), s["mix.time"] + s["mix.reserve"], s["mix.least_usable"], putty["ApplyRate"])
     out["largest"] = largest
 
     # Tape: the surface of each pass over what a turn covers, and the end turns.
