@@ -102,7 +102,9 @@ func TestMergedOnlyWhereNeeded(t *testing.T) {
 			if !trial.Near(r.To-r.From, r.Length) {
 				t.Fatalf("%s: %v to %v is not %v", r.ID, r.From, r.To, r.Length)
 			}
-			for j := 1; j < len(r.Defects) && r.Status == Estimated; j++ { // what is refused has no wrap, each alone had one
+			// What is refused has no wrap, and what may not be repairable has one for softer values, where
+			// each alone had one, or a longer one.
+			for j := 1; j < len(r.Defects) && r.Status == Estimated && !r.MayNotBe; j++ {
 				left, right := r.Defects[:j], r.Defects[j:]
 				to, from := math.Inf(-1), math.Inf(1)
 				for _, d := range left {
