@@ -85,7 +85,7 @@ func (d *desk) newCost() *costs {
 	s.amount = add(col{Title: "Amount", Unit: cur, Width: 15, Style: money, Cell: func(p pen, l costLine) {
 		at := map[string]string{"n": p.Beside(s.quantity), "rate": p.Beside(s.rate), "k": p.Beside(s.rate), "base": p.Beside(s.base)}
 		percent, margin, count := formulaOf(bid.Percent, at), formulaOf(bid.Margin, at), formulaOf(bid.Count, at)
-		p.Formula("ROUND(IF(%[1]v=%[2]q,%[3]s,IF(%[1]v=%[4]q,%[5]s,%[6]s)),%[7]d)", s.unit, bid.Percent.Unit, percent, bid.Margin.Unit, margin, count, d.p.Bid.Minor).Dec(l.Amount)
+		p.By(d.rounded("IF(%[1]v=%[2]q,%[3]s,IF(%[1]v=%[4]q,%[5]s,%[6]s))", p.Beside(s.unit), bid.Percent.Unit, percent, bid.Margin.Unit, margin, count)).Dec(l.Amount)
 	}})
 	s.running = add(col{Title: "Total so far", Unit: cur, Width: 15, Style: money, Cell: func(p pen, l costLine) {
 		p.Formula("SUM(%s:%v)", s.amount.In(s.lines.First()).AbsRow(), s.amount).Dec(l.running)
@@ -214,7 +214,8 @@ func (d *desk) accuracy() {
 			in(s.unit).Text("%")
 			in(s.rate).In(table.Number(1)).By(rate).Num(share)
 			in(s.base).In(d.money()).By(d.net.src).Dec(d.net.value)
-			in(s.amount).In(d.money()).Formula("ROUND(%v*(100+%v)/100,%d)", s.base, s.rate, b.Minor).Dec(v)
+			p := in(s.amount).In(d.money())
+			p.By(d.rounded("%s*(100+%s)/100", p.Beside(s.base), p.Beside(s.rate))).Dec(v)
 		}))
 	}
 	end("range_low", "lower end", "accuracy_low", set.RangeLow, b.Low)

@@ -152,7 +152,7 @@ func (d *desk) newOrder() *ordered {
 		p.In(b.priceFormat(r.got.Currency, decimal.Zero)).Formula("%v*%v", packs, price).Dec(r.cost)
 	}})
 	s.base = add(col{Title: "Cost", Unit: b.p.Bid.Currency, Width: 13, Style: shown(b.money()), Sums: true, Cell: func(p pen, r *orderRow) {
-		p.Formula("ROUND(%v*%v,%d)", s.cost, rate, b.p.Bid.Minor).Dec(r.base)
+		p.By(b.rounded("%s*%s", p.Beside(s.cost), p.Beside(rate))).Dec(r.base)
 	}})
 	add(col{Title: "Lead", Unit: "days", Width: 6.5, Style: table.IntStyle, Cell: func(p pen, r *orderRow) { p.By(lead(r)).Int(r.offer.LeadDays) }})
 	add(col{Title: "Keeps to", Width: 13, Style: dayStyle, Cell: func(p pen, r *orderRow) { keeps(p, r.got) }})
