@@ -140,6 +140,11 @@ func (p *Campaign) cutSteps(log *trace.Log) {
 	}
 }
 
+// minorUnit is how money is rounded.
+func minorUnit(currency string, digits int32) string {
+	return fmt.Sprintf("to %s %s, half away from zero", decimal.New(1, -digits), currency)
+}
+
 // issuedOf says to whom the issued quantity of an item goes: with the kits, to
 // crews, shifts or the campaign, and stock that is cut.
 func (p *Campaign) issuedOf(n Need) []trace.Input {
@@ -215,19 +220,23 @@ func (p *Campaign) orderSteps(i int, log *trace.Log) {
 			}
 		})
 		log.Add(func() trace.Step {
-			formula := "packs·price·rate"
-			if len(l.Tiers) > 1 {
-				formula = "Σ packs at each step of the price·its price·rate"
+			formula, paid := "packs·price·rate", []trace.Input{
+				trace.In("packs", "packs", float64(l.Packs), "", trace.StepAt(CampaignPrefix+id+"/packs")),
+				trace.In("price", "price of one pack at the break reached", l.Break.Price.InexactFloat64(), l.Currency, trace.Table("prices", l.Part)),
+			}
+			if len(l.Tiers) > 1 { // each pack at the price of its step
+				var steps trace.Sum
+				for _, t := range l.Tiers {
+					steps.Product(trace.In("n", "packs at this step of the price", float64(t.Packs), "", trace.Words("this step")),
+						trace.In("c", "price of one pack at this step", t.Price.InexactFloat64(), l.Currency, trace.Table("prices", l.Part)))
+				}
+				formula, paid = "("+steps.Formula()+")·rate", steps.Inputs
 			}
 			return trace.Step{
 				ID: id + "/cost", Name: n.Item.Name + ", cost from " + l.Supplier, Rule: "order.cost", Formula: formula,
-				Inputs: []trace.Input{
-					trace.In("packs", "packs", float64(l.Packs), "", trace.StepAt(CampaignPrefix+id+"/packs")),
-					trace.In("price", "price of one pack at the break reached", l.Break.Price.InexactFloat64(), l.Currency, trace.Table("prices", l.Part)),
-					trace.In("rate", "one "+l.Currency+" in "+o.Base, l.Rate.InexactFloat64(), "", trace.Table("currencies", "")),
-				},
-				Raw: l.BaseCost.InexactFloat64(), Value: LineCost(l, p.Bid.Minor).InexactFloat64(), Unit: o.Base,
-				Rounding: "to the minor unit, half away from zero", Source: "ISO 4217 minor units",
+				Inputs: append(paid, trace.In("rate", "one "+l.Currency+" in "+o.Base, l.Rate.InexactFloat64(), "", trace.Table("currencies", ""))),
+				Raw:    l.BaseCost.InexactFloat64(), Value: LineCost(l, p.Bid.Minor).InexactFloat64(), Unit: o.Base,
+				Rounding: minorUnit(o.Base, p.Bid.Minor), Source: "ISO 4217 minor units",
 			}
 		})
 	}
@@ -243,7 +252,7 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 					trace.In("n", "quantity", l.Quantity.InexactFloat64(), l.Unit, trace.Words("campaign")),
 					trace.In("rate", "rate", l.Rate.InexactFloat64(), b.Currency, trace.Table("costs", l.Code)),
 				},
-				Value: l.Amount.InexactFloat64(), Unit: b.Currency, Rounding: "to the minor unit, half away from zero", Source: l.Rule().Source,
+				Value: l.Amount.InexactFloat64(), Unit: b.Currency, Rounding: minorUnit(b.Currency, b.Minor), Source: l.Rule().Source,
 			}
 			baseName := "running total before the stage"
 			if l.Basis == "percent-materials" {
