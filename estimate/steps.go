@@ -34,7 +34,7 @@ func (p *Campaign) issueSteps(log *trace.Log) {
 		it := p.Catalog.Items[is.Item]
 		log.Add(func() trace.Step {
 			return trace.Step{
-				ID: IssueID(is, it.Code), Name: it.Name + " issued " + is.To(), Rule: "campaign.issue", Formula: "ceil(Σ q)",
+				ID: IssueID(is, it.Code), Name: it.Name + " issued " + is.To(), Rule: "campaign.issue", Formula: "Σ q",
 				Inputs: []trace.Input{trace.In("q", "asked for by the kits and rules", is.Net, it.Unit, trace.StepsOfRepairs("item/"+it.Code), trace.Table("consumables", ""))},
 				Raw:    is.Net, Value: is.Qty, Unit: it.Unit, Rounding: "up to whole units at " + it.Issue + " level", Source: "common practice, no source",
 			}
@@ -165,8 +165,12 @@ func (p *Campaign) issuedOf(n Need) []trace.Input {
 			}
 		}
 	}
+	kitsFrom := trace.StepsOfRepairs("item/" + code)
+	if n.Item.Issue != "kit" {
+		kitsFrom = trace.Words("it is issued at a wider level")
+	}
 	return []trace.Input{
-		trace.In("q_kits", fmt.Sprintf("issued whole with kits; %d ask for it", n.Kits), n.Issued-wide-cut, n.Item.Unit, trace.StepsOfRepairs("item/"+code)),
+		trace.In("q_kits", fmt.Sprintf("issued whole with kits; %d ask for it", n.Kits), n.Issued-wide-cut, n.Item.Unit, kitsFrom),
 		trace.In("q_wide", "issued whole to crews, shifts or the campaign", wide, n.Item.Unit, wideFrom),
 		trace.In("q_cut", "stock cut for the kits", cut, n.Item.Unit, cutFrom),
 	}
@@ -267,7 +271,7 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 				}
 				s.Inputs = []trace.Input{trace.In("C", "sum", l.Amount.InexactFloat64(), b.Currency, from)}
 			case "hour":
-				s.Inputs[0].From, s.Inputs[1].From, s.Source = trace.Origins{trace.StepAt(CampaignPrefix + "hours")}, trace.Origins{trace.Table("labour", ""), trace.Words("the whole crew")}, "labour table of the firm"
+				s.Inputs[0].From, s.Inputs[1].From, s.Source = trace.Origins{trace.StepAt(CampaignPrefix + "hours"), trace.Words("those of this kind")}, trace.Origins{trace.Table("labour", ""), trace.Words("the whole crew")}, "labour table of the firm"
 			case "crew-shift":
 				s.Inputs[0].From = trace.Origins{trace.StepAt(CampaignPrefix + "crew-shifts")}
 			case "kg":
@@ -275,7 +279,7 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 			}
 			if l.Rule().Percent {
 				s.Inputs = []trace.Input{
-					trace.In("base", baseName, l.Base.InexactFloat64(), b.Currency, trace.StepsUnder(CampaignPrefix+"bid/")),
+					trace.In("base", baseName, l.Base.InexactFloat64(), b.Currency, trace.StepsUnder(CampaignPrefix+"bid/"), trace.Words("before this one")),
 					trace.In("k", "percentage", l.Rate.InexactFloat64(), "%", trace.Table("costs", l.Code)),
 				}
 			}

@@ -414,6 +414,6 @@ func bidJSON(p *estimate.Campaign) any {
 	return map[string]any{
 		"currency": b.Currency, "lines": lines, "direct": sum(b.Direct, "direct"), "before_tax": sum(b.Net, "net"), "total": sum(b.Total, "total"),
 		"low": sum(b.Low, "net"), "high": sum(b.High, "net"), "class": p.Catalog.Settings.Class,
-		"crew_shifts": figure{p.CrewShifts, "", "campaign/crew-shifts"}, "crew_hours": figure{p.CrewHours, "h", "campaign/hours"},
+		"crew_shifts": figure{p.CrewShifts, "", "campaign/crew-shifts"}, "crew_hours": figure{p.CrewHours, "h", "campaign/crew-shifts"},
 	}
 }

@@ -107,7 +107,7 @@ func (p *Packer) consumables(k *Kit, log *trace.Log) {
 				Inputs: asked.Inputs, Raw: l.Net, Value: l.Qty, Unit: l.Item.Unit, Source: "common practice, no source",
 			}
 			if l.Item.Issue == "kit" {
-				s.Formula, s.Rounding = "ceil("+s.Formula+")", "up to whole units with the kit"
+				s.Rounding = "up to whole units with the kit"
 			}
 			return s
 		})

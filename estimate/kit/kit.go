@@ -132,9 +132,9 @@ func (a Ask) origins(k *Kit, code string) (out trace.Origins) {
 	case forSealant.material:
 		return trace.Origins{trace.StepAt("sticks/" + code)}
 	case forWrap.material:
-		return trace.Origins{trace.StepAt("wrap/rolls")}
+		return trace.Origins{trace.StepAt("wrap/rolls"), trace.Table("wraps", code)}
 	case forPutty.material:
-		return trace.Origins{trace.StepAt("mix/batches")}
+		return trace.Origins{trace.StepAt("mix/batches"), trace.Table("putties", code)}
 	case forFastener.material:
 		for i := range k.Net.Seals {
 			at := "seal" + strconv.Itoa(i+1)

@@ -399,8 +399,15 @@ func (k *rules) thickness(r *Repair, u *damage, l *loads, out *Design, log *trac
 			D: od, P: l.p, PLow: l.pLow, F: force, FLow: l.fLow, S: l.stress, Es: l.modulus, Rem: design.Known(rem),
 			Wrap: design.Ignored{Nu: l.wrap.Poisson, Ec: l.wrap.HoopMod, Ea: l.wrap.AxialMod}, Strain: l.strain, StrainA: l.strainA, MinWall: k.set.MinWall,
 		}
+		working := design.Show(log, "thickness", l.from)
+		if u.gone {
+			working = working.Knowing("F", trace.Words("round the pipe the least axial force, along it the greatest, with what the end thrust on the wrap's own diameter adds"))
+			if u.wall > 0 {
+				working = working.Knowing("t_rem", trace.Words("none is counted on: designed as through the wall"))
+			}
+		}
 		var err error
-		if out.Candidates, err = loading.Candidates(design.Show(log, "thickness", l.from)); err != nil {
+		if out.Candidates, err = loading.Candidates(working); err != nil {
 			return 0, err
 		}
 		chosen := k.chosen(out.Candidates)

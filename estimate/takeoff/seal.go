@@ -200,7 +200,6 @@ func sealantVolume(p *scope.Patch, r *scope.Repair, at string, set *catalog.Sett
 //
 // Source: common practice, no source.
 func bandCount(p *scope.Patch, b *catalog.Band, at string, set *catalog.Settings, log *trace.Log) int {
-	raw := (p.SheetA-b.Width)/(b.Width+set.BandGap) + 1
 	n := max(set.BandMin, int(math.Ceil((p.SheetA-b.Width)/(b.Width+set.BandGap)-1e-9))+1)
 	log.Add(func() trace.Step {
 		return trace.Step{
@@ -212,7 +211,7 @@ func bandCount(p *scope.Patch, b *catalog.Band, at string, set *catalog.Settings
 				trace.In("w", "width of the band", b.Width, "mm", trace.Table("bands", b.Band)),
 				trace.In("gap", "gap between bands", set.BandGap, "mm", trace.Setting("band.gap")),
 			},
-			Raw: raw, Value: float64(n), Unit: "pc", Rounding: "up to whole bands", Source: commonPractice,
+			Value: float64(n), Unit: "pc", Source: commonPractice,
 		}
 	})
 	return n
@@ -229,7 +228,7 @@ func stripsPerBand(od float64, f *catalog.Fastener, at string, log *trace.Log) i
 				trace.In("D", "outside diameter", od, "mm", trace.Survey),
 				trace.In("reach", "reach of one fastener", f.Reach, "mm", trace.Table("fasteners", f.Item)),
 			},
-			Raw: math.Pi * od / f.Reach, Value: float64(n), Unit: "pc", Rounding: "up to whole strips", Source: commonPractice,
+			Value: float64(n), Unit: "pc", Source: commonPractice,
 		}
 	})
 	return n

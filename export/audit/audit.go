@@ -42,7 +42,7 @@ func (r *Report) fault(where, format string, args ...any) {
 // JSON audits the JSON of a run. An error says that it cannot be read; what does
 // not agree is in the report.
 func JSON(from io.Reader) (*Report, error) {
-	a := &auditor{report: &Report{}, values: map[string]float64{}, units: map[string]string{}, campaign: &campaign{}}
+	a := &auditor{report: &Report{}, values: map[string]float64{}, raws: map[string]float64{}, units: map[string]string{}, campaign: &campaign{}, shares: shares{}}
 	d := json.NewDecoder(bufio.NewReaderSize(from, 1<<16))
 	if t, err := d.Token(); err != nil || t != json.Delim('{') {
 		return nil, fmt.Errorf("this is not the JSON of an estimate")
@@ -68,6 +68,7 @@ func JSON(from io.Reader) (*Report, error) {
 type auditor struct {
 	report   *Report
 	values   map[string]float64 // of every step that is a number, by id
+	raws     map[string]float64 // before rounding, where that differs
 	units    map[string]string
 	repairs  []string // their ids
 	shares   shares
@@ -119,6 +120,9 @@ func (a *auditor) take(steps []step) {
 		if v, ok := number(s.Value); ok {
 			a.values[s.ID] = v
 		}
+		if raw, ok := number(s.Raw); ok {
+			a.raws[s.ID] = raw
+		}
 		did, says := s.evaluate()
 		if did == unread {
 			if replay := replays[s.Rule]; replay != nil {
@@ -160,8 +164,9 @@ func (s *step) isTotal() (says string, ok bool) {
 	return "", true
 }
 
-// follow holds each input that comes from another step against that step.
-func (a *auditor) follow(steps []step, prefix string) {
+// follow holds each input that comes from another step against that step. Of a
+// repair that is left out, which is not whole, a step may be missing.
+func (a *auditor) follow(steps []step, prefix string, whole bool) {
 	for i := range steps {
 		s := &steps[i]
 		for _, in := range s.Inputs {
@@ -170,14 +175,15 @@ func (a *auditor) follow(steps []step, prefix string) {
 				continue
 			}
 			want, unit, known, says := a.origin(in.From, prefix)
-			if says != "" {
+			if says != "" && whole {
 				a.report.fault(s.ID, "%s of it: %s", in.Symbol, says)
 			}
 			if !known {
 				continue
 			}
 			a.report.Followed++
-			if by, ok := factor(unit, in.Unit); ok && !same(want*by, value) {
+			raw, hasRaw := a.raws[a.id(strings.TrimPrefix(in.From, "step "), prefix)]
+			if by, ok := factor(unit, in.Unit); ok && !agrees(want*by, value) && !(hasRaw && agrees(raw*by, value)) {
 				a.report.fault(s.ID, "%s is %v %s here; %s gives %v %s", in.Symbol, value, in.Unit, in.From, want, unit)
 			}
 		}
@@ -395,4 +401,3 @@ func firstWrong(claims ...claim) string {
 	}
 	return ""
 }
-

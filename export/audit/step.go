@@ -42,6 +42,10 @@ func same(a, b float64) bool {
 	return a == b || math.Abs(a-b) <= near*math.Max(math.Abs(a), math.Abs(b))
 }
 
+// agrees is same for a quantity that may have been rounded to a millionth of its
+// unit on its way, as what is multiplied by money is.
+func agrees(a, b float64) bool { return same(a, b) || math.Abs(a-b) <= 0.5000001e-6 }
+
 // number is a printed value as a number.
 func number(v any) (float64, bool) {
 	x, ok := v.(float64)
@@ -100,7 +104,10 @@ func (s *step) evaluate() (kind kind, says string) {
 	if x, ok := number(s.Raw); ok {
 		raw = x
 	}
-	if !same(got, raw) && (s.Raw != nil || !same(s.rounded(got), value)) {
+	if s.Raw == nil && s.Rounding != "" {
+		raw = got // printed only where rounding changed it
+	}
+	if !same(got, raw) {
 		return evaluated, fmt.Sprintf("%s gives %v, not %v", s.Formula, got, raw)
 	}
 	if s.Rounding != "" && !same(s.rounded(raw), value) {
