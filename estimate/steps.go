@@ -186,16 +186,16 @@ func (p *Campaign) orderSteps(i int, log *trace.Log) {
 			Raw:    n.Issued, Value: n.Issued, Unit: n.Item.Unit, Rounding: "each already whole at its level of issue", Source: "derived",
 		}
 	})
-	growth := p.Catalog.Settings.Growth
+	growth, allowed := p.Catalog.Settings.Growth, trace.Setting("order.growth")
 	if n.Item.Returns || n.Cut {
-		growth = 0
+		growth, allowed = 0, trace.Words("it comes back, or has grown by the piece")
 	}
 	log.Add(func() trace.Step {
 		return trace.Step{
 			ID: at + "needed", Name: n.Item.Name + ", needed", Rule: "order.needed", Formula: "issued·(1 + g/100) − stock",
 			Inputs: []trace.Input{
 				trace.In("issued", "issued in all", n.Issued, n.Item.Unit, trace.StepAt(CampaignPrefix+at+"issued")),
-				trace.In("g", "allowance for growth of the survey; none for what comes back, nor for what is cut, whose pieces have grown", growth, "%", trace.Setting("order.growth")),
+				trace.In("g", "allowance for growth of the survey; none for what comes back, nor for what is cut, whose pieces have grown", growth, "%", allowed),
 				trace.In("stock", "usable from store", o.Drawn.InexactFloat64(), n.Item.Unit, trace.Words("stock")),
 			},
 			Raw: o.Raised.Sub(o.Drawn).InexactFloat64(), Value: o.Net.InexactFloat64(), Unit: n.Item.Unit, Rounding: "up to whole units", Source: "common practice, no source",

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"strconv"
 	"strings"
 )
 
@@ -42,7 +43,7 @@ func (r *Report) fault(where, format string, args ...any) {
 // JSON audits the JSON of a run. An error says that it cannot be read; what does
 // not agree is in the report.
 func JSON(from io.Reader) (*Report, error) {
-	a := &auditor{report: &Report{}, values: map[string]float64{}, raws: map[string]float64{}, units: map[string]string{}, campaign: &campaign{}, shares: shares{}}
+	a := newAuditor(&reader{map[string]*statement{}})
 	d := json.NewDecoder(bufio.NewReaderSize(from, 1<<16))
 	if t, err := d.Token(); err != nil || t != json.Delim('{') {
 		return nil, fmt.Errorf("this is not the JSON of an estimate")
@@ -67,18 +68,34 @@ func JSON(from io.Reader) (*Report, error) {
 // the steps of the campaign that refer to them, are kept as numbers only.
 type auditor struct {
 	report   *Report
+	formulas *reader
 	values   map[string]float64 // of every step that is a number, by id
 	raws     map[string]float64 // before rounding, where that differs
 	units    map[string]string
+	settings map[string]figure
 	repairs  []string // their ids
 	shares   shares
 	steps    []step // of the campaign, and of the repair at hand
 	campaign *campaign
 }
 
+func newAuditor(formulas *reader) *auditor {
+	return &auditor{
+		report: &Report{}, formulas: formulas, values: map[string]float64{}, raws: map[string]float64{}, units: map[string]string{},
+		campaign: &campaign{}, shares: shares{},
+	}
+}
+
 func (a *auditor) part(key string, d *json.Decoder) error {
 	c := a.campaign
 	switch key {
+	case "settings":
+		var list []setting
+		if err := d.Decode(&list); err != nil {
+			return err
+		}
+		a.set(list)
+		return nil
 	case "repairs":
 		if _, err := d.Token(); err != nil {
 			return err
@@ -123,7 +140,7 @@ func (a *auditor) take(steps []step) {
 		if raw, ok := number(s.Raw); ok {
 			a.raws[s.ID] = raw
 		}
-		did, says := s.evaluate()
+		did, says := s.evaluate(a.formulas)
 		if did == unread {
 			if replay := replays[s.Rule]; replay != nil {
 				did, says = byPlan, replay(s)
@@ -171,6 +188,9 @@ func (a *auditor) follow(steps []step, prefix string, whole bool) {
 		s := &steps[i]
 		for _, in := range s.Inputs {
 			value, ok := number(in.Value)
+			if name, is := strings.CutPrefix(in.From, "setting "); ok && is {
+				a.obeys(s.ID, &in, value, name)
+			}
 			if !ok || !strings.HasPrefix(in.From, "step") {
 				continue
 			}
@@ -187,6 +207,35 @@ func (a *auditor) follow(steps []step, prefix string, whole bool) {
 				a.report.fault(s.ID, "%s is %v %s here; %s gives %v %s", in.Symbol, value, in.Unit, in.From, want, unit)
 			}
 		}
+	}
+}
+
+// setting is a rule in force as it is printed.
+type setting struct {
+	Name, Value, Unit string
+}
+
+// set keeps the settings that are numbers.
+func (a *auditor) set(list []setting) {
+	a.settings = map[string]figure{}
+	for _, s := range list {
+		if v, err := strconv.ParseFloat(s.Value, 64); err == nil {
+			a.settings[s.Name] = figure{Value: v, Unit: s.Unit}
+		}
+	}
+}
+
+// obeys holds an input against the setting that it comes from, where that is one
+// and in a unit alike.
+func (a *auditor) obeys(id string, in *input, value float64, name string) {
+	s, ok := a.settings[name]
+	by, alike := factor(s.Unit, in.Unit)
+	if !ok || !alike {
+		return
+	}
+	a.report.Followed++
+	if !agrees(s.Value*by, value) {
+		a.report.fault(id, "%s is %v %s here; the setting %s is %v %s", in.Symbol, value, in.Unit, name, s.Value, s.Unit)
 	}
 }
 
@@ -340,6 +389,7 @@ var replays = map[string]func(*step) string{
 		minutes := math.Floor(v["t"] - v["t_mix"] - v["t_reserve"] + near)
 		return firstWrong(
 			claim{m/v["r"] <= minutes+near, "%v kg take %v min, and only %v are left", []any{m, m / v["r"], minutes}},
+			claim{s.Raw == nil || m <= s.raw() && s.raw() <= m+1.000001e-6, "%v is not %v in whole milligrams", []any{m, s.Raw}},
 			claim{minutes >= v["t_least"], "%v min are left, less than %v", []any{minutes, v["t_least"]}})
 	},
 	"mix.batches": func(s *step) string {

@@ -56,6 +56,20 @@ func read(text string) (*statement, error) {
 	return s, nil
 }
 
+// reader reads each formula once; a run prints the same few hundred many times.
+type reader struct{ known map[string]*statement }
+
+func (r *reader) read(text string) (*statement, error) {
+	if s, ok := r.known[text]; ok {
+		return s, nil
+	}
+	s, err := read(text)
+	if err == nil {
+		r.known[text] = s
+	}
+	return s, err
+}
+
 func isName(s string) bool {
 	for i, r := range s {
 		if !unicode.IsLetter(r) && (i == 0 || !inName(r)) {

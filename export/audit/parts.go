@@ -2,6 +2,7 @@ package audit
 
 import (
 	"fmt"
+	"math"
 )
 
 // repair is what is audited of a repair.
@@ -19,6 +20,7 @@ type repair struct {
 		Batches []struct {
 			Mass      figure `json:"mass"`
 			UseWithin figure `json:"use_within"`
+			Waste     figure `json:"waste"`
 		} `json:"batches"`
 		Mass     figure `json:"mass"`
 		Time     figure `json:"time"`
@@ -175,14 +177,14 @@ func (a *auditor) kit(at string, r *repair) {
 	}
 	mass := 0.0
 	for i, b := range r.Kit.Batches {
-		mass += b.Mass.Value
+		mass += b.Mass.Value - b.Waste.Value
 		a.is(fmt.Sprintf("%sbatches/%d/use_within", at, i+1), b.UseWithin)
 	}
 	for _, s := range r.Derivation {
 		if s.Rule == "mix.batches" && len(r.Kit.Batches) > 0 {
 			a.report.Summed++
-			if need := s.values()["m"]; mass < need-1e-6 {
-				a.report.fault(at+"batches", "they are %v kg in all, less than the %v needed", mass, need)
+			if need := s.values()["m"]; math.Abs(mass-need) > 1e-6*float64(len(r.Kit.Batches)+1) { // weighed in milligrams
+				a.report.fault(at+"batches", "they are %v kg in all without what is left over; %v are needed", mass, need)
 			}
 			if n, _ := number(s.Value); int(n) != len(r.Kit.Batches) {
 				a.report.fault(at+"batches", "there are %d, not %v", len(r.Kit.Batches), n)
@@ -205,6 +207,8 @@ func (a *auditor) total() {
 	}
 	if c.Rolls != nil {
 		a.is("rolls/after", c.Rolls.After)
+		a.adds("rolls/before", c.Rolls.Before.Value, a.inputOf(c.Rolls.After.Why, "before"))
+		a.adds("rolls/bound", c.Rolls.Bound.Value, a.inputOf(c.Rolls.After.Why, "bound"))
 	}
 	for i := range c.Cutting {
 		a.cutting(&c.Cutting[i])

@@ -66,8 +66,8 @@ func (s *step) values() map[string]float64 {
 
 // evaluate reckons a step again. kind is what was done with it; says is what is
 // wrong, empty where nothing is.
-func (s *step) evaluate() (kind kind, says string) {
-	f, err := read(s.Formula)
+func (s *step) evaluate(formulas *reader) (kind kind, says string) {
+	f, err := formulas.read(s.Formula)
 	if err != nil {
 		return unread, "the formula cannot be read: " + err.Error()
 	}
@@ -150,6 +150,12 @@ func (s *step) rounded(x float64) float64 {
 		}
 	}
 	return math.NaN() // not known: never the same
+}
+
+// raw is the value before rounding.
+func (s *step) raw() float64 {
+	x, _ := number(s.Raw)
+	return x
 }
 
 func show(v any) string { return fmt.Sprint(v) }
