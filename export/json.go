@@ -113,6 +113,9 @@ func JSON(w io.Writer, p *estimate.Campaign, opt Options) error {
 	j.field("program", "wraptally "+opt.Version)
 	j.field("notice", Notice)
 	j.field("cautions", Cautions)
+	if opt.Made != nil {
+		j.field("made_from", opt.Made)
+	}
 	j.field("survey", surveyJSON(p))
 	j.field("settings", settingsJSON(p))
 	j.field("assumptions", assumptionsJSON(p))

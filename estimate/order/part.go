@@ -64,6 +64,10 @@ func newPart(groups []Group, curves []*curve, costs [][]int64, s set) *part {
 	return p
 }
 
+// proofWork is what the proof may take: where few repairs hang together it comes
+// to its end long before, where many do it would not with a hundred times as much.
+const proofWork = 100_000
+
 // solve finds the best choice it can within limit steps and a bound.
 func (p *part) solve(limit int) error {
 	p.limit = limit
@@ -75,7 +79,7 @@ func (p *part) solve(limit int) error {
 		p.limit = limit
 		p.bound = min(p.best.cost, d.bound)
 		if p.bound < p.best.cost && p.err == nil {
-			if p.exact(d, p.limit) {
+			if p.exact(d, min(p.limit, p.work+proofWork)) {
 				p.bound = p.best.cost
 			}
 		}
