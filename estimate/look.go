@@ -100,7 +100,9 @@ func (p *Campaign) Find(name string) (int, error) {
 		if strings.EqualFold(r.ID, name) || strings.EqualFold(r.ScanName(), name) {
 			named = append(named, i)
 		}
-		if slices.ContainsFunc(r.Defects, func(d *survey.Defect) bool { return d.ID == name || strings.EqualFold(d.Tag, name) || name == fmt.Sprintf("row %d", d.Line0) }) {
+		if slices.ContainsFunc(r.Defects, func(d *survey.Defect) bool {
+			return d.ID == name || strings.EqualFold(d.Tag, name) || name == fmt.Sprintf("row %d", d.Line0)
+		}) {
 			held = append(held, i)
 		}
 	}
