@@ -141,13 +141,14 @@ type Settings struct {
 	RollsAsk     int     `set:"limit.rolls"`
 
 	// Money.
-	Currency  string  `set:"money.currency"`
-	Class     string  `set:"bid.class"`
-	RangeLow  float64 `set:"bid.range_low"`                        // %
-	RangeHigh float64 `set:"bid.range_high" least:"bid.range_low"` // %
-	Paper     string  `set:"output.paper"`                         // "A4" or "Letter"
-	Units     string  `set:"output.units"`                         // "metric" or "inch"
-	VaryBy    float64 `set:"output.sensitivity"`                   // %
+	Currency   string  `set:"money.currency"`
+	Class      string  `set:"bid.class"`
+	RangeLow   float64 `set:"bid.range_low"`                        // %
+	RangeHigh  float64 `set:"bid.range_high" least:"bid.range_low"` // %
+	EqualNames string  `set:"name.equal"`                           // "stop" or "chainage"
+	Paper      string  `set:"output.paper"`                         // "A4" or "Letter"
+	Units      string  `set:"output.units"`                         // "metric" or "inch"
+	VaryBy     float64 `set:"output.sensitivity"`                   // %
 
 	// Limits of what a survey may take.
 	IntakeFile    int     `set:"intake.file_mb"`

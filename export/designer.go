@@ -210,9 +210,9 @@ func (d *designerSheet) signature() {
 
 // ExplainDesign writes the designer's sheet of a repair.
 func ExplainDesign(out io.Writer, p *estimate.Campaign, repair string, width int) error {
-	i, ok := p.Find(repair)
-	if !ok {
-		return fmt.Errorf("there is no repair or row %q; the repairs are %s", repair, p.RepairNames(8))
+	i, err := p.Find(repair)
+	if err != nil {
+		return err
 	}
 	fmt.Fprint(out, folded(Notice, width))
 	for _, e := range designSheet(p, i) {

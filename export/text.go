@@ -156,9 +156,9 @@ func Explain(out io.Writer, p *estimate.Campaign, repair, item string, opt Expla
 	if repair == strings.TrimSuffix(estimate.CampaignPrefix, "/") {
 		steps = p.Steps()
 	} else {
-		i, ok := p.Find(repair)
-		if !ok {
-			return fmt.Errorf("there is no repair or row %q; the repairs are %s", repair, p.RepairNames(8))
+		i, err := p.Find(repair)
+		if err != nil {
+			return err
 		}
 		r := p.Repairs[i]
 		title = fmt.Sprintf("%s: line %s, %s", r.ID, r.Line, r.Kind())

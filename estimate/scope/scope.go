@@ -1,10 +1,8 @@
 package scope
 
 import (
-	"fmt"
 	"math"
 	"sort"
-	"strconv"
 
 	"github.com/shopspring/decimal"
 
@@ -62,13 +60,7 @@ func Plan(defects []survey.Defect, c *catalog.Catalog) []*Repair {
 		out = append(out, k.line(sorted[first:past])...)
 		first = past
 	}
-	width := max(4, len(strconv.Itoa(len(out))))
-	for i, r := range out {
-		r.ID = fmt.Sprintf("R%0*d", width, i+1)
-		for j := range r.Queries {
-			r.Queries[j].Repair = r.ID
-		}
-	}
+	name(out, &c.Settings)
 	return out
 }
 

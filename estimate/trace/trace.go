@@ -29,7 +29,7 @@ func InText(symbol, name, text string, from ...Origin) Input {
 
 // Step is one line of a derivation.
 type Step struct {
-	ID       string  // unique in the campaign, "R0001/wrap/net"
+	ID       string  // unique in the campaign, "CW-101-P-03/wrap/net"
 	Name     string  // "wrap tape, net"
 	Rule     string  // stable name of the rule, "takeoff.wrap.helix"
 	Formula  string  // with symbols, "π·D_p·L/(w·(1−o))"
@@ -46,7 +46,7 @@ type Step struct {
 // Log collects the steps of one repair. A nil *Log records nothing and costs
 // nothing, so that the same functions serve the fast road and the explained one.
 type Log struct {
-	Prefix string // put before each ID, "R0001/"
+	Prefix string // put before each ID, "CW-101-P-03/"
 	Steps  []Step
 }
 
