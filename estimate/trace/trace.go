@@ -43,6 +43,18 @@ type Step struct {
 	Leans    []string // codes of the assumptions it leans on
 }
 
+// Names reports whether an input of the step comes from the step of that ID.
+func (s *Step) Names(id string) bool {
+	for _, in := range s.Inputs {
+		for _, from := range in.From {
+			if from.Refers(id) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // Log collects the steps of one repair. A nil *Log records nothing and costs
 // nothing, so that the same functions serve the fast road and the explained one.
 type Log struct {
