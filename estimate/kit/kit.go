@@ -79,7 +79,7 @@ type Sticks struct {
 
 // Piece is something cut for the kit from stock.
 type Piece struct {
-	Label string // "R0001-S1-B2": repair, set, band
+	Label string // "CW-101-P-03-S1-B2": repair, set, band
 	Kind  string // "band" or "sheet"
 	Stock string // name of the banding or sheet
 	Set   int    // number of the sealing set, from 1
