@@ -128,7 +128,7 @@ func (p *Campaign) cutSteps(log *trace.Log) {
 					ID: "cut/" + it.Code, Name: it.Name + ", cut for the kits", Rule: "campaign.cut." + cl.Kind, Formula: "cutting plan of " + cl.Stock + ", " + state,
 					Inputs: []trace.Input{
 						trace.In("pieces", "pieces demanded", float64(len(cl.owner)), "pc", trace.StepsOfRepairs("seal…")),
-						trace.In("reserve", "pieces beside them, so that the survey may grow", float64(cl.Reserve()), "pc", trace.Setting("order.growth")),
+						trace.In("reserve", "pieces beside them, so that the survey may grow", float64(cl.Reserve()), "pc", trace.Setting("order.growth"), trace.Words("of the pieces")),
 						trace.In("plan", "the plan's total, counted in "+string(v.Basis), v.Objective.InexactFloat64(), "", trace.Words("cutting plan")),
 						trace.In("bound", "no plan can go below", v.Bound.InexactFloat64(), "", trace.Words("certificate of the plan")),
 						trace.InText("method", "how it was found", v.Method, trace.Words("cutting plan")),

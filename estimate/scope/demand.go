@@ -540,7 +540,7 @@ var (
 		"c_2": {trace.Setting("design.temp_quadratic")}, "c_1": {trace.Setting("design.temp_linear")}, "c_0": {trace.Setting("design.temp_constant")},
 		"Δα": {trace.Words("wraps and substrates")}, "ΔT": {trace.Survey}, "p": {trace.StepAt("passes")}, "t_ply": {trace.Table("wraps", "")}, "o": {trace.Setting("wrap.overlap")}, "n_t": {trace.Setting("wrap.thickness_limit")},
 		"D_low": {trace.Setting("set.od_min")}, "D_high": {trace.Setting("set.od_max")}, "c": {trace.Survey}, "share": {trace.Setting("set.max_arc")}, "share_s": {trace.Words("once round the pipe")},
-		"h": {trace.Table("sheets", "")}, "ε_max": {trace.Setting("screen.patch_curvature")}, "T_air": {trace.Survey}, "RH": {trace.Survey}, "T_surface": {trace.Survey},
+		"h": {trace.Table("sheets", "")}, "ε_max": {trace.Setting("screen.patch_curvature"), trace.Words("1/(1 + it)")}, "T_air": {trace.Survey}, "RH": {trace.Survey}, "T_surface": {trace.Survey},
 		"A": {trace.Setting("screen.magnus_a")}, "B": {trace.Setting("screen.magnus_b")}, "margin": {trace.Setting("screen.dew_margin")}, "R": {trace.Survey}, "θ": {trace.Survey}, "ε_0": {trace.Table("wraps", "")}, "run_out": {trace.Setting("reach.run_out")}, "L_min": {trace.Setting("reach.minimum")},
 		"ratio": {trace.Setting("taper.ratio")}, "t_wrap": {trace.StepAt("wrap-thickness")}, "E_ac": {trace.StepAt("thickness/modulus")},
 	}

@@ -114,7 +114,7 @@ func (s *Seal) press(r *scope.Repair, b *catalog.Band, set *catalog.Settings, at
 			Inputs: []trace.Input{
 				trace.In("n_count", "bands that the sheet asks for", float64(counted), "", trace.StepAt(at+"bands-count")),
 				trace.In("n_press", "bands that press with "+trace.WithUnit(wanted, "MPa"), float64(pressing), "", trace.Setting("gate.pressure_factor"), trace.Table("fasteners", s.Fastener.Item), trace.Survey),
-				trace.In("room", "bands that the sheet has room for", float64(room), "", trace.Setting("band.max_count")),
+				trace.In("room", "bands that the sheet has room for", float64(room), "", trace.Setting("band.max_count"), trace.StepAt(at+"sheet-axial")),
 			},
 			Value: float64(s.Bands), Unit: "pc", Source: "derived; factor on the live pressure " + commonPractice,
 		}

@@ -230,6 +230,9 @@ func (a *auditor) set(list []setting) {
 func (a *auditor) obeys(id string, in *input, value float64, name string) {
 	s, ok := a.settings[name]
 	by, alike := factor(s.Unit, in.Unit)
+	if _, measured := measures[s.Unit]; in.Unit == "" && !measured && s.Unit != "%" {
+		by, alike = 1, true // a count of bands, of layers
+	}
 	if !ok || !alike {
 		return
 	}

