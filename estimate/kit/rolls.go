@@ -42,7 +42,7 @@ func (p *Packer) RollCost(r *scope.Repair) decimal.Decimal {
 	removal := p.set.Removal == "yes"
 	sum := decimal.Zero
 	for _, c := range p.rules {
-		if c.rule.Per == "roll" && Applies(c.rule.When, r, removal) {
+		if c.rule.Per == "roll" && Asked(c.rule, r, removal) {
 			sum = sum.Add(p.prices[c.item.Code].Mul(qty.Decimal(c.rule.Qty)))
 		}
 	}

@@ -4,8 +4,6 @@ import (
 	"math"
 	"sort"
 
-	"github.com/shopspring/decimal"
-
 	"wraptally/catalog"
 	"wraptally/estimate/design"
 	"wraptally/estimate/gate"
@@ -364,18 +362,10 @@ func (k *rules) surroundings(r *Repair) {
 		if d.Component == survey.Bend {
 			k.bend(r, d)
 		}
-		if d.Access == "" {
-			r.lean(AccessGround)
-		}
-		if r.Access == "" || k.accessCost(d.Access).GreaterThan(k.accessCost(r.Access)) {
-			r.Access = d.Access // the dearest way reaches them all
-		}
+		k.access(r, d)
 	}
 	if r.Component == "" {
 		r.Component = survey.Straight
-	}
-	if r.Access == "" && len(k.c.Accesses) > 0 {
-		r.Access = k.c.Accesses[0].Access
 	}
 	if r.Blank.Has("surface_temp") { // the cold end counts as well as the hot one
 		cold = math.Min(cold, k.set.WorkTemp-r.point[blankSurfaceTemp]*math.Max(0, k.set.WorkTemp-k.set.WorkTempLow))
@@ -386,13 +376,23 @@ func (k *rules) surroundings(r *Repair) {
 	r.HottestPot = r.worst(func(d *survey.Defect) float64 { return math.Max(d.SurfaceTemp.V, d.AirTemp.V) })
 }
 
-// accessCost is what a way of access costs by the repair; nothing where it is
-// not in the catalogue.
-func (k *rules) accessCost(name string) decimal.Decimal {
-	if a, ok := k.c.AccessOf(name); ok {
-		return a.Cost
+// access takes the dearest way, which reaches all the defects; one that is not
+// known is as dear and as slow as any.
+func (k *rules) access(r *Repair, d *survey.Defect) {
+	if len(k.c.Accesses) == 0 {
+		return
 	}
-	return decimal.Zero
+	way, ok := k.c.AccessOf(d.Access)
+	if !ok {
+		way, _ = k.c.AccessOf(catalog.UnknownAccess)
+	}
+	if d.Access == "" {
+		r.lean(AccessUnknown)
+	}
+	before, ok := k.c.AccessOf(r.Access)
+	if !ok || r.Access != catalog.UnknownAccess && (way.Access == catalog.UnknownAccess || way.Cost.GreaterThan(before.Cost)) {
+		r.Access = way.Access
+	}
 }
 
 // surface is the state of the surface at a defect; where the survey is silent as
