@@ -63,7 +63,10 @@ func parseClock(b []byte, unit *Unit, decimal byte) (deg float64, ok bool) {
 	}
 	if degrees {
 		v, rest, st := scanNumber([]byte(s), decimal, true)
-		return math.Mod(v, 360), st == numOK && len(rest) == 0 && v >= 0 && v <= 360
+		if st != numOK || len(rest) > 0 || v < 0 || v > 360 {
+			return 0, false
+		}
+		return math.Mod(v, 360), true
 	}
 	return parseHours(s)
 }
