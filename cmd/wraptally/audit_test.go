@@ -58,7 +58,6 @@ func TestAuditFindsAnyChange(t *testing.T) {
 	}
 }
 
-
 // Who changes the survey and makes a whole new run of it, in itself without a
 // fault, is found by the survey that is given beside the run; so for the tables
 // of the catalogue.
