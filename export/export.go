@@ -17,6 +17,8 @@ type Options struct {
 	Version string    // of the program
 	// Vary, where it is given, is shown on the sheet What if.
 	Vary *design.Variations
+	// Made, where it is given, is kept in the JSON.
+	Made *Made
 }
 
 // Notice stands on every output.

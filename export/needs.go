@@ -86,7 +86,7 @@ func (d *desk) newNeeds() *needs {
 
 	s.leaf = newLeaf(sheetNeeds, "Needs", "From what is issued to what is bought, an item a row: packed quantities are summed from the sheet "+sheetKitLines+"; the allowance for growth comes before rounding, the store before buying.", s.rows.Columns())
 	s.Blank(1)
-	begin(s.leaf, s.rows, len(d.p.Needs))
+	begin(s.leaf, s.rows, len(d.p.Orders))
 	return s
 }
 

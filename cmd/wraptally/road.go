@@ -9,11 +9,34 @@ import (
 	"strings"
 	"time"
 
+	"github.com/spf13/pflag"
+
 	"wraptally/catalog"
 	"wraptally/estimate"
 	"wraptally/export"
 	"wraptally/export/file"
 )
+
+// work are the options of an estimate that bear on its numbers.
+type work struct {
+	intake
+	stock, start, paper, units, date string
+}
+
+func (w *work) define(f *pflag.FlagSet) {
+	f.StringVar(&w.stock, "stock", "", "what is in store, by lot: `FILE`.csv")
+	f.StringVar(&w.start, "start", "", "first day of the work, when goods must be there: `YYYY-MM-DD`")
+	f.StringVar(&w.paper, "paper", "", "`SIZE` of printed sheets, A4 or Letter")
+	f.StringVar(&w.units, "units", "", "lengths shown in `SYSTEM`, metric or inch")
+	f.StringVar(&w.date, "date", "", "date printed on the sheets: `YYYY-MM-DD`; without, SOURCE_DATE_EPOCH, else the first day of the work")
+	inputFlags(f, "stock")
+	w.intake.define(f)
+}
+
+// run makes the estimate.
+func (w *work) run(path string, shown *export.Progress) (*estimate.Campaign, error) {
+	return w.road(path, w.stock, shown, settings("campaign.start", w.start, "output.paper", w.paper, "output.units", w.units)...)
+}
 
 // road reads catalogue, survey and stock and runs the estimate.
 func (in *intake) road(path, stock string, shown *export.Progress, sets ...string) (*estimate.Campaign, error) {
@@ -25,7 +48,7 @@ func (in *intake) road(path, stock string, shown *export.Progress, sets ...strin
 	if err != nil {
 		return nil, err
 	}
-	opt := estimate.Options{Name: path, Progress: shown.Tell}
+	opt := estimate.Options{Name: in.named(path), Progress: shown.Tell}
 	if stock != "" {
 		if opt.Stock, err = estimate.OpenStock(stock, c); err != nil {
 			return nil, err
