@@ -23,8 +23,10 @@ type Options struct {
 	// by one, or a workbook (.xlsx) with a sheet for each of them. Empty: only
 	// built-in tables.
 	Dir string
-	// Sets are settings given by name, "wrap.overlap=0.55"; they come last.
+	// Sets are settings given by name, "wrap.overlap=0.55"; they come after Dir.
 	Sets []string
+	// SetFile is a CSV file with the columns name and value; it comes last.
+	SetFile string
 }
 
 // Book is the built-in tables as files, NAME.csv each, and their README.md.
@@ -47,7 +49,11 @@ func Load(o Options) (*Catalog, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := build(own, o.Sets, faults)
+	named, err := readSets(o.SetFile, faults)
+	if err != nil {
+		return nil, err
+	}
+	c := build(own, [][]given{givenBySet(o.Sets, faults), named}, faults)
 	if err := faults.err(); err != nil {
 		return nil, err
 	}
@@ -63,7 +69,7 @@ func Check(o Options) (said []trace.Query, invented []string, refused int, err e
 	if err != nil {
 		return nil, nil, 0, err
 	}
-	c := build(own, o.Sets, faults)
+	c := build(own, [][]given{givenBySet(o.Sets, faults)}, faults)
 	said = slices.Concat(faults.List, c.Warnings)
 	sortQueries(said)
 	return said, c.Invented, faults.Total, nil
@@ -72,7 +78,7 @@ func Check(o Options) (said []trace.Query, invented []string, refused int, err e
 // build makes a catalogue of the user's tables, the built-in ones in place of
 // those not given, and the settings given by name.
 // The result is of use only where no fault was found.
-func build(own map[string]*grid, sets []string, faults *Faults) *Catalog {
+func build(own map[string]*grid, sets [][]given, faults *Faults) *Catalog {
 	c := &Catalog{}
 	all := make(map[string]*loaded, len(tables))
 	for i := range tables {
@@ -92,6 +98,7 @@ func build(own map[string]*grid, sets []string, faults *Faults) *Catalog {
 	c.Warnings = append(c.Warnings, faults.notes...)
 	sortQueries(c.Warnings)
 	if faults.Total == 0 {
+		c.settleCosts()
 		c.index()
 	}
 	return c

@@ -8,6 +8,7 @@ import (
 
 	"github.com/shopspring/decimal"
 
+	"wraptally/catalog"
 	"wraptally/estimate/bid"
 	"wraptally/estimate/trace"
 )
@@ -233,6 +234,14 @@ func (p *Campaign) orderSteps(i int, log *trace.Log) {
 	}
 }
 
+// rateFrom is where the percentage of a line of the costs table comes from.
+func (p *Campaign) rateFrom(code string) trace.Origins {
+	if slices.ContainsFunc(p.Catalog.Costs, func(c catalog.Cost) bool { return c.Code == code && c.Class }) {
+		return trace.Origins{trace.Setting("bid.contingency"), trace.Words(p.Catalog.Whence("bid.contingency"))}
+	}
+	return trace.Origins{trace.Table("costs", code)}
+}
+
 func (p *Campaign) bidSteps(log *trace.Log) {
 	b := p.Bid
 	for _, l := range b.Lines {
@@ -267,7 +276,7 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 			if l.Rule().Percent {
 				s.Inputs = []trace.Input{
 					trace.In("base", baseName, l.Base.InexactFloat64(), b.Currency, trace.StepsUnder(CampaignPrefix+"bid/")),
-					trace.In("k", "percentage", l.Rate.InexactFloat64(), "%", trace.Table("costs", l.Code)),
+					trace.In("k", "percentage", l.Rate.InexactFloat64(), "%", p.rateFrom(l.Code)...),
 				}
 			}
 			return s
@@ -279,6 +288,18 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 				ID: "bid/access-repairs", Name: "access to the repairs", Rule: "bid.sum", Formula: "Σ cost of the access of each repair",
 				Inputs: []trace.Input{trace.In("repairs", "repairs, none of whose access costs anything", float64(len(p.Jobs)), "", trace.Table("accesses", ""))},
 				Unit:   b.Currency, Source: "accesses table of the firm",
+			}
+		})
+	}
+	end := func(id, name, setting string, k float64, v decimal.Decimal) {
+		log.Add(func() trace.Step {
+			return trace.Step{
+				ID: "bid/" + id, Name: name, Rule: "bid.range", Formula: "net·(100 + k)/100",
+				Inputs: []trace.Input{
+					trace.In("net", "bid before tax", b.Net.InexactFloat64(), b.Currency, trace.StepAt(CampaignPrefix+"bid/net")),
+					trace.In("k", "end of the accuracy range", k, "%", trace.Setting(setting), trace.Words(p.Catalog.Whence(setting))),
+				},
+				Raw: b.Net.InexactFloat64() * (100 + k) / 100, Value: v.InexactFloat64(), Unit: b.Currency, Rounding: "to the minor unit, half away from zero", Source: "AACE 18R-97, from memory; the firm's own where changed",
 			}
 		})
 	}
@@ -305,4 +326,7 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 	sum("direct", "direct cost", upTo("freight"), b.Direct)
 	sum("net", "bid before tax", upTo("profit"), b.Net)
 	sum("total", "bid with tax", upTo("tax"), b.Total)
+	set := &p.Catalog.Settings
+	end("low", "lower end of the accuracy range", "bid.range_low", set.RangeLow, b.Low)
+	end("high", "upper end of the accuracy range", "bid.range_high", set.RangeHigh, b.High)
 }
