@@ -130,6 +130,9 @@ func JSON(w io.Writer, p *estimate.Campaign, opt Options) error {
 	j.field("order", orderJSON(p))
 	j.field("dates", map[string]string{"need": day(p.Dates.Need), "end": day(p.Dates.End), "from": p.Dates.From})
 	j.field("bid", bidJSON(p))
+	if len(opt.Alternatives) > 0 {
+		j.field("alternatives", alternativesJSON(p, opt.Alternatives))
+	}
 	j.field("derivation", stepsJSON(p.Steps()))
 	j.close()
 	if j.err != nil {

@@ -17,6 +17,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	f := newFlags("estimate", "estimate SURVEY [-o CAMPAIGN.xlsx] [--json FILE] [options]", out)
 	var in intake
 	var workbook, json, orderCSV, calendar, offer, stock, start, paper, units, date string
+	var others []string
 	var strict, quiet, whatIf bool
 	f.StringVarP(&workbook, "output", "o", "", "write the workbook to `FILE`.xlsx")
 	f.StringVar(&json, "json", "", "write every quantity with its derivation to `FILE` (- for standard output)")
@@ -29,6 +30,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	f.StringVar(&units, "units", "", "lengths shown in `SYSTEM`, metric or inch")
 	f.StringVar(&date, "date", "", "date printed on the sheets: `YYYY-MM-DD`; without, SOURCE_DATE_EPOCH, else the first day of the work")
 	f.BoolVar(&whatIf, "what-if", false, "add the sheet What if: the whole estimate again with each input changed (output.sensitivity)")
+	f.StringArrayVar(&others, "alternative", nil, "set the same survey estimated with other settings beside it: `NAME=FILE`.csv with the columns name and value (repeatable)")
 	f.BoolVar(&strict, "strict", false, "exit with 1 when anything was left out of the estimate")
 	f.BoolVarP(&quiet, "quiet", "q", false, "print nothing but errors")
 	in.define(f)
@@ -59,12 +61,15 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		return nothingEstimated(job, f.Arg(0), errOut, workbook, json, orderCSV, calendar, offer)
 	}
 	opt := export.Options{Printed: printed, Version: version()}
+	if opt.Alternatives, err = in.alternatives(others, job, progress(errOut, quiet), sets...); err != nil {
+		return err
+	}
 	if whatIf {
 		if opt.Vary, err = vary(job, -1, job.Catalog.Settings.VaryBy, progress(errOut, quiet)); err != nil {
 			return err
 		}
 	}
-	set := file.NewSet(in.inputs(f.Arg(0), stock)...)
+	set := file.NewSet(in.inputs(append(alternativeFiles(others), f.Arg(0), stock)...)...)
 	defer set.Abort()
 	files, books := outputs(job, opt, workbook, json, orderCSV, calendar, offer)
 	if err := writeAll(set, slices.DeleteFunc(slices.Clone(files), streamed), progress(errOut, quiet)); err != nil {
@@ -81,6 +86,9 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 			return err
 		}
 		export.PrintFilters(out, job, 0.5) // a rule that takes much may be a slip
+		if err := export.PrintAlternatives(out, job, opt.Alternatives); err != nil {
+			return err
+		}
 		for i, name := range append(books, json, orderCSV, calendar, offer) {
 			switch {
 			case name == "" || name == onStream || i > 0 && i < len(books)-1 && len(books) > 4:
