@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -23,10 +24,27 @@ type Options struct {
 	// by one, or a workbook (.xlsx) with a sheet for each of them. Empty: only
 	// built-in tables.
 	Dir string
+	// Under is a folder of tables that come between those of Dir and the built-in
+	// ones: an earlier run is made again with the tables that were built in then.
+	Under string
 	// Sets are settings given by name, "wrap.overlap=0.55"; they come after Dir.
 	Sets []string
 	// SetFile is a CSV file with the columns name and value; it comes last.
 	SetFile string
+}
+
+// read reads the tables that are given, by name.
+func (o Options) read(faults *Faults) (map[string]*grid, error) {
+	own, err := readSource(o.Dir, faults)
+	if err != nil || o.Under == "" {
+		return own, err
+	}
+	under, err := readSource(o.Under, faults)
+	if err != nil {
+		return nil, err
+	}
+	maps.Copy(under, own)
+	return under, nil
 }
 
 // Book is the built-in tables as files, NAME.csv each, and their README.md.
@@ -45,7 +63,7 @@ func builtinFile(table string) string { return "built-in " + table + ".csv" }
 // wrong with it; an *OpenError says that Dir or Book cannot be opened at all.
 func Load(o Options) (*Catalog, error) {
 	faults := &Faults{}
-	own, err := readSource(o.Dir, faults)
+	own, err := o.read(faults)
 	if err != nil {
 		return nil, err
 	}
@@ -65,7 +83,7 @@ func Load(o Options) (*Catalog, error) {
 // which invented rows are in force; and the number of faults. An *OpenError says that Dir cannot be opened at all.
 func Check(o Options) (said []trace.Query, invented []string, refused int, err error) {
 	faults := &Faults{}
-	own, err := readSource(o.Dir, faults)
+	own, err := o.read(faults)
 	if err != nil {
 		return nil, nil, 0, err
 	}

@@ -49,9 +49,10 @@ type Settings struct {
 	PuttyFootprint  float64 `set:"putty.footprint"`                        // mm a side
 	PrepMargin      float64 `set:"prep.margin"`                            // mm a side
 	PrepGrade       string  `set:"prep.grade"`
-	PrepProfile     float64 `set:"prep.profile"`    // µm
-	Removal         string  `set:"kit.removal"`     // "yes" or "no"
-	CarryLimit      float64 `set:"kit.carry_limit"` // kg
+	PrepProfile     float64 `set:"prep.profile"`      // µm
+	HandProfile     float64 `set:"prep.hand_profile"` // µm, from which hand tools do not give it
+	Removal         string  `set:"kit.removal"`       // "yes" or "no"
+	CarryLimit      float64 `set:"kit.carry_limit"`   // kg
 
 	// Mixing.
 	MixTime     float64 `set:"mix.time"`              // min
@@ -94,7 +95,8 @@ type Settings struct {
 	SheetTurn   string  `set:"sheet.rotate"`
 	CutBudget   int     `set:"cut.work_units"`
 	KitsPerBook int     `set:"output.kits_per_book"`
-	StepsInBook int     `set:"output.working_repairs"` // repairs whose working is written into the workbook
+	StepsInBook int     `set:"output.working_repairs"`  // repairs whose working is written into the workbook
+	DesignPages int     `set:"output.designer_repairs"` // repairs with a designer's page in the workbook
 
 	// Design basis.
 	DesignBasis   string  `set:"design.basis"`               // "auto", "sound", "yield", "ignored", "none"
@@ -164,6 +166,8 @@ type Settings struct {
 	OfferNumber string `set:"offer.number"`
 	OfferDay    string `set:"offer.date"`       // yyyy-mm-dd; empty: the day printed
 	ValidDays   int    `set:"offer.valid_days"` // from the day of the offer
+
+	EqualNames string `set:"name.equal"` // "stop" or "chainage"
 
 	Paper  string  `set:"output.paper"`       // "A4" or "Letter"
 	Units  string  `set:"output.units"`       // "metric" or "inch"

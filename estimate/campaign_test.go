@@ -32,7 +32,7 @@ func stops(p *estimate.Campaign) int {
 // hole is a round leak on a dry NPS 6 line at 20 °C.
 func hole(id, line string, x, d float64) survey.Defect {
 	return survey.Defect{
-		ID: id, Line: line, Line0: 2, Chainage: known(x), OD: known(168.3), Size: "6", Series: "NPS", Wall: known(7.11), Axial: known(d), Circ: known(d), Hole: true,
+		ID: id, Tag: id, Line: line, Line0: 2, Chainage: known(x), OD: known(168.3), Size: "6", Series: "NPS", Wall: known(7.11), Axial: known(d), Circ: known(d), Hole: true,
 		Leaking: survey.Yes, Clock: known(0), Pressure: known(0.6), SurfaceTemp: known(20), Surface: survey.Dry, Access: "ground",
 		DesignTemp: known(40), Stress: known(137.9), Mechanism: survey.External, Cycles: known(10), Substrate: "steel", Hazardous: survey.No,
 	}
@@ -46,7 +46,7 @@ func TestNothingEstimated(t *testing.T) {
 	bad.OD = known(12000)
 	for name, ds := range map[string][]survey.Defect{"empty": nil, "all stopped": {bad}} {
 		p := run(t, ds, c)
-		if len(p.Jobs) > 0 || len(p.Orders) > 0 || len(p.Needs) > 0 || len(p.Cuts) > 0 || !p.Bid.Total.IsZero() || p.CrewHours != 0 || p.CrewShifts != 0 {
+		if len(p.Jobs) > 0 || len(p.Orders) > 0 || len(p.Cuts) > 0 || !p.Bid.Total.IsZero() || p.CrewHours != 0 || p.CrewShifts != 0 {
 			t.Errorf("%s: %d orders, %s, %v h", name, len(p.Orders), p.Bid.Total, p.CrewHours)
 		}
 		if len(ds) > 0 && stops(p) == 0 {
@@ -63,7 +63,7 @@ func TestNothingEstimated(t *testing.T) {
 func TestTwoAlike(t *testing.T) {
 	c := builtin(t, "order.growth=0")
 	p := run(t, []survey.Defect{hole("a", "L", 5000, 8), hole("b", "M", 5000, 8)}, c)
-	if len(p.Jobs) != 2 || p.Repairs[0].ID != "R0001" || p.Repairs[1].Line != "M" {
+	if len(p.Jobs) != 2 || p.Repairs[0].ID != "L-a" || p.Repairs[1].Line != "M" {
 		t.Fatalf("%d repairs", len(p.Repairs))
 	}
 	for code, want := range map[string]float64{
@@ -80,7 +80,8 @@ func TestTwoAlike(t *testing.T) {
 		"SHEET-025-500": 1, // two patches of 60 × 60 mm
 	} {
 		found := false
-		for _, n := range p.Needs {
+		for _, o := range p.Orders {
+			n := o.Need
 			if n.Item.Code == code {
 				found = true
 				if n.Issued != want {
@@ -238,17 +239,20 @@ func TestKitStops(t *testing.T) {
 
 // A repair is found by its id in any case, or by the id of a row it holds.
 func TestFind(t *testing.T) {
-	p := run(t, []survey.Defect{hole("x-1", "L", 0, 8), hole("x-2", "M", 0, 8)}, builtin(t))
-	for name, want := range map[string]int{"R0001": 0, "r0002": 1, "x-2": 1} {
-		if i, ok := p.Find(name); !ok || i != want {
-			t.Errorf("%s: %d, %v", name, i, ok)
+	ds := []survey.Defect{hole("x-1", "L", 0, 8), hole("x-2", "M", 0, 8)}
+	ds[1].Line0 = 7
+	p := run(t, ds, builtin(t))
+	for name, want := range map[string]int{"L-x-1": 0, "m-X-2": 1, "x-2": 1, "X-1": 0, "row 7": 1} {
+		if i, err := p.Find(name); err != nil || i != want {
+			t.Errorf("%s: %d, %v", name, i, err)
 		}
 	}
-	if _, ok := p.Find("R0003"); ok {
-		t.Error("found what is not there")
+	if _, err := p.Find("L-x-3"); err == nil || !strings.Contains(err.Error(), "L-x-1, M-x-2") {
+		t.Error("found what is not there, or it is not said what there is:", err)
 	}
-	if names := p.RepairNames(1); !strings.HasPrefix(names, "R0001") || strings.Contains(names, "R0002") {
-		t.Error(names)
+	p.Repairs[1].Defects[0].Tag = "x-1" // an id used on two lines
+	if _, err := p.Find("x-1"); err == nil || !strings.Contains(err.Error(), "L-x-1 (line L, row 2 of the survey), M-x-2 (line M, row 7 of the survey)") {
+		t.Error("one of two is taken:", err)
 	}
 }
 
@@ -259,7 +263,8 @@ func TestCrews(t *testing.T) {
 	ds := trial.Plant(60, one)
 	a, b := run(t, ds, one), run(t, ds, two)
 	issued := func(p *estimate.Campaign, code string) float64 {
-		for _, n := range p.Needs {
+		for _, o := range p.Orders {
+			n := o.Need
 			if n.Item.Code == code {
 				return n.Issued
 			}
@@ -326,8 +331,8 @@ func TestMaterialShares(t *testing.T) {
 		}
 	}
 	want := [2]float64{}
-	for i, o := range p.Orders {
-		cost, code := o.Total.InexactFloat64(), p.Needs[i].Item.Code
+	for _, o := range p.Orders {
+		cost, code := o.Total.InexactFloat64(), o.Need.Item.Code
 		sum := quantities[0][code] + quantities[1][code]
 		for n := range want {
 			if sum == 0 {

@@ -78,17 +78,18 @@ func wideRules(plan Plan, m *means, add func(crew, shift, item int, q float64)) 
 		if item < 0 {
 			continue
 		}
-		applies := func(n int) bool { return kit.Applies(rule.When, jobs[n].Repair, removal) }
-		members := func(crew int) float64 { return float64(plan.Crews[crew-1].Members) }
+		applies := func(n int) bool { return kit.Asked(rule, jobs[n].Repair, removal) }
+		qty := func(crew int) float64 {
+			if rule.Per == "person-shift" || rule.Per == "person" {
+				return rule.Qty * float64(plan.Crews[crew-1].Members)
+			}
+			return rule.Qty
+		}
 		switch rule.Per {
 		case "crew-shift", "person-shift":
 			for _, s := range plan.Shifts {
 				if n := slices.IndexFunc(s.Jobs, applies); n >= 0 {
-					q := rule.Qty
-					if rule.Per == "person-shift" {
-						q *= members(s.Crew)
-					}
-					add(s.Crew, jobs[issuedWith(s, jobs, n)].Shift, item, q)
+					add(s.Crew, jobs[issuedWith(s, jobs, n)].Shift, item, qty(s.Crew))
 				}
 			}
 		case "crew", "person":
@@ -96,15 +97,11 @@ func wideRules(plan Plan, m *means, add func(crew, shift, item int, q float64)) 
 			for n := range jobs {
 				if c := jobs[n].Crew; !done[c] && applies(n) {
 					done[c] = true
-					q := rule.Qty
-					if rule.Per == "person" {
-						q *= members(c)
-					}
-					add(c, jobs[n].Shift, item, q)
+					add(c, jobs[n].Shift, item, qty(c))
 				}
 			}
 		case "campaign":
-			if n := slices.IndexFunc(jobs, func(j Job) bool { return kit.Applies(rule.When, j.Repair, removal) }); n >= 0 {
+			if n := slices.IndexFunc(jobs, func(j Job) bool { return kit.Asked(rule, j.Repair, removal) }); n >= 0 {
 				add(jobs[n].Crew, jobs[n].Shift, item, rule.Qty)
 			}
 		}

@@ -9,6 +9,7 @@ import (
 	"wraptally/estimate/kit"
 	"wraptally/estimate/mix"
 	"wraptally/estimate/scope"
+	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
 )
 
@@ -90,25 +91,37 @@ func (p *Campaign) PotMinutes(k *kit.Kit, mass float64, temps []float64) []mix.L
 	return p.means.Minutes(k, mass, temps)
 }
 
-// Find finds a repair by its id, or by the id of a survey row it holds.
-func (p *Campaign) Find(name string) (int, bool) {
+// Find finds a repair by its name, as printed or as scanned, or by the id of a survey row it holds, in any
+// case, or by the place of the row, "row 12". A name that several repairs answer to is an error that says which; so is
+// one that none has.
+func (p *Campaign) Find(name string) (int, error) {
+	var named, held []int
 	for i, r := range p.Repairs {
-		if strings.EqualFold(r.ID, name) {
-			return i, true
+		if strings.EqualFold(r.ID, name) || strings.EqualFold(r.ScanName(), name) {
+			named = append(named, i)
+		}
+		if slices.ContainsFunc(r.Defects, func(d *survey.Defect) bool {
+			return d.ID == name || strings.EqualFold(d.Tag, name) || name == fmt.Sprintf("row %d", d.Line0)
+		}) {
+			held = append(held, i)
 		}
 	}
-	for i, r := range p.Repairs {
-		for _, d := range r.Defects {
-			if d.ID == name {
-				return i, true
-			}
-		}
+	switch found := append(named, held...); {
+	case len(named) == 1 || len(named) == 0 && len(held) == 1:
+		return found[0], nil
+	case len(found) == 0:
+		return 0, fmt.Errorf("there is no repair or row %q; the repairs are %s", name, p.repairNames(8))
 	}
-	return 0, false
+	var rows []string
+	for _, i := range append(named, held...) {
+		r := p.Repairs[i]
+		rows = append(rows, fmt.Sprintf("%s (line %s, row %d of the survey)", r.ID, r.Line, r.Defects[0].Line0))
+	}
+	return 0, fmt.Errorf("%q may be any of %s", name, strings.Join(rows[:min(len(rows), 8)], ", "))
 }
 
-// RepairNames lists the first repairs for a message.
-func (p *Campaign) RepairNames(most int) string {
+// repairNames lists the first repairs for a message.
+func (p *Campaign) repairNames(most int) string {
 	var ids []string
 	for i, r := range p.Repairs {
 		if i == most {

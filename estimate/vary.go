@@ -3,35 +3,12 @@ package estimate
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"wraptally/estimate/design"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
 )
-
-// input is an input of the survey that can be moved by a share of itself.
-type input struct {
-	name string
-	at   func(*survey.Defect) *survey.Num
-}
-
-// inputs are the measured inputs, in the order of the survey's fields. Hole
-// diameters move with both sizes of the defect.
-var inputs = []input{
-	{"outside diameter", func(d *survey.Defect) *survey.Num { return &d.OD }},
-	{"nominal wall", func(d *survey.Defect) *survey.Num { return &d.Wall }},
-	{"remaining wall", func(d *survey.Defect) *survey.Num { return &d.Remaining }},
-	{"defect along the pipe", func(d *survey.Defect) *survey.Num { return &d.Axial }},
-	{"defect round the pipe", func(d *survey.Defect) *survey.Num { return &d.Circ }},
-	{"design pressure", func(d *survey.Defect) *survey.Num { return &d.Pressure }},
-	{"axial force", func(d *survey.Defect) *survey.Num { return &d.AxialForce }},
-	{"allowable stress", func(d *survey.Defect) *survey.Num { return &d.Stress }},
-	{"design temperature", func(d *survey.Defect) *survey.Num { return &d.DesignTemp }},
-	{"surface temperature", func(d *survey.Defect) *survey.Num { return &d.SurfaceTemp }},
-	{"service life", func(d *survey.Defect) *survey.Num { return &d.Life }},
-	{"designer's layers", func(d *survey.Defect) *survey.Num { return &d.Layers }},
-	{"bend radius", func(d *survey.Defect) *survey.Num { return &d.BendRadius }},
-}
 
 // VaryOutputs are what Vary tabulates.
 var VaryOutputs = []string{"repairs", "putty kg", "rolls", "sticks", "bands", "order cost", "bid before tax"}
@@ -51,16 +28,13 @@ func (p *Campaign) Vary(repair int, fraction float64, tell func(done, total int)
 	} else {
 		base = p.Survey.Defects
 	}
-	var used []input
+	var used []survey.Field
 	var variables []design.Variable
-	for _, l := range inputs {
-		known := false
-		for i := range base {
-			known = known || l.at(&base[i]).OK
-		}
-		if known {
-			used = append(used, l)
-			variables = append(variables, design.Variable{Name: l.name, Unit: "of its value", Value: 1})
+	for _, f := range survey.Fields() {
+		given := func(d survey.Defect) bool { return f.Number(&d).OK }
+		if f.Vary != "" && slices.ContainsFunc(base, given) {
+			used = append(used, f)
+			variables = append(variables, design.Variable{Name: f.Vary, Unit: "of its value", Value: 1})
 		}
 	}
 	if len(variables) == 0 {
@@ -73,8 +47,8 @@ func (p *Campaign) Vary(repair int, fraction float64, tell func(done, total int)
 		moved := make([]survey.Defect, len(base))
 		copy(moved, base)
 		for i := range moved {
-			for j, l := range used {
-				if n := l.at(&moved[i]); n.OK && factors[j] != 1 {
+			for j := range used {
+				if n := used[j].Number(&moved[i]); n.OK && factors[j] != 1 {
 					n.V *= factors[j]
 				}
 			}

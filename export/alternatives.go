@@ -46,7 +46,8 @@ func sides(p *estimate.Campaign) []side {
 		{name: "rows queried", number: whole(func(p *estimate.Campaign) int { return p.Account.Queried })},
 		{name: "rolls of wrap issued", number: func(p *estimate.Campaign) decimal.Decimal {
 			sum := 0.0
-			for _, n := range p.Needs {
+			for i := range p.Orders {
+				n := &p.Orders[i].Need
 				if n.Item.Kind == "wrap" {
 					sum += n.Issued
 				}

@@ -129,7 +129,7 @@ var trials = map[string]trial{
 	"with stock":       {path: demoSurvey, stock: demoStock(), sets: []string{"order.working_days=yes"}},
 	"split orders":     {path: demoSurvey, sets: []string{"order.split_suppliers=yes", "crew.count=3"}},
 	"one repair":       {text: storeSurvey(1, true, "L-1")},
-	"300 repairs":      {text: storeSurvey(300, true, "L-1"), sets: []string{"output.kits_per_book=90"}},
+	"many books":       {text: storeSurvey(100, true, "L-1"), sets: []string{"output.kits_per_book=30"}},
 	"prices in steps":  {text: storeSurvey(25, true, "L-1"), change: stepPrices},
 	"codes as pattern": {path: demoSurvey, tables: strings.NewReplacer("GLOVE", "GLOVE*", "WIPE", "wipe~?", "BOARD", "0012", "Supplier C", "Supplier C*")},
 	"no minor unit":    {path: demoSurvey, change: noMinorUnit},
@@ -252,11 +252,11 @@ func TestFormulaLikeTextStaysText(t *testing.T) {
 // A campaign of many kits has them in several workbooks, each kit once, none
 // with more than the setting allows, and the areas in the files' names.
 func TestKitsAreSplitByArea(t *testing.T) {
-	p := trial{text: storeSurvey(300, true, "L-1"), sets: []string{"output.kits_per_book=50"}}.run(t)
-	parts := splitByArea(p, "/x/job.xlsx", 50)
+	p := trial{text: storeSurvey(130, true, "L-1"), sets: []string{"output.kits_per_book=25"}}.run(t)
+	parts := splitByArea(p, "/x/job.xlsx", 25)
 	seen := map[int]bool{}
 	for _, k := range parts {
-		if len(k.part) == 0 || len(k.part) > 50 {
+		if len(k.part) == 0 || len(k.part) > 25 {
 			t.Errorf("%s holds %d kits", k.name, len(k.part))
 		}
 		for _, n := range k.part {
@@ -291,8 +291,12 @@ func TestFileWord(t *testing.T) {
 
 const bytesOnly = "WRAPTALLY_TEST_WRITE"
 
-// The same survey gives the same bytes in 20 of 20 processes.
-func TestSameBytesInEveryProcess(t *testing.T) {
+// The same survey gives the same bytes in four processes, and in twenty where
+// cross-checks are asked for.
+func TestSameBytesInEveryProcess(t *testing.T)   { sameBytes(t, 4) }
+func TestCrossSameBytesInProcesses(t *testing.T) { outside.Need(t); sameBytes(t, 20) }
+
+func sameBytes(t *testing.T, processes int) {
 	sum := func() string {
 		h := sha256.New()
 		for _, b := range Books(trial{path: demoSurvey, stock: demoStock()}.run(t), Options{Version: "test"}, "demo.xlsx") {
@@ -306,11 +310,8 @@ func TestSameBytesInEveryProcess(t *testing.T) {
 		fmt.Println("sum", sum())
 		return
 	}
-	if testing.Short() {
-		t.Skip("runs 20 processes")
-	}
 	want := "sum " + sum()
-	for range 20 {
+	for range processes {
 		cmd := exec.Command(os.Args[0], "-test.run=^TestSameBytesInEveryProcess$", "-test.v")
 		cmd.Env = append(os.Environ(), bytesOnly+"=1")
 		said, err := cmd.CombinedOutput()

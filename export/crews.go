@@ -32,7 +32,7 @@ func (b *book) newCrews() crews {
 	_, unit := b.along(0)
 	kit := s.kits.Add
 	kit(tickColumn[int]())
-	kit(kitCol{Title: "Kit", Width: 18, Style: text, Cell: func(p pen, k int) { p.Link(b.repair(k).ID, b.kitTarget(k)) }})
+	kit(kitCol{Title: "Kit", Width: nameWidth, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Link(b.repair(k).ID, b.kitTarget(k)) }})
 	kit(kitCol{Title: "Line", Width: lineWidth, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Text(fitLines(lineName(b.repair(k)), lineWidth, 2)) }})
 	kit(kitCol{Title: "Area", Width: areaWidth, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Text(fitLines(b.repair(k).Area, areaWidth, 2)) }})
 	kit(kitCol{Title: "Chainage", Unit: unit, Width: 11, Style: kg, Cell: func(p pen, k int) {

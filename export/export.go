@@ -20,6 +20,8 @@ type Options struct {
 	// Alternatives are the same survey estimated with other settings, to be set
 	// beside the campaign.
 	Alternatives []Alternative
+	// Made, where it is given, is kept in the JSON.
+	Made *Made
 }
 
 // Notice stands on every output.

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -247,7 +248,11 @@ func (in *inputs) access() {
 		}
 	}
 	var rows []counted
-	for _, a := range p.Catalog.Accesses {
+	ways := p.Catalog.Accesses
+	if a, ok := p.Catalog.AccessOf(catalog.UnknownAccess); ok && a.Access != ways[len(ways)-1].Access {
+		ways = append(slices.Clip(ways), *a)
+	}
+	for _, a := range ways {
 		if n := counts[a.Access]; n > 0 {
 			rows = append(rows, counted{a.Access, a.Name, a.Cost, n})
 		}
@@ -440,9 +445,10 @@ func (d *desk) inputsSheet() *table.Sheet {
 // and the cutting take.
 func (b *book) needList() []need {
 	p := b.p
-	out := make([]need, len(p.Needs))
+	out := make([]need, len(p.Orders))
 	at := map[string]*need{}
-	for i, n := range p.Needs {
+	for i, o := range p.Orders {
+		n := o.Need
 		out[i] = need{Need: n, at: i, order: &p.Orders[i]}
 		at[n.Item.Code] = &out[i]
 	}

@@ -28,7 +28,7 @@ func (b *book) contentsSheet(number, of int, campaign string) *table.Sheet {
 	const name = "Contents"
 	metres, count := shown(table.Number(3)), table.IntStyle
 	t := table.NewTable[int](name)
-	t.Add(col{Title: "Kit", Width: 9, Style: table.TextStyle, Cell: func(p pen, k int) { p.Link(b.repair(k).ID, b.kitTarget(k)) }})
+	t.Add(col{Title: "Kit", Width: nameWidth, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Link(b.repair(k).ID, b.kitTarget(k)) }})
 	t.Add(col{Title: "Area", Width: 18, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Text(b.repair(k).Area) }})
 	t.Add(col{Title: "Line", Width: 18, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Text(b.repair(k).Line) }})
 	t.Add(col{Title: "From", Unit: "m", Width: 11, Style: metres, Cell: func(p pen, k int) { p.Num(b.repair(k).From / 1000) }})
@@ -55,14 +55,14 @@ type index struct {
 
 func (d *desk) newIndex() (s index) {
 	type col = table.Col[kitBook]
-	text, wrap := table.TextStyle, table.WrapStyle
+	wrap := table.WrapStyle
 	first := func(k kitBook) string { return d.p.Jobs[k.part[0]].Repair.ID }
 	last := func(k kitBook) string { return d.p.Jobs[k.part[len(k.part)-1]].Repair.ID }
 	s.rows = table.NewTable[kitBook](sheetKits)
 	s.name = s.rows.Add(col{Title: "Workbook", Width: 60, Style: wrap, Foot: foot("Total"), Cell: func(p pen, k kitBook) { p.Text(k.name) }})
 	s.rows.Add(col{Title: "Areas", Width: 44, Style: wrap, Cell: func(p pen, k kitBook) { p.Text(strings.Join(k.areas, ", ")) }})
-	s.rows.Add(col{Title: "First kit", Width: 12, Style: text, Cell: func(p pen, k kitBook) { p.Text(first(k)) }})
-	s.rows.Add(col{Title: "Last kit", Width: 12, Style: text, Cell: func(p pen, k kitBook) { p.Text(last(k)) }})
+	s.rows.Add(col{Title: "First kit", Width: nameWidth, Style: table.WrapStyle, Cell: func(p pen, k kitBook) { p.Text(first(k)) }})
+	s.rows.Add(col{Title: "Last kit", Width: nameWidth, Style: table.WrapStyle, Cell: func(p pen, k kitBook) { p.Text(last(k)) }})
 	s.rows.Add(col{Title: "Kits", Width: 10, Style: table.IntStyle, Sums: true, Cell: func(p pen, k kitBook) { p.Int(len(k.part)) }})
 	var weight table.Ref
 	sum := func(p pen) { p.Formula("SUM(%s)", weight.Range()).Num(weight.Sum().InexactFloat64()) } // of no round numbers

@@ -33,7 +33,7 @@ func (b *book) newKitLines() (s kitLines) {
 	text, count := table.TextStyle, table.IntStyle
 	s.rows = table.NewTable[kitLine](sheetKitLines)
 	add := s.rows.Add
-	add(col{Title: "Kit", Width: 9, Style: text, Cell: func(p pen, l kitLine) { p.Link(b.repair(l.kit).ID, b.repairID.Nth(b.job(l.kit).At)) }})
+	add(col{Title: "Kit", Width: nameWidth, Style: text, Cell: func(p pen, l kitLine) { p.Link(b.repair(l.kit).ID, b.repairID.Nth(b.job(l.kit).At)) }})
 	add(col{Title: "Area", Width: 16, Style: text, Cell: func(p pen, l kitLine) { p.Text(b.repair(l.kit).Area) }})
 	add(col{Title: "Line", Width: 16, Style: text, Cell: func(p pen, l kitLine) { p.Text(b.repair(l.kit).Line) }})
 	add(col{Title: "Crew", Width: 6, Style: count, Cell: func(p pen, l kitLine) { p.Int(b.job(l.kit).Crew) }})

@@ -66,7 +66,7 @@ func (b *book) codes(from, to int) ([]draw.Picture, error) {
 	for i := range pictures {
 		work.Go(func() {
 			r := b.repair(from + i)
-			if pictures[i], faults[i] = draw.Code128(r.ID, codeMM, codeTallMM); faults[i] != nil {
+			if pictures[i], faults[i] = draw.Code128(r.ScanName(), codeMM, codeTallMM); faults[i] != nil {
 				faults[i] = fmt.Errorf("label of kit %s: %w", r.ID, faults[i])
 			}
 		})
@@ -110,7 +110,7 @@ func (b *book) label(rows []table.Row, k, column int, picture draw.Picture) {
 	across(7, "Estimate, not a design. Safety data sheets go with the kit.", look(table.Muted))
 	rows[1].Pictures = append(rows[1].Pictures, table.Picture{
 		At: table.At{Column: code + 1}, OffsetXMM: 1, OffsetYMM: 0.5, PNG: picture.PNG, WidthMM: picture.WidthMM, HeightMM: picture.HeightMM,
-		Alt: "bar code: " + r.ID,
+		Alt: "bar code: " + r.ScanName(),
 	})
 }
 

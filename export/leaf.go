@@ -25,6 +25,10 @@ type leaf struct {
 func shown(f table.Format) table.Style { return table.Style{Look: table.Body, Format: f} }
 func given(f table.Format) table.Style { return table.Style{Look: table.Input, Format: f} }
 
+// nameWidth is the width of a column of repairs' names; the longest go over two
+// lines.
+const nameWidth = 20
+
 // dayStyle sets days left, so that they do not run into the text that follows.
 var dayStyle = table.DateStyle.To(table.Left)
 

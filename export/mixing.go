@@ -20,11 +20,11 @@ type mixed struct {
 func (b *book) mixingTable() *table.Table[mixed] {
 	type col = table.Col[mixed]
 	const lineWidth = 24
-	text, count, centred := table.TextStyle, table.IntStyle, table.TextStyle.To(table.Centre)
+	count, centred := table.IntStyle, table.TextStyle.To(table.Centre)
 	t := table.NewTable[mixed](sheetMixing)
 	t.Add(col{Width: 5, Style: table.TickStyle, Cell: func(p pen, _ mixed) { p.Text("☐") },
 		Foot: func(p pen) { p.Text(countOf(t.Last()-t.HeadRow(), "batch", "batches")) }})
-	t.Add(col{Title: "Kit", Width: 11, Style: text, Cell: func(p pen, m mixed) { p.Link(m.kit.Repair.ID, b.kitTarget(m.k)) }})
+	t.Add(col{Title: "Kit", Width: nameWidth, Style: table.WrapStyle, Cell: func(p pen, m mixed) { p.Link(m.kit.Repair.ID, b.kitTarget(m.k)) }})
 	t.Add(col{Title: "Line", Width: lineWidth, Style: table.WrapStyle, Cell: func(p pen, m mixed) { p.Text(fitLines(lineName(m.kit.Repair), lineWidth, 2)) }})
 	t.Add(col{Title: "Crew", Width: 7, Style: count, Cell: func(p pen, m mixed) { p.Int(b.job(m.k).Crew) }})
 	t.Add(col{Title: "Shift", Width: 7, Style: count, Cell: func(p pen, m mixed) { p.Int(b.job(m.k).Shift) }})

@@ -80,7 +80,7 @@ func (d *desk) planSheet() *table.Sheet {
 		}
 		p.Text(clock(s.to))
 	}})
-	t.Add(col{Title: "Repair", Width: 14, Style: look(table.Code), Cell: func(p pen, s stint) { p.Text(d.p.Jobs[s.job].Repair.ID) }})
+	t.Add(col{Title: "Repair", Width: nameWidth, Style: table.WrapStyle, Cell: func(p pen, s stint) { p.Text(d.p.Jobs[s.job].Repair.ID) }})
 	t.Add(col{Title: "Line", Width: 30, Style: table.WrapStyle, Cell: func(p pen, s stint) { p.Text(lineName(d.p.Jobs[s.job].Repair)) }})
 	t.Add(col{Title: "What is done", Width: 62, Style: table.WrapStyle, Cell: func(p pen, s stint) {
 		if s.first == s.last {

@@ -55,7 +55,7 @@ func (d *desk) newRepairs() *repairs {
 		}})
 	}
 	length := d.lengthUnit()
-	s.id = t.Add(col{Title: "Repair", Width: 9, Style: table.TextStyle, Cell: func(p pen, r repairEntry) { p.Text(r.ID) }})
+	s.id = t.Add(col{Title: "Repair", Width: nameWidth, Style: table.WrapStyle, Cell: func(p pen, r repairEntry) { p.Text(r.ID) }})
 	s.area = text("Area", 15, func(r repairEntry) string { return r.Area })
 	s.line = text("Line", 15, func(r repairEntry) string { return r.Line })
 	t.Add(col{Title: "From", Unit: "m", Width: 10, Style: shown(table.Number(3)), Cell: func(p pen, r repairEntry) { p.Num(r.From / 1000) }})

@@ -197,7 +197,7 @@ func (d *desk) leftOut(l *leaf) {
 func (d *desk) leftOutTable(l *leaf) *table.Table[repairEntry] {
 	type col = table.Col[repairEntry]
 	t := table.NewTable[repairEntry](l.name)
-	t.Add(col{Title: "Repair", Style: table.TextStyle, Cell: func(p pen, r repairEntry) { p.Link(r.ID, d.repairs.id.Nth(r.at)) }})
+	t.Add(col{Title: "Repair", Style: table.WrapStyle, Cell: func(p pen, r repairEntry) { p.Link(r.ID, d.repairs.id.Nth(r.at)) }})
 	t.Add(col{Title: "Line", Style: table.WrapStyle, Cell: func(p pen, r repairEntry) { p.Text(r.Line) }})
 	t.Add(col{Title: "Survey rows", Style: table.WrapStyle, Cell: func(p pen, r repairEntry) {
 		p.Text(fitLines(strings.Join(rowIDs(r.Repair), ", "), l.columns[2].Width, 2))

@@ -34,7 +34,7 @@ func Summary(out io.Writer, p *estimate.Campaign) error {
 		tab.Flush()
 		if first := p.FirstOrder(); first >= 0 {
 			o := p.Orders[first]
-			fmt.Fprintf(w, "order first: %s, by %s\n", p.Needs[first].Item.Name, day(o.LatestOrder))
+			fmt.Fprintf(w, "order first: %s, by %s\n", o.Need.Item.Name, day(o.LatestOrder))
 		}
 		fmt.Fprintf(w, "direct cost %s, bid before tax %s, with tax %s %s (range %s to %s before tax)\n",
 			money(b.Direct, b.Minor), money(b.Net, b.Minor), money(b.Total, b.Minor), b.Currency, money(b.Low, b.Minor), money(b.High, b.Minor))
@@ -50,6 +50,9 @@ func Summary(out io.Writer, p *estimate.Campaign) error {
 	fmt.Fprintf(w, "%d assumptions and %d queries are listed in the output\n", len(p.Assumptions), p.QueryTotal())
 	if n := p.NotDesigned(); n > 0 {
 		fmt.Fprintf(w, "%d of %d repairs are NOT DESIGNED: their kits say not to start; no query is no approval\n", n, len(p.Jobs))
+	}
+	if text := undesigned(p); text != "" {
+		fmt.Fprintln(w, text)
 	}
 	fmt.Fprintln(w, Notice)
 	return w.Flush()
@@ -159,9 +162,9 @@ func Explain(out io.Writer, p *estimate.Campaign, repair, item string, opt Expla
 	if repair == strings.TrimSuffix(estimate.CampaignPrefix, "/") {
 		steps = p.Steps()
 	} else {
-		i, ok := p.Find(repair)
-		if !ok {
-			return fmt.Errorf("there is no repair or row %q; the repairs are %s", repair, p.RepairNames(8))
+		i, err := p.Find(repair)
+		if err != nil {
+			return err
 		}
 		r := p.Repairs[i]
 		title = fmt.Sprintf("%s: line %s, %s", r.ID, r.Line, r.Kind())
@@ -249,43 +252,47 @@ func folded(text string, width int) string {
 // ("wrap", "putty", "sealant", "band", "sheet") or a step's own name, with the
 // steps that these name as their inputs.
 func stepsFor(steps []trace.Step, item string, p *estimate.Campaign) []trace.Step {
-	want := strings.ToLower(item)
 	kind := ""
-	if it, ok := p.Catalog.Item(item); ok {
+	if it, ok := p.Catalog.Item(item); ok && it.Kind != "consumable" && it.Kind != "tool" {
 		kind = it.Kind
 	}
-	hit := make([]bool, len(steps))
-	for i, s := range steps {
-		id, name := strings.ToLower(s.ID), strings.ToLower(s.Name)
-		local := id[strings.IndexByte(id, '/')+1:]
-		hit[i] = strings.Contains(local, want) || strings.Contains(name, want) || strings.Contains(strings.ToLower(s.Rule), "."+want)
-		if kind != "" && kind != "consumable" && kind != "tool" {
-			hit[i] = hit[i] || strings.Contains(s.Rule, "."+kind) || strings.HasPrefix(local, kind+"/")
+	kept := make([]bool, len(steps))
+	var open []int // kept, with what they name not looked at yet
+	keep := func(i int) {
+		if !kept[i] {
+			kept[i] = true
+			open = append(open, i)
+		}
+	}
+	for i := range steps {
+		if isOf(&steps[i], strings.ToLower(item), kind) {
+			keep(i)
 		}
 	}
 	// What a kept step names as an input is kept as well, back to the survey.
-	for changed := true; changed; {
-		changed = false
-		for i, s := range steps {
-			if !hit[i] {
-				continue
-			}
-			for _, in := range s.Inputs {
-				for _, from := range in.From {
-					for k := range steps {
-						if !hit[k] && from.Refers(steps[k].ID) {
-							hit[k], changed = true, true
-						}
-					}
-				}
+	for len(open) > 0 {
+		s := &steps[open[0]]
+		open = open[1:]
+		for i := range steps {
+			if s.Names(steps[i].ID) {
+				keep(i)
 			}
 		}
 	}
 	var out []trace.Step
 	for i, s := range steps {
-		if hit[i] {
+		if kept[i] {
 			out = append(out, s)
 		}
 	}
 	return out
+}
+
+// isOf reports whether a step is of what is wanted, in small letters, or of a
+// kind of material, "" for none.
+func isOf(s *trace.Step, want, kind string) bool {
+	id := strings.ToLower(s.ID)
+	local := id[strings.IndexByte(id, '/')+1:]
+	return strings.Contains(local, want) || strings.Contains(strings.ToLower(s.Name), want) || strings.Contains(strings.ToLower(s.Rule), "."+want) ||
+		kind != "" && (strings.Contains(s.Rule, "."+kind) || strings.HasPrefix(local, kind+"/"))
 }

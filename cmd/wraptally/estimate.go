@@ -15,25 +15,19 @@ import (
 // runEstimate is the main job: survey in, workbook and JSON out.
 func runEstimate(args []string, out, errOut io.Writer) error {
 	f := newFlags("estimate", "estimate SURVEY [-o CAMPAIGN.xlsx] [--json FILE] [options]", out)
-	var in intake
-	var workbook, json, orderCSV, calendar, offer, stock, start, paper, units, date string
-	var others []string
+	var w work
+	var workbook, json, orderCSV, calendar, offer string
 	var strict, quiet, whatIf bool
 	f.StringVarP(&workbook, "output", "o", "", "write the workbook to `FILE`.xlsx")
 	f.StringVar(&json, "json", "", "write every quantity with its derivation to `FILE` (- for standard output)")
 	f.StringVar(&orderCSV, "order-csv", "", "write the order lines as plain CSV to `FILE` (- for standard output)")
 	f.StringVar(&calendar, "calendar", "", "write the plan as a calendar, a day's entry a crew and shift, to `FILE`.ics")
 	f.StringVar(&offer, "offer", "", "write the offer to the client, without costs, suppliers or percentages, to `FILE`.xlsx; see the settings offer.… and the table terms")
-	f.StringVar(&stock, "stock", "", "what is in store, by lot: `FILE`.csv")
-	f.StringVar(&start, "start", "", "first day of the work, when goods must be there: `YYYY-MM-DD`")
-	f.StringVar(&paper, "paper", "", "`SIZE` of printed sheets, A4 or Letter")
-	f.StringVar(&units, "units", "", "lengths shown in `SYSTEM`, metric or inch")
-	f.StringVar(&date, "date", "", "date printed on the sheets: `YYYY-MM-DD`; without, SOURCE_DATE_EPOCH, else the first day of the work")
 	f.BoolVar(&whatIf, "what-if", false, "add the sheet What if: the whole estimate again with each input changed (output.sensitivity)")
-	f.StringArrayVar(&others, "alternative", nil, "set the same survey estimated with other settings beside it: `NAME=FILE`.csv with the columns name and value (repeatable)")
 	f.BoolVar(&strict, "strict", false, "exit with 1 when anything was left out of the estimate")
 	f.BoolVarP(&quiet, "quiet", "q", false, "print nothing but errors")
-	in.define(f)
+	outputFlags(f, "output", "json", "order-csv", "calendar", "offer", "what-if", "strict", "quiet")
+	w.define(f)
 	if err := parse(f, args, 1, 1, "one survey"); err != nil {
 		return err
 	}
@@ -46,12 +40,14 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		return badUsage("name a file for one of them", "--json and --order-csv cannot both go to standard output")
 	}
 	defer sparing()()
-	sets := settings("campaign.start", start, "output.paper", paper, "output.units", units)
-	printed, err := printedDate(date)
+	printed, err := printedDate(w.date)
 	if err != nil {
 		return err
 	}
-	job, err := in.road(f.Arg(0), stock, progress(errOut, quiet), sets...)
+	if json != "" {
+		w.copy = export.NewPacking()
+	}
+	job, err := w.run(f.Arg(0), progress(errOut, quiet))
 	if err != nil {
 		return err
 	}
@@ -60,8 +56,8 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		// more than an empty one.
 		return nothingEstimated(job, f.Arg(0), errOut, workbook, json, orderCSV, calendar, offer)
 	}
-	opt := export.Options{Printed: printed, Version: version()}
-	if opt.Alternatives, err = in.alternatives(others, job, progress(errOut, quiet), sets...); err != nil {
+	opt, err := w.shown(job, printed, progress(errOut, quiet))
+	if err != nil {
 		return err
 	}
 	if whatIf {
@@ -69,7 +65,12 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 			return err
 		}
 	}
-	set := file.NewSet(in.inputs(append(alternativeFiles(others), f.Arg(0), stock)...)...)
+	if json != "" {
+		if opt.Made, err = w.made(f, printed); err != nil {
+			return err
+		}
+	}
+	set := file.NewSet(w.inputs(append(alternativeFiles(w.others), f.Arg(0), w.stock)...)...)
 	defer set.Abort()
 	files, books := outputs(job, opt, workbook, json, orderCSV, calendar, offer)
 	if err := writeAll(set, slices.DeleteFunc(slices.Clone(files), streamed), progress(errOut, quiet)); err != nil {

@@ -18,7 +18,7 @@ func runExplain(args []string, out, errOut io.Writer) error {
 	var design bool
 	f.BoolVar(&design, "design", false, "the designer's sheet of the repair: inputs, bases, utilisation, gate")
 	in.define(f)
-	if err := parse(f, args, 2, 3, "a survey, a repair (R0001) or 'campaign', and perhaps an item or a step"); err != nil {
+	if err := parse(f, args, 2, 3, "a survey, a repair (CW-101-P-03, or the id of a row) or 'campaign', and perhaps an item or a step"); err != nil {
 		return err
 	}
 	if width < 40 || width > 1000 {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
 	"strings"
 	"unicode/utf8"
 
@@ -11,6 +12,7 @@ import (
 
 	"wraptally/catalog"
 	"wraptally/estimate/survey"
+	"wraptally/export"
 )
 
 // newFlags is a flag set that prints its own usage and never exits.
@@ -38,8 +40,36 @@ func parse(f *pflag.FlagSet, args []string, least, most int, what string) error 
 	return nil
 }
 
+// inputFlags marks options that name a file, or the catalogue, which is read.
+func inputFlags(f *pflag.FlagSet, names ...string) {
+	for _, name := range names {
+		if err := f.SetAnnotation(name, input, nil); err != nil {
+			panic(err) // an option of ours that is not declared
+		}
+	}
+}
+
+// outputFlags marks options that say what is written or told, and bear on no number.
+func outputFlags(f *pflag.FlagSet, names ...string) {
+	for _, name := range names {
+		if err := f.SetAnnotation(name, output, nil); err != nil {
+			panic(err)
+		}
+	}
+}
+
+// The marks of options.
+const (
+	input  = "input"
+	output = "output"
+)
+
 // intake are the options by which a survey is read and the catalogue loaded.
 type intake struct {
+	name  string          // of the survey, where its path is not how the user knows it
+	under string          // folder of tables of an earlier run, between those of the user and the built-in ones
+	copy  *export.Packing // takes the survey's bytes; nil keeps none
+
 	catalog      string
 	sets         []string
 	answers      string
@@ -76,6 +106,8 @@ func (in *intake) define(f *pflag.FlagSet) {
 	f.StringVar(&in.chainage, "chainage-unit", "", "`UNIT` of chainages whose heading names none (m without)")
 	f.StringVar(&in.pressure, "pressure-unit", "", "`UNIT` of pressures whose heading names none (MPa without)")
 	f.StringVar(&in.temp, "temperature-unit", "", "`UNIT` of temperatures whose heading names none (°C without)")
+	inputFlags(f, "catalog", "answers", "mapping")
+	outputFlags(f, "save-mapping")
 }
 
 // surveyPrefix marks a --set that fills blank cells of the survey.
@@ -83,7 +115,7 @@ const surveyPrefix = "survey."
 
 // load gives the catalogue with the settings in force.
 func (in *intake) load(more ...string) (*catalog.Catalog, error) {
-	return catalog.Load(catalog.Options{Dir: in.catalog, Sets: in.settings(more)})
+	return catalog.Load(catalog.Options{Dir: in.catalog, Under: in.under, Sets: in.settings(more)})
 }
 
 // settings are those given by --set, with more: what is no answer of the survey.
@@ -112,6 +144,9 @@ func (in *intake) read(path string, c *catalog.Catalog) (*survey.Result, error) 
 			return nil, err
 		}
 	}
+	if in.copy != nil {
+		opt.Copy = in.copy
+	}
 	s, err := survey.Open(path, opt)
 	if err == nil && in.saveTo != "" {
 		in.maps = append(in.savedMaps, in.maps...)
@@ -120,13 +155,22 @@ func (in *intake) read(path string, c *catalog.Catalog) (*survey.Result, error) 
 	return s, err
 }
 
-func (in *intake) options(path string, c *catalog.Catalog) (survey.Options, error) {
-	name := path
-	if path == onStream {
-		name = "standard input"
+// named is how the survey is called in what is told of it: without its folder,
+// so that the same survey gives the same bytes from anywhere and a client reads
+// no folder's name.
+func (in *intake) named(path string) string {
+	switch {
+	case in.name != "":
+		return in.name
+	case path == onStream:
+		return "standard input"
 	}
+	return filepath.Base(path)
+}
+
+func (in *intake) options(path string, c *catalog.Catalog) (survey.Options, error) {
 	opt := survey.Options{
-		Name: name, Sheets: in.sheets, Encoding: in.encoding, HeaderRow: in.headerRow, CarryDown: in.carry, Accept: in.accept,
+		Name: in.named(path), Sheets: in.sheets, Encoding: in.encoding, HeaderRow: in.headerRow, CarryDown: in.carry, Accept: in.accept,
 		LengthUnit: in.length, PressureUnit: in.pressure, TemperatureUnit: in.temp, ChainageUnit: in.chainage, Sizes: c, Limits: limits(&c.Settings),
 	}
 	var err error

@@ -81,7 +81,7 @@ func TestFormFilledIn(t *testing.T) {
 		t.Fatalf("exit %d\n%s%s", code, out, said)
 	}
 	for line := range strings.Lines(out) {
-		if strings.Contains(line, ": ask: ") && !strings.Contains(line, "R0001") || strings.Contains(line, ": stop: ") {
+		if strings.Contains(line, ": ask: ") && !strings.Contains(line, "100-CW-001-P-014") || strings.Contains(line, ": stop: ") {
 			t.Errorf("the form filled in raises %s", line)
 		}
 	}

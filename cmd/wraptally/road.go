@@ -9,11 +9,47 @@ import (
 	"strings"
 	"time"
 
+	"github.com/spf13/pflag"
+
 	"wraptally/catalog"
 	"wraptally/estimate"
 	"wraptally/export"
 	"wraptally/export/file"
 )
+
+// work are the options of an estimate that bear on its numbers.
+type work struct {
+	intake
+	stock, start, paper, units, date string
+	others                           []string // alternatives, NAME=FILE
+}
+
+func (w *work) define(f *pflag.FlagSet) {
+	f.StringVar(&w.stock, "stock", "", "what is in store, by lot: `FILE`.csv")
+	f.StringVar(&w.start, "start", "", "first day of the work, when goods must be there: `YYYY-MM-DD`")
+	f.StringVar(&w.paper, "paper", "", "`SIZE` of printed sheets, A4 or Letter")
+	f.StringVar(&w.units, "units", "", "lengths shown in `SYSTEM`, metric or inch")
+	f.StringVar(&w.date, "date", "", "date printed on the sheets: `YYYY-MM-DD`; without, SOURCE_DATE_EPOCH, else the first day of the work")
+	f.StringArrayVar(&w.others, "alternative", nil, "set the same survey estimated with other settings beside it: `NAME=FILE`.csv with the columns name and value (repeatable)")
+	inputFlags(f, "stock", "alternative")
+	w.intake.define(f)
+}
+
+// run makes the estimate.
+func (w *work) run(path string, shown *export.Progress) (*estimate.Campaign, error) {
+	return w.road(path, w.stock, shown, w.asSettings()...)
+}
+
+// asSettings are the options that stand for settings.
+func (w *work) asSettings() []string {
+	return settings("campaign.start", w.start, "output.paper", w.paper, "output.units", w.units)
+}
+
+// shown is what the outputs need beside the campaign, with its alternatives.
+func (w *work) shown(job *estimate.Campaign, printed time.Time, shown *export.Progress) (export.Options, error) {
+	others, err := w.alternatives(w.others, job, shown, w.asSettings()...)
+	return export.Options{Printed: printed, Version: version(), Alternatives: others}, err
+}
 
 // road reads catalogue, survey and stock and runs the estimate.
 func (in *intake) road(path, stock string, shown *export.Progress, sets ...string) (*estimate.Campaign, error) {
@@ -25,7 +61,7 @@ func (in *intake) road(path, stock string, shown *export.Progress, sets ...strin
 	if err != nil {
 		return nil, err
 	}
-	opt := estimate.Options{Name: path, Progress: shown.Tell}
+	opt := estimate.Options{Name: in.named(path), Progress: shown.Tell}
 	if stock != "" {
 		if opt.Stock, err = estimate.OpenStock(stock, c); err != nil {
 			return nil, err

@@ -31,11 +31,9 @@ func runVary(args []string, out, errOut io.Writer) error {
 	}
 	repair := -1
 	if f.NArg() == 2 {
-		i, ok := job.Find(f.Arg(1))
-		if !ok {
-			return withHint(fmt.Errorf("there is no repair or row %q", f.Arg(1)), "the repairs are "+job.RepairNames(8))
+		if repair, err = job.Find(f.Arg(1)); err != nil {
+			return err
 		}
-		repair = i
 	}
 	t, err := vary(job, repair, by, progress(errOut, false))
 	if err != nil {

@@ -132,20 +132,9 @@ func walk(pt Pattern, end int, rule LinearRule) (net int64, err error) {
 // and where that says too little by the plainest dynamic programme, the most
 // worth in every length up to the longest coil.
 func checkWorths(want map[int]int, stock []Stock, mine []checkedStock, rule LinearRule, c Certificate) (*big.Int, error) {
-	total := new(big.Int)
-	if len(c.Y) != len(c.Lengths) || len(c.Lengths) != len(want) || len(c.K) != len(stock) {
-		return total, errors.New("the certificate does not name every length and stock")
-	}
-	grid := 0
-	for i, l := range c.Lengths {
-		if i > 0 && l >= c.Lengths[i-1] {
-			return total, errors.New("certificate: lengths are not longest first")
-		}
-		if want[l] == 0 || c.Y[i] < 0 {
-			return total, fmt.Errorf("certificate: length %d mm is not demanded or has a negative worth", l)
-		}
-		total.Add(total, new(big.Int).Mul(big.NewInt(c.Y[i]), big.NewInt(int64(want[l]))))
-		grid = gcd(grid, l+rule.Kerf)
+	total, grid, err := c.worthOfAll(want, len(stock), rule)
+	if err != nil {
+		return total, err
 	}
 	longest := 0
 	rooms := make([]int, len(stock))
@@ -155,18 +144,60 @@ func checkWorths(want map[int]int, stock []Stock, mine []checkedStock, rule Line
 			continue
 		}
 		rooms[i] = max(0, (s.Length-trimOf(s, rule)+rule.Kerf)/grid)
-		for j, l := range c.Lengths {
-			w := (l + rule.Kerf) / grid
-			hi, lo := bits.Mul64(uint64(rooms[i]), uint64(c.Y[j]))
-			kh, kl := bits.Mul64(uint64(max(c.K[i], 0)+1), uint64(w))
-			if w <= rooms[i] && (hi > kh || hi == kh && lo >= kl) {
-				longest = max(longest, rooms[i])
-			}
+		if !c.plainlyHolds(rooms[i], c.K[i], grid, rule) {
+			longest = max(longest, rooms[i])
 		}
 	}
 	if longest == 0 {
 		return total, nil
 	}
+	best, err := c.mostWorth(want, longest, grid, rule)
+	if err != nil {
+		return total, err
+	}
+	for i := range stock {
+		if most := best[min(rooms[i], longest)]; most > c.K[i] {
+			return total, fmt.Errorf("certificate: a coil of stock %d can hold a worth of %d, not %d at most", i, most, c.K[i])
+		}
+	}
+	return total, nil
+}
+
+// worthOfAll is the worth of all demand, and the step in mm of all widths.
+func (c *Certificate) worthOfAll(want map[int]int, stocks int, rule LinearRule) (total *big.Int, grid int, err error) {
+	total = new(big.Int)
+	if len(c.Y) != len(c.Lengths) || len(c.Lengths) != len(want) || len(c.K) != stocks {
+		return total, 0, errors.New("the certificate does not name every length and stock")
+	}
+	for i, l := range c.Lengths {
+		if i > 0 && l >= c.Lengths[i-1] {
+			return total, 0, errors.New("certificate: lengths are not longest first")
+		}
+		if want[l] == 0 || c.Y[i] < 0 {
+			return total, 0, fmt.Errorf("certificate: length %d mm is not demanded or has a negative worth", l)
+		}
+		total.Add(total, new(big.Int).Mul(big.NewInt(c.Y[i]), big.NewInt(int64(want[l]))))
+		grid = gcd(grid, l+rule.Kerf)
+	}
+	return total, grid, nil
+}
+
+// plainlyHolds reports that a coil of so much room, in steps, is worth no more
+// than most even if all of it were filled at the best worth for width.
+func (c *Certificate) plainlyHolds(room int, most int64, grid int, rule LinearRule) bool {
+	for j, l := range c.Lengths {
+		w := (l + rule.Kerf) / grid
+		hi, lo := bits.Mul64(uint64(room), uint64(c.Y[j]))
+		kh, kl := bits.Mul64(uint64(max(most, 0)+1), uint64(w))
+		if w <= room && (hi > kh || hi == kh && lo >= kl) {
+			return false
+		}
+	}
+	return true
+}
+
+// mostWorth is the most worth in each room up to the longest, in steps.
+func (c *Certificate) mostWorth(want map[int]int, longest, grid int, rule LinearRule) ([]int64, error) {
 	best := make([]int64, longest+1)
 	work := checkBudget(rule.Budget)
 	for i, l := range c.Lengths {
@@ -175,7 +206,7 @@ func checkWorths(want map[int]int, stock []Stock, mine []checkedStock, rule Line
 		// No coil holds more copies than are demanded: 1 + 2 + 4 + ... of them.
 		for lot := 1; copies > 0 && c.Y[i] > 0; lot *= 2 {
 			if work -= int64(longest); work < 0 {
-				return total, errors.New("certificate: it takes more work to check than the rule allows")
+				return nil, errors.New("certificate: it takes more work to check than the rule allows")
 			}
 			lot = min(lot, copies)
 			copies -= lot
@@ -184,10 +215,5 @@ func checkWorths(want map[int]int, stock []Stock, mine []checkedStock, rule Line
 			}
 		}
 	}
-	for i := range stock {
-		if most := best[min(rooms[i], longest)]; most > c.K[i] {
-			return total, fmt.Errorf("certificate: a coil of stock %d can hold a worth of %d, not %d at most", i, most, c.K[i])
-		}
-	}
-	return total, nil
+	return best, nil
 }

@@ -208,52 +208,73 @@ func (r *relax) solve(rem, left []int, maxRounds int, free bool) relaxed {
 // rules of thumb. wander > 0 lets the choice of pattern stray, for dives after
 // the first.
 func (r *relax) dive(name string, left []int, root relaxed, wander float64, rand *rng) {
-	s := r.s
-	rem := slices.Clone(s.demand)
-	var taken []use
-	take := func(t *pattern, n int) {
-		if k := left[t.bin]; k != Unlimited {
-			n = min(n, k)
-			left[t.bin] -= n
-		}
-		if n > 0 {
-			t.take(rem, n)
-			taken = append(taken, use{t, n})
-		}
-	}
-	for rel, level := root, 0; !s.work.out(); level++ {
-		frac := slices.Clone(rel.use)
-		for k, t := range rel.pats {
-			whole := frac[k] + 1e-6
-			if level == 0 && wander > 0 {
-				whole -= 2 * wander * rand.float() // leave the later dives more to choose
-			}
-			if n := min(int(whole), t.times(rem)); n > 0 {
-				take(t, n)
-				frac[k] -= float64(n)
-			}
-		}
-		s.finish(name, taken, rem, left)
-		if slices.Max(rem) == 0 || s.satisfied() {
+	d := dive{s: r.s, rem: slices.Clone(r.s.demand), left: left, wander: wander, rand: rand}
+	for rel, level := root, 0; !d.s.work.out(); level++ {
+		d.whole(&rel, level == 0)
+		d.s.finish(name, d.taken, d.rem, left)
+		if slices.Max(d.rem) == 0 || d.s.satisfied() {
 			return
 		}
-		var best *pattern
-		bestFrac := 0.0
-		for k, t := range rel.pats {
-			f := frac[k]
-			if wander > 0 {
-				f += wander * rand.float()
-			}
-			if f > bestFrac && left[t.bin] != 0 {
-				if t = s.limited(t, rem); len(t.size) > 0 {
-					best, bestFrac = t, f
-				}
-			}
-		}
-		if best == nil {
+		next := d.largest(&rel)
+		if next == nil {
 			return
 		}
-		take(best, 1)
-		rel = r.solve(rem, left, 60, false)
+		d.take(next, 1)
+		rel = r.solve(d.rem, left, 60, false)
 	}
+}
+
+// dive is what a dive has taken so far and what is left.
+type dive struct {
+	s         *search
+	rem, left []int
+	taken     []use
+	wander    float64
+	rand      *rng
+}
+
+func (d *dive) take(t *pattern, n int) {
+	if k := d.left[t.bin]; k != Unlimited {
+		n = min(n, k)
+		d.left[t.bin] -= n
+	}
+	if n > 0 {
+		t.take(d.rem, n)
+		d.taken = append(d.taken, use{t, n})
+	}
+}
+
+// whole takes every pattern as often as the relaxation does, rounded down, and
+// leaves the relaxation the fractions.
+func (d *dive) whole(rel *relaxed, first bool) {
+	rel.use = slices.Clone(rel.use)
+	for k, t := range rel.pats {
+		use := rel.use[k] + 1e-6
+		if first && d.wander > 0 {
+			use -= 2 * d.wander * d.rand.float() // leave the later dives more to choose
+		}
+		if n := min(int(use), t.times(d.rem)); n > 0 {
+			d.take(t, n)
+			rel.use[k] -= float64(n)
+		}
+	}
+}
+
+// largest is the pattern of the largest fraction, within what remains; nil where
+// none is left.
+func (d *dive) largest(rel *relaxed) *pattern {
+	var best *pattern
+	most := 0.0
+	for k, t := range rel.pats {
+		f := rel.use[k]
+		if d.wander > 0 {
+			f += d.wander * d.rand.float()
+		}
+		if f > most && d.left[t.bin] != 0 {
+			if t = d.s.limited(t, d.rem); len(t.size) > 0 {
+				best, most = t, f
+			}
+		}
+	}
+	return best
 }

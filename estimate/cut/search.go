@@ -224,36 +224,16 @@ func (s *search) polish(rounds int, rand *rng) {
 		if s.proven() || s.work.out() || len(coils) < 2 {
 			return
 		}
-		// A random choice of coils, moved to the end of the list.
-		pieces, n, most := 0, len(coils), handfulOf
-		if round%2 == 1 {
-			most = 60
+		thorough := round%2 == 0
+		most := 60
+		if thorough {
+			most = handfulOf
 		}
-		for n > 0 {
-			k := rand.intn(n)
-			if pieces += coils[k].pieces(); pieces > most && len(coils)-n > 1 {
-				break
-			}
-			n--
-			coils[k], coils[n] = coils[n], coils[k]
-		}
-		rem, left := make([]int, len(s.demand)), s.stockLeft()
-		var was int64
-		for k, u := range coils {
-			if k < n {
-				if left[u.bin] != Unlimited {
-					left[u.bin]--
-				}
-				continue
-			}
-			was += s.bins[u.bin].cost
-			for j, i := range u.size {
-				rem[i] += int(u.qty[j])
-			}
-		}
+		n := drawn(coils, most, rand)
+		rem, left, was := s.without(coils[:n], coils[n:])
 		s.work.spend(int64(2 * len(coils)))
 		var found []use
-		if round%2 == 0 {
+		if thorough {
 			found, _ = s.handful(rem, left, was+1, 3000)
 		} else {
 			found = s.refill(rem, left, was, rand)
@@ -261,16 +241,52 @@ func (s *search) polish(rounds int, rand *rng) {
 		if found == nil {
 			continue
 		}
-		now := int64(0)
-		for _, u := range found {
-			now += s.bins[u.bin].cost
-		}
 		coils = append(coils[:n], found...)
-		if cost += now - was; cost < least {
+		if cost += s.guideCost(found) - was; cost < least {
 			least = cost
 			s.offer("column generation, polished", coils)
 		}
 	}
+}
+
+// drawn moves a random choice of coils of at most so many pieces together, but
+// two at least, to the end of the list and returns where they begin.
+func drawn(coils []use, most int, rand *rng) int {
+	pieces, n := 0, len(coils)
+	for n > 0 {
+		k := rand.intn(n)
+		if pieces += coils[k].pieces(); pieces > most && len(coils)-n > 1 {
+			break
+		}
+		n--
+		coils[k], coils[n] = coils[n], coils[k]
+	}
+	return n
+}
+
+// without is what remains to be cut, and of which stock, when coils taken out of
+// a plan leave those kept, and what the coils taken out cost.
+func (s *search) without(kept, out []use) (rem, left []int, cost int64) {
+	rem, left = make([]int, len(s.demand)), s.stockLeft()
+	for _, u := range kept {
+		if left[u.bin] != Unlimited {
+			left[u.bin]--
+		}
+	}
+	for _, u := range out {
+		for j, i := range u.size {
+			rem[i] += int(u.qty[j])
+		}
+	}
+	return rem, left, s.guideCost(out)
+}
+
+// guideCost is what coils or sheets cut once each cost, for guidance.
+func (s *search) guideCost(uses []use) (cost int64) {
+	for _, u := range uses {
+		cost += s.bins[u.bin].cost
+	}
+	return cost
 }
 
 // refill cuts the pieces remaining from bins chosen at random, each filled anew,

@@ -100,15 +100,13 @@ func replay(l Layout, s Sheet, rule SheetRule) (areas, error) {
 	if c := l.Cuts; c.X != rule.Trim || c.Y != rule.Trim || c.W != w || c.H != h {
 		return areas{}, fmt.Errorf("cutting does not start from the sheet inside its trim")
 	}
-	a := areas{trim: int64(s.W)*int64(s.H) - int64(w)*int64(h)}
-	made := make([]bool, len(l.Parts))
-	if err := replayNode(l.Cuts, l, rule, &a, made); err != nil {
-		return a, err
+	r := sheetReplay{Layout: l, rule: rule, areas: areas{trim: int64(s.W)*int64(s.H) - int64(w)*int64(h)}, made: make([]bool, len(l.Parts))}
+	if err := r.node(l.Cuts); err != nil {
+		return areas{}, err
 	}
-	for i, ok := range made {
-		if !ok {
-			return a, fmt.Errorf("part %d is never cut out", i)
-		}
+	a := r.areas
+	if i := slices.Index(r.made, false); i >= 0 {
+		return a, fmt.Errorf("part %d is never cut out", i)
 	}
 	if a.kept != l.Kept {
 		return a, fmt.Errorf("leftovers worth keeping are %d mm², the layout says %d", a.kept, l.Kept)
@@ -146,79 +144,90 @@ func apart(parts []Part, s Sheet, rule SheetRule) error {
 	return nil
 }
 
-func replayNode(n *Node, l Layout, rule SheetRule, a *areas, made []bool) error {
-	size := int64(n.W) * int64(n.H)
-	if n.W < 1 || n.H < 1 {
+// sheetReplay goes through the cuts of one layout.
+type sheetReplay struct {
+	Layout
+	rule SheetRule
+	areas
+	made []bool // by part
+}
+
+// node replays a rectangle: cut, or finished.
+func (r *sheetReplay) node(n *Node) error {
+	switch {
+	case n.W < 1 || n.H < 1:
 		return fmt.Errorf("a rectangle of %d × %d mm cannot be", n.W, n.H)
+	case n.Cut != Whole:
+		return r.cutThrough(n)
+	case n.First != nil || n.Second != nil:
+		return fmt.Errorf("a rectangle that is not cut has parts")
+	case n.Part < 0:
+		return r.leftover(n)
+	case n.Part >= len(r.made) || r.made[n.Part]:
+		return fmt.Errorf("part %d does not exist or is cut twice", n.Part)
+	case (Part{n.X, n.Y, n.W, n.H}) != r.Parts[n.Part]:
+		return fmt.Errorf("part %d is not where or what it is said to be", n.Part)
 	}
-	if n.Cut == Whole {
-		if n.First != nil || n.Second != nil {
-			return fmt.Errorf("a rectangle that is not cut has parts")
-		}
-		if n.Part < 0 {
-			if keep := rule.KeepOver > 0 && min(n.W, n.H) >= rule.KeepOver && size >= rule.KeepArea; keep != n.Keep {
-				return fmt.Errorf("a leftover of %d × %d mm is marked keep=%v", n.W, n.H, n.Keep)
-			}
-			if n.Keep {
-				a.kept += size
-			} else {
-				a.scrap += size
-			}
-			return nil
-		}
-		if n.Part >= len(made) || made[n.Part] {
-			return fmt.Errorf("part %d does not exist or is cut twice", n.Part)
-		}
-		made[n.Part] = true
-		if (Part{n.X, n.Y, n.W, n.H}) != l.Parts[n.Part] {
-			return fmt.Errorf("part %d is not where or what it is said to be", n.Part)
-		}
-		a.cut += size
-		return nil
+	r.made[n.Part] = true
+	r.cut += int64(n.W) * int64(n.H)
+	return nil
+}
+
+func (r *sheetReplay) leftover(n *Node) error {
+	size := int64(n.W) * int64(n.H)
+	if keep := r.rule.KeepOver > 0 && min(n.W, n.H) >= r.rule.KeepOver && size >= r.rule.KeepArea; keep != n.Keep {
+		return fmt.Errorf("a leftover of %d × %d mm is marked keep=%v", n.W, n.H, n.Keep)
 	}
+	if n.Keep {
+		r.kept += size
+	} else {
+		r.scrap += size
+	}
+	return nil
+}
+
+// cutThrough replays the two sides of a cut; what neither holds is kerf.
+func (r *sheetReplay) cutThrough(n *Node) error {
 	if n.Part >= 0 || n.Keep || n.First == nil {
 		return fmt.Errorf("a rectangle that is cut is a piece or leftover as well")
 	}
-	f, s := n.First, n.Second
-	want1, want2 := *n, *n
-	var beyond int
+	first, second := *n, *n
+	side, beyond := n.W, &second.W
 	switch n.Cut {
 	case Vertical:
-		beyond = n.W - n.At - rule.Kerf
-		want1.W = n.At
-		want2.X, want2.W = n.X+n.At+rule.Kerf, beyond
+		first.W, second.X = n.At, n.X+n.At+r.rule.Kerf
 	case Horizontal:
-		beyond = n.H - n.At - rule.Kerf
-		want1.H = n.At
-		want2.Y, want2.H = n.Y+n.At+rule.Kerf, beyond
+		side, beyond = n.H, &second.H
+		first.H, second.Y = n.At, n.Y+n.At+r.rule.Kerf
 	default:
 		return fmt.Errorf("there is no cut %q", n.Cut)
 	}
-	if n.At < 1 || n.Cut == Vertical && n.At >= n.W || n.Cut == Horizontal && n.At >= n.H {
+	*beyond = side - n.At - r.rule.Kerf
+	switch {
+	case n.At < 1 || n.At >= side:
 		return fmt.Errorf("a cut at %d mm misses its rectangle", n.At)
-	}
-	if f.X != want1.X || f.Y != want1.Y || f.W != want1.W || f.H != want1.H {
+	case *beyond <= 0 && n.Second != nil:
+		return fmt.Errorf("nothing is left beyond a cut, yet the plan uses it")
+	case !n.First.lies(first) || *beyond > 0 && (n.Second == nil || !n.Second.lies(second)):
 		return fmt.Errorf("a cut does not part its rectangle as said")
 	}
-	if err := replayNode(f, l, rule, a, made); err != nil {
+	lost := int64(n.W)*int64(n.H) - int64(first.W)*int64(first.H)
+	if err := r.node(n.First); err != nil {
 		return err
 	}
-	rest := size - int64(f.W)*int64(f.H)
-	if beyond <= 0 {
-		if s != nil {
-			return fmt.Errorf("nothing is left beyond a cut, yet the plan uses it")
-		}
-	} else {
-		if s == nil || s.X != want2.X || s.Y != want2.Y || s.W != want2.W || s.H != want2.H {
-			return fmt.Errorf("a cut does not part its rectangle as said")
-		}
-		rest -= int64(s.W) * int64(s.H)
-		if err := replayNode(s, l, rule, a, made); err != nil {
+	if n.Second != nil {
+		lost -= int64(second.W) * int64(second.H)
+		if err := r.node(n.Second); err != nil {
 			return err
 		}
 	}
-	a.kerf += rest
+	r.kerf += lost
 	return nil
+}
+
+// lies reports whether a node lies where another says.
+func (n *Node) lies(as Node) bool {
+	return n.X == as.X && n.Y == as.Y && n.W == as.W && n.H == as.H
 }
 
 // checkSheetWorths verifies that no sheet holds more worth than the certificate
@@ -296,59 +305,30 @@ func mostByArea(c SheetCertificate, rule SheetRule, s Sheet, usable int64) int64
 // 14 (1966) 1045 [from memory]), sides with their kerf. work below 0: it would
 // take more than allowed.
 func mostByGuillotine(c SheetCertificate, rule SheetRule, w, h int, work *int64) int64 {
-	type piece struct {
-		w, h int
-		v    int64
-	}
-	var ps []piece
-	for i, z := range c.Sizes {
-		// What does not fit must not come to fit by rounding down.
-		a, b := z.W+rule.Kerf, z.H+rule.Kerf
-		if a <= w && b <= h {
-			ps = append(ps, piece{a / c.Grid, b / c.Grid, c.Y[i]})
-		}
-		if rule.Rotate && a != b && b <= w && a <= h {
-			ps = append(ps, piece{b / c.Grid, a / c.Grid, c.Y[i]})
-		}
-	}
+	pieces := c.inSteps(rule, w, h)
 	w, h = w/c.Grid, h/c.Grid
 	var ws, hs []int
-	for _, p := range ps {
+	for _, p := range pieces {
 		// A side that rounds down to nothing would fit without end.
-		if p.v > 0 && (p.w == 0 || p.h == 0) {
+		if p.w == 0 || p.h == 0 {
 			return 1 << 62
 		}
-		if p.v > 0 && p.w <= w && p.h <= h {
-			ws, hs = append(ws, p.w), append(hs, p.h)
-		}
+		ws, hs = append(ws, p.w), append(hs, p.h)
 	}
 	xs, ys := sums(ws, w), sums(hs, h)
-	at := func(of []int, limit int) []int { // largest sum not over each length
-		idx := make([]int, limit+1)
-		j := 0
-		for x := range idx {
-			for j+1 < len(of) && of[j+1] <= x {
-				j++
-			}
-			idx[x] = j
-		}
-		return idx
-	}
-	xi, yi := at(xs, w), at(ys, h)
+	xi, yi := largestUpTo(xs, w), largestUpTo(ys, h)
 	nx, ny := int64(len(xs)), int64(len(ys))
-	if *work -= nx * ny * (nx + ny + int64(len(ps))) / 8; *work < 0 {
+	if *work -= nx * ny * (nx + ny + int64(len(pieces))) / 8; *work < 0 {
 		return 0
 	}
 	best := make([][]int64, len(xs))
-	for a := range best {
-		best[a] = make([]int64, len(ys))
-	}
 	for a, x := range xs {
-		col := best[a]
-		for b, y := range ys {
-			for _, p := range ps {
+		col := make([]int64, len(ys))
+		best[a] = col
+		for _, p := range pieces {
+			for b, y := range ys {
 				if p.w <= x && p.h <= y {
-					col[b] = max(col[b], p.v)
+					col[b] = max(col[b], p.worth)
 				}
 			}
 		}
@@ -360,14 +340,47 @@ func mostByGuillotine(c SheetCertificate, rule SheetRule, w, h int, work *int64)
 			}
 		}
 		for b, y := range ys {
-			v := col[b]
 			for l := 1; l < b && 2*ys[l] <= y; l++ {
-				v = max(v, col[l]+col[yi[y-ys[l]]])
+				col[b] = max(col[b], col[l]+col[yi[y-ys[l]]])
 			}
-			col[b] = v
 		}
 	}
 	return best[len(xs)-1][len(ys)-1]
+}
+
+// gridPiece is a size demanded in one of the ways it may lie, its sides with their
+// kerf in whole steps of the certificate's grid.
+type gridPiece struct {
+	w, h  int
+	worth int64
+}
+
+// inSteps are the pieces worth something that fit a rectangle. What does not fit
+// must not come to fit by rounding down.
+func (c *SheetCertificate) inSteps(rule SheetRule, w, h int) (out []gridPiece) {
+	for i, z := range c.Sizes {
+		a, b := z.W+rule.Kerf, z.H+rule.Kerf
+		if c.Y[i] > 0 && a <= w && b <= h {
+			out = append(out, gridPiece{a / c.Grid, b / c.Grid, c.Y[i]})
+		}
+		if c.Y[i] > 0 && rule.Rotate && a != b && b <= w && a <= h {
+			out = append(out, gridPiece{b / c.Grid, a / c.Grid, c.Y[i]})
+		}
+	}
+	return out
+}
+
+// largestUpTo is the place of the largest sum not over each length up to a limit.
+func largestUpTo(sums []int, limit int) []int {
+	at := make([]int, limit+1)
+	j := 0
+	for x := range at {
+		for j+1 < len(sums) && sums[j+1] <= x {
+			j++
+		}
+		at[x] = j
+	}
+	return at
 }
 
 // sums lists all sums of the lengths, each any number of times, up to a limit,

@@ -1,5 +1,7 @@
 package cut
 
+import "slices"
+
 // guillotine is the exact dynamic programme over guillotine patterns with every
 // size cut any number of times (Gilmore and Gomory, Operations Research 14
 // (1966) 1045 [from memory]): the most worth in every rectangle whose sides are
@@ -82,58 +84,69 @@ func (g *guillotine) solve(y []int64) int64 {
 			g.f[b] = make([]int64, nx)
 		}
 	}
+	clear(g.f[0])
 	same := make([]bool, ny) // row as the one before
-	for b, yb := range g.ys {
-		row := g.f[b]
-		if b == 0 {
-			clear(row)
-			continue
-		}
-		copy(row, g.f[b-1])
-		for _, v := range g.ways {
-			if worth := y[g.p.ways[v.plate].plate]; worth > 0 && v.h <= yb {
-				for a := g.xi[min(v.w, g.w)]; a < nx; a++ {
-					if g.xs[a] >= v.w && row[a] < worth {
-						row[a] = worth
-					}
-				}
-			}
-		}
-		for l := 1; l < b && 2*g.ys[l] <= yb; l++ {
-			if same[l] {
-				continue // no better than a lower cut
-			}
-			low, up := g.f[l], g.f[g.yi[yb-g.ys[l]]]
-			low, up = low[:len(row)], up[:len(row)]
-			for a := range row {
-				if c := low[a] + up[a]; c > row[a] {
-					row[a] = c
-				}
-			}
-		}
-		changed := false
-		for a := range row {
-			if row[a] != g.f[b-1][a] {
-				changed = true
-				break
-			}
-		}
-		if !changed {
+	for b := 1; b < ny; b++ {
+		copy(g.f[b], g.f[b-1])
+		g.pieces(b, y)
+		g.cutsAcross(b, same)
+		if slices.Equal(g.f[b], g.f[b-1]) {
 			same[b] = true // the row before is closed under vertical cuts already
 			continue
 		}
-		for a := 1; a < nx; a++ {
-			v, xa := max(row[a], row[a-1]), g.xs[a]
-			for l := 1; l < a && 2*g.xs[l] <= xa; l++ {
-				if c := row[l] + row[g.xi[xa-g.xs[l]]]; c > v {
-					v = c
-				}
-			}
-			row[a] = v
-		}
+		g.cutsAlong(b)
 	}
 	g.p.work.spend(g.steps())
 	return g.f[ny-1][nx-1]
+}
+
+// pieces raises a row to the worth of the best single piece.
+func (g *guillotine) pieces(b int, y []int64) {
+	row := g.f[b]
+	for _, v := range g.ways {
+		worth := y[g.p.ways[v.plate].plate]
+		if worth <= 0 || v.h > g.ys[b] {
+			continue
+		}
+		for a := g.xi[min(v.w, g.w)]; a < len(row); a++ {
+			if g.xs[a] >= v.w && row[a] < worth {
+				row[a] = worth
+			}
+		}
+	}
+}
+
+// cutsAcross raises a row to the best of what a horizontal cut parts into two
+// lower rows. One that is the same as the row before it is no better there.
+func (g *guillotine) cutsAcross(b int, same []bool) {
+	row := g.f[b]
+	for l := 1; l < b && 2*g.ys[l] <= g.ys[b]; l++ {
+		if same[l] {
+			continue
+		}
+		low, up := g.f[l], g.f[g.yi[g.ys[b]-g.ys[l]]]
+		low, up = low[:len(row)], up[:len(row)]
+		for a := range row {
+			if c := low[a] + up[a]; c > row[a] {
+				row[a] = c
+			}
+		}
+	}
+}
+
+// cutsAlong raises a row to the best of what a vertical cut parts into two
+// narrower places of the same row.
+func (g *guillotine) cutsAlong(b int) {
+	row := g.f[b]
+	for a := 1; a < len(row); a++ {
+		v, xa := max(row[a], row[a-1]), g.xs[a]
+		for l := 1; l < a && 2*g.xs[l] <= xa; l++ {
+			if c := row[l] + row[g.xi[xa-g.xs[l]]]; c > v {
+				v = c
+			}
+		}
+		row[a] = v
+	}
 }
 
 // build rebuilds a best pattern from the table, in the a-th of the widths and the

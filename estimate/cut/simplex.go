@@ -173,7 +173,25 @@ func (s *simplex) refresh() bool {
 			a[e.row*m+k] = e.val
 		}
 	}
-	inv := s.inv
+	if !invert(a, s.inv, m) {
+		return false
+	}
+	s.work.spend(int64(m) * int64(m) * int64(m) / 2)
+	s.since = 0
+	s.xb = s.solution(s.rhs)
+	for k := range m {
+		v := 0.0
+		for i, j := range s.basis {
+			v += s.cols[j].cost * s.inv[i*m+k]
+		}
+		s.y[k] = v
+	}
+	return true
+}
+
+// invert leaves the inverse of the m × m matrix a, which it uses up, in inv;
+// false where it has none.
+func invert(a, inv []float64, m int) bool {
 	clear(inv)
 	for i := range m {
 		inv[i*m+i] = 1
@@ -211,16 +229,6 @@ func (s *simplex) refresh() bool {
 				ii[k] -= f * v
 			}
 		}
-	}
-	s.work.spend(int64(m) * int64(m) * int64(m) / 2)
-	s.since = 0
-	s.xb = s.solution(s.rhs)
-	for k := range m {
-		v := 0.0
-		for i, j := range s.basis {
-			v += s.cols[j].cost * inv[i*m+k]
-		}
-		s.y[k] = v
 	}
 	return true
 }

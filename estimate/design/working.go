@@ -47,7 +47,7 @@ func (w *Working) Under(name string) *Working {
 }
 
 // Ref is the step as the origin of another's input, by its whole ID,
-// "R0001/reach".
+// "CW-101-P-03/reach".
 func (w *Working) Ref() trace.Origin {
 	if w == nil {
 		return trace.Origin{}

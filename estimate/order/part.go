@@ -64,6 +64,10 @@ func newPart(groups []Group, curves []*curve, costs [][]int64, s set) *part {
 	return p
 }
 
+// proofWork is what the proof may take: where few repairs hang together it comes
+// to its end long before, where many do it would not with a hundred times as much.
+const proofWork = 100_000
+
 // solve finds the best choice it can within limit steps and a bound.
 func (p *part) solve(limit int) error {
 	p.limit = limit
@@ -75,7 +79,7 @@ func (p *part) solve(limit int) error {
 		p.limit = limit
 		p.bound = min(p.best.cost, d.bound)
 		if p.bound < p.best.cost && p.err == nil {
-			if p.exact(d, p.limit) {
+			if p.exact(d, min(p.limit, p.work+proofWork)) {
 				p.bound = p.best.cost
 			}
 		}
@@ -227,29 +231,35 @@ func (p *part) improve(a assignment) assignment {
 	for again := true; again && p.work < p.limit && p.err == nil; {
 		again = false
 		for g := range p.groups {
-			pg := &p.groups[g]
-			for from := range pg.ways {
-				for to := 0; to < len(pg.ways) && a.take[g][from] > 0; to++ {
-					if from == to {
-						continue
-					}
-					for n := a.take[g][from]; n > 0; n /= 2 {
-						p.work++
-						for i := range total {
-							total[i] = a.total[i] + n*(pg.ways[to][i]-pg.ways[from][i])
-						}
-						if c := p.cost(total) + a.extra + int64(n)*(pg.costs[to]-pg.costs[from]); c < a.cost {
-							p.shift(&a, g, from, to, n)
-							a.cost = c
-							again = true
-							break
-						}
+			ways := len(p.groups[g].ways)
+			for from := range ways {
+				for to := 0; to < ways && a.take[g][from] > 0; to++ {
+					if from != to && p.moved(&a, g, from, to, total) {
+						again = true
 					}
 				}
 			}
 		}
 	}
 	return a
+}
+
+// moved moves as many repairs of a group from one way to another as pays and
+// reports whether any. total is room to work in.
+func (p *part) moved(a *assignment, g, from, to int, total []int) bool {
+	pg := &p.groups[g]
+	for n := a.take[g][from]; n > 0; n /= 2 {
+		p.work++
+		for i := range total {
+			total[i] = a.total[i] + n*(pg.ways[to][i]-pg.ways[from][i])
+		}
+		if c := p.cost(total) + a.extra + int64(n)*(pg.costs[to]-pg.costs[from]); c < a.cost {
+			p.shift(a, g, from, to, n)
+			a.cost = c
+			return true
+		}
+	}
+	return false
 }
 
 // shedSteps is how many steps of an item's cost are gone down at once.

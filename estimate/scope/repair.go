@@ -26,7 +26,7 @@ const (
 // Repair is one length of pipe to be prepared, sealed where it leaks, built up
 // and wrapped. Lengths are in mm along or round the pipe.
 type Repair struct {
-	ID      string // "R0001", in the order of area, line and chainage
+	ID      string // its name, "CW-101-P-03": of its line and its first defect
 	Line    string
 	Area    string
 	Defects []*survey.Defect // in the order of chainage

@@ -91,7 +91,8 @@ func (m Mechanism) GoesOn() bool { return m != Mechanical && m != External }
 // but not completed: what is unknown here stays unknown, and the scope stage
 // fills it by rule and says so.
 type Defect struct {
-	ID    string // as in the survey, or "row 12" where it has none
+	ID    string // as in the survey, or "row 12" where it has none; tells the rows apart
+	Tag   string // the id as in the survey; rows may share one, or have none
 	Line  string // line (pipe) name; defects of one line may merge
 	Area  string // unit, area or plant section; may be empty
 	Line0 int    // line of the file, or row of the sheet, it was read from

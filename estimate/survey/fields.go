@@ -51,7 +51,8 @@ type Field struct {
 	Example  string
 	Blank    string // what a blank means
 	Bears    Bears
-	Combine  Rule // how the defects of one repair combine
+	Combine  Rule   // how the defects of one repair combine
+	Vary     string // what it is called where it is moved by a share of itself; "" where it is not
 
 	suffix string // of the own heading: "mm", "pct"
 	or     Dim    // another dimension in which the field may be given
@@ -131,6 +132,7 @@ var fieldTable = []Field{
 		Blank: "circumference/π, else the size's in the pipe table; without these the row is left out", Bears: Both, Combine: Greatest, usual: span{10, 1250}, beyond: span{1, 1e5}, positive: true,
 		asked: [2]string{"610", "from 60 to 610 mm"},
 		words: "o d; outside diameter; outer diameter; external diameter; outside dia; pipe od; measured od; od measured; actual od; наружный диаметр; диаметр наружный; außendurchmesser; aussendurchmesser; diamètre extérieur",
+		Vary:  "outside diameter",
 		at:    func(d *Defect) any { return &d.OD }},
 	{Key: "circumference", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneSize, Meaning: "circumference, taped", Example: "529",
 		Blank: "not taped", Bears: Both, usual: span{30, 3930}, beyond: span{3, 3.2e5}, positive: true,
@@ -147,16 +149,19 @@ var fieldTable = []Field{
 	{Key: "wall", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: "no", Meaning: "nominal wall thickness", Example: "7.11",
 		Blank: "a range about the standard wall of the size, asked", Bears: Both, Combine: Greatest, usual: span{0.5, 60}, beyond: span{0.05, 500}, positive: true,
 		words: "wall thickness; nominal wall; nominal wall thickness; nominal thickness; wt; nominal wt; nom wt; pipe wall; толщина стенки; wanddicke; nennwanddicke; épaisseur nominale",
+		Vary:  "nominal wall",
 		at:    func(d *Defect) any { return &d.Wall }},
 	{Key: "axial", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneDefect, Meaning: "length of the defect along the pipe", Example: "40",
 		Blank: "the hole's diameter; without it the row is left out", Bears: Both, Combine: Apart, usual: span{0, 6000}, beyond: span{0, 1e5}, positive: true,
 		asked: [2]string{"150", "from 5 to 150 mm"},
 		words: "axial length; length axial; axial extent; axial size; defect length; defect axial; length of defect; feature length; anomaly length; длина дефекта; axiale länge; longueur axiale",
+		Vary:  "defect along the pipe",
 		at:    func(d *Defect) any { return &d.Axial }},
 	{Key: "circ", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneDefect, Meaning: "width of the defect round the pipe", Example: "25",
 		Blank: "the hole's diameter; without it the row is left out", Bears: Both, Combine: Apart, usual: span{0, 4000}, beyond: span{0, 1e5}, positive: true,
 		asked: [2]string{"150", "from 5 to 150 mm"},
 		words: "circumferential width; circumferential extent; circumferential size; circ width; circ extent; width circumferential; defect width; defect circumferential; width of defect; feature width; anomaly width; ширина дефекта; breite am umfang; largeur circonférentielle",
+		Vary:  "defect round the pipe",
 		at:    func(d *Defect) any { return &d.Circ }},
 	{Key: "hole", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneDefect, Meaning: "diameter of a through hole", Example: "6",
 		Blank: "no round hole", Bears: Both, usual: span{0, 600}, beyond: span{0, 1e4}, positive: true,
@@ -164,6 +169,7 @@ var fieldTable = []Field{
 	{Key: "remaining", suffix: "mm", Kind: KindNumber, Dim: DimLength, or: DimPercent, Required: "no", Meaning: "remaining wall at the thinnest place", Example: "3.2",
 		Blank: "a range of shares of the wall, asked", Bears: Both, Combine: Least, usual: span{0, 60}, beyond: wallLimit,
 		words: "remaining wall; remaining wall thickness; residual wall; residual wall thickness; residual thickness; remaining thickness; min wall; minimum wall; minimum wall thickness; min thickness; minimum thickness; min wt; rwt; остаточная толщина; restwanddicke; épaisseur restante",
+		Vary:  "remaining wall",
 		at:    func(d *Defect) any { return &d.Remaining }},
 	{Key: "depth", suffix: "pct", Kind: KindNumber, Dim: DimPercent, or: DimLength, Required: "no", Meaning: "depth of the loss in per cent of the nominal wall, or as a length (depth_mm); gives the remaining wall", Example: "45",
 		Blank: "the remaining wall is as given", Bears: Both, usual: span{0, 100}, beyond: span{0, 1000},
@@ -180,6 +186,7 @@ var fieldTable = []Field{
 	{Key: "pressure", suffix: "mpa", Kind: KindNumber, Dim: DimPressure, Required: "no", Meaning: "design pressure of the repair, gauge", Example: "1.6",
 		Blank: "a stated range, asked", Bears: Both, Combine: Greatest, usual: pressures[0], beyond: pressures[1],
 		words: "design pressure; pressure design; расчетное давление; расчётное давление; auslegungsdruck; pression de calcul",
+		Vary:  "design pressure",
 		at:    func(d *Defect) any { return &d.Pressure }},
 	{Key: "live_pressure", suffix: "mpa", Kind: KindNumber, Dim: DimPressure, Required: "no", Meaning: "pressure at the time of the work, gauge", Example: "0.4",
 		Blank: "not known, and said so on the kit", Bears: Safety, Combine: Greatest, usual: pressures[0], beyond: pressures[1],
@@ -188,18 +195,22 @@ var fieldTable = []Field{
 	{Key: "stress", suffix: "mpa", Kind: KindNumber, Dim: DimPressure, Required: "no", Meaning: "allowable stress of the pipe", Example: "137.9",
 		Blank: "from the setting design.pipe_stress up, asked", Bears: Both, Combine: Least, usual: span{20, 600}, beyond: span{0.1, 5000}, positive: true,
 		words: "allowable stress; design stress",
+		Vary:  "allowable stress",
 		at:    func(d *Defect) any { return &d.Stress }},
 	{Key: "axial_force", suffix: "kn", Kind: KindNumber, Dim: DimForce, Required: "no", Meaning: "axial force, end thrust included", Example: "25",
 		Blank: "the end thrust of a closed end, an assumption", Bears: Both, Combine: Greatest, usual: anyValue, beyond: span{-1e9, 1e9},
 		words: "axial load; end load",
+		Vary:  "axial force",
 		at:    func(d *Defect) any { return &d.AxialForce }},
 	{Key: "surface_temp", suffix: "c", Kind: KindNumber, Dim: DimTemperature, Required: "no", Meaning: "surface temperature at the time of the work", Example: "30",
 		Blank: "a stated range, asked", Bears: Both, Combine: Greatest, usual: degrees[0], beyond: degrees[1],
 		words: "surface temperature; temperature surface; pipe temperature; pipe temp; skin temperature; skin temp; metal temperature; metal temp",
+		Vary:  "surface temperature",
 		at:    func(d *Defect) any { return &d.SurfaceTemp }},
 	{Key: "design_temp", suffix: "c", Kind: KindNumber, Dim: DimTemperature, Required: "no", Meaning: "design temperature of the repair", Example: "60",
 		Blank: "a stated range, asked", Bears: Both, Combine: Greatest, usual: degrees[0], beyond: degrees[1],
 		words: "design temperature; temperature design",
+		Vary:  "design temperature",
 		at:    func(d *Defect) any { return &d.DesignTemp }},
 	{Key: "air_temp", suffix: "c", Kind: KindNumber, Dim: DimTemperature, Required: "no", Meaning: "air temperature at the time of the work", Example: "22",
 		Blank: "not known: the surface is not held against the dew point", Bears: Both, Combine: Greatest, usual: span{-50, 60}, beyond: span{-80, 100}, light: true,
@@ -226,6 +237,7 @@ var fieldTable = []Field{
 	{Key: "layers", Kind: KindNumber, Required: "no", Meaning: "the designer's layers of wrap, a whole number", Example: "6",
 		Blank: "nobody has designed it: the layers are estimated", Bears: Both, Combine: Greatest, usual: span{1, 100}, beyond: span{1, 1000}, positive: true, whole: true,
 		words: "wrap layers; design layers; no of layers; number of layers",
+		Vary:  "designer's layers",
 		at:    func(d *Defect) any { return &d.Layers }},
 	{Key: "free_run_before", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: "no", Meaning: "free straight pipe before the defect's centre", Example: "600",
 		Blank: "not known: whether the repair has room is not checked", Bears: Safety, Combine: Apart, usual: anyValue, beyond: span{0, 1e8},
@@ -243,18 +255,20 @@ var fieldTable = []Field{
 	{Key: "bend_radius", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: "no", Meaning: "radius of the bend's centre line", Example: "229",
 		Blank: "a stated range, asked", Bears: Quantity, Combine: Least, usual: anyValue, beyond: span{1, 1e6},
 		words: "radius of bend",
+		Vary:  "bend radius",
 		at:    func(d *Defect) any { return &d.BendRadius }},
 	{Key: "bend_angle", suffix: "deg", Kind: KindNumber, Dim: DimAngle, Required: "no", Meaning: "angle of the bend", Example: "90",
 		Blank: "all of the repair lies on the bend, asked", Bears: Quantity, Combine: Apart, usual: anyValue, beyond: span{0, 360},
 		words: "angle of bend",
 		at:    func(d *Defect) any { return &d.BendAngle }},
 	{Key: "access", Kind: KindText, lower: true, Required: "no", Meaning: "how the place is reached: a word of the catalogue's access table", Example: "scaffold",
-		Blank: "the first row of the access table, asked", Bears: Quantity, Combine: Apart,
+		Blank: "as dear and slow as any row of the access table, asked", Bears: Quantity, Combine: Apart,
 		words: "access type; access method",
 		at:    func(d *Defect) any { return &d.Access }},
 	{Key: "life", suffix: "years", Kind: KindNumber, Dim: DimTime, Required: "no", Meaning: "service life asked of the repair", Example: "10",
 		Blank: "the setting design.life", Bears: Both, Combine: Greatest, usual: span{0, 50}, beyond: span{0, 200}, light: true,
 		words: "design life; service life; repair life",
+		Vary:  "service life",
 		at:    func(d *Defect) any { return &d.Life }},
 	{Key: "corrosion_rate", suffix: "mmpy", Kind: KindNumber, Dim: DimRate, Required: "no", Meaning: "wall lost in a year from now on, whatever takes it", Example: "0.05",
 		Blank: "a rate from the stated range, asked", Bears: Both, Combine: Greatest, usual: span{0, 2}, beyond: span{0, 20},
@@ -360,6 +374,10 @@ func Fields() []Field { return append([]Field(nil), fieldTable...) }
 // AllRows is the row of a query that concerns every row with a blank in the
 // field; its answer fills them all.
 const AllRows = "all rows"
+
+// Number is where the record keeps the number of the field; of other kinds it
+// panics.
+func (f *Field) Number(d *Defect) *Num { return f.at(d).(*Num) }
 
 // HeadingOf is the own heading of a field that is declared by the key.
 func HeadingOf(key string) string { return field(key).heading() }

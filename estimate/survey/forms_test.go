@@ -17,7 +17,7 @@ const forms = "../../testdata/surveys/forms/"
 // fourPlaces is what the first group of forms must all read as.
 func fourPlaces() []Defect {
 	d := func(id, line string, chainage, od, wall, axial, circ, mpa, temp float64, leak Tri, note string) Defect {
-		return Defect{ID: id, Line: line, Chainage: Known(chainage), OD: Known(od), ODFrom: "od", Wall: Known(wall), Axial: Known(axial), Circ: Known(circ),
+		return Defect{ID: id, Tag: id, Line: line, Chainage: Known(chainage), OD: Known(od), ODFrom: "od", Wall: Known(wall), Axial: Known(axial), Circ: Known(circ),
 			Leaking: leak, Pressure: Known(mpa), SurfaceTemp: Known(temp), Note: note}
 	}
 	a1 := d("A1", "L-1", 1_234_500, 168.3, 7.11, 40, 10, 1.6, 25.5, No, `coat; "old", loose`)
@@ -105,9 +105,9 @@ func TestFormInches(t *testing.T) {
 	// 150 psi: 1.0342136 MPa (lbf = 4.4482216152605 N, in² = 645.16 mm²).
 	psi150 := Known(150 * 4.4482216152605 / 645.16)
 	want := []Defect{
-		{ID: "B1", Line: "L-1", Chainage: Known(30480), OD: Known(168.275), ODFrom: "od", Size: "6", Series: "NPS", Wall: Known(7.112), Axial: Known(38.1), Circ: Known(38.1), Leaking: No, Clock: Known(324), Pressure: psi150, SurfaceTemp: Known(25)},
-		{ID: "B2", Line: "L-1", Chainage: Known(31242), OD: Known(168.275), ODFrom: "od", Size: "6", Series: "NPS", Wall: Known(7.112), Axial: Known(19.05), Circ: Known(12.7), Leaking: Yes, Clock: Known(324), Pressure: psi150, SurfaceTemp: Known(25), Leans: []string{"size-inch-nps"}},
-		{ID: "B3", Line: "L-1", Chainage: Known(31851.6), OD: Known(60.325), ODFrom: "od", Size: "2", Wall: Known(3.9116), Axial: Known(25.4), Circ: Known(50.8), Leaking: No, Clock: Known(90), Pressure: psi150, SurfaceTemp: Known(40)},
+		{ID: "B1", Tag: "B1", Line: "L-1", Chainage: Known(30480), OD: Known(168.275), ODFrom: "od", Size: "6", Series: "NPS", Wall: Known(7.112), Axial: Known(38.1), Circ: Known(38.1), Leaking: No, Clock: Known(324), Pressure: psi150, SurfaceTemp: Known(25)},
+		{ID: "B2", Tag: "B2", Line: "L-1", Chainage: Known(31242), OD: Known(168.275), ODFrom: "od", Size: "6", Series: "NPS", Wall: Known(7.112), Axial: Known(19.05), Circ: Known(12.7), Leaking: Yes, Clock: Known(324), Pressure: psi150, SurfaceTemp: Known(25), Leans: []string{"size-inch-nps"}},
+		{ID: "B3", Tag: "B3", Line: "L-1", Chainage: Known(31851.6), OD: Known(60.325), ODFrom: "od", Size: "2", Wall: Known(3.9116), Axial: Known(25.4), Circ: Known(50.8), Leaking: No, Clock: Known(90), Pressure: psi150, SurfaceTemp: Known(40)},
 	}
 	if d := cmp.Diff(want, r.Defects, near15, cmpopts.IgnoreFields(Defect{}, "Line0")); d != "" {
 		t.Errorf("(-want +got)\n%s", d)

@@ -208,7 +208,7 @@ func drawDefects(t *rapid.T, enc string) []Defect {
 	var out []Defect
 	for i := range rapid.IntRange(1, 12).Draw(t, "rows") {
 		d := Defect{
-			ID: fmt.Sprintf("D-%d", i+1), Line: "L" + text("line", false), Area: text("area", false),
+			ID: fmt.Sprintf("D-%d", i+1), Tag: fmt.Sprintf("D-%d", i+1), Line: "L" + text("line", false), Area: text("area", false),
 			Chainage: num("chainage", -5000, 2e6, 0), OD: num("od", 20, 1200, 1), ODFrom: "od",
 			Wall: maybe(num("wall", 2, 50, 2)), Axial: num("axial", 1, 900, 1), Circ: num("circ", 1, 60, 1),
 			Leaking: Tri(rapid.IntRange(1, 2).Draw(t, "leaking")), Clock: maybe(num("clock", 0, 359, 0)),

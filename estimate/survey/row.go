@@ -181,7 +181,7 @@ func (rd *reader) readID() {
 		return
 	}
 	id := string(cell)
-	rd.d.ID = id
+	rd.d.ID, rd.d.Tag = id, id
 	if first, used := rd.ids.line(cell, rd.defects); used {
 		for used {
 			id = rd.ids.again(string(cell))

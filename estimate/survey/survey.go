@@ -16,12 +16,13 @@ import (
 // Options say how to read a survey. The zero value detects everything and takes
 // the default limits.
 type Options struct {
-	Name      string   // file name for messages
-	Sheets    []string // sheets of a workbook, by name or 1-based number, read in this order, or AllSheets; none detects
-	Delimiter rune     // of a text file: , ; | or tab; 0 detects
-	Encoding  string   // "utf-8", "windows-1251", any name the WHATWG encoding standard knows; "" detects
-	Decimal   rune     // '.' or ','; 0 detects
-	HeaderRow int      // line of the (first) heading row; 0 detects
+	Name      string    // file name for messages
+	Copy      io.Writer // takes the bytes of the file beside the reading; may be nil
+	Sheets    []string  // sheets of a workbook, by name or 1-based number, read in this order, or AllSheets; none detects
+	Delimiter rune      // of a text file: , ; | or tab; 0 detects
+	Encoding  string    // "utf-8", "windows-1251", any name the WHATWG encoding standard knows; "" detects
+	Decimal   rune      // '.' or ','; 0 detects
+	HeaderRow int       // line of the (first) heading row; 0 detects
 
 	// Units of values whose heading names none. "" takes mm, MPa, °C and m,
 	// and each use is listed as an assumption.
@@ -208,6 +209,11 @@ func Open(path string, opts Options) (*Result, error) {
 		return nil, &Error{Problem: "cannot open the survey", Err: err}
 	}
 	defer f.Close()
+	if opts.Copy != nil {
+		if _, err := io.Copy(opts.Copy, io.NewSectionReader(f, 0, min(size, opts.Limits.orDefault().FileBytes))); err != nil {
+			return nil, &Error{Problem: "cannot read the survey", Err: err}
+		}
+	}
 	return Read(f, size, opts)
 }
 

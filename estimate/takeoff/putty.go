@@ -2,6 +2,7 @@ package takeoff
 
 import (
 	"math"
+	"strconv"
 	"strings"
 
 	"wraptally/catalog"
@@ -35,6 +36,24 @@ func puttyOf(r *scope.Repair, c *catalog.Catalog, mixes Mixes) (name string, pac
 	return "", nil, refused
 }
 
+var layerRule = trace.NewRule(trace.Rule{
+	ID: "takeoff.putty.layer", Name: "putty over the repair length", Formula: "π·(D + h1)·h1·L·α", Unit: "mm³", Source: "derived: hollow cylinder; height " + commonPractice,
+	In: []trace.Symbol{
+		{Symbol: "D", Name: "outside diameter", Unit: "mm", From: trace.Survey},
+		{Symbol: "h1", Name: "height over the repair", Unit: "mm", From: trace.Setting("putty.height")},
+		{Symbol: "L", Name: "repair length", Unit: "mm", From: trace.StepAt("length")},
+		{Symbol: "α", Name: "surface against a straight pipe"},
+	},
+})
+
+var massRule = trace.NewRule(trace.Rule{
+	ID: "takeoff.putty.mass", Name: "putty, mixed", Formula: "V·ρ", Unit: "kg", Source: "derived",
+	In: []trace.Symbol{
+		{Symbol: "V", Name: "volume, the sum of the above", Unit: "L", From: trace.StepsUnder("putty/")},
+		{Symbol: "ρ", Name: "density", Unit: "kg/L"},
+	},
+})
+
 // putty takes off the putty: h1 over the repair length, raised to h2 over the
 // footprint of each patch, and the metal lost at each pit that is not sealed.
 //
@@ -47,53 +66,53 @@ func puttyOf(r *scope.Repair, c *catalog.Catalog, mixes Mixes) (name string, pac
 func (n *Net) putty(r *scope.Repair, c *catalog.Catalog, mixes Mixes, log *trace.Log) Putty {
 	set := &c.Settings
 	h1, h2 := set.PuttyHeight, set.PuttyHeightLeak
-	layer := math.Pi * (r.OD + h1) * h1 * r.Length * r.AreaFactor
+	x := []float64{r.OD, h1, r.Length, r.AreaFactor}
+	layer := layerRule.Of(x...)
 	log.Add(func() trace.Step {
-		return trace.Step{
-			ID: "putty/layer", Name: "putty over the repair length", Rule: "takeoff.putty.layer", Formula: "π·(D + h1)·h1·L·α",
-			Inputs: []trace.Input{
-				trace.In("D", "outside diameter", r.OD, "mm", trace.Survey),
-				trace.In("h1", "height over the repair", h1, "mm", trace.Setting("putty.height")),
-				trace.In("L", "repair length", r.Length, "mm", trace.StepAt("length")),
-				trace.In("α", "surface against a straight pipe", r.AreaFactor, "", trace.Table("components", string(r.Component))),
-			},
-			Value: layer, Unit: "mm³", Source: "derived: hollow cylinder; height " + commonPractice,
-		}
+		return layerRule.Step("putty/layer", layer, x).Knowing("α", trace.Table("components", string(r.Component)))
 	})
 	raised := 0.0
+	var footprints trace.Sum
 	for i := range r.Patches {
 		p := &r.Patches[i]
 		af := math.Min(p.SheetA+2*set.PuttyFootprint, r.Length)
 		cf := math.Min(p.SheetC+2*set.PuttyFootprint, math.Pi*r.OD)
 		raised += (h2 - h1) * af * cf * (1 + (h1+h2)/r.OD)
+		if log.On() {
+			at := "seal" + strconv.Itoa(i+1)
+			footprints.Product(
+				trace.In("a", "footprint of the patch along the pipe", af, "mm", trace.StepAt(at+"/sheet-axial"), trace.Setting("putty.footprint")),
+				trace.In("c", "footprint of the patch round the pipe", cf, "mm", trace.StepAt(at+"/sheet-round"), trace.Setting("putty.footprint")))
+		}
 	}
 	if len(r.Patches) > 0 {
 		log.Add(func() trace.Step {
 			return trace.Step{
 				ID: "putty/raised", Name: "putty raised over the patches", Rule: "takeoff.putty.raised",
-				Formula: "Σ (h2 − h1)·a_f·c_f·(1 + (h1 + h2)/D)",
-				Inputs: []trace.Input{
+				Formula: "(h2 − h1)·(1 + (h1 + h2)/D)·(" + footprints.Formula() + ")",
+				Inputs: append([]trace.Input{
 					trace.In("h1", "height over the repair", h1, "mm", trace.Setting("putty.height")),
 					trace.In("h2", "height over the leak", h2, "mm", trace.Setting("putty.height_leak")),
-					trace.In("a_f", "footprint of the first patch along the pipe", math.Min(r.Patches[0].SheetA+2*set.PuttyFootprint, r.Length), "mm", trace.StepAt("seal1/sheet-axial"), trace.Setting("putty.footprint")),
-					trace.In("c_f", "footprint of the first patch round the pipe", math.Min(r.Patches[0].SheetC+2*set.PuttyFootprint, math.Pi*r.OD), "mm", trace.StepAt("seal1/sheet-round"), trace.Setting("putty.footprint")),
 					trace.In("D", "outside diameter", r.OD, "mm", trace.Survey),
-					trace.In("patches", "number of patches summed", float64(len(r.Patches)), "", trace.Words("scope")),
-				},
+				}, footprints.Inputs...),
 				Value: raised, Unit: "mm³", Source: "derived: sector of a hollow cylinder; heights " + commonPractice,
 			}
 		})
 	}
 	lost := 0.0
+	var pits trace.Sum
 	for _, p := range r.Pits {
 		lost += p.A * p.C * p.Deep
+		if log.On() {
+			pits.Product(trace.In("a", "length of the pit", p.A, "mm", trace.Survey), trace.In("c", "width of the pit", p.C, "mm", trace.Survey),
+				trace.In("h", "depth of the pit", p.Deep, "mm", trace.Survey))
+		}
 	}
 	if len(r.Pits) > 0 {
 		log.Add(func() trace.Step {
 			return trace.Step{
-				ID: "putty/pits", Name: "metal lost at unsealed pits", Rule: "takeoff.putty.pits", Formula: "Σ a·c·(t − t_rem)",
-				Inputs: []trace.Input{trace.In("pits", "number of pits summed", float64(len(r.Pits)), "", trace.Survey)},
-				Value:  lost, Unit: "mm³", Source: "derived: box round the pit",
+				ID: "putty/pits", Name: "metal lost at unsealed pits", Rule: "takeoff.putty.pits", Formula: pits.Formula(),
+				Inputs: pits.Inputs, Value: lost, Unit: "mm³", Source: "derived: box round the pit",
 			}
 		})
 	}
@@ -116,16 +135,10 @@ func (n *Net) putty(r *scope.Repair, c *catalog.Catalog, mixes Mixes, log *trace
 		return out
 	}
 	out.Name = name
-	out.Mass = litres(out.Volume) * packs[0].Density
+	weighed := []float64{litres(out.Volume), packs[0].Density}
+	out.Mass = massRule.Of(weighed...)
 	log.Add(func() trace.Step {
-		return trace.Step{
-			ID: "putty/mass", Name: "putty, mixed", Rule: "takeoff.putty.mass", Formula: "V·ρ",
-			Inputs: []trace.Input{
-				trace.In("V", "volume, the sum of the above", litres(out.Volume), "L", trace.StepsUnder("putty/")),
-				trace.In("ρ", "density", packs[0].Density, "kg/L", trace.Table("putties", name)),
-			},
-			Value: out.Mass, Unit: "kg", Source: "derived",
-		}
+		return massRule.Step("putty/mass", out.Mass, weighed).Knowing("ρ", trace.Table("putties", name))
 	})
 	return out
 }

@@ -29,7 +29,7 @@ func InText(symbol, name, text string, from ...Origin) Input {
 
 // Step is one line of a derivation.
 type Step struct {
-	ID       string  // unique in the campaign, "R0001/wrap/net"
+	ID       string  // unique in the campaign, "CW-101-P-03/wrap/net"
 	Name     string  // "wrap tape, net"
 	Rule     string  // stable name of the rule, "takeoff.wrap.helix"
 	Formula  string  // with symbols, "π·D_p·L/(w·(1−o))"
@@ -43,10 +43,22 @@ type Step struct {
 	Leans    []string // codes of the assumptions it leans on
 }
 
+// Names reports whether an input of the step comes from the step of that ID.
+func (s *Step) Names(id string) bool {
+	for _, in := range s.Inputs {
+		for _, from := range in.From {
+			if from.Refers(id) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // Log collects the steps of one repair. A nil *Log records nothing and costs
 // nothing, so that the same functions serve the fast road and the explained one.
 type Log struct {
-	Prefix string // put before each ID, "R0001/"
+	Prefix string // put before each ID, "CW-101-P-03/"
 	Steps  []Step
 }
 

@@ -102,7 +102,7 @@ func Survey(d Dice, c *catalog.Catalog, n int) []survey.Defect {
 
 func defect(d Dice, c *catalog.Catalog, p *pipe, i int) survey.Defect {
 	out := survey.Defect{
-		ID: fmt.Sprintf("D-%d", i+1), Line0: i + 2, Line: p.line, Area: p.area, Size: p.size, Series: p.series,
+		ID: fmt.Sprintf("D-%d", i+1), Tag: pick(d, fmt.Sprintf("D-%d", i+1), ""), Line0: i + 2, Line: p.line, Area: p.area, Size: p.size, Series: p.series,
 		Chainage: survey.Known(d.Float(-p.span/10, p.span)),
 		OD:       survey.Known(p.od * pick(d, 1, 1, 1, 0.997, 1.004)),
 		Wall:     p.wall, Pressure: p.pressure, Medium: p.medium,
@@ -190,7 +190,7 @@ func Plant(n int, c *catalog.Catalog) []survey.Defect {
 		for range min(d.Int(6, 18), n-len(out)) {
 			at += d.Float(50, 9000)
 			one := survey.Defect{
-				ID: fmt.Sprintf("P-%06d", len(out)+1), Line0: len(out) + 2, Line: fmt.Sprintf("L-%05d", line), Area: fmt.Sprintf("Area %d", line%20),
+				ID: fmt.Sprintf("P-%06d", len(out)+1), Tag: fmt.Sprintf("P-%06d", len(out)+1), Line0: len(out) + 2, Line: fmt.Sprintf("L-%05d", line), Area: fmt.Sprintf("Area %d", line%20),
 				Size: row.Size, Series: row.Series, Chainage: survey.Known(at), OD: survey.Known(row.OD), Wall: survey.Known(row.Wall),
 				Axial: survey.Known(float64(d.Int(4, 60))), Circ: survey.Known(float64(d.Int(4, 40))), Clock: survey.Known(float64(d.Int(0, 359))),
 				Leaking: survey.No, Remaining: survey.Known(row.Wall * d.Float(0.3, 0.9)), Pressure: survey.Known(pressure),

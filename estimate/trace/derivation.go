@@ -91,7 +91,7 @@ func leadingName(s string) string {
 // Derivation is a Step laid out for reading: the lines of the calculation and
 // the words around it.
 type Derivation struct {
-	Title    string   // "R0001/reach: reach on each side of the defect"
+	Title    string   // "CW-101-P-03/reach: reach on each side of the defect"
 	Lines    []string // formula, numbers, result, one under the other
 	Inputs   []Input
 	Rounding string

@@ -1,0 +1,260 @@
+package main
+
+import (
+	"bufio"
+	"encoding/json"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/spf13/pflag"
+
+	"wraptally/catalog"
+	"wraptally/estimate"
+	"wraptally/export"
+)
+
+// made tells what the run was made from: the options given that bear on its
+// numbers, the survey that was copied while it was read, the files of options
+// and the built-in tables.
+func (w *work) made(f *pflag.FlagSet, printed time.Time) (*export.Made, error) {
+	out := &export.Made{Options: []string{}}
+	name := filepath.Base(f.Arg(0))
+	if f.Arg(0) == onStream {
+		name = "standard input"
+	}
+	out.Files = append(out.Files, w.copy.File(export.AsSurvey, name))
+	var failed error
+	f.Visit(func(flag *pflag.Flag) {
+		_, read := flag.Annotations[input]
+		_, told := flag.Annotations[output]
+		switch {
+		case told, flag.Name == "date":
+		case read:
+			for _, path := range flagValues(flag) {
+				called := "" // of an alternative, NAME=FILE
+				if flag.Name == "alternative" {
+					called, path, _ = strings.Cut(path, "=")
+					called += "="
+				}
+				list, err := packed(flag.Name, path)
+				if err != nil && failed == nil {
+					failed = err
+				}
+				for i := range list {
+					list[i].Name = called + list[i].Name
+				}
+				out.Files = append(out.Files, list...)
+			}
+		default:
+			for _, v := range flagValues(flag) {
+				out.Options = append(out.Options, "--"+flag.Name+"="+v)
+			}
+		}
+	})
+	if failed != nil {
+		return nil, failed
+	}
+	if !printed.IsZero() {
+		out.Options = append(out.Options, "--date="+printed.Format(time.DateOnly))
+	}
+	tables, err := packTables(export.AsBuiltIn, catalog.Book())
+	out.Files = append(out.Files, tables...)
+	return out, err
+}
+
+// flagValues are the values an option was given, one or several.
+func flagValues(flag *pflag.Flag) []string {
+	if many, ok := flag.Value.(pflag.SliceValue); ok {
+		return many.GetSlice()
+	}
+	return []string{flag.Value.String()}
+}
+
+// packed are the records of a file, or of the tables of a folder.
+func packed(as, path string) ([]export.MadeFile, error) {
+	info, err := os.Stat(path)
+	if err != nil {
+		return nil, err
+	}
+	if info.IsDir() {
+		return packTables(as, os.DirFS(path))
+	}
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil, err
+	}
+	return []export.MadeFile{pack(as, filepath.Base(path), data)}, nil
+}
+
+// packTables are the records of the tables of a folder.
+func packTables(as string, folder fs.FS) (out []export.MadeFile, err error) {
+	names, err := fs.Glob(folder, "*.csv")
+	for _, name := range names {
+		data, err := fs.ReadFile(folder, name)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, pack(as, name, data))
+	}
+	return out, err
+}
+
+func pack(as, name string, data []byte) export.MadeFile {
+	p := export.NewPacking()
+	p.Write(data) // into memory
+	return p.File(as, name)
+}
+
+// mostKept bounds what a JSON may unpack to, a file.
+const mostKept = 1 << 30
+
+// again makes the run of a JSON again: by this program, with the survey, the
+// options and the tables that the JSON holds. The JSON must be of this form and
+// hold them; what else is in it is not looked at.
+func again(path string, shown *export.Progress) (*estimate.Campaign, export.Options, error) {
+	made, err := readMade(path)
+	if err != nil {
+		return nil, export.Options{}, err
+	}
+	job, opt, err := remake(made, shown)
+	if err != nil {
+		return nil, opt, fmt.Errorf("%s: the run cannot be made again: %w", path, err)
+	}
+	opt.Made = made
+	return job, opt, nil
+}
+
+// readMade reads what the run of a JSON was made from.
+func readMade(path string) (*export.Made, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	made, err := findMade(bufio.NewReaderSize(f, 1<<16))
+	if err != nil {
+		return nil, withHint(fmt.Errorf("%s: %w", path, err), "give the file that 'wraptally estimate SURVEY --json FILE' wrote")
+	}
+	return made, nil
+}
+
+// findMade goes through the head of the JSON up to the part looked for.
+func findMade(r io.Reader) (*export.Made, error) {
+	d := json.NewDecoder(r)
+	if t, err := d.Token(); err != nil || t != json.Delim('{') {
+		return nil, fmt.Errorf("this is not the JSON of an estimate")
+	}
+	for d.More() {
+		key, err := d.Token()
+		if err != nil {
+			return nil, fmt.Errorf("the JSON is damaged: %w", err)
+		}
+		switch key {
+		case "schema":
+			var is string
+			if err := d.Decode(&is); err != nil || is != export.Schema {
+				return nil, fmt.Errorf("the form %q is not %s", is, export.Schema)
+			}
+		case "made_from":
+			made := &export.Made{}
+			if err := d.Decode(made); err != nil {
+				return nil, fmt.Errorf("what the run was made from is damaged: %w", err)
+			}
+			return made, nil
+		default:
+			var skipped json.RawMessage
+			if err := d.Decode(&skipped); err != nil {
+				return nil, fmt.Errorf("the JSON is damaged: %w", err)
+			}
+		}
+	}
+	return nil, fmt.Errorf("it does not hold what the run was made from")
+}
+
+// remake makes a run from what it was made from, by way of a folder of its own.
+func remake(made *export.Made, shown *export.Progress) (job *estimate.Campaign, opt export.Options, err error) {
+	folder, err := os.MkdirTemp("", "wraptally-*")
+	if err != nil {
+		return nil, opt, err
+	}
+	defer os.RemoveAll(folder)
+	w, path, err := unpack(made, folder)
+	if err != nil {
+		return nil, opt, err
+	}
+	var printed time.Time // what was not printed is not taken from this run's surroundings
+	if w.date != "" {
+		if printed, err = printedDate(w.date); err != nil {
+			return nil, opt, err
+		}
+	}
+	if job, err = w.run(path, shown); err != nil {
+		return nil, opt, err
+	}
+	opt, err = w.shown(job, printed, shown)
+	return job, opt, err
+}
+
+// unpack lays the files of a run into a folder and gives its options and the
+// survey's place.
+func unpack(made *export.Made, folder string) (w *work, survey string, err error) {
+	args, tables, name := slices.Clone(made.Options), "", ""
+	for i := range made.Files {
+		file := &made.Files[i]
+		data, err := file.Bytes(mostKept)
+		if err != nil {
+			return nil, "", err
+		}
+		if file.As == export.AsBuiltIn {
+			if now, err := fs.ReadFile(catalog.Book(), filepath.Base(file.Name)); err == nil && string(now) == string(data) {
+				continue // it comes with this program too
+			}
+		}
+		table := file.As == export.AsBuiltIn || file.As == "catalog" && strings.HasSuffix(file.Name, ".csv")
+		dir := filepath.Join(folder, strconv.Itoa(i)) // two files may have one name
+		if table {
+			dir = filepath.Join(folder, filepath.Base(file.As))
+		}
+		path := filepath.Join(dir, filepath.Base(file.Name))
+		if err := os.MkdirAll(dir, 0o700); err != nil {
+			return nil, "", err
+		}
+		if err := os.WriteFile(path, data, 0o600); err != nil {
+			return nil, "", err
+		}
+		switch {
+		case file.As == export.AsSurvey:
+			survey, name = path, file.Name
+		case file.As == export.AsBuiltIn:
+			tables = dir
+		case table:
+			if option := "--catalog=" + dir; !slices.Contains(args, option) {
+				args = append(args, option)
+			}
+		case file.As == "alternative":
+			called, _, _ := strings.Cut(file.Name, "=")
+			args = append(args, "--alternative="+called+"="+path)
+		default:
+			args = append(args, "--"+file.As+"="+path)
+		}
+	}
+	w = &work{}
+	f := pflag.NewFlagSet("again", pflag.ContinueOnError)
+	f.SetOutput(io.Discard)
+	w.define(f)
+	if err := f.Parse(args); err != nil {
+		return nil, "", fmt.Errorf("an option of the run is not known to this program: %w", err)
+	}
+	if survey == "" || f.NArg() > 0 {
+		return nil, "", fmt.Errorf("the survey is missing")
+	}
+	w.under, w.name = tables, name
+	return w, survey, nil
+}
