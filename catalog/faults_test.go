@@ -149,7 +149,7 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 		{"unknown transport", map[string][]edit{"items": {{"EP-SOLID", "EP-SOLIDS"}}},
 			[]string{"items.csv:14:79 reference-unknown transport"}},
 		{"item nobody offers", map[string][]edit{
-			"offers": {{"SAW,Supplier C,C-1640-1,EUR,1,each,,1,3,all-units,\n", ""}},
+			"offers": {{"SAW,Supplier C,C-1640-1,EUR,1,each,,1,3,all-units,,\n", ""}},
 			"prices": {{"SAW,Supplier C,1,22.00\n", ""}}},
 			[]string{"built-in items.csv:68:1 offer-missing item"}},
 		{"offer without price", map[string][]edit{"prices": {{"SAW,Supplier C,1,22.00\n", ""}}},
