@@ -46,7 +46,7 @@ func TestNothingEstimated(t *testing.T) {
 	bad.OD = known(12000)
 	for name, ds := range map[string][]survey.Defect{"empty": nil, "all stopped": {bad}} {
 		p := run(t, ds, c)
-		if len(p.Jobs) > 0 || len(p.Orders) > 0 || len(p.Needs) > 0 || len(p.Cuts) > 0 || !p.Bid.Total.IsZero() || p.CrewHours != 0 || p.CrewShifts != 0 {
+		if len(p.Jobs) > 0 || len(p.Orders) > 0 || len(p.Cuts) > 0 || !p.Bid.Total.IsZero() || p.CrewHours != 0 || p.CrewShifts != 0 {
 			t.Errorf("%s: %d orders, %s, %v h", name, len(p.Orders), p.Bid.Total, p.CrewHours)
 		}
 		if len(ds) > 0 && stops(p) == 0 {
@@ -80,7 +80,8 @@ func TestTwoAlike(t *testing.T) {
 		"SHEET-025-500": 1, // two patches of 60 × 60 mm
 	} {
 		found := false
-		for _, n := range p.Needs {
+		for _, o := range p.Orders {
+			n := o.Need
 			if n.Item.Code == code {
 				found = true
 				if n.Issued != want {
@@ -262,7 +263,8 @@ func TestCrews(t *testing.T) {
 	ds := trial.Plant(60, one)
 	a, b := run(t, ds, one), run(t, ds, two)
 	issued := func(p *estimate.Campaign, code string) float64 {
-		for _, n := range p.Needs {
+		for _, o := range p.Orders {
+			n := o.Need
 			if n.Item.Code == code {
 				return n.Issued
 			}
@@ -329,8 +331,8 @@ func TestMaterialShares(t *testing.T) {
 		}
 	}
 	want := [2]float64{}
-	for i, o := range p.Orders {
-		cost, code := o.Total.InexactFloat64(), p.Needs[i].Item.Code
+	for _, o := range p.Orders {
+		cost, code := o.Total.InexactFloat64(), o.Need.Item.Code
 		sum := quantities[0][code] + quantities[1][code]
 		for n := range want {
 			if sum == 0 {

@@ -38,8 +38,7 @@ type Campaign struct {
 	Plan           // the jobs: what is done of the repairs, when and by whom
 	Issues []Issue // what is issued to crews and to the campaign
 	Cuts   []CutList
-	Needs  []Need      // one an item, in the order of the catalogue
-	Orders []ItemOrder // alongside Needs
+	Orders []ItemOrder // what is needed and bought, one an item, in the order of the catalogue
 	Rolls  *RollSaving // nil where rolls were not chosen again
 	Dates  Dates
 	Bid    *bid.Bid
@@ -105,7 +104,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 		return nil, fmt.Errorf("order: %w", err)
 	}
 	asked = append(plan.asked, asked...)
-	plan, price, err := charge(plan, cuts, needs, orders, m)
+	plan, price, err := charge(plan, cuts, orders, m)
 	if err != nil {
 		return nil, fmt.Errorf("bid: %w", err)
 	}
@@ -116,7 +115,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	asked = append(asked, holes(repairs, m, opt.Name)...)
 	return &Campaign{
 		Catalog: m.Catalog, Survey: s, Name: opt.Name, Repairs: repairs,
-		Plan: plan, Issues: issues, Cuts: cuts, Needs: needs, Orders: orders, Rolls: rolls, Dates: dates, Bid: price,
+		Plan: plan, Issues: issues, Cuts: cuts, Orders: orders, Rolls: rolls, Dates: dates, Bid: price,
 		Queries: queries(s, asked, repairs, opt.Name), Counts: count(s.Counts, asked, repairs),
 		Assumptions: assumptions(s, repairs, needs, dates, &m.Settings), Silences: silent, Account: account(s.Account, repairs),
 		means: m,

@@ -12,7 +12,7 @@ import (
 )
 
 // charge builds the bid and gives each job its share of it.
-func charge(p Plan, cuts []CutList, needs []Need, orders []ItemOrder, m *means) (Plan, *bid.Bid, error) {
+func charge(p Plan, cuts []CutList, orders []ItemOrder, m *means) (Plan, *bid.Bid, error) {
 	set := &m.Settings
 	minor := int32(m.Currency().Minor)
 	c := bid.Campaign{
@@ -25,7 +25,7 @@ func charge(p Plan, cuts []CutList, needs []Need, orders []ItemOrder, m *means) 
 	for _, o := range orders {
 		c.Materials = c.Materials.Add(o.Cost(minor))
 	}
-	c.MaterialWeights = materialWeights(p.Jobs, cuts, needs, orders, m)
+	c.MaterialWeights = materialWeights(p.Jobs, cuts, orders, m)
 	for i := range p.Jobs {
 		j := &p.Jobs[i]
 		c.LabourWeights = append(c.LabourWeights, j.Minutes)
@@ -145,7 +145,7 @@ func LineCost(l order.Line, minor int32) decimal.Decimal {
 // repairs by the quantity each is the reason for; coils and sheets by the length
 // and area cut for each. What no repair is the reason for (campaign tools) is
 // shared evenly.
-func materialWeights(jobs []Job, cuts []CutList, needs []Need, orders []ItemOrder, m *means) []float64 {
+func materialWeights(jobs []Job, cuts []CutList, orders []ItemOrder, m *means) []float64 {
 	weights := make([]float64, len(jobs))
 	if len(weights) == 0 {
 		return weights
@@ -157,8 +157,8 @@ func materialWeights(jobs []Job, cuts []CutList, needs []Need, orders []ItemOrde
 		}
 	}
 	cost := make([]float64, len(m.Items))
-	for i, o := range orders {
-		cost[needs[i].Position] = o.Total.InexactFloat64()
+	for _, o := range orders {
+		cost[o.Need.Position] = o.Total.InexactFloat64()
 	}
 	even := 0.0
 	for i := range cost {

@@ -78,8 +78,8 @@ func TestNamelessRows(t *testing.T) {
 			t.Fatalf("%d repairs, %d orders, %s; renumbered %d, %d, %s", len(a.Repairs), len(a.Orders), a.Bid.Total, len(b.Repairs), len(b.Orders), b.Bid.Total)
 		}
 		for i := range a.Orders {
-			if !a.Orders[i].Net.Equal(b.Orders[i].Net) || a.Needs[i].Item.Code != b.Needs[i].Item.Code {
-				t.Fatalf("%s: %s, renumbered %s", a.Needs[i].Item.Code, a.Orders[i].Net, b.Orders[i].Net)
+			if !a.Orders[i].Net.Equal(b.Orders[i].Net) || a.Orders[i].Need.Item.Code != b.Orders[i].Need.Item.Code {
+				t.Fatalf("%s: %s, renumbered %s", a.Orders[i].Need.Item.Code, a.Orders[i].Net, b.Orders[i].Net)
 			}
 		}
 	})
@@ -176,7 +176,8 @@ func TestTotalsAreSums(t *testing.T) {
 				}
 			}
 		}
-		for _, n := range p.Needs {
+		for _, o := range p.Orders {
+			n := o.Need
 			if !trial.Near(issued[n.Item.Code], n.Issued) || n.Issued < n.Net-1e-9 {
 				t.Fatalf("%s: %v issued, %v needed", n.Item.Code, issued[n.Item.Code], n)
 			}
@@ -213,8 +214,8 @@ func TestOrderedCoversNeeded(t *testing.T) {
 	c := builtin(t)
 	rapid.Check(t, func(t *rapid.T) {
 		p := run(t, drawn(t, c, 15), c)
-		for i, o := range p.Orders {
-			n := p.Needs[i]
+		for _, o := range p.Orders {
+			n := o.Need
 			if o.Item != n.Item.Code || o.Needed.LessThan(o.Raised) || !o.Needed.Equal(o.Drawn.Add(o.Net)) || o.Bought.LessThan(o.Net) || !o.Excess.Equal(o.Bought.Sub(o.Net)) {
 				t.Fatalf("%+v", o)
 			}

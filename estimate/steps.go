@@ -168,7 +168,8 @@ func (p *Campaign) issuedOf(n Need) []trace.Input {
 }
 
 func (p *Campaign) orderSteps(i int, log *trace.Log) {
-	n, o := p.Needs[i], p.Orders[i]
+	o := &p.Orders[i]
+	n := o.Need
 	at := "order/" + n.Item.Code + "/"
 	log.Add(func() trace.Step {
 		return trace.Step{

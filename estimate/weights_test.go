@@ -33,7 +33,7 @@ func TestOffcutsCostNobodyAnything(t *testing.T) {
 		for _, o := range p.Orders {
 			bought += o.Total.InexactFloat64()
 		}
-		for n, w := range materialWeights(p.Jobs, p.Cuts, p.Needs, p.Orders, p.means) {
+		for n, w := range materialWeights(p.Jobs, p.Cuts, p.Orders, p.means) {
 			shared += w
 			if !p.Jobs[n].Repair.Leaking {
 				dry[i] = append(dry[i], w)

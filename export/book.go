@@ -31,7 +31,7 @@ type book struct {
 // each kit, and lead to its page or sum over the crews, so these are laid out
 // before any sheet is written.
 func newBook(p *estimate.Campaign, opt Options, part []int) *book {
-	b := &book{p: p, opt: opt, part: part, printed: opt.printed(p), safe: safeCodes(p.Needs)}
+	b := &book{p: p, opt: opt, part: part, printed: opt.printed(p), safe: safeCodes(p.Orders)}
 	lines := 0
 	for _, n := range part {
 		k := p.Kit(&p.Jobs[n])

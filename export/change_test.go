@@ -192,7 +192,8 @@ func TestCrossPackedQuantityMovesTheOrder(t *testing.T) {
 	// Gloves: packed 500 more in the first kit. Needed 1.05 times the sum, in
 	// boxes, at the price of the break reached.
 	var issued, first float64
-	for i, n := range p.Needs {
+	for i, o := range p.Orders {
+		n := o.Need
 		if n.Item.Code == "GLOVE" {
 			issued = n.Issued
 			k := p.Kit(&p.Jobs[0])

@@ -440,9 +440,10 @@ func (d *desk) inputsSheet() *table.Sheet {
 // and the cutting take.
 func (b *book) needList() []need {
 	p := b.p
-	out := make([]need, len(p.Needs))
+	out := make([]need, len(p.Orders))
 	at := map[string]*need{}
-	for i, n := range p.Needs {
+	for i, o := range p.Orders {
+		n := o.Need
 		out[i] = need{Need: n, at: i, order: &p.Orders[i]}
 		at[n.Item.Code] = &out[i]
 	}

@@ -362,8 +362,8 @@ func issuesJSON(p *estimate.Campaign) any {
 
 func orderJSON(p *estimate.Campaign) any {
 	out := []any{}
-	for i, o := range p.Orders {
-		n := p.Needs[i]
+	for _, o := range p.Orders {
+		n := o.Need
 		at := estimate.CampaignPrefix + "order/" + n.Item.Code + "/"
 		lines := []any{}
 		for k, l := range o.Lines {

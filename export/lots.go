@@ -21,8 +21,8 @@ type lot struct {
 // since it covers the allowance for growth also.
 func (b *book) drawnLots() []lot {
 	var out []lot
-	for i, o := range b.p.Orders {
-		it := b.p.Needs[i].Item
+	for _, o := range b.p.Orders {
+		it := o.Need.Item
 		for _, dr := range o.Draws {
 			out = append(out, lot{item: it.Code, name: it.Name, id: dr.Lot.ID, unit: o.Unit, taken: dr.Quantity, held: dr.Lot.Quantity, useBy: dr.UseBy, place: dr.Lot.Location})
 		}
@@ -43,8 +43,8 @@ func (b *book) drawnLots() []lot {
 // passedLots are the lots that are left in the store.
 func (b *book) passedLots() []lot {
 	var out []lot
-	for i, o := range b.p.Orders {
-		it := b.p.Needs[i].Item
+	for _, o := range b.p.Orders {
+		it := o.Need.Item
 		for _, p := range o.Passed {
 			out = append(out, lot{item: it.Code, name: it.Name, id: p.Lot.ID, unit: o.Unit, held: p.Lot.Quantity, place: p.Lot.Location, why: p.String()})
 		}

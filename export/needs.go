@@ -86,7 +86,7 @@ func (d *desk) newNeeds() *needs {
 
 	s.leaf = newLeaf(sheetNeeds, "Needs", "From what is issued to what is bought, an item a row: packed quantities are summed from the sheet "+sheetKitLines+"; the allowance for growth comes before rounding, the store before buying.", s.rows.Columns())
 	s.Blank(1)
-	begin(s.leaf, s.rows, len(d.p.Needs))
+	begin(s.leaf, s.rows, len(d.p.Orders))
 	return s
 }
 
@@ -117,10 +117,10 @@ func (d *desk) orderSum(column table.Ref, item string) string {
 // safeCodes reports whether the codes mean themselves as a criterion of SUMIFS,
 // which folds case, reads * ? ~ and comparison signs as patterns, and takes
 // digits for a number.
-func safeCodes(needs []estimate.Need) bool {
+func safeCodes(orders []estimate.ItemOrder) bool {
 	seen := map[string]bool{}
-	for _, n := range needs {
-		c := n.Item.Code
+	for _, o := range orders {
+		c := o.Need.Item.Code
 		if c == "" || strings.ContainsAny(c, "*?~<>=") || c[0] < 'A' || c[0] > 'z' || seen[strings.ToLower(c)] {
 			return false
 		}

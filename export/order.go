@@ -193,7 +193,7 @@ func (d *desk) newOrder() *ordered {
 }
 
 // item is what a line of the order buys.
-func (d *desk) item(r *orderRow) *catalog.Item { return d.p.Needs[r.need].Item }
+func (d *desk) item(r *orderRow) *catalog.Item { return d.p.Orders[r.need].Need.Item }
 
 // coveredAbove is what the lines above a row order of the same item.
 func (s *ordered) coveredAbove(row int, safe bool) string {

@@ -25,8 +25,8 @@ func OrderCSV(w io.Writer, p *estimate.Campaign) error {
 		if !yield(row) {
 			return
 		}
-		for i, o := range p.Orders {
-			n := p.Needs[i]
+		for _, o := range p.Orders {
+			n := o.Need
 			for k, l := range o.Lines {
 				offer := o.Offers[l.Offer]
 				for _, t := range l.Tiers {

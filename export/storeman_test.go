@@ -228,10 +228,11 @@ func TestPickListTakesWhatIsIssued(t *testing.T) {
 	for _, k := range newBook(p, Options{}, allOf(p)).picks() {
 		whole[p.Catalog.Items[k.item].Code] += k.forKits + k.forCrews + k.toCutting
 	}
-	if len(whole) != len(p.Needs) {
-		t.Errorf("%d items picked, %d needed", len(whole), len(p.Needs))
+	if len(whole) != len(p.Orders) {
+		t.Errorf("%d items picked, %d needed", len(whole), len(p.Orders))
 	}
-	for _, n := range p.Needs {
+	for _, o := range p.Orders {
+		n := o.Need
 		if got := whole[n.Item.Code]; got != n.Issued {
 			t.Errorf("%s: %v picked, %v issued", n.Item.Code, got, n.Issued)
 		}
@@ -244,7 +245,8 @@ func TestPickListTakesWhatIsIssued(t *testing.T) {
 			apart[p.Catalog.Items[k.item].Code] += k.forKits + k.forCrews
 		}
 	}
-	for _, n := range p.Needs {
+	for _, o := range p.Orders {
+		n := o.Need
 		if n.Item.Kind == "band" || n.Item.Kind == "sheet" {
 			continue
 		}

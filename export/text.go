@@ -34,7 +34,7 @@ func Summary(out io.Writer, p *estimate.Campaign) error {
 		tab.Flush()
 		if first := p.FirstOrder(); first >= 0 {
 			o := p.Orders[first]
-			fmt.Fprintf(w, "order first: %s, by %s\n", p.Needs[first].Item.Name, day(o.LatestOrder))
+			fmt.Fprintf(w, "order first: %s, by %s\n", o.Need.Item.Name, day(o.LatestOrder))
 		}
 		fmt.Fprintf(w, "direct cost %s, bid before tax %s, with tax %s %s (range %s to %s before tax)\n",
 			money(b.Direct, b.Minor), money(b.Net, b.Minor), money(b.Total, b.Minor), b.Currency, money(b.Low, b.Minor), money(b.High, b.Minor))

@@ -393,3 +393,13 @@ func TestKnowing(t *testing.T) {
 		t.Error("no working knows something")
 	}
 }
+
+// No pipe has a wall of more than half its diameter.
+func TestWallThickerThanThePipeIsRefused(t *testing.T) {
+	if _, err := SubstratePressure(100, 138, 51, nil); err == nil {
+		t.Error("a wall of 51 mm on 100 mm carries a pressure")
+	}
+	if _, err := Yielding(100, 2, 138, 51, 0.0025, 20000, nil); err == nil {
+		t.Error("a wall of 51 mm on 100 mm yields")
+	}
+}

@@ -5,6 +5,10 @@ import "wraptally/estimate/trace"
 // maxLayers is more than any wrap has; above it an input is wrong.
 const maxLayers = 10000
 
+var overlap = of{"o", "overlap as a fraction of the tape width", "", ratioLimit}
+
+var layersPerPass = lawOf("design.layers.perpass", "layers laid by one pass", "m = 1/(1 − o)", "layers per pass", "", derived, overlap)
+
 // LayersPerPass is how many layers one pass of helical wrapping lays where
 // each turn overlaps the one before by the fraction o of the tape width,
 //
@@ -13,30 +17,9 @@ const maxLayers = 10000
 // 2 for o = 0.5; a fraction of a layer is an average. Valid for 0 ≤ o < 1; an
 // overlap of at least 0.5 is common practice, no source. Errors: *InputError.
 // Source: derived, each point is under 1/(1−o) turns.
-func LayersPerPass(o float64, w *Working) (float64, error) {
-	const name = "design.layers.perpass"
-	c := rule{name: name}
-	checkOverlap(&c, o)
-	if c.err != nil {
-		return 0, c.err
-	}
-	m := 1 / (1 - o)
-	if err := c.result("m", "layers per pass", m, ""); err != nil {
-		return 0, err
-	}
-	w.note(func() trace.Step {
-		return trace.Step{
-			Name: "layers laid by one pass", Rule: name, Formula: "m = 1/(1 − o)",
-			Inputs: []trace.Input{in("o", "overlap as a fraction of the tape width", o, "")},
-			Value:  m, Source: derived,
-		}
-	})
-	return m, nil
-}
+func LayersPerPass(o float64, w *Working) (float64, error) { return layersPerPass.on(o).value(w) }
 
-func checkOverlap(c *rule, o float64) {
-	c.want(o >= 0 && o < 1, "o", "overlap", o, "", "from 0 to below 1")
-}
+var passes = lawOf("design.layers.passes", "passes", "p = n·(1 − o)", "passes", "", derived, of{"n", "layers", "", countLimit}, overlap)
 
 // Passes is the number of whole passes that lay at least n layers,
 //
@@ -44,27 +27,24 @@ func checkOverlap(c *rule, o float64) {
 //
 // at least 1. Errors: *InputError. Source: derived.
 func Passes(n int, o float64, w *Working) (int, error) {
-	const name = "design.layers.passes"
-	c := rule{name: name}
-	c.want(n > 0 && n <= maxLayers, "n", "layers", float64(n), "", "from 1 to 10000")
-	checkOverlap(&c, o)
-	if c.err != nil {
-		return 0, c.err
+	a := passes.on(float64(n), o)
+	raw, err := a.raw()
+	if err != nil {
+		return 0, err
 	}
-	raw := float64(n) * (1 - o)
-	passes := max(1, int(RoundUp(raw, 1)))
+	whole := max(1, int(RoundUp(raw, 1)))
 	w.note(func() trace.Step {
-		return trace.Step{
-			Name: "passes", Rule: name, Formula: "p = n·(1 − o)",
-			Inputs: []trace.Input{
-				in("n", "layers", float64(n), ""),
-				in("o", "overlap as a fraction of the tape width", o, ""),
-			},
-			Raw: raw, Value: float64(passes), Rounding: "up to whole passes", Source: derived,
-		}
+		s := a.Step("", float64(whole), a.values())
+		s.Raw, s.Rounding = raw, "up to whole passes"
+		return s
 	})
-	return passes, nil
+	return whole, nil
 }
+
+var wrapThickness = lawOf("design.layers.thickness", "thickness of the finished wrap", "t_wrap = p·t_ply/(1 − o)", "wrap thickness", "mm", derived,
+	of{"p", "passes", "", countLimit},
+	of{"t_ply", "thickness of one layer", "mm", positive},
+	overlap)
 
 // WrapThickness is the thickness of the finished wrap,
 //
@@ -74,28 +54,5 @@ func Passes(n int, o float64, w *Working) (int, error) {
 // lay more layers than were asked for; the thickness counts them all. Errors:
 // *InputError. Source: derived.
 func WrapThickness(passes int, o, tPly float64, w *Working) (float64, error) {
-	const name = "design.layers.thickness"
-	c := rule{name: name}
-	c.want(passes > 0 && passes <= maxLayers, "p", "passes", float64(passes), "", "from 1 to 10000")
-	checkOverlap(&c, o)
-	c.positive("t_ply", "thickness of one layer", tPly, "mm")
-	if c.err != nil {
-		return 0, c.err
-	}
-	t := float64(passes) * tPly / (1 - o)
-	if err := c.result("t_wrap", "wrap thickness", t, "mm"); err != nil {
-		return 0, err
-	}
-	w.note(func() trace.Step {
-		return trace.Step{
-			Name: "thickness of the finished wrap", Rule: name, Formula: "t_wrap = p·t_ply/(1 − o)",
-			Inputs: []trace.Input{
-				in("p", "passes", float64(passes), ""),
-				in("t_ply", "thickness of one layer", tPly, "mm"),
-				in("o", "overlap as a fraction of the tape width", o, ""),
-			},
-			Value: t, Unit: "mm", Source: derived,
-		}
-	})
-	return t, nil
+	return wrapThickness.on(float64(passes), tPly, o).value(w)
 }

@@ -108,6 +108,10 @@ func (r ReachRule) Over(D float64, t Num, runOut float64, w *Working) (Reach, er
 	return got, nil
 }
 
+var taper = lawOf("design.reach.taper", "taper at each end", "L_taper = ratio·t_wrap", "taper", "mm", wrapForms,
+	of{"ratio", "taper ratio", "", notNegative},
+	of{"t_wrap", "wrap thickness", "mm", notNegative})
+
 // Taper is the length over which each end of the wrap runs out to nothing,
 //
 //	L_taper = ratio·t_wrap
@@ -115,30 +119,7 @@ func (r ReachRule) Over(D float64, t Num, runOut float64, w *Working) (Reach, er
 // with ratio the run of the taper for a rise of one (5 is common) and t_wrap in
 // mm. Errors: *InputError. Source: form of the composite-repair standards,
 // written from memory, verified: no.
-func Taper(ratio, tWrap float64, w *Working) (float64, error) {
-	const name = "design.reach.taper"
-	c := rule{name: name}
-	c.notNegative("ratio", "taper ratio", ratio, "")
-	c.notNegative("t_wrap", "wrap thickness", tWrap, "mm")
-	if c.err != nil {
-		return 0, c.err
-	}
-	length := ratio * tWrap
-	if err := c.result("L_taper", "taper", length, "mm"); err != nil {
-		return 0, err
-	}
-	w.note(func() trace.Step {
-		return trace.Step{
-			Name: "taper at each end", Rule: name, Formula: "L_taper = ratio·t_wrap",
-			Inputs: []trace.Input{
-				in("ratio", "taper ratio", ratio, ""),
-				in("t_wrap", "wrap thickness", tWrap, "mm"),
-			},
-			Value: length, Unit: "mm", Source: wrapForms,
-		}
-	})
-	return length, nil
-}
+func Taper(ratio, tWrap float64, w *Working) (float64, error) { return taper.on(ratio, tWrap).value(w) }
 
 // RoundUp is the smallest multiple not below v, taking a v within a billionth
 // of a multiple above one as that multiple. A multiple of 0 or less gives v.

@@ -111,58 +111,53 @@ func (m Magnus) DewPoint(air, humidity float64, w *Working) (float64, error) {
 	return dew, nil
 }
 
+var aboveDewPoint = lawOf("design.screen.abovedew", "surface temperature against the dew point plus a margin", "T_surface ≥ T_dew + margin", "", "°C",
+	"common practice; ISO 8502-4 from memory, text not at hand",
+	of{"T_surface", "surface temperature", "°C", anyNumber},
+	of{"T_dew", "dew point", "°C", anyNumber},
+	of{"margin", "margin", "K", anyNumber})
+
 // AboveDewPoint checks that the surface is at least a margin above the dew
 // point, T_surface ≥ T_dew + margin, all °C and K. Margin 3 K: common practice
 // in coating; ISO 8502-4 gives guidance on the probability of condensation (the
 // figure of 3 K is from memory, text not at hand).
 func AboveDewPoint(surface, dew, margin float64, w *Working) Finding {
-	return Finding{
-		Code: "dew-point", OK: atLeast(surface, dew+margin),
-		Name:  "surface temperature against the dew point plus a margin",
-		Found: surface, Limit: dew + margin, Unit: "°C",
-		Advice: "warm the surface, dry the air or wait; water condenses on a colder surface",
-		Source: "common practice; ISO 8502-4 from memory, text not at hand",
-	}.note("design.screen.abovedew", "T_surface ≥ T_dew + margin", w, func() []trace.Input {
-		return []trace.Input{
-			in("T_surface", "surface temperature", surface, "°C"),
-			in("T_dew", "dew point", dew, "°C"),
-			in("margin", "margin", margin, "K"),
-		}
-	})
+	return aboveDewPoint.on(surface, dew, margin).finding(Finding{
+		Code: "dew-point", Advice: "warm the surface, dry the air or wait; water condenses on a colder surface",
+	}, w)
 }
+
+var defectWidth = lawOf("design.screen.defectwidth", "width of the defect against the circumference", "c ≤ share·π·D", "", "mm", practice,
+	of{"c", "width of the defect round the pipe", "mm", anyNumber},
+	of{"share", "share of the circumference", "", anyNumber},
+	of{"D", "outside diameter", "mm", anyNumber})
 
 // DefectWidth checks that the defect takes up no more than a share of the
 // circumference, c ≤ share·π·D, mm; share 0.5. Source: common practice, no
 // source.
 func DefectWidth(circ, D, share float64, w *Working) Finding {
-	return Finding{
-		Code: "defect-wide", OK: atMost(circ, share*math.Pi*D),
-		Name:  "width of the defect against the circumference",
-		Found: circ, Limit: share * math.Pi * D, Unit: "mm",
-		Advice: "have the repair designed by a qualified person, or replace the pipe", Source: practice,
-	}.note("design.screen.defectwidth", "c ≤ share·π·D", w, func() []trace.Input {
-		return []trace.Input{
-			in("c", "width of the defect round the pipe", circ, "mm"),
-			in("share", "share of the circumference", share, ""), in("D", "outside diameter", D, "mm"),
-		}
-	})
+	return defectWidth.on(circ, share, D).finding(Finding{
+		Code: "defect-wide", Advice: "have the repair designed by a qualified person, or replace the pipe",
+	}, w)
 }
+
+var patchWidth = lawOf("design.screen.patchwidth", "width of the patch against the circumference", "c_s ≤ share_s·π·D", "", "mm", derived,
+	of{"c_s", "width of the patch round the pipe", "mm", anyNumber},
+	of{"share_s", "share of the circumference", "", anyNumber},
+	of{"D", "outside diameter", "mm", anyNumber})
 
 // PatchWidth checks that a sheet patch goes round no more than a share of the
 // circumference, c_s ≤ share_s·π·D, mm: at 1 its ends meet. Source: geometry.
 func PatchWidth(circ, D, share float64, w *Working) Finding {
-	return Finding{
-		Code: "patch-wide", OK: atMost(circ, share*math.Pi*D),
-		Name:  "width of the patch against the circumference",
-		Found: circ, Limit: share * math.Pi * D, Unit: "mm",
-		Advice: "lay the sheet as a full turn, or seal with putty and band only", Source: derived,
-	}.note("design.screen.patchwidth", "c_s ≤ share_s·π·D", w, func() []trace.Input {
-		return []trace.Input{
-			in("c_s", "width of the patch round the pipe", circ, "mm"),
-			in("share_s", "share of the circumference", share, ""), in("D", "outside diameter", D, "mm"),
-		}
-	})
+	return patchWidth.on(circ, share, D).finding(Finding{
+		Code: "patch-wide", Advice: "lay the sheet as a full turn, or seal with putty and band only",
+	}, w)
 }
+
+var patchBending = lawOf("design.screen.patchbending", "bending strain of the sheet on the pipe", "h/(D + h) ≤ ε_max", "", "", derived,
+	of{"h", "thickness of the sheet", "mm", anyNumber},
+	of{"D", "diameter it is bent to", "mm", anyNumber},
+	of{"ε_max", "largest bending strain", "", anyNumber})
 
 // PatchBending checks that a flat sheet can be bent to the pipe: the strain of
 // its outer fibre,
@@ -173,18 +168,7 @@ func PatchWidth(circ, D, share float64, w *Working) Finding {
 // limit. Source: derived, bending of a thin strip about its middle; the limit
 // is the caller's.
 func PatchBending(h, D, limit float64, w *Working) Finding {
-	strain := h / (D + h)
-	return Finding{
-		Code: "patch-stiff", OK: atMost(strain, limit),
-		Name:  "bending strain of the sheet on the pipe",
-		Found: strain, Limit: limit,
-		Advice: "use a thinner sheet, or one rolled to the pipe", Source: derived,
-	}.note("design.screen.patchbending", "h/(D + h) ≤ ε_max", w, func() []trace.Input {
-		return []trace.Input{
-			in("h", "thickness of the sheet", h, "mm"), in("D", "diameter it is bent to", D, "mm"),
-			in("ε_max", "largest bending strain", limit, ""),
-		}
-	})
+	return patchBending.on(h, D, limit).finding(Finding{Code: "patch-stiff", Advice: "use a thinner sheet, or one rolled to the pipe"}, w)
 }
 
 // FreeRun checks that there is as much free pipe on a side as the repair needs
@@ -201,19 +185,16 @@ func FreeRun(side string, have, need float64, w *Working) Finding {
 	})
 }
 
+var wrapLimit = lawOf("design.screen.wraplimit", "wrap thickness against the diameter", "t_wrap ≤ D/n_t", "", "mm", wrapForms,
+	of{"t_wrap", "wrap thickness", "mm", anyNumber},
+	of{"D", "outside diameter", "mm", anyNumber},
+	of{"n_t", "divisor", "", anyNumber})
+
 // WrapLimit checks that the wrap is thin against the pipe, t_wrap ≤ D/n_t, mm;
 // n_t = 6. Beyond it the thin-wall formulas do not hold. Source: form of the
 // composite-repair standards, written from memory, verified: no.
 func WrapLimit(tWrap, D, n float64, w *Working) Finding {
-	return Finding{
-		Code: "wrap-thick", OK: atMost(tWrap, D/n), Name: "wrap thickness against the diameter",
-		Found: tWrap, Limit: D / n, Unit: "mm",
-		Advice: "have the repair designed by a qualified person", Source: wrapForms,
-	}.note("design.screen.wraplimit", "t_wrap ≤ D/n_t", w, func() []trace.Input {
-		return []trace.Input{
-			in("t_wrap", "wrap thickness", tWrap, "mm"), in("D", "outside diameter", D, "mm"), in("n_t", "divisor", n, ""),
-		}
-	})
+	return wrapLimit.on(tWrap, D, n).finding(Finding{Code: "wrap-thick", Advice: "have the repair designed by a qualified person"}, w)
 }
 
 // DiameterRange checks that a size lies within what a method covers, mm.

@@ -48,20 +48,22 @@ func (r TemperatureRule) Factor(Tm, Td float64, w *Working) (float64, error) {
 			Advice: "choose a wrap with a higher temperature limit",
 		}
 	}
-	raw := r.A*x*x + r.B*x + r.C
-	factor := min(1, raw)
+	a := temperatureFactor.on(r.A, Tm, Td, r.B, r.C)
+	factor, err := a.raw()
+	if err != nil {
+		return 0, err
+	}
 	w.note(func() trace.Step {
-		return trace.Step{
-			Name: "temperature factor", Rule: name, Formula: "f_T = min(1, c_2·(T_m − T_d)² + c_1·(T_m − T_d) + c_0)",
-			Inputs: []trace.Input{
-				in("c_2", "coefficient", r.A, "1/K²"),
-				in("T_m", "temperature limit of the wrap", Tm, "°C"),
-				in("T_d", "design temperature", Td, "°C"),
-				in("c_1", "coefficient", r.B, "1/K"),
-				in("c_0", "constant", r.C, ""),
-			},
-			Value: factor, Source: r.Source,
-		}
+		s := a.Step("", factor, a.values())
+		s.Source = r.Source
+		return s
 	})
 	return factor, nil
 }
+
+var temperatureFactor = lawOf("design.temperature.factor", "temperature factor", "f_T = min(1, c_2·(T_m − T_d)² + c_1·(T_m − T_d) + c_0)", "temperature factor", "", "",
+	of{"c_2", "coefficient", "1/K²", notNegative},
+	of{"T_m", "temperature limit of the wrap", "°C", anyNumber},
+	of{"T_d", "design temperature", "°C", anyNumber},
+	of{"c_1", "coefficient", "1/K", anyNumber},
+	of{"c_0", "constant", "", anyNumber})

@@ -1,10 +1,6 @@
 package design
 
-import (
-	"math"
-
-	"wraptally/estimate/trace"
-)
+import "wraptally/estimate/trace"
 
 // Thickness is a preliminary thickness of wrap.
 type Thickness struct {
@@ -32,6 +28,10 @@ func thickness(c *rule, raw float64, w *Working, step func() trace.Step) (Thickn
 	return got, nil
 }
 
+var endThrust = lawOf("design.thickness.thrust", "end thrust", "F = π·D²·P/4", "end thrust", "N", derived+", equilibrium of a closed end",
+	of{"D", "outside diameter", "mm", positive},
+	of{"P", "design pressure", "MPa", notNegative})
+
 // EndThrust is the axial force that the pressure on a closed end puts into the
 // pipe, taken on the outside diameter,
 //
@@ -39,30 +39,13 @@ func thickness(c *rule, raw float64, w *Working, step func() trace.Step) (Thickn
 //
 // D in mm, P in MPa, F in N. Errors: *InputError. Source: derived, equilibrium
 // of a closed end.
-func EndThrust(D, P float64, w *Working) (float64, error) {
-	const name = "design.thickness.thrust"
-	c := rule{name: name}
-	c.positive("D", "outside diameter", D, "mm")
-	c.notNegative("P", "design pressure", P, "MPa")
-	if c.err != nil {
-		return 0, c.err
-	}
-	force := math.Pi * D * D * P / 4
-	if err := c.result("F", "end thrust", force, "N"); err != nil {
-		return 0, err
-	}
-	w.note(func() trace.Step {
-		return trace.Step{
-			Name: "end thrust", Rule: name, Formula: "F = π·D²·P/4",
-			Inputs: []trace.Input{
-				in("D", "outside diameter", D, "mm"),
-				in("P", "design pressure", P, "MPa"),
-			},
-			Value: force, Unit: "N", Source: derived + ", equilibrium of a closed end",
-		}
-	})
-	return force, nil
-}
+func EndThrust(D, P float64, w *Working) (float64, error) { return endThrust.on(D, P).value(w) }
+
+var substratePressure = lawOf("design.thickness.substrate", "pressure that the remaining wall carries", "P_s = 2·s·t_rem/D",
+	"pressure the remaining wall carries", "MPa", derived+", thin-walled cylinder",
+	of{"s", "allowable stress of the pipe", "MPa", positive},
+	of{"t_rem", "remaining wall", "mm", notNegative},
+	of{"D", "outside diameter", "mm", positive})
 
 // SubstratePressure is the pressure that the remaining wall carries,
 //
@@ -73,31 +56,14 @@ func EndThrust(D, P float64, w *Working) (float64, error) {
 // Source: derived, thin-walled cylinder. A pressure from a fitness-for-service
 // assessment goes before it.
 func SubstratePressure(D, s, tRem float64, w *Working) (float64, error) {
-	const name = "design.thickness.substrate"
-	c := rule{name: name}
-	c.positive("D", "outside diameter", D, "mm")
-	c.positive("s", "allowable stress of the pipe", s, "MPa")
-	c.notNegative("t_rem", "remaining wall", tRem, "mm")
-	c.want(tRem <= D/2, "t_rem", "remaining wall", tRem, "mm", "at most half the outside diameter")
-	if c.err != nil {
-		return 0, c.err
-	}
-	p := 2 * s * tRem / D
-	if err := c.result("P_s", "pressure the remaining wall carries", p, "MPa"); err != nil {
-		return 0, err
-	}
-	w.note(func() trace.Step {
-		return trace.Step{
-			Name: "pressure that the remaining wall carries", Rule: name, Formula: "P_s = 2·s·t_rem/D",
-			Inputs: []trace.Input{
-				in("s", "allowable stress of the pipe", s, "MPa"),
-				in("t_rem", "remaining wall", tRem, "mm"),
-				in("D", "outside diameter", D, "mm"),
-			},
-			Value: p, Unit: "MPa", Source: derived + ", thin-walled cylinder",
-		}
-	})
-	return p, nil
+	a := substratePressure.on(s, tRem, D)
+	a.wantThinner(tRem, D)
+	return a.value(w)
+}
+
+// wantThinner asks for a remaining wall that a pipe can have.
+func (a *applied) wantThinner(tRem, D float64) {
+	a.want(tRem <= D/2, "t_rem", "remaining wall", tRem, "mm", "at most half the outside diameter")
 }
 
 // Sound are the inputs of a repair on a pipe that does not yield: pipe and wrap
@@ -109,12 +75,14 @@ type Sound struct {
 	Ps float64 // MPa, pressure that the remaining wall carries, see SubstratePressure
 }
 
-func (p Sound) check(c *rule) {
-	c.positive("D", "outside diameter", p.D, "mm")
-	c.positive("s", "allowable stress of the pipe", p.S, "MPa")
-	c.positive("E_s", "modulus of the pipe", p.Es, "MPa")
-	c.notNegative("P_s", "pressure the remaining wall carries", p.Ps, "MPa")
-}
+var soundHoop = lawOf("design.thickness.sound.hoop", "wrap thickness, sound pipe, hoop load", "t_wrap = D/(2·s)·(E_s/E_c)·(P − P_s)",
+	"wrap thickness", "mm", wrapForms,
+	of{"D", "outside diameter", "mm", positive},
+	of{"s", "allowable stress of the pipe", "MPa", positive},
+	of{"E_s", "modulus of the pipe", "MPa", positive},
+	of{"E_c", "modulus of the wrap, round the pipe", "MPa", positive},
+	of{"P", "design pressure", "MPa", notNegative},
+	of{"P_s", "pressure the remaining wall carries", "MPa", notNegative})
 
 // Hoop is the thickness that the hoop load asks for where the pipe stays
 // elastic,
@@ -126,28 +94,17 @@ func (p Sound) check(c *rule) {
 // PCC-2, ISO 24817), formula written from memory, purchased text not at hand,
 // verified: no.
 func (p Sound) Hoop(Ec, P float64, w *Working) (Thickness, error) {
-	c := rule{name: "design.thickness.sound.hoop"}
-	p.check(&c)
-	c.positive("E_c", "modulus of the wrap, round the pipe", Ec, "MPa")
-	c.notNegative("P", "design pressure", P, "MPa")
-	if c.err != nil {
-		return Thickness{}, c.err
-	}
-	return thickness(&c, p.D/(2*p.S)*(p.Es/Ec)*(P-p.Ps), w, func() trace.Step {
-		return trace.Step{
-			Name:    "wrap thickness, sound pipe, hoop load",
-			Formula: "t_wrap = D/(2·s)·(E_s/E_c)·(P − P_s)",
-			Inputs: []trace.Input{
-				in("D", "outside diameter", p.D, "mm"),
-				in("s", "allowable stress of the pipe", p.S, "MPa"),
-				in("E_s", "modulus of the pipe", p.Es, "MPa"),
-				in("E_c", "modulus of the wrap, round the pipe", Ec, "MPa"),
-				in("P", "design pressure", P, "MPa"),
-				in("P_s", "pressure the remaining wall carries", p.Ps, "MPa"),
-			},
-		}
-	})
+	return soundHoop.on(p.D, p.S, p.Es, Ec, P, p.Ps).thickness(w)
 }
+
+var soundAxial = lawOf("design.thickness.sound.axial", "wrap thickness, sound pipe, axial load", "t_wrap = D/(2·s)·(E_s/E_a)·(2·F/(π·D²) − P_s)",
+	"wrap thickness", "mm", wrapForms,
+	of{"D", "outside diameter", "mm", positive},
+	of{"s", "allowable stress of the pipe", "MPa", positive},
+	of{"E_s", "modulus of the pipe", "MPa", positive},
+	of{"E_a", "modulus of the wrap, along the pipe", "MPa", positive},
+	of{"F", "axial force, with end thrust", "N", anyNumber},
+	of{"P_s", "pressure the remaining wall carries", "MPa", notNegative})
 
 // Axial is the thickness that the axial load asks for where the pipe stays
 // elastic,
@@ -157,28 +114,17 @@ func (p Sound) Hoop(Ec, P float64, w *Working) (Thickness, error) {
 // E_a modulus of the wrap along the pipe in MPa, F axial force including end
 // thrust in N (see EndThrust), tension positive. Errors and source as Hoop.
 func (p Sound) Axial(Ea, F float64, w *Working) (Thickness, error) {
-	c := rule{name: "design.thickness.sound.axial"}
-	p.check(&c)
-	c.positive("E_a", "modulus of the wrap, along the pipe", Ea, "MPa")
-	c.finite("F", "axial force", F, "N")
-	if c.err != nil {
-		return Thickness{}, c.err
-	}
-	return thickness(&c, p.D/(2*p.S)*(p.Es/Ea)*(2*F/(math.Pi*p.D*p.D)-p.Ps), w, func() trace.Step {
-		return trace.Step{
-			Name:    "wrap thickness, sound pipe, axial load",
-			Formula: "t_wrap = D/(2·s)·(E_s/E_a)·(2·F/(π·D²) − P_s)",
-			Inputs: []trace.Input{
-				in("D", "outside diameter", p.D, "mm"),
-				in("s", "allowable stress of the pipe", p.S, "MPa"),
-				in("E_s", "modulus of the pipe", p.Es, "MPa"),
-				in("E_a", "modulus of the wrap, along the pipe", Ea, "MPa"),
-				in("F", "axial force, with end thrust", F, "N"),
-				in("P_s", "pressure the remaining wall carries", p.Ps, "MPa"),
-			},
-		}
-	})
+	return soundAxial.on(p.D, p.S, p.Es, Ea, F, p.Ps).thickness(w)
 }
+
+var yielding = lawOf("design.thickness.yielding", "wrap thickness, the pipe may yield", "t_wrap = (P·D/2 − s·t_rem)/(ε·E_c)",
+	"wrap thickness", "mm", wrapForms,
+	of{"P", "design pressure", "MPa", notNegative},
+	of{"D", "outside diameter", "mm", positive},
+	of{"s", "allowable stress of the pipe", "MPa", positive},
+	of{"t_rem", "remaining wall", "mm", notNegative},
+	of{"ε", "allowable strain, round the pipe", "", strainLimit},
+	of{"E_c", "modulus of the wrap, round the pipe", "MPa", positive})
 
 // Yielding is the thickness where the remaining wall may yield and the wrap is
 // kept to its allowable strain,
@@ -191,31 +137,9 @@ func (p Sound) Axial(Ea, F float64, w *Working) (Thickness, error) {
 // standards (ASME PCC-2, ISO 24817), formula written from memory, purchased
 // text not at hand, verified: no.
 func Yielding(D, P, s, tRem, strain, Ec float64, w *Working) (Thickness, error) {
-	c := rule{name: "design.thickness.yielding"}
-	c.positive("D", "outside diameter", D, "mm")
-	c.notNegative("P", "design pressure", P, "MPa")
-	c.positive("s", "allowable stress of the pipe", s, "MPa")
-	c.notNegative("t_rem", "remaining wall", tRem, "mm")
-	c.want(tRem <= D/2, "t_rem", "remaining wall", tRem, "mm", "at most half the outside diameter")
-	checkStrain(&c, "ε", "allowable strain of the wrap, round the pipe", strain)
-	c.positive("E_c", "modulus of the wrap, round the pipe", Ec, "MPa")
-	if c.err != nil {
-		return Thickness{}, c.err
-	}
-	return thickness(&c, (P*D/2-s*tRem)/(strain*Ec), w, func() trace.Step {
-		return trace.Step{
-			Name:    "wrap thickness, the pipe may yield",
-			Formula: "t_wrap = (P·D/2 − s·t_rem)/(ε·E_c)",
-			Inputs: []trace.Input{
-				in("P", "design pressure", P, "MPa"),
-				in("D", "outside diameter", D, "mm"),
-				in("s", "allowable stress of the pipe", s, "MPa"),
-				in("t_rem", "remaining wall", tRem, "mm"),
-				in("ε", "allowable strain, round the pipe", strain, ""),
-				in("E_c", "modulus of the wrap, round the pipe", Ec, "MPa"),
-			},
-		}
-	})
+	a := yielding.on(P, D, s, tRem, strain, Ec)
+	a.wantThinner(tRem, D)
+	return a.thickness(w)
 }
 
 // Ignored are the inputs of a repair that counts on nothing from the pipe: the
@@ -229,13 +153,14 @@ type Ignored struct {
 	Ea float64 // MPa, modulus of the wrap along the pipe
 }
 
-func (g Ignored) check(c *rule) {
-	c.positive("D", "outside diameter", g.D, "mm")
-	c.notNegative("P", "design pressure", g.P, "MPa")
-	c.finite("F", "axial force", g.F, "N")
-	checkPoisson(c, g.Nu)
-	c.positive("E_c", "modulus of the wrap, round the pipe", g.Ec, "MPa")
-}
+var ignoredHoop = lawOf("design.thickness.ignored.hoop", "wrap thickness, pipe not counted on, hoop", "t_c = (P·D/(2·E_c) − F·ν/(π·D·E_c))/ε",
+	"wrap thickness", "mm", wrapForms,
+	of{"P", "design pressure", "MPa", notNegative},
+	of{"D", "outside diameter", "mm", positive},
+	of{"E_c", "modulus of the wrap, round the pipe", "MPa", positive},
+	of{"F", "axial force, with end thrust", "N", anyNumber},
+	of{"ν", "Poisson's ratio of the wrap", "", ratioLimit},
+	of{"ε", "allowable strain, round the pipe", "", strainLimit})
 
 // Hoop is the thickness that the hoop strain asks for,
 //
@@ -246,27 +171,18 @@ func (g Ignored) check(c *rule) {
 // composite-repair standards (ASME PCC-2, ISO 24817), formula written from
 // memory, purchased text not at hand, verified: no.
 func (g Ignored) Hoop(strain float64, w *Working) (Thickness, error) {
-	c := rule{name: "design.thickness.ignored.hoop"}
-	g.check(&c)
-	checkStrain(&c, "ε", "allowable strain of the wrap, round the pipe", strain)
-	if c.err != nil {
-		return Thickness{}, c.err
-	}
-	return thickness(&c, (g.P*g.D/(2*g.Ec)-g.F*g.Nu/(math.Pi*g.D*g.Ec))/strain, w, func() trace.Step {
-		return trace.Step{
-			Name:    "wrap thickness, pipe not counted on, hoop",
-			Formula: "t_c = (P·D/(2·E_c) − F·ν/(π·D·E_c))/ε",
-			Inputs: []trace.Input{
-				in("P", "design pressure", g.P, "MPa"),
-				in("D", "outside diameter", g.D, "mm"),
-				in("E_c", "modulus of the wrap, round the pipe", g.Ec, "MPa"),
-				in("F", "axial force, with end thrust", g.F, "N"),
-				in("ν", "Poisson's ratio of the wrap", g.Nu, ""),
-				in("ε", "allowable strain, round the pipe", strain, ""),
-			},
-		}
-	})
+	return ignoredHoop.on(g.P, g.D, g.Ec, g.F, g.Nu, strain).thickness(w)
 }
+
+var ignoredAxial = lawOf("design.thickness.ignored.axial", "wrap thickness, pipe not counted on, axial", "t_a = (F/(π·D·E_a) − P·D·ν/(2·E_c))/ε_a",
+	"wrap thickness", "mm", wrapForms,
+	of{"F", "axial force, with end thrust", "N", anyNumber},
+	of{"D", "outside diameter", "mm", positive},
+	of{"E_a", "modulus of the wrap, along the pipe", "MPa", positive},
+	of{"P", "design pressure", "MPa", notNegative},
+	of{"ν", "Poisson's ratio of the wrap", "", ratioLimit},
+	of{"E_c", "modulus of the wrap, round the pipe", "MPa", positive},
+	of{"ε_a", "allowable strain, along the pipe", "", strainLimit})
 
 // Axial is the thickness that the axial strain asks for,
 //
@@ -274,28 +190,7 @@ func (g Ignored) Hoop(strain float64, w *Working) (Thickness, error) {
 //
 // ε_a allowable strain along the pipe. Errors and source as Hoop.
 func (g Ignored) Axial(strain float64, w *Working) (Thickness, error) {
-	c := rule{name: "design.thickness.ignored.axial"}
-	g.check(&c)
-	c.positive("E_a", "modulus of the wrap, along the pipe", g.Ea, "MPa")
-	checkStrain(&c, "ε_a", "allowable strain of the wrap, along the pipe", strain)
-	if c.err != nil {
-		return Thickness{}, c.err
-	}
-	return thickness(&c, (g.F/(math.Pi*g.D*g.Ea)-g.P*g.D*g.Nu/(2*g.Ec))/strain, w, func() trace.Step {
-		return trace.Step{
-			Name:    "wrap thickness, pipe not counted on, axial",
-			Formula: "t_a = (F/(π·D·E_a) − P·D·ν/(2·E_c))/ε_a",
-			Inputs: []trace.Input{
-				in("F", "axial force, with end thrust", g.F, "N"),
-				in("D", "outside diameter", g.D, "mm"),
-				in("E_a", "modulus of the wrap, along the pipe", g.Ea, "MPa"),
-				in("P", "design pressure", g.P, "MPa"),
-				in("ν", "Poisson's ratio of the wrap", g.Nu, ""),
-				in("E_c", "modulus of the wrap, round the pipe", g.Ec, "MPa"),
-				in("ε_a", "allowable strain, along the pipe", strain, ""),
-			},
-		}
-	})
+	return ignoredAxial.on(g.F, g.D, g.Ea, g.P, g.Nu, g.Ec, strain).thickness(w)
 }
 
 func checkStrain(c *rule, symbol, name string, v float64) {

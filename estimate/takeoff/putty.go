@@ -35,6 +35,24 @@ func puttyOf(r *scope.Repair, c *catalog.Catalog, mixes Mixes) (name string, pac
 	return "", nil, refused
 }
 
+var layerRule = trace.NewRule(trace.Rule{
+	ID: "takeoff.putty.layer", Name: "putty over the repair length", Formula: "π·(D + h1)·h1·L·α", Unit: "mm³", Source: "derived: hollow cylinder; height " + commonPractice,
+	In: []trace.Symbol{
+		{Symbol: "D", Name: "outside diameter", Unit: "mm", From: trace.Survey},
+		{Symbol: "h1", Name: "height over the repair", Unit: "mm", From: trace.Setting("putty.height")},
+		{Symbol: "L", Name: "repair length", Unit: "mm", From: trace.StepAt("length")},
+		{Symbol: "α", Name: "surface against a straight pipe"},
+	},
+})
+
+var massRule = trace.NewRule(trace.Rule{
+	ID: "takeoff.putty.mass", Name: "putty, mixed", Formula: "V·ρ", Unit: "kg", Source: "derived",
+	In: []trace.Symbol{
+		{Symbol: "V", Name: "volume, the sum of the above", Unit: "L", From: trace.StepsUnder("putty/")},
+		{Symbol: "ρ", Name: "density", Unit: "kg/L"},
+	},
+})
+
 // putty takes off the putty: h1 over the repair length, raised to h2 over the
 // footprint of each patch, and the metal lost at each pit that is not sealed.
 //
@@ -47,18 +65,10 @@ func puttyOf(r *scope.Repair, c *catalog.Catalog, mixes Mixes) (name string, pac
 func (n *Net) putty(r *scope.Repair, c *catalog.Catalog, mixes Mixes, log *trace.Log) Putty {
 	set := &c.Settings
 	h1, h2 := set.PuttyHeight, set.PuttyHeightLeak
-	layer := math.Pi * (r.OD + h1) * h1 * r.Length * r.AreaFactor
+	x := []float64{r.OD, h1, r.Length, r.AreaFactor}
+	layer := layerRule.Of(x...)
 	log.Add(func() trace.Step {
-		return trace.Step{
-			ID: "putty/layer", Name: "putty over the repair length", Rule: "takeoff.putty.layer", Formula: "π·(D + h1)·h1·L·α",
-			Inputs: []trace.Input{
-				trace.In("D", "outside diameter", r.OD, "mm", trace.Survey),
-				trace.In("h1", "height over the repair", h1, "mm", trace.Setting("putty.height")),
-				trace.In("L", "repair length", r.Length, "mm", trace.StepAt("length")),
-				trace.In("α", "surface against a straight pipe", r.AreaFactor, "", trace.Table("components", string(r.Component))),
-			},
-			Value: layer, Unit: "mm³", Source: "derived: hollow cylinder; height " + commonPractice,
-		}
+		return layerRule.Step("putty/layer", layer, x).Knowing("α", trace.Table("components", string(r.Component)))
 	})
 	raised := 0.0
 	for i := range r.Patches {
@@ -116,16 +126,10 @@ func (n *Net) putty(r *scope.Repair, c *catalog.Catalog, mixes Mixes, log *trace
 		return out
 	}
 	out.Name = name
-	out.Mass = litres(out.Volume) * packs[0].Density
+	weighed := []float64{litres(out.Volume), packs[0].Density}
+	out.Mass = massRule.Of(weighed...)
 	log.Add(func() trace.Step {
-		return trace.Step{
-			ID: "putty/mass", Name: "putty, mixed", Rule: "takeoff.putty.mass", Formula: "V·ρ",
-			Inputs: []trace.Input{
-				trace.In("V", "volume, the sum of the above", litres(out.Volume), "L", trace.StepsUnder("putty/")),
-				trace.In("ρ", "density", packs[0].Density, "kg/L", trace.Table("putties", name)),
-			},
-			Value: out.Mass, Unit: "kg", Source: "derived",
-		}
+		return massRule.Step("putty/mass", out.Mass, weighed).Knowing("ρ", trace.Table("putties", name))
 	})
 	return out
 }

@@ -166,6 +166,16 @@ func logPad(p *scope.Patch, at string, set *catalog.Settings, log *trace.Log) {
 	sheet("sheet-round", "pad-round", "sheet round the pipe", "c_p", p.PadC, p.SheetC)
 }
 
+var sealantRule = trace.NewRule(trace.Rule{
+	ID: "takeoff.sealant.volume", Name: "sealant for the patch", Formula: "a_p·c_p·h_p + V_h", Unit: "mm³", Source: commonPractice,
+	In: []trace.Symbol{
+		{Symbol: "a_p", Name: "pad along the pipe", Unit: "mm"},
+		{Symbol: "c_p", Name: "pad round the pipe", Unit: "mm"},
+		{Symbol: "h_p", Name: "height of the pad", Unit: "mm", From: trace.Setting("sealant.height")},
+		{Symbol: "V_h", Name: "the holes themselves, Σ a·c·t", Unit: "mm³", From: trace.Survey},
+	},
+})
+
 // sealantVolume is the pad and the holes under it:
 //
 //	V = a_p·c_p·h_p + Σ a·c·t  [mm³]
@@ -178,21 +188,23 @@ func sealantVolume(p *scope.Patch, r *scope.Repair, at string, set *catalog.Sett
 	for _, d := range p.Defects {
 		holes += d.Axial.V * d.Circ.V * r.Wall
 	}
-	v := p.PadA*p.PadC*set.SealHeight + holes
+	x := []float64{p.PadA, p.PadC, set.SealHeight, holes}
+	v := sealantRule.Of(x...)
 	log.Add(func() trace.Step {
-		return trace.Step{
-			ID: at + "sealant", Name: "sealant for the patch", Rule: "takeoff.sealant.volume", Formula: "a_p·c_p·h_p + V_h",
-			Inputs: []trace.Input{
-				trace.In("a_p", "pad along the pipe", p.PadA, "mm", trace.StepAt(at+"pad-axial")),
-				trace.In("c_p", "pad round the pipe", p.PadC, "mm", trace.StepAt(at+"pad-round")),
-				trace.In("h_p", "height of the pad", set.SealHeight, "mm", trace.Setting("sealant.height")),
-				trace.In("V_h", "the holes themselves, Σ a·c·t", holes, "mm³", trace.Survey),
-			},
-			Value: v, Unit: "mm³", Source: commonPractice,
-		}
+		return sealantRule.Step(at+"sealant", v, x).Knowing("a_p", trace.StepAt(at+"pad-axial")).Knowing("c_p", trace.StepAt(at+"pad-round"))
 	})
 	return v
 }
+
+var countRule = trace.NewRule(trace.Rule{
+	ID: "takeoff.band.count", Name: "bands in the set", Formula: "max(n_min, ceil((a_s − w)/(w + gap)) + 1)", Unit: "pc", Source: commonPractice,
+	In: []trace.Symbol{
+		{Symbol: "n_min", Name: "fewest bands", From: trace.Setting("band.min_count")},
+		{Symbol: "a_s", Name: "sheet along the pipe", Unit: "mm"},
+		{Symbol: "w", Name: "width of the band", Unit: "mm"},
+		{Symbol: "gap", Name: "gap between bands", Unit: "mm", From: trace.Setting("band.gap")},
+	},
+})
 
 // bandCount is the number of bands that press a sheet of length a_s:
 //
@@ -200,40 +212,48 @@ func sealantVolume(p *scope.Patch, r *scope.Repair, at string, set *catalog.Sett
 //
 // Source: common practice, no source.
 func bandCount(p *scope.Patch, b *catalog.Band, at string, set *catalog.Settings, log *trace.Log) int {
-	raw := (p.SheetA-b.Width)/(b.Width+set.BandGap) + 1
-	n := max(set.BandMin, int(math.Ceil((p.SheetA-b.Width)/(b.Width+set.BandGap)-1e-9))+1)
+	x := []float64{float64(set.BandMin), p.SheetA, b.Width, set.BandGap}
+	n := countRule.Of(x...)
 	log.Add(func() trace.Step {
-		return trace.Step{
-			ID: at + "bands-count", Name: "bands in the set", Rule: "takeoff.band.count",
-			Formula: "max(n_min, ceil((a_s − w)/(w + gap)) + 1)",
-			Inputs: []trace.Input{
-				trace.In("n_min", "fewest bands", float64(set.BandMin), "", trace.Setting("band.min_count")),
-				trace.In("a_s", "sheet along the pipe", p.SheetA, "mm", trace.StepAt(at+"sheet-axial")),
-				trace.In("w", "width of the band", b.Width, "mm", trace.Table("bands", b.Band)),
-				trace.In("gap", "gap between bands", set.BandGap, "mm", trace.Setting("band.gap")),
-			},
-			Raw: raw, Value: float64(n), Unit: "pc", Rounding: "up to whole bands", Source: commonPractice,
-		}
+		s := countRule.Step(at+"bands-count", n, x).Knowing("a_s", trace.StepAt(at+"sheet-axial")).Knowing("w", trace.Table("bands", b.Band))
+		s.Raw, s.Rounding = (p.SheetA-b.Width)/(b.Width+set.BandGap)+1, "up to whole bands"
+		return s
 	})
-	return n
+	return int(n)
 }
+
+var stripsRule = trace.NewRule(trace.Rule{
+	ID: "takeoff.band.strips", Name: "fasteners, and strips, in one band", Formula: "max(1, ceil(π·D/reach))", Unit: "pc", Source: commonPractice,
+	In: []trace.Symbol{
+		{Symbol: "D", Name: "outside diameter", Unit: "mm", From: trace.Survey},
+		{Symbol: "reach", Name: "reach of one fastener", Unit: "mm"},
+	},
+})
 
 // stripsPerBand is the number of fasteners in one band, each drawing its own
 // strip: max(1, ceil(πD/reach)). Source: common practice, no source.
 func stripsPerBand(od float64, f *catalog.Fastener, at string, log *trace.Log) int {
-	n := max(1, int(math.Ceil(math.Pi*od/f.Reach-1e-9)))
+	x := []float64{od, f.Reach}
+	n := stripsRule.Of(x...)
 	log.Add(func() trace.Step {
-		return trace.Step{
-			ID: at + "strips", Name: "fasteners, and strips, in one band", Rule: "takeoff.band.strips", Formula: "max(1, ceil(π·D/reach))",
-			Inputs: []trace.Input{
-				trace.In("D", "outside diameter", od, "mm", trace.Survey),
-				trace.In("reach", "reach of one fastener", f.Reach, "mm", trace.Table("fasteners", f.Item)),
-			},
-			Raw: math.Pi * od / f.Reach, Value: float64(n), Unit: "pc", Rounding: "up to whole strips", Source: commonPractice,
-		}
+		s := stripsRule.Step(at+"strips", n, x).Knowing("reach", trace.Table("fasteners", f.Item))
+		s.Raw, s.Rounding = math.Pi*od/f.Reach, "up to whole strips"
+		return s
 	})
-	return n
+	return int(n)
 }
+
+var stripRule = trace.NewRule(trace.Rule{
+	ID: "takeoff.band.length", Name: "cut length of one strip", Formula: "π·(D + 2·(h + s))/f + 2·engagement", Unit: "mm",
+	Source: "derived: circumference at the band; engagement " + commonPractice,
+	In: []trace.Symbol{
+		{Symbol: "D", Name: "outside diameter", Unit: "mm", From: trace.Survey},
+		{Symbol: "h", Name: "sealant left under the band", Unit: "mm", From: trace.Setting("sealant.pressed")},
+		{Symbol: "s", Name: "sheet thickness", Unit: "mm", From: trace.Table("sheets", "")},
+		{Symbol: "f", Name: "strips in one band"},
+		{Symbol: "engagement", Name: "band taken up at each end", Unit: "mm"},
+	},
+})
 
 // stripLength is the cut length of one of the f strips of a band that lies on
 // the pressed sealant and the sheet:
@@ -242,22 +262,13 @@ func stripsPerBand(od float64, f *catalog.Fastener, at string, log *trace.Log) i
 //
 // Source: derived (the circumference at the band); engagement by the fastener.
 func stripLength(od, sheet float64, strips int, f *catalog.Fastener, at string, set *catalog.Settings, log *trace.Log) float64 {
-	raw := math.Pi*(od+2*(set.SealPressed+sheet))/float64(strips) + 2*f.Engagement
+	x := []float64{od, set.SealPressed, sheet, float64(strips), f.Engagement}
+	raw := stripRule.Of(x...)
 	v := design.RoundUp(raw, set.BandStep)
 	log.Add(func() trace.Step {
-		return trace.Step{
-			ID: at + "strip", Name: "cut length of one strip", Rule: "takeoff.band.length",
-			Formula: "π·(D + 2·(h + s))/f + 2·engagement",
-			Inputs: []trace.Input{
-				trace.In("D", "outside diameter", od, "mm", trace.Survey),
-				trace.In("h", "sealant left under the band", set.SealPressed, "mm", trace.Setting("sealant.pressed")),
-				trace.In("s", "sheet thickness", sheet, "mm", trace.Table("sheets", "")),
-				trace.In("f", "strips in one band", float64(strips), "", trace.StepAt(at+"strips")),
-				trace.In("engagement", "band taken up at each end", f.Engagement, "mm", trace.Table("fasteners", f.Item)),
-			},
-			Raw: raw, Value: v, Unit: "mm", Rounding: "up to " + trace.WithUnit(set.BandStep, "mm"),
-			Source: "derived: circumference at the band; engagement " + commonPractice,
-		}
+		s := stripRule.Step(at+"strip", v, x).Knowing("f", trace.StepAt(at+"strips")).Knowing("engagement", trace.Table("fasteners", f.Item))
+		s.Raw, s.Rounding = raw, "up to "+trace.WithUnit(set.BandStep, "mm")
+		return s
 	})
 	return v
 }

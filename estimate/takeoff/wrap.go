@@ -56,6 +56,19 @@ func layable(rolls []*catalog.Wrap, temp float64, set *catalog.Settings) []*cata
 	return slices.DeleteFunc(slices.Clone(rolls), tooLong)
 }
 
+var passRule = trace.NewRule(trace.Rule{
+	ID: "takeoff.wrap.pass", Name: "tape of pass", Formula: "π·D_p·L·β/(w·(1 − o)) + 2·turns·π·D_p", Unit: "mm",
+	Source: "derived: area of the pass over effective width; end turns " + commonPractice,
+	In: []trace.Symbol{
+		{Symbol: "D_p", Name: "diameter in the middle of the pass", Unit: "mm", From: trace.Words("D + 2·h1 + (2p − 1)·n·t_ply")},
+		{Symbol: "L", Name: "repair length", Unit: "mm", From: trace.StepAt("length")},
+		{Symbol: "β", Name: "surface or outer radius of a bend against a straight pipe"},
+		{Symbol: "w", Name: "width of the tape", Unit: "mm", From: trace.Table("wraps", "")},
+		{Symbol: "o", Name: "overlap", From: trace.Setting("wrap.overlap")},
+		{Symbol: "turns", Name: "full turns at each end", From: trace.Setting("wrap.end_turns")},
+	},
+})
+
 // tapeLength is the tape of all passes of helical wrapping in width w with
 // overlap o, and full turns at each end of each pass:
 //
@@ -79,31 +92,21 @@ func tapeLength(r *scope.Repair, width float64, set *catalog.Settings, log *trac
 		if r.BendRadius > 0 {
 			beta *= 1 + r.OnBend/r.Length*dp/2/r.BendRadius
 		}
-		helix := math.Pi * dp * r.Length * beta / (width * (1 - set.Overlap))
-		ends := 2 * set.EndTurns * math.Pi * dp
-		total += helix + ends
+		x := []float64{dp, r.Length, beta, width, set.Overlap, set.EndTurns}
+		tape := passRule.Of(x...)
+		total += tape
 		if log.On() {
 			n := strconv.Itoa(p)
-			passes = append(passes, trace.In("L_"+n, "tape of pass "+n, metres(helix+ends), "m", trace.StepAt(id+"/pass"+n)))
+			passes = append(passes, trace.In("L_"+n, "tape of pass "+n, metres(tape), "m", trace.StepAt(id+"/pass"+n)))
 		}
 		log.Add(func() trace.Step {
 			betaFrom := trace.Origins{trace.Table("components", string(r.Component))}
 			if r.BendRadius > 0 {
 				betaFrom = append(betaFrom, trace.Words("1 + L_b/L·D_p/(2·R) with the part on the bend and its radius"))
 			}
-			return trace.Step{
-				ID: id + "/pass" + strconv.Itoa(p), Name: "tape of pass " + strconv.Itoa(p),
-				Rule: "takeoff.wrap.pass", Formula: "π·D_p·L·β/(w·(1 − o)) + 2·turns·π·D_p",
-				Inputs: []trace.Input{
-					trace.In("D_p", "diameter in the middle of the pass", dp, "mm", trace.Words("D + 2·h1 + (2p − 1)·n·t_ply")),
-					trace.In("L", "repair length", r.Length, "mm", trace.StepAt("length")),
-					trace.In("β", "surface or outer radius of a bend against a straight pipe", beta, "", betaFrom...),
-					trace.In("w", "width of the tape", width, "mm", trace.Table("wraps", "")),
-					trace.In("o", "overlap", set.Overlap, "", trace.Setting("wrap.overlap")),
-					trace.In("turns", "full turns at each end", set.EndTurns, "", trace.Setting("wrap.end_turns")),
-				},
-				Value: helix + ends, Unit: "mm", Source: "derived: area of the pass over effective width; end turns " + commonPractice,
-			}
+			s := passRule.Step(id+"/pass"+strconv.Itoa(p), tape, x).Knowing("β", betaFrom...)
+			s.Name += " " + strconv.Itoa(p)
+			return s
 		})
 	}
 	log.Add(func() trace.Step {

@@ -25,8 +25,9 @@ type Need struct {
 	Cut      bool    // coils and sheets, whose growth is in the pieces cut
 }
 
-// ItemOrder is the order of one item.
+// ItemOrder is what is needed of one item and how it is bought.
 type ItemOrder struct {
+	Need Need
 	order.Order
 	Offers []*catalog.Offer // alongside the offers of the order's lines
 }
@@ -77,7 +78,7 @@ func addUp(jobs []Job, issues []Issue, cuts []CutList, m *means) ([]Need, error)
 	return slices.DeleteFunc(needs, func(n Need) bool { return n.Issued <= 0 }), nil
 }
 
-// buy finds the least-cost order of every item, alongside the needs, and asks
+// buy finds the least-cost order of every item needed and asks
 // where the suppliers have too little.
 func buy(needs []Need, dates Dates, m *means) (orders []ItemOrder, asked []trace.Query, err error) {
 	rule := m.orderRule(dates)
@@ -104,7 +105,7 @@ func buy(needs []Need, dates Dates, m *means) (orders []ItemOrder, asked []trace
 		if err != nil {
 			return nil, nil, err
 		}
-		orders = append(orders, ItemOrder{Order: got, Offers: offers})
+		orders = append(orders, ItemOrder{Need: n, Order: got, Offers: offers})
 	}
 	return orders, asked, nil
 }
