@@ -78,6 +78,56 @@ func Cheapest(items [][]Choice, terms []Terms, steps int64) (Plan, error) {
 	return p, nil
 }
 
+// Cost is what a choice for every item costs, worked out without the search.
+func Cost(items [][]Choice, terms []Terms, pick []int) int64 {
+	total, goods, used := int64(0), make([]int64, len(terms)), make([]bool, len(terms))
+	for i, k := range pick {
+		total += items[i][k].Cost
+		for _, p := range items[i][k].Parts {
+			goods[p.Supplier] += p.Value
+			used[p.Supplier] = true
+		}
+	}
+	for k, t := range terms {
+		if !used[k] {
+			continue
+		}
+		if t.FreeFrom <= 0 || goods[k] < t.FreeFrom {
+			total += t.Delivery
+		}
+		if goods[k] < t.Minimum {
+			total += t.Minimum - goods[k]
+		}
+	}
+	return total
+}
+
+// Check replays a plan: a choice for every item, its cost, the bound not above it,
+// and no change of one item that makes it cheaper where it is said to be least.
+func Check(items [][]Choice, terms []Terms, p Plan) error {
+	if len(p.Pick) != len(items) {
+		return fmt.Errorf("%d choices for %d items", len(p.Pick), len(items))
+	}
+	for i, k := range p.Pick {
+		if k < 0 || k >= len(items[i]) {
+			return fmt.Errorf("item %d: choice %d of %d", i+1, k+1, len(items[i]))
+		}
+	}
+	if cost := Cost(items, terms, p.Pick); cost != p.Cost || p.Bound > cost || p.Proven != (p.Bound == cost) {
+		return fmt.Errorf("the plan costs %d with the bound %d, proven %v; its choices come to %d", p.Cost, p.Bound, p.Proven, cost)
+	}
+	pick := slices.Clone(p.Pick)
+	for i := range items {
+		for k := range items[i] {
+			if pick[i] = k; Cost(items, terms, pick) < p.Bound {
+				return fmt.Errorf("item %d bought another way costs %d in all, less than the bound %d", i+1, Cost(items, terms, pick), p.Bound)
+			}
+		}
+		pick[i] = p.Pick[i]
+	}
+	return nil
+}
+
 func checkInput(items [][]Choice, terms []Terms) error {
 	for k, t := range terms {
 		if t.Delivery < 0 || t.FreeFrom < 0 || t.Minimum < 0 {
