@@ -139,6 +139,7 @@ func buy(needs []Need, plan Plan, issues []Issue, dates Dates, m *means) (orders
 	if k.minorUnits(all.Cost) != choice.Cost {
 		return nil, all, nil, fmt.Errorf("the order of all items costs %s, and was chosen at %s", all.Cost, decimal.New(choice.Cost, -k.minor))
 	}
+	all.Lasts = times.last + 1
 	all.Bound, all.Apart, all.Proven = decimal.New(choice.Bound, -k.minor), decimal.New(apart, -k.minor), choice.Proven
 	return orders, all, append(asked, k.keepingQueries(orders, dates)...), nil
 }
@@ -166,7 +167,7 @@ func (m *means) offers(item *catalog.Item, list []*catalog.Offer) []order.Offer 
 		}
 		terms := m.termsOf(o.Supplier)
 		out[i] = order.Offer{
-			WorkingDays: terms.workingDays, Closed: terms.closed,
+			WorkingDays: terms.WorkingDays, Closed: terms.Closed,
 			Supplier: o.Supplier, Part: o.PartCode, PackQuantity: o.PackQty, Carton: o.Carton, MinPacks: o.MinPacks,
 			MaxPacks: o.Available, Currency: o.Currency, Rate: rate, Scheme: scheme, LeadDays: o.LeadDays, ShelfDays: m.shelfLeft(item, o),
 		}

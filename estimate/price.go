@@ -26,7 +26,7 @@ func charge(p Plan, cuts []CutList, orders []ItemOrder, all Supply, m *means) (P
 		c.Materials = c.Materials.Add(o.Cost(minor))
 	}
 	for i := range all.Suppliers {
-		c.Suppliers = append(c.Suppliers, all.Suppliers[i].lines()...)
+		c.Suppliers = append(c.Suppliers, all.Suppliers[i].Lines()...)
 	}
 	c.MaterialWeights = materialWeights(p.Jobs, cuts, orders, m)
 	for i := range p.Jobs {
@@ -208,8 +208,8 @@ func (m *means) cutCost(cl *CutList, cost []float64) float64 {
 	return sum
 }
 
-// lines are what a supplier charges, as lines of the build-up.
-func (s *SupplierOrder) lines() (out []bid.Charge) {
+// Lines are what a supplier charges, as lines of the build-up.
+func (s *SupplierOrder) Lines() (out []bid.Charge) {
 	add := func(code, name string, amount decimal.Decimal) {
 		if amount.IsPositive() {
 			out = append(out, bid.Charge{Code: code + "-" + s.Supplier, Name: s.Supplier + ": " + name, Amount: amount})

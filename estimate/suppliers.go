@@ -25,6 +25,7 @@ type Supply struct {
 	Bound     decimal.Decimal // no choice of suppliers and packs for these needs costs less
 	Apart     decimal.Decimal // what it costs where each item is bought as if it were alone
 	Proven    bool
+	Lasts     int // days from the first of the work to the last
 }
 
 // Verdict says how near the order is to the least.
@@ -56,15 +57,18 @@ type SupplierTerms struct {
 	Supplier                             string
 	Charge, FreeFrom, Minimum, PerHazard decimal.Decimal // of each delivery; of an order; each delivery with hazardous goods
 	Assumed                              []string        // of them, what is not known and taken from the settings
-	workingDays                          bool
-	closed                               []order.Span
+	WorkingDays                          bool
+	Closed                               []order.Span
 }
+
+// Terms are what a supplier charges and asks for.
+func (p *Campaign) Terms(supplier string) SupplierTerms { return p.means.termsOf(supplier) }
 
 // termsOf are the terms of a supplier; what is not known is taken at the worst
 // that the settings say.
 func (m *means) termsOf(name string) SupplierTerms {
 	set := &m.Settings
-	t := SupplierTerms{Supplier: name, workingDays: set.WorkingDays == "yes"}
+	t := SupplierTerms{Supplier: name, WorkingDays: set.WorkingDays == "yes"}
 	row := &catalog.Supplier{}
 	if i := slices.IndexFunc(m.Suppliers, func(s catalog.Supplier) bool { return s.Supplier == name }); i >= 0 {
 		row = &m.Suppliers[i]
@@ -86,7 +90,7 @@ func (m *means) termsOf(name string) SupplierTerms {
 	t.PerHazard = known("hazardous goods", row.Hazardous, set.NoHazardous)
 	t.FreeFrom = base(row.FreeFrom)
 	if row.Lead != "" {
-		t.workingDays = row.Lead == "working-days"
+		t.WorkingDays = row.Lead == "working-days"
 	}
 	for _, c := range m.Closures {
 		if c.Supplier == name {
@@ -94,7 +98,7 @@ func (m *means) termsOf(name string) SupplierTerms {
 			if to.IsZero() {
 				to = c.From
 			}
-			t.closed = append(t.closed, order.Span{From: c.From, To: to})
+			t.Closed = append(t.Closed, order.Span{From: c.From, To: to})
 		}
 	}
 	return t
@@ -551,4 +555,30 @@ func (k *market) keepingQueries(orders []ItemOrder, dates Dates) (asked []trace.
 		}
 	}
 	return asked
+}
+
+// ShortLived says how many items do not keep as long as the work lasts, or may not
+// lie in the store, and come in several deliveries; empty where all keep.
+func (p *Campaign) ShortLived() string {
+	n, keeps := 0, 0
+	for i := range p.Orders {
+		o := &p.Orders[i]
+		for l := range o.Lines {
+			k := p.means.keeping(o.Need.Item, o.Offers[o.Lines[l].Offer])
+			if k == 0 || k >= p.Supply.Lasts-1 {
+				continue
+			}
+			if n++; keeps == 0 || k < keeps {
+				keeps = k
+			}
+		}
+	}
+	if n == 0 {
+		return ""
+	}
+	lines := fmt.Sprintf("%d lines of the order hold goods that keep", n)
+	if n == 1 {
+		lines = "1 line of the order holds goods that keep"
+	}
+	return fmt.Sprintf("SHELF LIFE: the work lasts %d days, and %s or may be stored for less (the least %d days): they come in several deliveries, see the queries", p.Supply.Lasts, lines, keeps)
 }
