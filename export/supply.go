@@ -88,8 +88,8 @@ func (d *desk) charges(s *ordered) {
 	}
 	charged("Delivery", "delivery", "IF(%[1]v>0,IF(AND(free_from_#>0,%[1]v>=free_from_#),0,delivery_#)+(deliveries_#-1)*delivery_#,0)", func(r supplierRow) decimal.Decimal { return r.Delivery })
 	t.Add(col{Title: "Terms", Style: table.WrapStyle, Cell: func(p pen, r supplierRow) { p.Text(d.termsText(&r.SupplierOrder)) }})
-	t.Add(col{Title: "Deliveries", Style: table.IntStyle, Cell: func(p pen, r supplierRow) { p.By(termName("deliveries", r.n)).Int(r.Deliveries) }})
-	charged("Hazard-ous goods", "hazardous", "IF(%[1]v>0,hazard_#*hazard_deliveries_#,0)", func(r supplierRow) decimal.Decimal { return r.Surcharge })
+	t.Add(col{Title: "Times", Style: table.IntStyle, Cell: func(p pen, r supplierRow) { p.By(termName("deliveries", r.n)).Int(r.Deliveries) }})
+	charged("Hazard", "hazardous", "IF(%[1]v>0,hazard_#*hazard_deliveries_#,0)", func(r supplierRow) decimal.Decimal { return r.Surcharge })
 	charged("Missing to the least order", "shortfall", "IF(%[1]v>0,MAX(0,least_order_#-%[1]v),0)", func(r supplierRow) decimal.Decimal { return r.Shortfall })
 	s.Blank(1)
 	s.AddRow(table.Spread("What suppliers charge beside the goods (lines of the sheet "+sheetCost+", stage freight)", look(table.Heading), s.why.Column()))
