@@ -67,26 +67,30 @@ func (k *checker) checkTable(l *loaded) {
 			}
 		}
 		for row := range l.len() {
-			if !l.usable(row, col) {
-				continue
-			}
-			v := l.value(row, col)
-			fail := func(code, message, advice string) { k.fault(l.def.name, row, spec.name, code, message, advice) }
-			switch {
-			case len(spec.words) > 0 && spec.kind != boolType && !slices.Contains(spec.words, v.String()) && !(spec.optional && v.String() == ""):
-				fail("word-unknown", spec.name+" is not a word of the catalogue", k.meant(v.String(), spec.words, "write one of "+strings.Join(spec.words, ", ")))
-			case spec.limit != nil && strings.TrimSpace(l.cell(row, col).text) != "" && !spec.limit.holds(float(v)):
-				fail("value-out-of-range", spec.name+" is out of range", "give a value "+spec.limit.String())
-			case spec.whole != "" && float(v) != math.Trunc(float(v)):
-				fail("value-not-whole", fmt.Sprintf("%s is not a whole number of %s", spec.name, spec.whole), wholeAdvice)
-			}
-			if spec.above == "" {
-				continue
-			}
-			if low := l.def.column(spec.above); l.usable(row, low) && float(l.value(row, low)) >= float(v) {
-				fail("range-inverted", fmt.Sprintf("%s is not above %s, which is %s", spec.name, spec.above, l.cell(row, low).text), "give the smaller first")
+			if l.usable(row, col) {
+				k.checkCell(l, row, col)
 			}
 		}
+	}
+}
+
+// checkCell: a cell holds what its column may hold.
+func (k *checker) checkCell(l *loaded, row, col int) {
+	spec, v := &l.def.cols[col], l.value(row, col)
+	fail := func(code, message, advice string) { k.fault(l.def.name, row, spec.name, code, message, advice) }
+	switch {
+	case len(spec.words) > 0 && spec.kind != boolType && !slices.Contains(spec.words, v.String()) && !(spec.optional && v.String() == ""):
+		fail("word-unknown", spec.name+" is not a word of the catalogue", k.meant(v.String(), spec.words, "write one of "+strings.Join(spec.words, ", ")))
+	case spec.limit != nil && strings.TrimSpace(l.cell(row, col).text) != "" && !spec.limit.holds(float(v)):
+		fail("value-out-of-range", spec.name+" is out of range", "give a value "+spec.limit.String())
+	case spec.whole != "" && float(v) != math.Trunc(float(v)):
+		fail("value-not-whole", fmt.Sprintf("%s is not a whole number of %s", spec.name, spec.whole), wholeAdvice)
+	}
+	if spec.above == "" {
+		return
+	}
+	if low := l.def.column(spec.above); l.usable(row, low) && float(l.value(row, low)) >= float(v) {
+		fail("range-inverted", fmt.Sprintf("%s is not above %s, which is %s", spec.name, spec.above, l.cell(row, low).text), "give the smaller first")
 	}
 }
 

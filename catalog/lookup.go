@@ -5,6 +5,8 @@ import (
 	"iter"
 	"math"
 	"slices"
+
+	"github.com/shopspring/decimal"
 )
 
 // finder holds what the look-ups need, sorted or keyed once after loading, so
@@ -426,9 +428,30 @@ func (c *Catalog) ComponentOf(name string) (*Component, bool) {
 // straightPipe is the component that a survey names by leaving it out.
 const straightPipe = "pipe"
 
-// AccessOf finds a way of access.
+// UnknownAccess is the way of access of a place of which the survey says none
+// that the table has.
+const UnknownAccess = "unknown"
+
+// AccessOf finds a way of access. UnknownAccess, where the table has no row of
+// that name, is in each number as bad as any row, so that no row would cost more
+// or take longer; with the setting blank.end at best it is as good as any.
 func (c *Catalog) AccessOf(name string) (*Access, bool) {
-	return first(c.Accesses, func(a *Access) bool { return a.Access == name })
+	if a, ok := first(c.Accesses, func(a *Access) bool { return a.Access == name }); ok || name != UnknownAccess || len(c.Accesses) == 0 {
+		return a, ok
+	}
+	out := c.Accesses[0]
+	out.Access, out.Name = UnknownAccess, "access not known: in each number the worst of the table"
+	dearer, longer, shorter := decimal.Max, math.Max, math.Min
+	if c.Settings.BlankEnd == "best" {
+		out.Name = "access not known: in each number the best of the table"
+		dearer, longer, shorter = decimal.Min, math.Min, math.Max
+	}
+	for _, a := range c.Accesses[1:] {
+		out.Cost = dearer(out.Cost, a.Cost)
+		out.Time, out.SetUp = longer(out.Time, a.Time), longer(out.SetUp, a.SetUp)
+		out.Share = shorter(out.Share, a.Share)
+	}
+	return &out, true
 }
 
 // RoleCount is the number of persons in a crew.

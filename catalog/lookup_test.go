@@ -268,6 +268,22 @@ func TestOtherLookUps(t *testing.T) {
 	if _, ok := c.AccessOf(""); ok {
 		t.Error("no access was found as one")
 	}
+	// What is not known is in each number as bad as any row, or as good.
+	for _, end := range []string{"worst", "best"} {
+		c.Settings.BlankEnd = end
+		unknown, ok := c.AccessOf(UnknownAccess)
+		for i := range c.Accesses {
+			a := &c.Accesses[i]
+			worse, better := unknown, a
+			if end == "best" {
+				worse, better = a, unknown
+			}
+			if !ok || worse.Cost.LessThan(better.Cost) || worse.Time < better.Time || worse.SetUp < better.SetUp || worse.Share > better.Share {
+				t.Errorf("%s: %+v against %+v", end, unknown, a)
+			}
+		}
+	}
+	c.Settings.BlankEnd = "worst"
 }
 
 // Look-ups are made for every repair and allocate nothing.

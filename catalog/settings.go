@@ -47,9 +47,10 @@ type Settings struct {
 	PuttyFootprint  float64 `set:"putty.footprint"`                        // mm a side
 	PrepMargin      float64 `set:"prep.margin"`                            // mm a side
 	PrepGrade       string  `set:"prep.grade"`
-	PrepProfile     float64 `set:"prep.profile"`    // µm
-	Removal         string  `set:"kit.removal"`     // "yes" or "no"
-	CarryLimit      float64 `set:"kit.carry_limit"` // kg
+	PrepProfile     float64 `set:"prep.profile"`      // µm
+	HandProfile     float64 `set:"prep.hand_profile"` // µm, from which hand tools do not give it
+	Removal         string  `set:"kit.removal"`       // "yes" or "no"
+	CarryLimit      float64 `set:"kit.carry_limit"`   // kg
 
 	// Mixing.
 	MixTime     float64 `set:"mix.time"`              // min
@@ -99,7 +100,8 @@ type Settings struct {
 	SheetTurn   string  `set:"sheet.rotate"`
 	CutBudget   int     `set:"cut.work_units"`
 	KitsPerBook int     `set:"output.kits_per_book"`
-	StepsInBook int     `set:"output.working_repairs"` // repairs whose working is written into the workbook
+	StepsInBook int     `set:"output.working_repairs"`  // repairs whose working is written into the workbook
+	DesignPages int     `set:"output.designer_repairs"` // repairs with a designer's page in the workbook
 
 	// Design basis.
 	DesignBasis   string  `set:"design.basis"`               // "auto", "sound", "yield", "ignored", "none"

@@ -269,6 +269,8 @@ type Consumable struct {
 	Per  string  `csv:"per" of:"repair leak m2 batch roll stick band kit crew-shift crew person-shift person campaign" means:"what is counted"`
 	When string  `csv:"when" of:"always leak no-leak hazardous not-hazardous removal wet" means:"where the rule holds"`
 	Note string  `csv:"note,optional" means:"remark"`
+	// Class is of the medium; a medium that is not known takes what each of them says.
+	Class string `csv:"medium_class,optional" names:"media_classes.class" means:"class of medium of which the rule holds; one that is not known takes the rules of all; blank: whatever flows"`
 }
 
 // Labour is a role in a crew.

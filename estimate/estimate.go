@@ -114,6 +114,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 		asked = append(asked, silent[i].ask(m, s, opt.Name))
 	}
 	asked = append(asked, holes(repairs, m, opt.Name)...)
+	asked = append(asked, byHand(repairs, &m.Settings, opt.Name)...)
 	return &Campaign{
 		Catalog: m.Catalog, Survey: s, Name: opt.Name, Repairs: repairs,
 		Plan: plan, Issues: issues, Cuts: cuts, Orders: orders, Supply: all, Rolls: rolls, Dates: dates, Bid: price,

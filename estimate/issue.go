@@ -78,7 +78,7 @@ func wideRules(plan Plan, m *means, add func(crew, shift, item int, q float64)) 
 		if item < 0 {
 			continue
 		}
-		applies := func(n int) bool { return kit.Applies(rule.When, jobs[n].Repair, removal) }
+		applies := func(n int) bool { return kit.Asked(rule, jobs[n].Repair, removal) }
 		qty := func(crew int) float64 {
 			if rule.Per == "person-shift" || rule.Per == "person" {
 				return rule.Qty * float64(plan.Crews[crew-1].Members)
@@ -101,7 +101,7 @@ func wideRules(plan Plan, m *means, add func(crew, shift, item int, q float64)) 
 				}
 			}
 		case "campaign":
-			if n := slices.IndexFunc(jobs, func(j Job) bool { return kit.Applies(rule.When, j.Repair, removal) }); n >= 0 {
+			if n := slices.IndexFunc(jobs, func(j Job) bool { return kit.Asked(rule, j.Repair, removal) }); n >= 0 {
 				add(jobs[n].Crew, jobs[n].Shift, item, rule.Qty)
 			}
 		}

@@ -155,6 +155,25 @@ func holes(repairs []*scope.Repair, m *means, name string) []trace.Query {
 	}}
 }
 
+// byHand is one query about the profile wanted where no powered tool may be used,
+// which hand tools hardly give. There is none where they do.
+func byHand(repairs []*scope.Repair, set *catalog.Settings, name string) []trace.Query {
+	n := 0
+	for _, r := range repairs {
+		if r.Hazardous {
+			n++
+		}
+	}
+	if n == 0 || set.PrepProfile < set.HandProfile {
+		return nil
+	}
+	return []trace.Query{{
+		Code: "profile-by-hand", Severity: trace.Ask, Found: trace.WithUnit(set.PrepProfile, "µm"), Row: survey.AllRows, Place: trace.Place{File: name},
+		Message: fmt.Sprintf("this profile is wanted in %d repairs where no powered tool may be used; hand tools hardly give %s or more (setting prep.hand_profile)", n, trace.WithUnit(set.HandProfile, "µm")),
+		Advice:  "have the least profile confirmed by the maker of the wrap (prep.profile), a tool that the permit allows named, or the area made safe",
+	}}
+}
+
 // weigh packs the kit of a repair with the field at either end.
 func (s *Silence) weigh(r *scope.Repair, m *means) {
 	easy, hard := scope.Ends(r, s.Code, m.Catalog)

@@ -6,6 +6,7 @@ import (
 	"math"
 	"strings"
 
+	"wraptally/catalog"
 	"wraptally/estimate"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
@@ -134,6 +135,17 @@ func (d *designerSheet) shares() {
 		}
 		d.put("Hole against unbonded", fmt.Sprintf("the leak counts as %s among its neighbours; the sheet of the sealing set, on which the wrap may not bond, is %s",
 			trace.WithUnit(got.Size, "mm"), trace.WithUnit(widest, "mm")))
+		for _, basis := range []string{"interacting", "unbonded"} {
+			x := scope.With(r, d.p.Catalog, func(s *catalog.Settings) { s.HoleBasis = basis })
+			text := string(x.Status) + orBlank(": ", x.Reason)
+			if x.Status == scope.Estimated {
+				text = fmt.Sprintf("%d layers, ceiling %s", x.Layers, trace.WithUnit(x.Ceiling, "MPa"))
+			}
+			if basis == d.p.Catalog.Settings.HoleBasis {
+				text += "; TAKEN"
+			}
+			d.put("hole.basis "+basis, text)
+		}
 	}
 }
 
@@ -226,15 +238,14 @@ func ExplainDesign(out io.Writer, p *estimate.Campaign, repair string, width int
 	return nil
 }
 
-// designerSheets is a page a repair for its designer, of as many repairs as have
-// their working in the workbook. The sheet is hidden, so that it is not printed
-// with the workbook.
+// designerSheets is a page a repair for its designer. The sheet is hidden, so that
+// it is not printed with the workbook.
 func (d *desk) designerSheets() *table.Sheet {
 	columns := widths(34, 96)
 	s := &table.Sheet{Name: sheetDesigner, Columns: columns, Page: d.page(false), Hidden: true}
 	s.Rows = func(yield func(table.Row) bool) {
 		pg := newPager(columns, s.Page, yield)
-		for i := range d.shownWorkings() {
+		for i := range designed(d.p) {
 			pg.page()
 			for n, e := range designSheet(d.p, i) {
 				look := table.Subheading
@@ -248,6 +259,26 @@ func (d *desk) designerSheets() *table.Sheet {
 				pg.rows(row)
 			}
 		}
+		if text := undesigned(d.p); text != "" {
+			pg.page()
+			pg.rows(rowOf(2, over(1, 2, table.Text(text, table.WrapStyle))))
+		}
 	}
 	return s
+}
+
+// designed is how many repairs have a designer's page in the workbook.
+func designed(p *estimate.Campaign) int {
+	return min(p.Catalog.Settings.DesignPages, len(p.Repairs))
+}
+
+// undesigned says which repairs have no designer's page in the workbook, and how
+// to get theirs; "" where all have one.
+func undesigned(p *estimate.Campaign) string {
+	n := designed(p)
+	if n == len(p.Repairs) {
+		return ""
+	}
+	return fmt.Sprintf("The designer's sheet holds the first %d of %d repairs; for each of the other %d: wraptally explain SURVEY REPAIR --design, or a higher output.designer_repairs (at most 1000)",
+		n, len(p.Repairs), len(p.Repairs)-n)
 }

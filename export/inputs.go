@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
 
@@ -250,7 +251,11 @@ func (in *inputs) access() {
 		}
 	}
 	var rows []counted
-	for _, a := range p.Catalog.Accesses {
+	ways := p.Catalog.Accesses
+	if a, ok := p.Catalog.AccessOf(catalog.UnknownAccess); ok && a.Access != ways[len(ways)-1].Access {
+		ways = append(slices.Clip(ways), *a)
+	}
+	for _, a := range ways {
 		if n := counts[a.Access]; n > 0 {
 			rows = append(rows, counted{a.Access, a.Name, a.Cost, n})
 		}

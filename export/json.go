@@ -10,6 +10,8 @@ import (
 	"github.com/shopspring/decimal"
 
 	"wraptally/estimate"
+	"wraptally/estimate/design"
+	"wraptally/estimate/gate"
 	"wraptally/estimate/kit"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/trace"
@@ -282,6 +284,11 @@ func repairLister(p *estimate.Campaign) func(int) any {
 			figures["pressure_ceiling"] = figure{r.Ceiling, "MPa", at + "ceiling"}
 		}
 		out["figures"] = figures
+		by, reference := r.DesignedBy()
+		out["designed"] = map[string]any{"is": by != "", "by": by, "reference": reference}
+		if kt := p.KitOf(i); kt != nil && len(kt.Gate) > 0 {
+			out["gate"] = gateJSON(kt.Gate)
+		}
 		if v := p.JobOf(i); v != nil {
 			out["kit"] = kitJSON(p, p.Kit(v))
 			s := v.Share
@@ -297,6 +304,22 @@ func repairLister(p *estimate.Campaign) func(int) any {
 		out["derivation"] = stepsJSON(p.Explain(i))
 		return out
 	}
+}
+
+// gateJSON is the live-leak gate with its verdict; a number that is not known is
+// left out.
+func gateJSON(lines gate.Lines) any {
+	out := []any{}
+	for _, l := range lines {
+		j := map[string]any{"name": l.Name, "verdict": l.Verdict.String(), "unit": l.Unit, "says": l.Said, "advice": l.Advice, "source": l.Source}
+		for key, n := range map[string]design.Num{"found": l.Found, "limit": l.Limit, "margin": l.Margin} {
+			if n.OK {
+				j[key] = n.V
+			}
+		}
+		out = append(out, j)
+	}
+	return map[string]any{"verdict": lines.Verdict().String(), "lines": out}
 }
 
 func rowIDs(r *scope.Repair) []string {
@@ -443,6 +466,6 @@ func bidJSON(p *estimate.Campaign) any {
 	return map[string]any{
 		"currency": b.Currency, "lines": lines, "direct": sum(b.Direct, "direct"), "before_tax": sum(b.Net, "net"), "total": sum(b.Total, "total"),
 		"low": sum(b.Low, "net"), "high": sum(b.High, "net"), "class": p.Catalog.Settings.Class,
-		"crew_shifts": figure{p.CrewShifts, "", "campaign/crew-shifts"}, "crew_hours": figure{p.CrewHours, "h", "campaign/hours"},
+		"crew_shifts": figure{p.CrewShifts, "", "campaign/crew-shifts"}, "crew_hours": figure{p.CrewHours, "h", "campaign/crew-shifts"},
 	}
 }

@@ -316,6 +316,9 @@ func (b *book) accessText(r *scope.Repair) string {
 	if a, ok := b.p.Catalog.AccessOf(r.Access); ok {
 		text = a.Name
 	}
+	if slices.Contains(r.Leans, scope.AccessUnknown) {
+		text += " (ASSUMED, find out)"
+	}
 	if r.Hazardous {
 		if text != "" {
 			text += "; "

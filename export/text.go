@@ -54,6 +54,9 @@ func Summary(out io.Writer, p *estimate.Campaign) error {
 	if n := p.NotDesigned(); n > 0 {
 		fmt.Fprintf(w, "%d of %d repairs are NOT DESIGNED: their kits say not to start; no query is no approval\n", n, len(p.Jobs))
 	}
+	if text := undesigned(p); text != "" {
+		fmt.Fprintln(w, text)
+	}
 	fmt.Fprintln(w, Notice)
 	return w.Flush()
 }

@@ -146,26 +146,10 @@ func (c *checker) job(job *Job, slots []Slot) error {
 		}
 		for k := first; k < at; k++ {
 			s := &slots[k]
-			if before == nil {
-				before = s
-				continue
-			}
-			if s.Crew != before.Crew {
-				return fmt.Errorf("%s is worked on by two crews", job.ID)
-			}
-			gap := s.From - before.To
-			if gap < -tolerance {
-				return fmt.Errorf("%s, %s begins %g min before the step before it is done", job.ID, a.Name, -gap)
-			}
-			if a.Waits && gap > tolerance {
-				return fmt.Errorf("%s, %s begins %g min after what it waits for", job.ID, a.Name, gap)
-			}
-			if k == first && a.Tie != Untied && !c.outlasts(Slot{Job: s.Job, Activity: i, Waits: true}) {
-				if s.Shift != before.Shift {
-					return fmt.Errorf("%s, %s is torn from the step before it by the end of a shift", job.ID, a.Name)
-				}
-				if a.Tie == InTime && gap > a.Within+tolerance {
-					return fmt.Errorf("%s, %s begins %g min after the step before it, at most %g are allowed", job.ID, a.Name, gap, a.Within)
+			if before != nil {
+				tied := k == first && a.Tie != Untied && !c.outlasts(Slot{Job: s.Job, Activity: i, Waits: true})
+				if err := follows(job, a, s, before, tied); err != nil {
+					return err
 				}
 			}
 			before = s
@@ -173,6 +157,24 @@ func (c *checker) job(job *Job, slots []Slot) error {
 	}
 	if at != len(slots) {
 		return fmt.Errorf("%s is planned for more than its activities", job.ID)
+	}
+	return nil
+}
+
+// follows checks a slot of an activity against the one before it of the same job.
+func follows(job *Job, a *Activity, s, before *Slot, tied bool) error {
+	gap := s.From - before.To
+	switch {
+	case s.Crew != before.Crew:
+		return fmt.Errorf("%s is worked on by two crews", job.ID)
+	case gap < -tolerance:
+		return fmt.Errorf("%s, %s begins %g min before the step before it is done", job.ID, a.Name, -gap)
+	case a.Waits && gap > tolerance:
+		return fmt.Errorf("%s, %s begins %g min after what it waits for", job.ID, a.Name, gap)
+	case tied && s.Shift != before.Shift:
+		return fmt.Errorf("%s, %s is torn from the step before it by the end of a shift", job.ID, a.Name)
+	case tied && a.Tie == InTime && gap > a.Within+tolerance:
+		return fmt.Errorf("%s, %s begins %g min after the step before it, at most %g are allowed", job.ID, a.Name, gap, a.Within)
 	}
 	return nil
 }

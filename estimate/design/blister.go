@@ -18,11 +18,6 @@ type blister struct {
 	f                  float64 // service factor
 }
 
-// pressure is what a wrap of thickness t holds.
-func (b blister) pressure(t float64) float64 {
-	return b.f * math.Sqrt(b.toughness/(b.bend/(t*t*t)+b.plate+b.shear/t))
-}
-
 // ceiling is the limit of pressure for a thick wrap.
 func (b blister) ceiling() float64 { return b.f * math.Sqrt(b.toughness/b.plate) }
 

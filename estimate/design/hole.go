@@ -107,50 +107,12 @@ func (h Hole) String() string {
 	return "a hole of " + trace.WithUnit(h.D, "mm")
 }
 
-// Pressure is what a wrap of thickness t_wrap holds over the hole,
-//
-//	P = f·√{0.001·γ/[((1−ν²)/E_ac)·(3·d⁴/(512·t_wrap³) + d/π) + 3·d²/(64·G·t_wrap)]}
-//
-// and over a slot of width W along the pipe
-//
-//	P = f·√{0.001·γ/[((1−ν²)/E_ac)·(W⁴/(24·t_wrap³) + π·W/4) + 3·W²/(16·G·t_wrap)]}
-//
-// in MPa, with t_wrap, d and W in mm, E_ac and G in MPa, γ in J/m² (0.001 makes it
-// N/mm), f the service factor. It rises with t_wrap towards Ceiling and falls
-// with d or W. It is derived for a flat plate, so d is to be small against the
-// pipe, see HoleLimit.
-// Errors: *InputError. Source: form of the composite-repair standards (ASME
-// PCC-2, ISO 24817), formula written from memory, purchased text not at hand,
-// verified: no.
-func (h Hole) Pressure(tWrap float64, w *Working) (float64, error) {
-	const name = "design.hole.pressure"
-	c := rule{name: name}
-	h.check(&c)
-	c.positive("t_wrap", "wrap thickness", tWrap, "mm")
-	if c.err != nil {
-		return 0, c.err
-	}
-	p := h.blister().pressure(tWrap)
-	if err := c.result("P", "pressure held", p, "MPa"); err != nil {
-		return 0, err
-	}
-	w.note(func() trace.Step {
-		return trace.Step{
-			Name: "pressure that the wrap holds over " + h.words().over, Rule: name,
-			Formula: "P = " + h.words().formula,
-			Inputs:  append(h.inputs(), in("t_wrap", "wrap thickness", tWrap, "mm")),
-			Value:   p, Unit: "MPa", Source: wrapForms,
-		}
-	})
-	return p, nil
-}
-
 // Ceiling is the pressure that no thickness of wrap exceeds over the hole,
 //
 //	P_max = f·√(0.001·γ·π·E_ac/((1−ν²)·d)),  of a slot f·√(0.001·γ·4·E_ac/((1−ν²)·π·W))
 //
-// in MPa: the limit of Pressure as t_wrap grows. Errors and source as Pressure
-// (the limit itself is derived).
+// in MPa: the limit of the formula of Thickness as t_wrap grows. Errors and source
+// as Thickness (the limit itself is derived).
 func (h Hole) Ceiling(w *Working) (float64, error) {
 	const name = "design.hole.ceiling"
 	c := rule{name: name}
@@ -173,11 +135,23 @@ func (h Hole) Ceiling(w *Working) (float64, error) {
 	return p, nil
 }
 
-// Thickness is the thinnest wrap that holds P over the hole: the formula of
-// Pressure solved for t_wrap by bisection. A P of 0 needs no wrap.
+// Thickness is the thinnest wrap that holds P over the hole. A wrap of thickness
+// t_wrap holds
+//
+//	P = f·√{0.001·γ/[((1−ν²)/E_ac)·(3·d⁴/(512·t_wrap³) + d/π) + 3·d²/(64·G·t_wrap)]}
+//
+// and over a slot of width W along the pipe
+//
+//	P = f·√{0.001·γ/[((1−ν²)/E_ac)·(W⁴/(24·t_wrap³) + π·W/4) + 3·W²/(16·G·t_wrap)]}
+//
+// in MPa, with t_wrap, d and W in mm, E_ac and G in MPa, γ in J/m² (0.001 makes it
+// N/mm), f the service factor, solved for t_wrap by bisection. P rises with t_wrap
+// towards Ceiling and falls with d or W. It is derived for a flat plate, so d is to
+// be small against the pipe, see HoleLimit. A P of 0 needs no wrap.
 //
 // Errors: *NotRepairable with the ceiling where no thickness holds P;
-// *InputError. Validity and source as Pressure.
+// *InputError. Source: form of the composite-repair standards (ASME PCC-2, ISO
+// 24817), formula written from memory, purchased text not at hand, verified: no.
 func (h Hole) Thickness(P float64, w *Working) (Thickness, error) {
 	c := rule{name: "design.hole.thickness"}
 	h.check(&c)
@@ -220,7 +194,7 @@ type Held struct {
 // for the least wrap: a leak cannot ask for more than any shape it lies in.
 //
 // Errors: *NotRepairable, of the shape with the highest ceiling, where none can
-// be held (that shape is given too); *InputError. Source: derived from the formulas of Pressure.
+// be held (that shape is given too); *InputError. Source: derived from the formulas of Thickness.
 func Hold(P float64, shapes []Hole, w *Working) (Held, error) {
 	c := rule{name: "design.hole.held"}
 	c.want(len(shapes) > 0, "n", "shapes that contain the leak", 0, "", "at least 1")

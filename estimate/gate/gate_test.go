@@ -104,3 +104,37 @@ func TestMediaWordsAdd(t *testing.T) {
 		}
 	})
 }
+
+// A worse input never gives a better verdict, of any line: a number further past
+// its limit, a tighter limit, less pressure of the bands, more in the pipe, a wider
+// factor. Not to know a number is never better than to know one that fails to
+// pass.
+func TestWorseIsNeverBetter(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		draw := func(name string) float64 { return rapid.Float64Range(-100, 100).Draw(t, name) }
+		found, limit := draw("found"), draw("limit")
+		more := rapid.Float64Range(0, 50).Draw(t, "more")
+		line := func(f, l float64) Line { return Line{Found: design.Known(f), Limit: design.Known(l)} }
+		p, live, factor := math.Abs(draw("p")), math.Abs(draw("live")), rapid.Float64Range(1, 3).Draw(t, "factor")
+		for name, v := range map[string][2]Verdict{
+			"at most, more found":      {AtMost(line(found, limit)).Verdict, AtMost(line(found+more, limit)).Verdict},
+			"at most, a lower limit":   {AtMost(line(found, limit)).Verdict, AtMost(line(found, limit-more)).Verdict},
+			"at least, less found":     {AtLeast(line(found, limit)).Verdict, AtLeast(line(found-more, limit)).Verdict},
+			"at least, a higher limit": {AtLeast(line(found, limit)).Verdict, AtLeast(line(found, limit+more)).Verdict},
+			"bands that press less":    {Pressed(p, design.Known(live), factor).Verdict, Pressed(p-more, design.Known(live), factor).Verdict},
+			"more live pressure":       {Pressed(p, design.Known(live), factor).Verdict, Pressed(p, design.Known(live+more), factor).Verdict},
+			"a wider margin asked for": {Pressed(p, design.Known(live), factor).Verdict, Pressed(p, design.Known(live), factor+more).Verdict},
+			"live pressure not known":  {MayGoOn + 1, Pressed(p, design.Num{}, factor).Verdict},
+			"not known":                {MayGoOn + 1, AtMost(Line{Limit: design.Known(limit)}).Verdict},
+		} {
+			if v[1] < v[0] {
+				t.Fatalf("%s: %v, then %v", name, v[0], v[1])
+			}
+		}
+		// A gate with a line more is never better.
+		ls := Lines{AtMost(line(found, limit)), Pressed(p, design.Known(live), factor)}
+		if ls.Verdict() < ls[:1].Verdict() {
+			t.Fatalf("a line more: %v, before %v", ls.Verdict(), ls[:1].Verdict())
+		}
+	})
+}

@@ -1,10 +1,12 @@
 package kit
 
 import (
+	"slices"
 	"sort"
 	"strconv"
 	"strings"
 
+	"wraptally/catalog"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
@@ -69,6 +71,14 @@ func (k *Kit) driver(per string) (n float64, ok bool) {
 	return 0, false
 }
 
+// Asked reports whether a rule of the table consumables holds for a repair: by its
+// condition, and by what flows in the pipe. What is not known may be of any class,
+// and takes what each of them says.
+func Asked(rule *catalog.Consumable, r *scope.Repair, removal bool) bool {
+	return Applies(rule.When, r, removal) &&
+		(rule.Class == "" || slices.Contains(r.Media, rule.Class) || slices.Contains(r.Media, scope.UnknownMedium))
+}
+
 // consumables applies the rules that count by the repair, then rounds up what
 // is issued whole with the kit. Rules by crew-shift, crew and campaign are
 // applied when the campaign is planned.
@@ -76,13 +86,13 @@ func (p *Packer) consumables(k *Kit, log *trace.Log) {
 	removal := p.set.Removal == "yes"
 	for _, c := range p.rules {
 		n, ok := k.driver(c.rule.Per)
-		if !ok || n == 0 || !Applies(c.rule.When, k.Repair, removal) {
+		if !ok || n == 0 || !Asked(c.rule, k.Repair, removal) {
 			continue
 		}
 		k.add(c.item, n*c.rule.Qty, Ask{per: c.rule.Per})
 		log.Add(func() trace.Step {
 			return trace.Step{
-				ID: "rule/" + c.rule.Item + "/" + c.rule.Per + "/" + c.rule.When, Name: c.item.Name + ", per " + c.rule.Per, Rule: "kit.consumable", Formula: "q·n",
+				ID: "rule/" + c.rule.Item + "/" + c.rule.Per + "/" + c.rule.When + c.rule.Class, Name: c.item.Name + ", per " + c.rule.Per, Rule: "kit.consumable", Formula: "q·n",
 				Inputs: []trace.Input{
 					trace.In("q", "quantity per "+c.rule.Per, c.rule.Qty, c.item.Unit, trace.Table("consumables", c.rule.Item)),
 					trace.In("n", "count of: "+c.rule.Per, n, "", trace.Words("this repair")),
@@ -98,17 +108,16 @@ func (p *Packer) consumables(k *Kit, log *trace.Log) {
 			l.Qty = whole(l.Net)
 		}
 		log.Add(func() trace.Step {
-			var from trace.Origins
+			var asked trace.Sum
 			for _, ask := range l.Asks {
-				from = append(from, ask.origins(k, l.Item.Code)...)
+				asked.Add("q", "asked for: "+ask.String(), ask.net, l.Item.Unit, ask.origins(k, l.Item.Code)...)
 			}
 			s := trace.Step{
-				ID: "item/" + l.Item.Code, Name: l.Item.Name + ", issued at " + l.Item.Issue + " level", Rule: "kit.issue", Formula: "Σ rules",
-				Inputs: []trace.Input{trace.InText("rules", "what asks for it", l.Why(), from...)},
-				Raw:    l.Net, Value: l.Qty, Unit: l.Item.Unit, Source: "common practice, no source",
+				ID: "item/" + l.Item.Code, Name: l.Item.Name + ", issued at " + l.Item.Issue + " level", Rule: "kit.issue", Formula: asked.Formula(),
+				Inputs: asked.Inputs, Raw: l.Net, Value: l.Qty, Unit: l.Item.Unit, Source: "common practice, no source",
 			}
 			if l.Item.Issue == "kit" {
-				s.Formula, s.Rounding = "ceil(Σ rules)", "up to whole units with the kit"
+				s.Rounding = "up to whole units with the kit"
 			}
 			return s
 		})

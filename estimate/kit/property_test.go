@@ -2,6 +2,7 @@ package kit_test
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -309,6 +310,33 @@ func TestWiderOnTie(t *testing.T) {
 }
 
 // Conditions of rules, each against repairs that meet it and do not.
+// Equipment goes by the class of what flows, and an unknown medium takes what each
+// class says.
+func TestEquipmentByClass(t *testing.T) {
+	rule := func(class string) *catalog.Consumable {
+		return &catalog.Consumable{When: "leak", Class: class}
+	}
+	for media, want := range map[string][3]bool{ // of toxic, corrosive, any
+		"toxic": {true, false, true}, "plain": {false, false, true}, scope.UnknownMedium: {true, true, true},
+	} {
+		r := &scope.Repair{Leaking: true, Media: []string{media}}
+		if got := [3]bool{kit.Asked(rule("toxic"), r, false), kit.Asked(rule("corrosive"), r, false), kit.Asked(rule(""), r, false)}; got != want {
+			t.Errorf("%s: %v, want %v", media, got, want)
+		}
+		if r.Leaking = false; kit.Asked(rule("toxic"), r, false) {
+			t.Errorf("%s: asked for where nothing leaks", media)
+		}
+	}
+	// Every class that names equipment has rules that issue it, but for an unknown one, which takes all.
+	c := builtin(t)
+	for _, class := range c.MediaClass {
+		issued := slices.ContainsFunc(c.Consumables, func(r catalog.Consumable) bool { return r.Class == class.Class })
+		if class.Class != scope.UnknownMedium && issued != (class.Equipment != "") {
+			t.Errorf("%s: equipment %q, issued %v", class.Class, class.Equipment, issued)
+		}
+	}
+}
+
 func TestApplies(t *testing.T) {
 	leak, dry := &scope.Repair{Leaking: true, Surface: survey.Wet, Hazardous: true}, &scope.Repair{Surface: survey.Dry}
 	for when, want := range map[string][2]bool{

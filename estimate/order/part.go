@@ -231,29 +231,35 @@ func (p *part) improve(a assignment) assignment {
 	for again := true; again && p.work < p.limit && p.err == nil; {
 		again = false
 		for g := range p.groups {
-			pg := &p.groups[g]
-			for from := range pg.ways {
-				for to := 0; to < len(pg.ways) && a.take[g][from] > 0; to++ {
-					if from == to {
-						continue
-					}
-					for n := a.take[g][from]; n > 0; n /= 2 {
-						p.work++
-						for i := range total {
-							total[i] = a.total[i] + n*(pg.ways[to][i]-pg.ways[from][i])
-						}
-						if c := p.cost(total) + a.extra + int64(n)*(pg.costs[to]-pg.costs[from]); c < a.cost {
-							p.shift(&a, g, from, to, n)
-							a.cost = c
-							again = true
-							break
-						}
+			ways := len(p.groups[g].ways)
+			for from := range ways {
+				for to := 0; to < ways && a.take[g][from] > 0; to++ {
+					if from != to && p.moved(&a, g, from, to, total) {
+						again = true
 					}
 				}
 			}
 		}
 	}
 	return a
+}
+
+// moved moves as many repairs of a group from one way to another as pays and
+// reports whether any. total is room to work in.
+func (p *part) moved(a *assignment, g, from, to int, total []int) bool {
+	pg := &p.groups[g]
+	for n := a.take[g][from]; n > 0; n /= 2 {
+		p.work++
+		for i := range total {
+			total[i] = a.total[i] + n*(pg.ways[to][i]-pg.ways[from][i])
+		}
+		if c := p.cost(total) + a.extra + int64(n)*(pg.costs[to]-pg.costs[from]); c < a.cost {
+			p.shift(a, g, from, to, n)
+			a.cost = c
+			return true
+		}
+	}
+	return false
 }
 
 // shedSteps is how many steps of an item's cost are gone down at once.

@@ -31,7 +31,7 @@ const (
 	HoleRound        = "hole-round"
 	EndThrustTaken   = "end-thrust"
 	BendAngleTaken   = "bend-angle-unknown"
-	AccessGround     = "access-ground"
+	AccessUnknown    = "access-unknown"
 	MediumUnknown    = "medium-blank"
 	LiveUnknown      = "live-pressure-blank"
 	SeatUnknown      = "seat-wall-blank"
@@ -94,8 +94,16 @@ func Assumptions(s *catalog.Settings) map[string]Assumption {
 		MediumUnknown:  {"What flows in the line is not in the survey: it counts as the class unknown of the media_classes table.", "the harder case", "medium", "say what is in the line; nobody works on what is not known"},
 		LiveUnknown:    {"The pressure during the work is not in the survey: bands are counted for the design pressure, and the live-leak gate asks.", "the harder case", "live_pressure", "say what pressure is in the pipe during the work"},
 		SeatUnknown:    {"The wall under the bands is not in the survey: whether it carries them is not known, and the live-leak gate asks.", "no source", "seat_wall", "measure the wall beside each leak before a band is drawn"},
-		AccessGround:   {"The way of access is not in the survey: the first row of the access table is used, which may cost less than the real one.", "setting", "access", "say how each place is reached"},
+		AccessUnknown:  {"The way of access is not in the survey: as dear and as slow as the " + accessEnd(s) + " of the access table in each number.", "setting blank.end", "access", "say how each place is reached"},
 		FullWallExceeded: {"The pressure is above what the full wall carries at the allowable stress of the setting design.pipe_stress: pressure, wall or stress is not right.",
 			"thin-walled cylinder, derived", "stress", "give the allowable stress of the pipe, and check pressure and wall"},
 	}
+}
+
+// accessEnd is which end of the access table is taken where the survey is silent.
+func accessEnd(s *catalog.Settings) string {
+	if s.BlankEnd == "best" {
+		return "best"
+	}
+	return "worst"
 }

@@ -4,8 +4,6 @@ import (
 	"math"
 	"sort"
 
-	"github.com/shopspring/decimal"
-
 	"wraptally/catalog"
 	"wraptally/estimate/design"
 	"wraptally/estimate/gate"
@@ -364,18 +362,10 @@ func (k *rules) surroundings(r *Repair) {
 		if d.Component == survey.Bend {
 			k.bend(r, d)
 		}
-		if d.Access == "" {
-			r.lean(AccessGround)
-		}
-		if r.Access == "" || k.accessCost(d.Access).GreaterThan(k.accessCost(r.Access)) {
-			r.Access = d.Access // the dearest way reaches them all
-		}
+		k.access(r, d)
 	}
 	if r.Component == "" {
 		r.Component = survey.Straight
-	}
-	if r.Access == "" && len(k.c.Accesses) > 0 {
-		r.Access = k.c.Accesses[0].Access
 	}
 	if r.Blank.Has("surface_temp") { // the cold end counts as well as the hot one
 		cold = math.Min(cold, k.set.WorkTemp-r.point[blankSurfaceTemp]*math.Max(0, k.set.WorkTemp-k.set.WorkTempLow))
@@ -386,13 +376,23 @@ func (k *rules) surroundings(r *Repair) {
 	r.HottestPot = r.worst(func(d *survey.Defect) float64 { return math.Max(d.SurfaceTemp.V, d.AirTemp.V) })
 }
 
-// accessCost is what a way of access costs by the repair; nothing where it is
-// not in the catalogue.
-func (k *rules) accessCost(name string) decimal.Decimal {
-	if a, ok := k.c.AccessOf(name); ok {
-		return a.Cost
+// access takes the dearest way, which reaches all the defects; one that is not
+// known is as dear and as slow as any.
+func (k *rules) access(r *Repair, d *survey.Defect) {
+	if len(k.c.Accesses) == 0 {
+		return
 	}
-	return decimal.Zero
+	way, ok := k.c.AccessOf(d.Access)
+	if !ok {
+		way, _ = k.c.AccessOf(catalog.UnknownAccess)
+	}
+	if d.Access == "" {
+		r.lean(AccessUnknown)
+	}
+	before, ok := k.c.AccessOf(r.Access)
+	if !ok || r.Access != catalog.UnknownAccess && (way.Access == catalog.UnknownAccess || way.Cost.GreaterThan(before.Cost)) {
+		r.Access = way.Access
+	}
 }
 
 // surface is the state of the surface at a defect; where the survey is silent as
@@ -536,7 +536,7 @@ func (k *rules) lengthOf(r *Repair, log *trace.Log) {
 		if r.Taper, err = design.Taper(k.set.TaperRatio, r.WrapThickness, design.Show(log, "taper", fromSurvey)); err != nil {
 			r.query(trace.Stop, "taper-refused", trace.WithUnit(r.WrapThickness, "mm"), err.Error(), "check the setting taper.ratio")
 		}
-		shear, err := design.ShearLength(roll.AxialMod, roll.StrainA, r.WrapThickness, roll.Bond, design.Show(log, "shear-length", fromSurvey))
+		shear, err := design.ShearLength(roll.AxialMod, roll.StrainA, r.WrapThickness, roll.Bond, design.Show(log, "shear-length", fromSurvey).Knowing("ε_a", trace.Table("wraps", "")))
 		if err != nil {
 			r.query(trace.Stop, "shear-refused", trace.WithUnit(r.WrapThickness, "mm"), err.Error(), "check the wrap's data in the catalogue")
 		}
@@ -567,7 +567,7 @@ func (k *rules) lengthOf(r *Repair, log *trace.Log) {
 				trace.In("L_over", "reach each side", r.Reach, "mm", trace.StepAt("reach")),
 				trace.In("L_shear", "length for the axial load each side", r.ShearReach, "mm", trace.StepAt("shear-length")),
 				trace.In("L_taper", "taper each side", r.Taper, "mm", trace.StepAt("taper")),
-				trace.In("L_bend", "longer on a bend, so that it holds on the inside", raw-e.plain(k.set), "mm", trace.StepAt("bend-length")),
+				trace.In("L_bend", "longer on a bend, so that it holds on the inside", raw-e.plain(k.set), "mm", trace.StepAt("bend-length"), trace.Words("less the length on a straight pipe")),
 			},
 			Raw: raw, Value: r.Length, Unit: "mm", Rounding: "up to " + trace.WithUnit(k.set.LengthStep, "mm"),
 			Source: "form of the composite-repair standards, from memory; on a bend derived", Leans: r.Leans,

@@ -244,26 +244,19 @@ func (k *rules) potLikePipe(r *Repair, log *trace.Log) {
 	}
 }
 
-// accessKnown asks about a way of access that is not in the catalogue; the
-// first row of its table is used.
+// accessKnown asks about a way of access that is not in the catalogue.
 func (k *rules) accessKnown(r *Repair, _ *trace.Log) {
-	if len(k.c.Accesses) == 0 {
-		return
-	}
 	names := make([]string, len(k.c.Accesses))
 	for i, a := range k.c.Accesses {
 		names[i] = a.Access
 	}
-	if !slices.Contains(names, r.Access) {
-		r.Access = names[0]
-	}
 	var asked []string
 	for _, d := range r.Defects {
-		if d.Access == "" || slices.Contains(names, d.Access) || slices.Contains(asked, d.Access) {
+		if len(names) == 0 || d.Access == "" || slices.Contains(names, d.Access) || slices.Contains(asked, d.Access) {
 			continue
 		}
 		asked = append(asked, d.Access)
-		r.queryOf(d, trace.Ask, "access-unknown", d.Access, "the catalogue has no such access; "+r.Access+" is priced", "use one of: "+strings.Join(names, ", "))
+		r.queryOf(d, trace.Ask, "access-unknown", d.Access, "the catalogue has no such access; the "+accessEnd(k.set)+" of its table is priced in each number", "use one of: "+strings.Join(names, ", "))
 	}
 }
 

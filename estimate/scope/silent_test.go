@@ -49,6 +49,7 @@ func cells() []cell {
 	words("hazardous", func(d *survey.Defect) any { return &d.Hazardous }, survey.No, survey.Yes)
 	words("mechanism", func(d *survey.Defect) any { return (*string)(&d.Mechanism) }, "mechanical", "external", "internal", "erosion", "unknown")
 	words("substrate", func(d *survey.Defect) any { return &d.Substrate }, "steel", "stainless")
+	words("access", func(d *survey.Defect) any { return &d.Access }, "ground", "scaffold", "lift", "rope", "confined")
 	words("surface", func(d *survey.Defect) any { return (*string)(&d.Surface) }, "dry", "wet")
 	out = append(out,
 		cell{"clock", func(d *survey.Defect) any { return &d.Clock }, func(t *rapid.T, _ *rules, _ *survey.Defect) any {
@@ -111,6 +112,10 @@ func TestBlankNeverLowersTheAnswer(t *testing.T) {
 			less := b.Layers < s.Layers || b.Length < s.Length
 			if b.MayNotBe && s.Blank != 0 {
 				less = false
+			}
+			if x, ok := c.AccessOf(s.Access); ok { // nor cheaper or quicker to reach
+				y, _ := c.AccessOf(b.Access)
+				less = less || y.Cost.LessThan(x.Cost) || f.name == "access" && (y.Time < x.Time || y.SetUp < x.SetUp || y.Share > x.Share)
 			}
 			if b.Status != Estimated || less || s.Hazardous && !b.Hazardous {
 				t.Fatalf("%s = %v: %s %d layers %v mm; blank: %s (%s) %d layers %v mm\n%s\n%s", f.name, v, s.Status, s.Layers, s.Length, b.Status, b.Reason, b.Layers, b.Length,

@@ -2,6 +2,7 @@ package survey
 
 import (
 	"bytes"
+	"math"
 	"strconv"
 	"strings"
 	"time"
@@ -65,11 +66,13 @@ func parseClock(b []byte, unit *Unit, decimal byte) (deg float64, ok bool) {
 		if st != numOK || len(rest) > 0 || v < 0 || v > 360 {
 			return 0, false
 		}
-		if v == 360 {
-			v = 0
-		}
-		return v, true
+		return math.Mod(v, 360), true
 	}
+	return parseHours(s)
+}
+
+// parseHours reads hours on the clock face in degrees.
+func parseHours(s string) (deg float64, ok bool) {
 	if h, m, found := strings.Cut(s, "h"); found && wholeUpTo(strings.TrimSpace(h), 24) && wholeUpTo(strings.TrimSpace(m), 59) {
 		s = strings.TrimSpace(h) + ":" + strings.TrimSpace(m) // 6h30
 	}

@@ -262,7 +262,7 @@ var fieldTable = []Field{
 		words: "angle of bend",
 		at:    func(d *Defect) any { return &d.BendAngle }},
 	{Key: "access", Kind: KindText, lower: true, Required: "no", Meaning: "how the place is reached: a word of the catalogue's access table", Example: "scaffold",
-		Blank: "the first row of the access table, asked", Bears: Quantity, Combine: Apart,
+		Blank: "as dear and slow as any row of the access table, asked", Bears: Quantity, Combine: Apart,
 		words: "access type; access method",
 		at:    func(d *Defect) any { return &d.Access }},
 	{Key: "life", suffix: "years", Kind: KindNumber, Dim: DimTime, Required: "no", Meaning: "service life asked of the repair", Example: "10",
