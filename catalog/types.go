@@ -149,7 +149,7 @@ type Closure struct {
 	Supplier string    `csv:"supplier" names:"suppliers.supplier" means:"who is closed"`
 	From     time.Time `csv:"from_day" means:"first day"`
 	To       time.Time `csv:"to_day,optional" means:"last day; blank: the first only"`
-	Name     string    `csv:"name" means:"why"`
+	Note     string    `csv:"note,optional" means:"why"`
 }
 
 // Price is one break of an offer.
