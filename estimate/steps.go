@@ -26,6 +26,7 @@ func (p *Campaign) Steps() []trace.Step {
 	for i := range p.Orders {
 		p.orderSteps(i, log)
 	}
+	p.supplySteps(log)
 	p.bidSteps(log)
 	return log.Steps
 }
@@ -256,6 +257,61 @@ func (p *Campaign) rateFrom(code string) trace.Origins {
 	return trace.Origins{trace.Table("costs", code)}
 }
 
+// supplySteps say what suppliers charge beside the goods, and how they were chosen.
+func (p *Campaign) supplySteps(log *trace.Log) {
+	b := p.Bid
+	money := func(symbol, name string, v decimal.Decimal, from trace.Origin) trace.Input {
+		return trace.In(symbol, name, v.InexactFloat64(), b.Currency, from)
+	}
+	for i := range p.Supply.Suppliers {
+		s := &p.Supply.Suppliers[i]
+		terms := trace.Table("suppliers", s.Supplier)
+		log.Add(func() trace.Step {
+			free := 0.0
+			if s.Charge.IsPositive() {
+				free = float64(s.Deliveries) - s.Delivery.Div(s.Charge).InexactFloat64()
+			}
+			return trace.Step{
+				ID: "supplier/" + s.Supplier, Name: s.Supplier + ", charged beside the goods", Rule: "order.charges",
+				Formula: "(n − free)·D + h·H + max(0, M − G)",
+				Inputs: []trace.Input{
+					money("G", "goods", s.Goods, trace.Words("steps campaign/order/…/cost of this supplier")),
+					trace.In("n", "deliveries", float64(s.Deliveries), "", trace.Words("one, and those called off later")),
+					money("D", "charge for a delivery", s.Charge, terms), money("F", "value from which the first is free; 0: never", s.FreeFrom, terms),
+					trace.In("free", "deliveries that are free: one where G reaches F", free, "", trace.Words("this step")),
+					trace.In("h", "deliveries with hazardous goods", float64(s.Hazardous), "", trace.Table("items", "transport")),
+					money("H", "surcharge for such a delivery", s.PerHazard, terms), money("M", "least order", s.Minimum, terms),
+					trace.InText("assumed", "not known, taken from the settings", cmp.Or(strings.Join(s.Assumed, ", "), "nothing"), terms),
+				},
+				Value: s.Charges().InexactFloat64(), Unit: b.Currency, Source: "suppliers table of the firm",
+			}
+		})
+	}
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: "suppliers", Name: "the order of all items, with what suppliers charge", Rule: "order.suppliers",
+			Formula: "least cost over all ways to buy the items from the suppliers, " + p.Supply.Verdict(),
+			Inputs: []trace.Input{
+				money("apart", "each item bought as if it were alone", p.Supply.Apart, trace.StepsUnder(CampaignPrefix+"order/")),
+				money("bound", "no choice of suppliers costs less for these needs", p.Supply.Bound, trace.Words("the search over suppliers")),
+			},
+			Value: p.Supply.Cost.InexactFloat64(), Unit: b.Currency, Source: "exact search over suppliers, open or closed",
+		}
+	})
+}
+
+// chargedIn finds the supplier whose charge a line of the build-up is.
+func (p *Campaign) chargedIn(code string) (supplier string, ok bool) {
+	for i := range p.Supply.Suppliers {
+		for _, c := range p.Supply.Suppliers[i].Lines() {
+			if c.Code == code {
+				return p.Supply.Suppliers[i].Supplier, true
+			}
+		}
+	}
+	return "", false
+}
+
 func (p *Campaign) bidSteps(log *trace.Log) {
 	b := p.Bid
 	for _, l := range b.Lines {
@@ -278,6 +334,9 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 				from := trace.StepsEach(CampaignPrefix+"order/", "/cost")
 				if l.Code == "access-repairs" {
 					s.Formula, s.Source, from = "Σ cost of the access of each repair", "accesses table of the firm", trace.Table("accesses", "")
+				}
+				if supplier, ok := p.chargedIn(l.Code); ok {
+					s.Formula, s.Source, from = "C", "suppliers table of the firm", trace.Words("its part of step "+CampaignPrefix+"supplier/"+supplier)
 				}
 				s.Inputs = []trace.Input{trace.In("C", "sum", l.Amount.InexactFloat64(), b.Currency, from)}
 			case "hour":
