@@ -581,7 +581,7 @@ func (k *market) keepingQueries(orders []ItemOrder, dates Dates) (asked []trace.
 			}
 			code, why := "shelf-life-short", fmt.Sprintf("keeps %d days on arrival", keeps)
 			if k.m.storable(o.Need.Item) == keeps {
-				code, why = "storage-outside", fmt.Sprintf("may not be stored between %s and %s °C, so it lies for %d days at most", trace.FormatNumber(k.m.Settings.StoreCold, "°C"), trace.FormatNumber(k.m.Settings.StoreHot, "°C"), keeps)
+				code, why = "storage-outside", fmt.Sprintf("may not lie in a store of %s to %s °C for more than %d days", trace.FormatNumber(k.m.Settings.StoreCold, "°C"), trace.FormatNumber(k.m.Settings.StoreHot, "°C"), keeps)
 			}
 			asked = append(asked, trace.Query{
 				Code: code, Severity: trace.Ask, Place: trace.Place{File: "offers " + o.Need.Item.Code}, Found: fmt.Sprintf("%d days", keeps),
