@@ -23,6 +23,9 @@ var tableRules = []tableRule{
 	{"items offers", checkOffered},
 	{"offers prices items", checkPrices},
 	{"items", checkGoods},
+	{"offers suppliers", checkSuppliers},
+	{"offers items", checkShelfLeft},
+	{"closures", checkClosures},
 	{"currencies settings", checkCurrencies},
 	// what is laid on a pipe
 	{"bands settings", checkBandCover},
@@ -131,6 +134,63 @@ func checkGoods(k *checker) {
 		}
 		if it.Transport == "" {
 			k.note("items", i, "transport", "transport-missing", fmt.Sprintf("the transport class of %s is not stated", it.Code), "take it from the safety data sheet")
+		}
+	}
+}
+
+// checkSuppliers asks for the terms of delivery that are not known: the worst of
+// the settings is reckoned with until they are.
+func checkSuppliers(k *checker) {
+	listed := map[string]bool{}
+	for i := range k.c.Suppliers {
+		s := &k.c.Suppliers[i]
+		listed[s.Supplier] = true
+		for _, term := range []struct {
+			column, setting string
+			known           bool
+		}{
+			{"delivery_charge", "order.delivery_unknown", s.Delivery.Valid},
+			{"min_order", "order.minimum_unknown", s.Minimum.Valid},
+			{"hazardous_charge", "order.hazardous_unknown", s.Hazardous.Valid},
+		} {
+			if !term.known {
+				k.ask("suppliers", i, term.column, "supplier-terms-unknown", fmt.Sprintf("the %s of %s is not known; the setting %s is taken", term.column, s.Supplier, term.setting), "ask the supplier; 0 where there is none")
+			}
+		}
+	}
+	for i := range k.c.Offers {
+		if s := k.c.Offers[i].Supplier; !listed[s] {
+			listed[s] = true
+			k.ask("offers", i, "supplier", "supplier-terms-unknown", "the table suppliers does not say what "+s+" charges for a delivery and asks of an order; the settings order.…_unknown are taken", "add a row to suppliers")
+		}
+	}
+}
+
+// checkShelfLeft asks how long goods that expire keep when they arrive.
+func checkShelfLeft(k *checker) {
+	for i := range k.c.Offers {
+		o := &k.c.Offers[i]
+		it, ok := k.c.items[o.Item]
+		switch {
+		case !ok || it.ShelfDays <= 0:
+		case o.ShelfLeft == 0:
+			k.ask("offers", i, "shelf_left_days", "shelf-left-unknown", fmt.Sprintf("%s does not guarantee how long %s keeps on arrival; the setting order.shelf_left of its %d days is taken", o.Supplier, o.Item, it.ShelfDays), "ask the supplier")
+		case o.ShelfLeft > it.ShelfDays:
+			k.fault("offers", i, "shelf_left_days", "value-out-of-range", fmt.Sprintf("%s keeps %d days when fresh, so no more can be left", o.Item, it.ShelfDays), "correct one of the two")
+		}
+	}
+	for i := range k.c.Items {
+		if it := &k.c.Items[i]; it.StoreMin.Valid && it.StoreMax.Valid && it.StoreMax.Decimal.LessThan(it.StoreMin.Decimal) {
+			k.fault("items", i, "store_max_c", "range-inverted", "the hottest is below the coldest, "+it.StoreMin.Decimal.String(), "correct one of the two")
+		}
+	}
+}
+
+// checkClosures: a closure does not end before it begins.
+func checkClosures(k *checker) {
+	for i := range k.c.Closures {
+		if c := &k.c.Closures[i]; !c.To.IsZero() && c.To.Before(c.From) {
+			k.fault("closures", i, "to_day", "range-inverted", "the last day is before the first", "correct one of the two")
 		}
 	}
 }

@@ -149,7 +149,7 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 		{"unknown transport", map[string][]edit{"items": {{"EP-SOLID", "EP-SOLIDS"}}},
 			[]string{"items.csv:14:79 reference-unknown transport"}},
 		{"item nobody offers", map[string][]edit{
-			"offers": {{"SAW,Supplier C,C-1640-1,EUR,1,each,,1,3,all-units,\n", ""}},
+			"offers": {{"SAW,Supplier C,C-1640-1,EUR,1,each,,1,3,all-units,,\n", ""}},
 			"prices": {{"SAW,Supplier C,1,22.00\n", ""}}},
 			[]string{"built-in items.csv:68:1 offer-missing item"}},
 		{"offer without price", map[string][]edit{"prices": {{"SAW,Supplier C,1,22.00\n", ""}}},
@@ -650,7 +650,7 @@ func TestTheFirmsOwnIsKept(t *testing.T) {
 		t.Error(diff)
 	}
 	// a column that may be blank may be left out: it is said, and every row is blank
-	put(t, dir, "items.csv", strings.Replace(string(text), ",returnable\n", ",made_by\n", 1))
+	put(t, dir, "items.csv", strings.Replace(string(text), ",returnable,", ",made_by,", 1))
 	if c, err = Load(Options{Dir: dir}); err != nil || !slices.ContainsFunc(c.Warnings, func(q trace.Query) bool { return q.Code == "column-left-out" && q.Place.Field == "returnable" }) {
 		t.Errorf("%v, %v", c, err)
 	}

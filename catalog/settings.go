@@ -81,7 +81,14 @@ type Settings struct {
 	ExpiryMargin int     `set:"order.expiry_margin"` // days
 	SplitOrder   string  `set:"order.split_suppliers"`
 	WorkingDays  string  `set:"order.working_days"`
-	Rechoose     string  `set:"order.rechoose"` // choose rolls again over the campaign
+	Rechoose     string  `set:"order.rechoose"`          // choose rolls again over the campaign
+	ShelfLeft    float64 `set:"order.shelf_left"`        // %, where an offer guarantees none
+	NoDelivery   float64 `set:"order.delivery_unknown"`  // a delivery, where it is not known
+	NoMinimum    float64 `set:"order.minimum_unknown"`   // the least value of an order, where it is not known
+	NoHazardous  float64 `set:"order.hazardous_unknown"` // a hazardous delivery, where it is not known
+	StoreCold    float64 `set:"store.temp_low"`          // °C
+	StoreHot     float64 `set:"store.temp_high" least:"store.temp_low"`
+	StoreOutside int     `set:"store.outside_days"` // days that goods may lie that the store is too cold or hot for
 
 	// Cutting.
 	CutKerf     float64 `set:"cut.kerf" whole:"mm"`      // mm

@@ -29,6 +29,8 @@ type Catalog struct {
 	Pipes       []Pipe       `table:"pipes" key:"series size" means:"a size of a series"`
 	Items       []Item       `table:"items" key:"item" means:"a thing stocked, issued, ordered"`
 	Offers      []Offer      `table:"offers" invented:"yes" key:"item supplier" once:"part_code supplier" means:"a supplier's terms for an item"`
+	Suppliers   []Supplier   `table:"suppliers" invented:"yes" key:"supplier" empty:"yes" means:"what a supplier charges and asks for beside its prices"`
+	Closures    []Closure    `table:"closures" key:"supplier from_day" empty:"yes" means:"days on which a supplier neither works nor sends"`
 	Prices      []Price      `table:"prices" invented:"yes" key:"item supplier from_packs" means:"a price break of an offer"`
 	Bands       []Band       `table:"bands" invented:"yes" key:"item" kind:"band" counted:"coil" means:"a coil of banding"`
 	Fasteners   []Fastener   `table:"fasteners" invented:"yes" key:"item band" kind:"fastener" counted:"pc" means:"a fastener for a band"`
@@ -103,10 +105,13 @@ type Item struct {
 	Unit      string  `csv:"unit" of:"pc coil sheet stick pack roll pair L kg set" means:"unit in which it is issued and counted"`
 	Issue     string  `csv:"issue" of:"kit crew campaign" means:"level at which it is issued whole"`
 	UnitMass  float64 `csv:"unit_mass_kg" unit:"kg" in:"[0 100000]" means:"mass of one unit, packed"`
-	ShelfDays int     `csv:"shelf_days,optional" unit:"days" in:"(0 36500]" means:"shelf life from delivery; blank: it does not expire"`
+	ShelfDays int     `csv:"shelf_days,optional" unit:"days" in:"(0 36500]" means:"shelf life when fresh; blank: it does not expire"`
 	Store     string  `csv:"store" means:"location in the store"`
 	Transport string  `csv:"transport,optional" names:"transports.transport" means:"transport class; blank: none"`
 	Returns   bool    `csv:"returnable,optional" means:"comes back from the job (a tool): ordered once, not used up"`
+
+	StoreMin decimal.NullDecimal `csv:"store_min_c,optional" unit:"°C" in:"[-60 300]" means:"coldest that it may be stored; blank: no limit is known"`
+	StoreMax decimal.NullDecimal `csv:"store_max_c,optional" unit:"°C" in:"[-60 300]" means:"hottest that it may be stored; blank: no limit is known"`
 }
 
 // Offer is one supplier's terms for one item.
@@ -122,7 +127,29 @@ type Offer struct {
 	LeadDays  int             `csv:"lead_days" unit:"days" in:"[0 3650]" means:"from order to delivery"`
 	Scheme    string          `csv:"scheme" of:"all-units incremental" means:"all-units: the break reached prices every pack; incremental: each break prices the packs above it"`
 	Available int             `csv:"available_packs,optional" unit:"packs" in:"(0 1e9]" means:"most packs that can be had; blank: no limit stated. Take an offer that is sold out out of the table"`
+	ShelfLeft int             `csv:"shelf_left_days,optional" unit:"days" in:"(0 36500]" means:"shelf life that is guaranteed to be left on arrival; blank: none is, and the setting order.shelf_left is taken"`
 	Prices    []*Price        // its breaks, in rising order
+}
+
+// Supplier is what a supplier charges for an order and asks of it beside the
+// prices of its goods. An amount that is not known is not nothing: 0 says that
+// nothing is charged.
+type Supplier struct {
+	Supplier  string              `csv:"supplier" means:"the supplier, as the offers name it"`
+	Currency  string              `csv:"currency" names:"currencies.currency" means:"currency of the amounts of the row"`
+	Delivery  decimal.NullDecimal `csv:"delivery_charge,optional" unit:"money" in:"[0 1e9]" means:"charged for each delivery; 0: nothing; blank: not known, and the setting order.delivery_unknown is taken"`
+	FreeFrom  decimal.Decimal     `csv:"free_from,optional" unit:"money" in:"(0 1e12]" means:"value of the goods of an order from which its first delivery is not charged; blank: never"`
+	Minimum   decimal.NullDecimal `csv:"min_order,optional" unit:"money" in:"[0 1e12]" means:"least value of the goods of an order: what is missing to it is charged; 0: none; blank: not known, and the setting order.minimum_unknown is taken"`
+	Hazardous decimal.NullDecimal `csv:"hazardous_charge,optional" unit:"money" in:"[0 1e9]" means:"charged beside for each delivery that holds goods with a transport class; 0: nothing; blank: not known, and the setting order.hazardous_unknown is taken"`
+	Lead      string              `csv:"lead_counts,optional" of:"working-days calendar-days" means:"what its lead times count; blank: by the setting order.working_days"`
+}
+
+// Closure is a time in which a supplier is closed.
+type Closure struct {
+	Supplier string    `csv:"supplier" names:"suppliers.supplier" means:"who is closed"`
+	From     time.Time `csv:"from_day" means:"first day"`
+	To       time.Time `csv:"to_day,optional" means:"last day; blank: the first only"`
+	Note     string    `csv:"note,optional" means:"why"`
 }
 
 // Price is one break of an offer.

@@ -39,6 +39,7 @@ type Campaign struct {
 	Issues []Issue // what is issued to crews and to the campaign
 	Cuts   []CutList
 	Orders []ItemOrder // what is needed and bought, one an item, in the order of the catalogue
+	Supply Supply      // the orders together, by supplier
 	Rolls  *RollSaving // nil where rolls were not chosen again
 	Dates  Dates
 	Bid    *bid.Bid
@@ -99,12 +100,12 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	if err != nil {
 		return nil, err
 	}
-	orders, asked, err := buy(needs, dates, m)
+	orders, all, asked, err := buy(needs, plan, issues, dates, m)
 	if err != nil {
 		return nil, fmt.Errorf("order: %w", err)
 	}
 	asked = append(plan.asked, asked...)
-	plan, price, err := charge(plan, cuts, orders, m)
+	plan, price, err := charge(plan, cuts, orders, all, m)
 	if err != nil {
 		return nil, fmt.Errorf("bid: %w", err)
 	}
@@ -116,7 +117,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	asked = append(asked, byHand(repairs, &m.Settings, opt.Name)...)
 	return &Campaign{
 		Catalog: m.Catalog, Survey: s, Name: opt.Name, Repairs: repairs,
-		Plan: plan, Issues: issues, Cuts: cuts, Orders: orders, Rolls: rolls, Dates: dates, Bid: price,
+		Plan: plan, Issues: issues, Cuts: cuts, Orders: orders, Supply: all, Rolls: rolls, Dates: dates, Bid: price,
 		Queries: queries(s, asked, repairs, opt.Name), Counts: count(s.Counts, asked, repairs),
 		Assumptions: assumptions(s, repairs, needs, dates, &m.Settings), Silences: silent, Account: account(s.Account, repairs),
 		means: m,

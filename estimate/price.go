@@ -12,7 +12,7 @@ import (
 )
 
 // charge builds the bid and gives each job its share of it.
-func charge(p Plan, cuts []CutList, orders []ItemOrder, m *means) (Plan, *bid.Bid, error) {
+func charge(p Plan, cuts []CutList, orders []ItemOrder, all Supply, m *means) (Plan, *bid.Bid, error) {
 	set := &m.Settings
 	minor := int32(m.Currency().Minor)
 	c := bid.Campaign{
@@ -24,6 +24,9 @@ func charge(p Plan, cuts []CutList, orders []ItemOrder, m *means) (Plan, *bid.Bi
 	}
 	for _, o := range orders {
 		c.Materials = c.Materials.Add(o.Cost(minor))
+	}
+	for i := range all.Suppliers {
+		c.Suppliers = append(c.Suppliers, all.Suppliers[i].Lines()...)
 	}
 	c.MaterialWeights = materialWeights(p.Jobs, cuts, orders, m)
 	for i := range p.Jobs {
@@ -203,4 +206,17 @@ func (m *means) cutCost(cl *CutList, cost []float64) float64 {
 		}
 	}
 	return sum
+}
+
+// Lines are what a supplier charges, as lines of the build-up.
+func (s *SupplierOrder) Lines() (out []bid.Charge) {
+	add := func(code, name string, amount decimal.Decimal) {
+		if amount.IsPositive() {
+			out = append(out, bid.Charge{Code: code + "-" + s.Supplier, Name: s.Supplier + ": " + name, Amount: amount})
+		}
+	}
+	add("delivery", "delivery", s.Delivery)
+	add("hazardous", "surcharge for hazardous goods", s.Surcharge)
+	add("shortfall", "what is missing to its least order", s.Shortfall)
+	return out
 }

@@ -25,6 +25,7 @@ func (p *Campaign) Steps() []trace.Step {
 	for i := range p.Orders {
 		p.orderSteps(i, log)
 	}
+	p.supplySteps(log)
 	p.bidSteps(log)
 	return log.Steps
 }
@@ -34,7 +35,7 @@ func (p *Campaign) issueSteps(log *trace.Log) {
 		it := p.Catalog.Items[is.Item]
 		log.Add(func() trace.Step {
 			return trace.Step{
-				ID: IssueID(is, it.Code), Name: it.Name + " issued " + is.To(), Rule: "campaign.issue", Formula: "ceil(Σ q)",
+				ID: IssueID(is, it.Code), Name: it.Name + " issued " + is.To(), Rule: "campaign.issue", Formula: "Σ q",
 				Inputs: []trace.Input{trace.In("q", "asked for by the kits and rules", is.Net, it.Unit, trace.StepsOfRepairs("item/"+it.Code), trace.Table("consumables", ""))},
 				Raw:    is.Net, Value: is.Qty, Unit: it.Unit, Rounding: "up to whole units at " + it.Issue + " level", Source: "common practice, no source",
 			}
@@ -128,7 +129,7 @@ func (p *Campaign) cutSteps(log *trace.Log) {
 					ID: "cut/" + it.Code, Name: it.Name + ", cut for the kits", Rule: "campaign.cut." + cl.Kind, Formula: "cutting plan of " + cl.Stock + ", " + state,
 					Inputs: []trace.Input{
 						trace.In("pieces", "pieces demanded", float64(len(cl.owner)), "pc", trace.StepsOfRepairs("seal…")),
-						trace.In("reserve", "pieces beside them, so that the survey may grow", float64(cl.Reserve()), "pc", trace.Setting("order.growth")),
+						trace.In("reserve", "pieces beside them, so that the survey may grow", float64(cl.Reserve()), "pc", trace.Setting("order.growth"), trace.Words("of the pieces")),
 						trace.In("plan", "the plan's total, counted in "+string(v.Basis), v.Objective.InexactFloat64(), "", trace.Words("cutting plan")),
 						trace.In("bound", "no plan can go below", v.Bound.InexactFloat64(), "", trace.Words("certificate of the plan")),
 						trace.InText("method", "how it was found", v.Method, trace.Words("cutting plan")),
@@ -138,6 +139,11 @@ func (p *Campaign) cutSteps(log *trace.Log) {
 			})
 		}
 	}
+}
+
+// minorUnit is how money is rounded.
+func minorUnit(currency string, digits int32) string {
+	return fmt.Sprintf("to %s %s, half away from zero", decimal.New(1, -digits), currency)
 }
 
 // issuedOf says to whom the issued quantity of an item goes: with the kits, to
@@ -160,8 +166,12 @@ func (p *Campaign) issuedOf(n Need) []trace.Input {
 			}
 		}
 	}
+	kitsFrom := trace.StepsOfRepairs("item/" + code)
+	if n.Item.Issue != "kit" {
+		kitsFrom = trace.Words("it is issued at a wider level")
+	}
 	return []trace.Input{
-		trace.In("q_kits", fmt.Sprintf("issued whole with kits; %d ask for it", n.Kits), n.Issued-wide-cut, n.Item.Unit, trace.StepsOfRepairs("item/"+code)),
+		trace.In("q_kits", fmt.Sprintf("issued whole with kits; %d ask for it", n.Kits), n.Issued-wide-cut, n.Item.Unit, kitsFrom),
 		trace.In("q_wide", "issued whole to crews, shifts or the campaign", wide, n.Item.Unit, wideFrom),
 		trace.In("q_cut", "stock cut for the kits", cut, n.Item.Unit, cutFrom),
 	}
@@ -178,16 +188,16 @@ func (p *Campaign) orderSteps(i int, log *trace.Log) {
 			Raw:    n.Issued, Value: n.Issued, Unit: n.Item.Unit, Rounding: "each already whole at its level of issue", Source: "derived",
 		}
 	})
-	growth := p.Catalog.Settings.Growth
+	growth, allowed := p.Catalog.Settings.Growth, trace.Setting("order.growth")
 	if n.Item.Returns || n.Cut {
-		growth = 0
+		growth, allowed = 0, trace.Words("it comes back, or has grown by the piece")
 	}
 	log.Add(func() trace.Step {
 		return trace.Step{
 			ID: at + "needed", Name: n.Item.Name + ", needed", Rule: "order.needed", Formula: "issued·(1 + g/100) − stock",
 			Inputs: []trace.Input{
 				trace.In("issued", "issued in all", n.Issued, n.Item.Unit, trace.StepAt(CampaignPrefix+at+"issued")),
-				trace.In("g", "allowance for growth of the survey; none for what comes back, nor for what is cut, whose pieces have grown", growth, "%", trace.Setting("order.growth")),
+				trace.In("g", "allowance for growth of the survey; none for what comes back, nor for what is cut, whose pieces have grown", growth, "%", allowed),
 				trace.In("stock", "usable from store", o.Drawn.InexactFloat64(), n.Item.Unit, trace.Words("stock")),
 			},
 			Raw: o.Raised.Sub(o.Drawn).InexactFloat64(), Value: o.Net.InexactFloat64(), Unit: n.Item.Unit, Rounding: "up to whole units", Source: "common practice, no source",
@@ -216,22 +226,76 @@ func (p *Campaign) orderSteps(i int, log *trace.Log) {
 			}
 		})
 		log.Add(func() trace.Step {
-			formula := "packs·price·rate"
-			if len(l.Tiers) > 1 {
-				formula = "Σ packs at each step of the price·its price·rate"
+			formula, paid := "packs·price·rate", []trace.Input{
+				trace.In("packs", "packs", float64(l.Packs), "", trace.StepAt(CampaignPrefix+id+"/packs")),
+				trace.In("price", "price of one pack at the break reached", l.Break.Price.InexactFloat64(), l.Currency, trace.Table("prices", l.Part)),
+			}
+			if len(l.Tiers) > 1 { // each pack at the price of its step
+				var steps trace.Sum
+				for _, t := range l.Tiers {
+					steps.Product(trace.In("n", "packs at this step of the price", float64(t.Packs), "", trace.Words("this step")),
+						trace.In("c", "price of one pack at this step", t.Price.InexactFloat64(), l.Currency, trace.Table("prices", l.Part)))
+				}
+				formula, paid = "("+steps.Formula()+")·rate", steps.Inputs
 			}
 			return trace.Step{
 				ID: id + "/cost", Name: n.Item.Name + ", cost from " + l.Supplier, Rule: "order.cost", Formula: formula,
-				Inputs: []trace.Input{
-					trace.In("packs", "packs", float64(l.Packs), "", trace.StepAt(CampaignPrefix+id+"/packs")),
-					trace.In("price", "price of one pack at the break reached", l.Break.Price.InexactFloat64(), l.Currency, trace.Table("prices", l.Part)),
-					trace.In("rate", "one "+l.Currency+" in "+o.Base, l.Rate.InexactFloat64(), "", trace.Table("currencies", "")),
-				},
-				Raw: l.BaseCost.InexactFloat64(), Value: LineCost(l, p.Bid.Minor).InexactFloat64(), Unit: o.Base,
-				Rounding: "to the minor unit, half away from zero", Source: "ISO 4217 minor units",
+				Inputs: append(paid, trace.In("rate", "one "+l.Currency+" in "+o.Base, l.Rate.InexactFloat64(), "", trace.Table("currencies", ""))),
+				Raw:    l.BaseCost.InexactFloat64(), Value: LineCost(l, p.Bid.Minor).InexactFloat64(), Unit: o.Base,
+				Rounding: minorUnit(o.Base, p.Bid.Minor), Source: "ISO 4217 minor units",
 			}
 		})
 	}
+}
+
+// supplySteps say what suppliers charge beside the goods, and how they were chosen.
+func (p *Campaign) supplySteps(log *trace.Log) {
+	b := p.Bid
+	money := func(symbol, name string, v decimal.Decimal, from trace.Origin) trace.Input {
+		return trace.In(symbol, name, v.InexactFloat64(), b.Currency, from)
+	}
+	for i := range p.Supply.Suppliers {
+		s := &p.Supply.Suppliers[i]
+		terms := trace.Table("suppliers", s.Supplier)
+		log.Add(func() trace.Step {
+			return trace.Step{
+				ID: "supplier/" + s.Supplier, Name: s.Supplier + ", charged beside the goods", Rule: "order.charges",
+				Formula: "n·D, one less from F on; + h·H; + what G is short of M",
+				Inputs: []trace.Input{
+					money("G", "goods", s.Goods, trace.StepsEach(CampaignPrefix+"order/", "/cost")),
+					trace.In("n", "deliveries", float64(s.Deliveries), "", trace.Words("one, and those called off later")),
+					money("D", "charge for a delivery", s.Charge, terms), money("F", "value from which the first is free; 0: never", s.FreeFrom, terms),
+					trace.In("h", "deliveries with hazardous goods", float64(s.Hazardous), "", trace.Table("items", "transport")),
+					money("H", "surcharge for such a delivery", s.PerHazard, terms), money("M", "least order", s.Minimum, terms),
+					trace.InText("assumed", "not known, taken from the settings", cmp.Or(strings.Join(s.Assumed, ", "), "nothing"), terms),
+				},
+				Value: s.Charges().InexactFloat64(), Unit: b.Currency, Source: "suppliers table of the firm",
+			}
+		})
+	}
+	log.Add(func() trace.Step {
+		return trace.Step{
+			ID: "suppliers", Name: "the order of all items, with what suppliers charge", Rule: "order.suppliers",
+			Formula: "least cost over all ways to buy the items from the suppliers, " + p.Supply.Verdict(),
+			Inputs: []trace.Input{
+				money("apart", "each item bought as if it were alone", p.Supply.Apart, trace.StepsUnder(CampaignPrefix+"order/")),
+				money("bound", "no choice of suppliers costs less for these needs", p.Supply.Bound, trace.Words("the search over suppliers")),
+			},
+			Value: p.Supply.Cost.InexactFloat64(), Unit: b.Currency, Source: "exact search over suppliers, open or closed",
+		}
+	})
+}
+
+// chargedIn finds the supplier whose charge a line of the build-up is.
+func (p *Campaign) chargedIn(code string) (supplier string, ok bool) {
+	for i := range p.Supply.Suppliers {
+		for _, c := range p.Supply.Suppliers[i].Lines() {
+			if c.Code == code {
+				return p.Supply.Suppliers[i].Supplier, true
+			}
+		}
+	}
+	return "", false
 }
 
 func (p *Campaign) bidSteps(log *trace.Log) {
@@ -244,7 +308,7 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 					trace.In("n", "quantity", l.Quantity.InexactFloat64(), l.Unit, trace.Words("campaign")),
 					trace.In("rate", "rate", l.Rate.InexactFloat64(), b.Currency, trace.Table("costs", l.Code)),
 				},
-				Value: l.Amount.InexactFloat64(), Unit: b.Currency, Rounding: "to the minor unit, half away from zero", Source: l.Rule().Source,
+				Value: l.Amount.InexactFloat64(), Unit: b.Currency, Rounding: minorUnit(b.Currency, b.Minor), Source: l.Rule().Source,
 			}
 			baseName := "running total before the stage"
 			if l.Basis == "percent-materials" {
@@ -257,9 +321,12 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 				if l.Code == "access-repairs" {
 					s.Formula, s.Source, from = "Σ cost of the access of each repair", "accesses table of the firm", trace.Table("accesses", "")
 				}
+				if supplier, ok := p.chargedIn(l.Code); ok {
+					s.Formula, s.Source, from = "part of what the supplier charges", "suppliers table of the firm", trace.StepAt(CampaignPrefix+"supplier/"+supplier)
+				}
 				s.Inputs = []trace.Input{trace.In("C", "sum", l.Amount.InexactFloat64(), b.Currency, from)}
 			case "hour":
-				s.Inputs[0].From, s.Inputs[1].From, s.Source = trace.Origins{trace.StepAt(CampaignPrefix + "hours")}, trace.Origins{trace.Table("labour", ""), trace.Words("the whole crew")}, "labour table of the firm"
+				s.Inputs[0].From, s.Inputs[1].From, s.Source = trace.Origins{trace.StepAt(CampaignPrefix + "hours"), trace.Words("those of this kind")}, trace.Origins{trace.Table("labour", ""), trace.Words("the whole crew")}, "labour table of the firm"
 			case "crew-shift":
 				s.Inputs[0].From = trace.Origins{trace.StepAt(CampaignPrefix + "crew-shifts")}
 			case "kg":
@@ -267,7 +334,7 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 			}
 			if l.Rule().Percent {
 				s.Inputs = []trace.Input{
-					trace.In("base", baseName, l.Base.InexactFloat64(), b.Currency, trace.StepsUnder(CampaignPrefix+"bid/")),
+					trace.In("base", baseName, l.Base.InexactFloat64(), b.Currency, trace.StepsUnder(CampaignPrefix+"bid/"), trace.Words("before this one")),
 					trace.In("k", "percentage", l.Rate.InexactFloat64(), "%", trace.Table("costs", l.Code)),
 				}
 			}

@@ -101,6 +101,9 @@ func (d *desk) rateOf(l *bid.Line) string {
 	case codeAccess:
 		return "access_total"
 	}
+	if name := d.chargedBy(l.Code); name != "" {
+		return name
+	}
 	return d.inputs.rate[l.Code]
 }
 
@@ -155,6 +158,9 @@ func (d *desk) costNote(l *bid.Line) string {
 		return "sheet " + sheetOrder
 	case codeAccess:
 		return "by way of access"
+	}
+	if d.chargedBy(l.Code) != "" {
+		return "sheet " + sheetOrder
 	}
 	if l.Stage == "labour" {
 		return "hours and rate of the whole crew"

@@ -44,6 +44,9 @@ func (b *book) newInputs(needs []need) *inputs {
 		"Cells in a box and marked » may be changed; order and cost follow at once. What a change does to kits, cutting and schedule needs a new run.", prices.Columns())
 	facts := in.factTable()
 	section(in.leaf, "Plan of the work", facts, in.planFacts(), "")
+	if terms := in.termFacts(); len(terms) > 0 {
+		section(in.leaf, "Terms of the suppliers", facts, terms, "")
+	}
 	section(in.leaf, "Currencies", in.currencyTable(), in.currencies(), "")
 	in.labour()
 	in.access()

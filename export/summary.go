@@ -111,6 +111,9 @@ func (d *desk) orderFirst(l *leaf) {
 	}
 	all := len(lines)
 	list(l, t, lines[:min(all, mostFirst)])
+	if short := d.p.ShortLived(); short != "" {
+		l.AddRow(table.Spread(short, look(table.Caution), summaryWidth))
+	}
 	if d.p.Dates.Need.IsZero() {
 		l.note("No need date is known: nothing is said on when to order. Give one with --start.")
 	} else {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"path/filepath"
 	"strings"
 	"unicode/utf8"
 
@@ -150,7 +151,9 @@ func (in *intake) read(path string, c *catalog.Catalog) (*survey.Result, error) 
 	return s, err
 }
 
-// named is how the survey is called in what is told of it.
+// named is how the survey is called in what is told of it: without its folder,
+// so that the same survey gives the same bytes from anywhere and a client reads
+// no folder's name.
 func (in *intake) named(path string) string {
 	switch {
 	case in.name != "":
@@ -158,7 +161,7 @@ func (in *intake) named(path string) string {
 	case path == onStream:
 		return "standard input"
 	}
-	return path
+	return filepath.Base(path)
 }
 
 func (in *intake) options(path string, c *catalog.Catalog) (survey.Options, error) {

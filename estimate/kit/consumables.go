@@ -108,17 +108,16 @@ func (p *Packer) consumables(k *Kit, log *trace.Log) {
 			l.Qty = whole(l.Net)
 		}
 		log.Add(func() trace.Step {
-			var from trace.Origins
+			var asked trace.Sum
 			for _, ask := range l.Asks {
-				from = append(from, ask.origins(k, l.Item.Code)...)
+				asked.Add("q", "asked for: "+ask.String(), ask.net, l.Item.Unit, ask.origins(k, l.Item.Code)...)
 			}
 			s := trace.Step{
-				ID: "item/" + l.Item.Code, Name: l.Item.Name + ", issued at " + l.Item.Issue + " level", Rule: "kit.issue", Formula: "Σ rules",
-				Inputs: []trace.Input{trace.InText("rules", "what asks for it", l.Why(), from...)},
-				Raw:    l.Net, Value: l.Qty, Unit: l.Item.Unit, Source: "common practice, no source",
+				ID: "item/" + l.Item.Code, Name: l.Item.Name + ", issued at " + l.Item.Issue + " level", Rule: "kit.issue", Formula: asked.Formula(),
+				Inputs: asked.Inputs, Raw: l.Net, Value: l.Qty, Unit: l.Item.Unit, Source: "common practice, no source",
 			}
 			if l.Item.Issue == "kit" {
-				s.Formula, s.Rounding = "ceil(Σ rules)", "up to whole units with the kit"
+				s.Rounding = "up to whole units with the kit"
 			}
 			return s
 		})

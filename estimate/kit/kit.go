@@ -5,7 +5,6 @@ package kit
 
 import (
 	"math"
-	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -104,10 +103,11 @@ func (l *Line) Why() string {
 	return strings.Join(why, ", ")
 }
 
-// Ask is what asks for a line: a material of the repair, or a rule for
-// consumables.
+// Ask is what asks for a line, a material of the repair or a rule for
+// consumables, and how much of it.
 type Ask struct {
 	material, per string // one of the two
+	net           float64
 }
 
 // What the materials of a repair ask for.
@@ -128,14 +128,14 @@ func (a Ask) String() string {
 
 // origins are the steps of a kit that ask for an item.
 func (a Ask) origins(k *Kit, code string) (out trace.Origins) {
-	switch a {
-	case forSealant:
+	switch a.material {
+	case forSealant.material:
 		return trace.Origins{trace.StepAt("sticks/" + code)}
-	case forWrap:
-		return trace.Origins{trace.StepAt("wrap/rolls")}
-	case forPutty:
-		return trace.Origins{trace.StepAt("mix/batches")}
-	case forFastener:
+	case forWrap.material:
+		return trace.Origins{trace.StepAt("wrap/rolls"), trace.Table("wraps", code)}
+	case forPutty.material:
+		return trace.Origins{trace.StepAt("mix/batches"), trace.Table("putties", code)}
+	case forFastener.material:
 		for i := range k.Net.Seals {
 			at := "seal" + strconv.Itoa(i+1)
 			out = append(out, trace.Product(at+"/bands", at+"/strips"))
@@ -257,14 +257,21 @@ func (p *Packer) pack(r *scope.Repair, rolls *RollChoice, log *trace.Log) *Kit {
 // add puts a quantity of an item into the kit; kit-level items are rounded up
 // once, when all rules have spoken.
 func (k *Kit) add(it *catalog.Item, net float64, ask Ask) {
+	ask.net = net
 	for i := range k.Lines {
-		if k.Lines[i].Item == it {
-			k.Lines[i].Net += net
-			if !slices.Contains(k.Lines[i].Asks, ask) {
-				k.Lines[i].Asks = append(k.Lines[i].Asks, ask)
-			}
-			return
+		l := &k.Lines[i]
+		if l.Item != it {
+			continue
 		}
+		l.Net += net
+		for j := range l.Asks {
+			if l.Asks[j].material == ask.material && l.Asks[j].per == ask.per {
+				l.Asks[j].net += net
+				return
+			}
+		}
+		l.Asks = append(l.Asks, ask)
+		return
 	}
 	k.Lines = append(k.Lines, Line{Item: it, Net: net, Asks: []Ask{ask}})
 }

@@ -125,20 +125,23 @@ func (k *Kit) choose(p *Packer, ch RollChoice, log *trace.Log) {
 	}
 	log.Add(func() trace.Step {
 		text := ""
+		var laid trace.Sum
 		for i, r := range k.Rolls {
 			if i > 0 {
 				text += " + "
 			}
 			text += strconv.Itoa(r.Count) + " × " + trace.WithUnit(r.Roll.Length/1000, "m")
+			laid.Product(trace.In("n", "rolls of this length", float64(r.Count), "roll", trace.Words("this step")),
+				trace.In("l", "length of a roll", r.Roll.Length/1000, "m", trace.Table("wraps", r.Roll.Item)))
 		}
 		return trace.Step{
 			ID: "wrap/rolls", Name: "rolls: " + text + ", width " + trace.WithUnit(k.Tape.Width, "mm"), Rule: "kit.rolls",
 			Formula: "cheapest Σ n_i with Σ n_i·l_i − (Σ n_i − 1)·splice ≥ tape",
-			Inputs: []trace.Input{
+			Inputs: append([]trace.Input{
 				trace.In("tape", "tape of all passes", k.Tape.Net/1000, "m", trace.StepAt("wrap/"+strconv.FormatFloat(k.Tape.Width, 'f', -1, 64)+"/net")),
 				trace.In("splice", "lost by each roll after the first", p.set.Splice/1000, "m", trace.Setting("wrap.splice")),
 				trace.In("laid", "length that the rolls give", float64(k.Laid)/1000, "m", trace.Words("this step")),
-			},
+			}, laid.Inputs...),
 			Raw: float64(ch.Mix.Packs), Value: float64(ch.Mix.Packs), Unit: "roll", Rounding: "whole rolls: an opened pouch is used up",
 			Source: "exact search over whole rolls, each at its price, the crew's time to lay it and what goes with it; common practice, no source",
 		}

@@ -48,7 +48,7 @@ func (p *Packer) sealing(k *Kit, log *trace.Log) {
 		}
 		log.Add(func() trace.Step {
 			return trace.Step{
-				ID: "sticks/" + s.Sealant.Item, Name: "sticks of sealant in the kit", Rule: "kit.sticks", Formula: "ceil(Σ V/V_stick)",
+				ID: "sticks/" + s.Sealant.Item, Name: "sticks of sealant in the kit", Rule: "kit.sticks", Formula: "Σ V/V_stick",
 				Inputs: []trace.Input{
 					trace.In("V", "sealant of all patches", s.Net*s.Sealant.Volume, "mm³", trace.StepsEach("seal", "/sealant")),
 					trace.In("V_stick", "volume of one stick", s.Sealant.Volume, "mm³", trace.Table("sealants", s.Sealant.Item)),

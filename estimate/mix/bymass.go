@@ -128,7 +128,7 @@ func (l *Life) Most(temperature float64, u Card, log *trace.Log) (float64, error
 				trace.In("t_least", "least time to use a batch", u.Least, "min", trace.Setting("mix.least_usable")),
 				trace.In("r", "application rate", u.Rate, "kg/min", trace.Table("putties", "")),
 			},
-			Value: low, Unit: "kg", Source: "common practice, no source",
+			Raw: low, Value: kilograms(milligramsDown(low)), Unit: "kg", Rounding: "down to 0.000001 kg", Source: "common practice, no source",
 		}
 	})
 	return low, nil

@@ -70,7 +70,7 @@ func TestMost(t *testing.T) {
 	if err != nil || more <= math.Floor(lasts-8)*0.25 {
 		t.Errorf("%g kg would fit too: %g min, %v", more, lasts, err)
 	}
-	if len(log.Steps) != 1 || log.Steps[0].Value != m {
+	if len(log.Steps) != 1 || log.Steps[0].Raw != m || log.Steps[0].Value > m || log.Steps[0].Value < m-1e-6 {
 		t.Errorf("derivation %+v", log.Steps)
 	}
 	if all, err := l.Most(20, card(10), nil); err != nil || all != 2 {

@@ -391,12 +391,13 @@ func (p *Planner) explain(plan Plan) trace.Step {
 		Formula: "least cost of packs covering m in batches of at most b, then fewest batches, then least excess",
 		Inputs: []trace.Input{
 			trace.In("m", "mass needed", plan.Need, "kg"),
-			trace.In("b", "largest batch", kilograms(p.limit), "kg", trace.StepAt("largest")),
+			trace.In("b", "largest batch", kilograms(p.limit), "kg", trace.StepAt("mix/largest")),
 		},
 		Value: float64(len(plan.Batches)), Unit: "batch", Source: "exact dynamic programme over the pack masses",
 	}
 	for i, n := range plan.Packs {
-		s.Inputs = append(s.Inputs, trace.In(fmt.Sprintf("n%d", i+1), "packs of "+p.packs[i].Name, float64(n), "pack", trace.Words("result")))
+		s.Inputs = append(s.Inputs, trace.In(fmt.Sprintf("n_%d", i+1), "packs of "+p.packs[i].Name, float64(n), "pack", trace.Words("result")),
+			trace.In(fmt.Sprintf("p_%d", i+1), "mass of a pack of "+p.packs[i].Name, p.packs[i].Mass, "kg", trace.Table("putties", "")))
 	}
 	return s
 }

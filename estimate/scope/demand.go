@@ -399,8 +399,15 @@ func (k *rules) thickness(r *Repair, u *damage, l *loads, out *Design, log *trac
 			D: od, P: l.p, PLow: l.pLow, F: force, FLow: l.fLow, S: l.stress, Es: l.modulus, Rem: design.Known(rem),
 			Wrap: design.Ignored{Nu: l.wrap.Poisson, Ec: l.wrap.HoopMod, Ea: l.wrap.AxialMod}, Strain: l.strain, StrainA: l.strainA, MinWall: k.set.MinWall,
 		}
+		working := design.Show(log, "thickness", l.from)
+		if u.gone {
+			working = working.Knowing("F", trace.Words("round the pipe the least axial force, along it the greatest, with what the end thrust on the wrap's own diameter adds"))
+			if u.wall > 0 {
+				working = working.Knowing("t_rem", trace.Words("none is counted on: designed as through the wall"))
+			}
+		}
 		var err error
-		if out.Candidates, err = loading.Candidates(design.Show(log, "thickness", l.from)); err != nil {
+		if out.Candidates, err = loading.Candidates(working); err != nil {
 			return 0, err
 		}
 		chosen := k.chosen(out.Candidates)
@@ -533,7 +540,7 @@ var (
 		"c_2": {trace.Setting("design.temp_quadratic")}, "c_1": {trace.Setting("design.temp_linear")}, "c_0": {trace.Setting("design.temp_constant")},
 		"Δα": {trace.Words("wraps and substrates")}, "ΔT": {trace.Survey}, "p": {trace.StepAt("passes")}, "t_ply": {trace.Table("wraps", "")}, "o": {trace.Setting("wrap.overlap")}, "n_t": {trace.Setting("wrap.thickness_limit")},
 		"D_low": {trace.Setting("set.od_min")}, "D_high": {trace.Setting("set.od_max")}, "c": {trace.Survey}, "share": {trace.Setting("set.max_arc")}, "share_s": {trace.Words("once round the pipe")},
-		"h": {trace.Table("sheets", "")}, "ε_max": {trace.Setting("screen.patch_curvature")}, "T_air": {trace.Survey}, "RH": {trace.Survey}, "T_surface": {trace.Survey},
+		"h": {trace.Table("sheets", "")}, "ε_max": {trace.Setting("screen.patch_curvature"), trace.Words("1/(1 + it)")}, "T_air": {trace.Survey}, "RH": {trace.Survey}, "T_surface": {trace.Survey},
 		"A": {trace.Setting("screen.magnus_a")}, "B": {trace.Setting("screen.magnus_b")}, "margin": {trace.Setting("screen.dew_margin")}, "R": {trace.Survey}, "θ": {trace.Survey}, "ε_0": {trace.Table("wraps", "")}, "run_out": {trace.Setting("reach.run_out")}, "L_min": {trace.Setting("reach.minimum")},
 		"ratio": {trace.Setting("taper.ratio")}, "t_wrap": {trace.StepAt("wrap-thickness")}, "E_ac": {trace.StepAt("thickness/modulus")},
 	}

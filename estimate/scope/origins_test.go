@@ -20,7 +20,7 @@ func TestOriginsAreExact(t *testing.T) {
 	for at, want := range map[string]string{
 		"reach D": "pipes NPS 4", "reach t": "settings blank.wall…", "reach k": "setting reach.pcc2_factor",
 		"thickness/temperature T_d": "settings blank.design_temp…",
-		"thickness/ignored/hoop F":  "step thickness/thrust", "thickness/strain-round f_y": "step thickness/life", "passes n": "step layers",
+		"thickness/ignored/hoop F":  "round the pipe the least axial force, along it the greatest, with what the end thrust on the wrap's own diameter adds", "thickness/strain-round f_y": "step thickness/life", "passes n": "step layers",
 		"wrap-thickness t_ply": "wraps",
 	} {
 		if from[at] != want {

@@ -536,7 +536,7 @@ func (k *rules) lengthOf(r *Repair, log *trace.Log) {
 		if r.Taper, err = design.Taper(k.set.TaperRatio, r.WrapThickness, design.Show(log, "taper", fromSurvey)); err != nil {
 			r.query(trace.Stop, "taper-refused", trace.WithUnit(r.WrapThickness, "mm"), err.Error(), "check the setting taper.ratio")
 		}
-		shear, err := design.ShearLength(roll.AxialMod, roll.StrainA, r.WrapThickness, roll.Bond, design.Show(log, "shear-length", fromSurvey))
+		shear, err := design.ShearLength(roll.AxialMod, roll.StrainA, r.WrapThickness, roll.Bond, design.Show(log, "shear-length", fromSurvey).Knowing("ε_a", trace.Table("wraps", "")))
 		if err != nil {
 			r.query(trace.Stop, "shear-refused", trace.WithUnit(r.WrapThickness, "mm"), err.Error(), "check the wrap's data in the catalogue")
 		}
@@ -567,7 +567,7 @@ func (k *rules) lengthOf(r *Repair, log *trace.Log) {
 				trace.In("L_over", "reach each side", r.Reach, "mm", trace.StepAt("reach")),
 				trace.In("L_shear", "length for the axial load each side", r.ShearReach, "mm", trace.StepAt("shear-length")),
 				trace.In("L_taper", "taper each side", r.Taper, "mm", trace.StepAt("taper")),
-				trace.In("L_bend", "longer on a bend, so that it holds on the inside", raw-e.plain(k.set), "mm", trace.StepAt("bend-length")),
+				trace.In("L_bend", "longer on a bend, so that it holds on the inside", raw-e.plain(k.set), "mm", trace.StepAt("bend-length"), trace.Words("less the length on a straight pipe")),
 			},
 			Raw: raw, Value: r.Length, Unit: "mm", Rounding: "up to " + trace.WithUnit(k.set.LengthStep, "mm"),
 			Source: "form of the composite-repair standards, from memory; on a bend derived", Leans: r.Leans,

@@ -2,6 +2,7 @@ package takeoff
 
 import (
 	"math"
+	"strconv"
 	"strings"
 
 	"wraptally/catalog"
@@ -71,39 +72,47 @@ func (n *Net) putty(r *scope.Repair, c *catalog.Catalog, mixes Mixes, log *trace
 		return layerRule.Step("putty/layer", layer, x).Knowing("α", trace.Table("components", string(r.Component)))
 	})
 	raised := 0.0
+	var footprints trace.Sum
 	for i := range r.Patches {
 		p := &r.Patches[i]
 		af := math.Min(p.SheetA+2*set.PuttyFootprint, r.Length)
 		cf := math.Min(p.SheetC+2*set.PuttyFootprint, math.Pi*r.OD)
 		raised += (h2 - h1) * af * cf * (1 + (h1+h2)/r.OD)
+		if log.On() {
+			at := "seal" + strconv.Itoa(i+1)
+			footprints.Product(
+				trace.In("a", "footprint of the patch along the pipe", af, "mm", trace.StepAt(at+"/sheet-axial"), trace.Setting("putty.footprint")),
+				trace.In("c", "footprint of the patch round the pipe", cf, "mm", trace.StepAt(at+"/sheet-round"), trace.Setting("putty.footprint")))
+		}
 	}
 	if len(r.Patches) > 0 {
 		log.Add(func() trace.Step {
 			return trace.Step{
 				ID: "putty/raised", Name: "putty raised over the patches", Rule: "takeoff.putty.raised",
-				Formula: "Σ (h2 − h1)·a_f·c_f·(1 + (h1 + h2)/D)",
-				Inputs: []trace.Input{
+				Formula: "(h2 − h1)·(1 + (h1 + h2)/D)·(" + footprints.Formula() + ")",
+				Inputs: append([]trace.Input{
 					trace.In("h1", "height over the repair", h1, "mm", trace.Setting("putty.height")),
 					trace.In("h2", "height over the leak", h2, "mm", trace.Setting("putty.height_leak")),
-					trace.In("a_f", "footprint of the first patch along the pipe", math.Min(r.Patches[0].SheetA+2*set.PuttyFootprint, r.Length), "mm", trace.StepAt("seal1/sheet-axial"), trace.Setting("putty.footprint")),
-					trace.In("c_f", "footprint of the first patch round the pipe", math.Min(r.Patches[0].SheetC+2*set.PuttyFootprint, math.Pi*r.OD), "mm", trace.StepAt("seal1/sheet-round"), trace.Setting("putty.footprint")),
 					trace.In("D", "outside diameter", r.OD, "mm", trace.Survey),
-					trace.In("patches", "number of patches summed", float64(len(r.Patches)), "", trace.Words("scope")),
-				},
+				}, footprints.Inputs...),
 				Value: raised, Unit: "mm³", Source: "derived: sector of a hollow cylinder; heights " + commonPractice,
 			}
 		})
 	}
 	lost := 0.0
+	var pits trace.Sum
 	for _, p := range r.Pits {
 		lost += p.A * p.C * p.Deep
+		if log.On() {
+			pits.Product(trace.In("a", "length of the pit", p.A, "mm", trace.Survey), trace.In("c", "width of the pit", p.C, "mm", trace.Survey),
+				trace.In("h", "depth of the pit", p.Deep, "mm", trace.Survey))
+		}
 	}
 	if len(r.Pits) > 0 {
 		log.Add(func() trace.Step {
 			return trace.Step{
-				ID: "putty/pits", Name: "metal lost at unsealed pits", Rule: "takeoff.putty.pits", Formula: "Σ a·c·(t − t_rem)",
-				Inputs: []trace.Input{trace.In("pits", "number of pits summed", float64(len(r.Pits)), "", trace.Survey)},
-				Value:  lost, Unit: "mm³", Source: "derived: box round the pit",
+				ID: "putty/pits", Name: "metal lost at unsealed pits", Rule: "takeoff.putty.pits", Formula: pits.Formula(),
+				Inputs: pits.Inputs, Value: lost, Unit: "mm³", Source: "derived: box round the pit",
 			}
 		})
 	}

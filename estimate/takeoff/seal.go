@@ -114,7 +114,7 @@ func (s *Seal) press(r *scope.Repair, b *catalog.Band, set *catalog.Settings, at
 			Inputs: []trace.Input{
 				trace.In("n_count", "bands that the sheet asks for", float64(counted), "", trace.StepAt(at+"bands-count")),
 				trace.In("n_press", "bands that press with "+trace.WithUnit(wanted, "MPa"), float64(pressing), "", trace.Setting("gate.pressure_factor"), trace.Table("fasteners", s.Fastener.Item), trace.Survey),
-				trace.In("room", "bands that the sheet has room for", float64(room), "", trace.Setting("band.max_count")),
+				trace.In("room", "bands that the sheet has room for", float64(room), "", trace.Setting("band.max_count"), trace.StepAt(at+"sheet-axial")),
 			},
 			Value: float64(s.Bands), Unit: "pc", Source: "derived; factor on the live pressure " + commonPractice,
 		}
@@ -216,7 +216,6 @@ func bandCount(p *scope.Patch, b *catalog.Band, at string, set *catalog.Settings
 	n := countRule.Of(x...)
 	log.Add(func() trace.Step {
 		s := countRule.Step(at+"bands-count", n, x).Knowing("a_s", trace.StepAt(at+"sheet-axial")).Knowing("w", trace.Table("bands", b.Band))
-		s.Raw, s.Rounding = (p.SheetA-b.Width)/(b.Width+set.BandGap)+1, "up to whole bands"
 		return s
 	})
 	return int(n)
@@ -237,7 +236,6 @@ func stripsPerBand(od float64, f *catalog.Fastener, at string, log *trace.Log) i
 	n := stripsRule.Of(x...)
 	log.Add(func() trace.Step {
 		s := stripsRule.Step(at+"strips", n, x).Knowing("reach", trace.Table("fasteners", f.Item))
-		s.Raw, s.Rounding = math.Pi*od/f.Reach, "up to whole strips"
 		return s
 	})
 	return int(n)

@@ -1,0 +1,216 @@
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"wraptally/export"
+	"wraptally/export/audit"
+)
+
+// runAudit reckons the JSON of a run again: from what is printed in it, then by
+// making the run again from the files it holds, and holds these files against
+// those given beside it.
+func runAudit(args []string, out, errOut io.Writer) error {
+	f := newFlags("audit", "audit CAMPAIGN.json [--survey FILE] [--catalog DIR] [--stock FILE]", out)
+	beside := map[string]*string{}
+	for _, given := range [][2]string{
+		{export.AsSurvey, "the survey that the run should have been made from: `FILE`"},
+		{"catalog", "the catalogue's own tables that it should have been made from: `DIR`"},
+		{"stock", "what was in store, by lot: `FILE`.csv"},
+	} {
+		beside[given[0]] = f.String(given[0], "", given[1])
+	}
+	printed := f.Bool("printed", false, "only what is printed in the file; the run is not made again")
+	if err := parse(f, args, 1, 1, "the JSON of a run"); err != nil {
+		return err
+	}
+	path := f.Arg(0)
+	report, err := auditPrinted(path)
+	if err != nil {
+		return withHint(fmt.Errorf("%s: %w", path, err), "give the file that 'wraptally estimate SURVEY --json FILE' wrote")
+	}
+	made, err := readMade(path)
+	if err != nil {
+		return err
+	}
+	faults := report.Faults
+	fmt.Fprintf(out, "%d steps evaluated: %d formulas, %d solved values put back into their equations, %d comparisons, %d choices replayed\n",
+		report.Steps(), report.Evaluated, report.PutBack, report.Compared, report.Replayed)
+	fmt.Fprintf(out, "%d references followed, %d totals and figures held against what they stand for\n", report.Followed, report.Summed)
+	more, err := besideIt(made, beside)
+	if err != nil {
+		return err
+	}
+	faults = append(faults, more...)
+	if !*printed {
+		again, err := madeAgain(path, out, progress(errOut, false))
+		if err != nil {
+			return err
+		}
+		faults = append(faults, again...)
+	}
+	if len(faults) == 0 {
+		fmt.Fprintln(out, "none differs")
+		return nil
+	}
+	const most = 50
+	for i, fault := range faults {
+		if i == most {
+			fmt.Fprintf(out, "… and %d more\n", len(faults)-most)
+			break
+		}
+		fmt.Fprintln(out, "differs:", fault)
+	}
+	fmt.Fprintf(errOut, "%s: %d figures differ; the first is %s\n", path, len(faults), faults[0].Where)
+	return &silent{exitData}
+}
+
+func auditPrinted(path string) (*audit.Report, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return audit.JSON(f)
+}
+
+// besideIt holds the files given beside a run against those it says it was made
+// from: whoever changes survey and results alike is found by the survey.
+func besideIt(made *export.Made, beside map[string]*string) (faults []audit.Fault, err error) {
+	for _, as := range []string{export.AsSurvey, "catalog", "stock"} {
+		path := *beside[as]
+		if path == "" {
+			continue
+		}
+		given, err := packed(as, path)
+		if err != nil {
+			return nil, err
+		}
+		held := map[string]string{}
+		for _, f := range made.Files {
+			if f.As == as {
+				held[f.Name] = f.SHA256
+			}
+		}
+		if as == export.AsSurvey && len(given) == 1 && len(held) == 1 {
+			for _, sum := range held { // it may go by another name by now
+				held = map[string]string{given[0].Name: sum}
+			}
+		}
+		for _, f := range given {
+			switch sum, ok := held[f.Name]; {
+			case !ok:
+				faults = append(faults, audit.Fault{Where: "made_from/" + as, Says: "the run was not made from " + f.Name})
+			case sum != f.SHA256:
+				faults = append(faults, audit.Fault{Where: "made_from/" + as + "/" + f.Name, Says: "the run was made from other bytes than those of " + filepath.Base(path)})
+			}
+			delete(held, f.Name)
+		}
+		for name := range held {
+			faults = append(faults, audit.Fault{Where: "made_from/" + as + "/" + name, Says: "it is not among what is given"})
+			break // one says it; the order of the others would be chance
+		}
+	}
+	return faults, nil
+}
+
+// madeAgain makes the run again and finds the first figure that comes out another.
+func madeAgain(path string, out io.Writer, shown *export.Progress) ([]audit.Fault, error) {
+	job, made, err := again(path, shown)
+	if err != nil {
+		return nil, err
+	}
+	opt := export.Options{Version: version(), Made: made}
+	for _, o := range made.Options {
+		if day, ok := strings.CutPrefix(o, "--date="); ok {
+			if opt.Printed, err = time.Parse(time.DateOnly, day); err != nil {
+				return nil, fmt.Errorf("%s: the run was printed on %q, which is no date", path, day)
+			}
+		}
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	anew, into := io.Pipe()
+	go func() { into.CloseWithError(export.JSON(into, job, opt)) }()
+	defer anew.Close()
+	d, err := differs(f, anew)
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", path, err)
+	}
+	switch {
+	case d == nil:
+		fmt.Fprintln(out, "made again from the files it holds: every figure the same")
+		return nil, nil
+	case d.Where == "program":
+		fmt.Fprintf(out, "not compared with the run made again: %s\n", d.Says)
+		return nil, nil
+	}
+	return []audit.Fault{*d}, nil
+}
+
+// differs goes through two JSON texts side by side and gives the first place
+// where they are not the same; nil where there is none.
+func differs(before, after io.Reader) (*audit.Fault, error) {
+	a, b := json.NewDecoder(before), json.NewDecoder(after)
+	a.UseNumber()
+	b.UseNumber()
+	type level struct {
+		object, value bool // in an object, whether a value comes next
+		key           string
+		n             int
+	}
+	var path []level
+	where := func() string {
+		var parts []string
+		for _, l := range path {
+			if l.object {
+				parts = append(parts, l.key)
+			} else {
+				parts = append(parts, fmt.Sprint(l.n+1))
+			}
+		}
+		return strings.Join(parts, "/")
+	}
+	for {
+		x, errA := a.Token()
+		y, errB := b.Token()
+		switch {
+		case errors.Is(errA, io.EOF) && errors.Is(errB, io.EOF):
+			return nil, nil
+		case errA != nil && !errors.Is(errA, io.EOF):
+			return nil, errA
+		case errB != nil && !errors.Is(errB, io.EOF):
+			return nil, errB
+		case x != y:
+			return &audit.Fault{Where: where(), Says: fmt.Sprintf("it is %v; made again it is %v", x, y)}, nil
+		}
+		last := len(path) - 1
+		switch x {
+		case json.Delim('{'), json.Delim('['):
+			path = append(path, level{object: x == json.Delim('{')})
+			continue
+		case json.Delim('}'), json.Delim(']'):
+			path = path[:last]
+			last--
+		default:
+			if last >= 0 && path[last].object && !path[last].value {
+				path[last].key, path[last].value = x.(string), true // a key is a string
+				continue
+			}
+		}
+		if last >= 0 { // a value has ended
+			path[last].value = false
+			path[last].n++
+		}
+	}
+}
