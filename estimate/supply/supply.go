@@ -171,6 +171,7 @@ type search struct {
 	forced  []bool // by supplier: some item can be bought from it only
 	steps   int64
 	limit   int64
+	leaf    int64 // at which the search under the present states ends
 	stopped bool
 	open    int64 // least bound of what was not searched
 	best    Plan
@@ -241,8 +242,10 @@ func values(c Choice, n int) []int64 {
 
 // greedy is a first plan: each item's cheapest choice, then single changes as
 // long as they pay. It gives the search something to beat.
-func (s *search) greedy() {
-	pick := make([]int, len(s.items))
+func (s *search) greedy() { s.descend(make([]int, len(s.items))) }
+
+// descend makes single changes to a plan as long as they pay, and offers it.
+func (s *search) descend(pick []int) {
 	cost := s.price(pick)
 	for better := true; better; {
 		better = false
@@ -395,8 +398,58 @@ func (s *search) reach(bound int64) {
 	if !short {
 		return
 	}
+	s.fill()
 	s.rests()
+	s.leaf = s.steps + leafSteps
 	s.choose(0, bound-s.restBest[0], make([]int64, len(s.terms)))
+}
+
+// leafSteps is what a search over the items may take under one set of states.
+const leafSteps = 20_000
+
+// fill offers plans in which each supplier is brought its value by the changes
+// that cost least for what they bring, one supplier after the other.
+func (s *search) fill() {
+	pick := slices.Clone(s.pick)
+	sums, _ := s.sums(pick)
+	for sup := range s.terms {
+		for target := max(s.need(sup), s.terms[sup].Minimum); s.states[sup] != closed && sums[sup] < target; {
+			item, choice, rate := -1, 0, math.Inf(1)
+			for i := range s.items {
+				now := &s.items[i][pick[i]]
+				has := now.value(sup)
+				for k := range s.items[i] {
+					c := &s.items[i][k]
+					brings := min(c.value(sup)-has, target-sums[sup])
+					if brings > 0 && s.allowed(c) && float64(c.Cost-now.Cost)/float64(brings) < rate {
+						item, choice, rate = i, k, float64(c.Cost-now.Cost)/float64(brings)
+					}
+				}
+			}
+			if item < 0 {
+				break
+			}
+			for _, p := range s.items[item][pick[item]].Parts {
+				sums[p.Supplier] -= p.Value
+			}
+			pick[item] = choice
+			for _, p := range s.items[item][choice].Parts {
+				sums[p.Supplier] += p.Value
+			}
+			s.offer(pick)
+		}
+	}
+	s.descend(pick)
+}
+
+// value is what a choice brings to a supplier.
+func (c *Choice) value(supplier int) (v int64) {
+	for _, p := range c.Parts {
+		if p.Supplier == supplier {
+			v += p.Value
+		}
+	}
+	return v
 }
 
 // rests works out what can still come of the items from each on.
@@ -455,6 +508,11 @@ func (s *search) choose(i int, spent int64, sums []int64) {
 		return
 	}
 	if s.over(bound) {
+		return
+	}
+	if s.steps > s.leaf {
+		s.stopped = true
+		s.open = min(s.open, bound)
 		return
 	}
 	kept := s.pick[i]
