@@ -107,6 +107,10 @@ func buy(needs []Need, plan Plan, issues []Issue, dates Dates, m *means) (orders
 				})
 			}
 		}
+		if err == nil && len(times.of[n.Position]) > 0 {
+			list = k.inDeliveries(n.Item, &got, list, offers)
+			got, err = order.Best(wanted[i], list, lots[i], k.rule)
+		}
 		if err != nil {
 			return nil, all, nil, err
 		}

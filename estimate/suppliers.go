@@ -41,7 +41,7 @@ func (s *Supply) Verdict() string {
 type SupplierOrder struct {
 	SupplierTerms
 	Goods      decimal.Decimal
-	Deliveries int // with those called off later
+	Deliveries int // one at the beginning, and one on each later day for which something is called off
 	Hazardous  int // of them, with goods of a transport class
 
 	Delivery, Shortfall, Surcharge decimal.Decimal // charged
@@ -205,8 +205,12 @@ type Delivery struct {
 	Packs int
 }
 
+// week is the days between the days on which deliveries are called off.
+const week = 7
+
 // deliveries are the days after the first of the work on which goods must come
-// that keep so many days, each with the share of the use up to the next.
+// that keep so many days, each with the share of the use that it has to cover by
+// itself: what came before no longer keeps.
 func (t *timetable) deliveries(item, keeps int, drawn float64) (after []int, share []float64) {
 	uses := t.of[item]
 	total, left := 0.0, drawn
@@ -220,13 +224,20 @@ func (t *timetable) deliveries(item, keeps int, drawn float64) (after []int, sha
 		if q <= 0 {
 			continue
 		}
-		if len(after) == 0 {
+		if len(after) == 0 && (keeps == 0 || u.day <= keeps) {
 			after, share = append(after, 0), append(share, 0)
 		}
-		if keeps > 0 && u.day > after[len(after)-1]+keeps {
-			after, share = append(after, u.day), append(share, 0)
+		if len(after) == 0 || keeps > 0 && u.day > after[len(after)-1]+keeps {
+			d := u.day
+			if keeps >= 2*week { // on the same day of the week, so that what several items call off comes together
+				d -= d % week
+			}
+			after, share = append(after, d), append(share, 0)
 		}
 		share[len(share)-1] += q
+	}
+	for i := range share {
+		share[i] /= total - drawn*total
 	}
 	if len(after) == 0 {
 		return []int{0}, []float64{1}
@@ -313,12 +324,8 @@ func (k *market) parts(it *catalog.Item, o *order.Order, offers []*catalog.Offer
 		c.Cost += value
 		c.Parts = append(c.Parts, supply.Part{Supplier: at, Value: value})
 		t := &k.terms[at]
-		n := 1
-		if k.times != nil {
-			after, _ := k.times.deliveries(k.m.Position(it.Code), k.m.keeping(it, offers[l.Offer]), drawnShare(o))
-			n = len(after)
-		}
-		for d := range n {
+		after, _ := k.times.deliveries(k.m.Position(it.Code), k.m.keeping(it, offers[l.Offer]), drawnShare(o))
+		for _, d := range after {
 			if d > 0 && t.Charge.IsPositive() {
 				c.Parts = append(c.Parts, supply.Part{Supplier: k.further(fmt.Sprintf("%s\x00delivery%d", l.Supplier, d), t.Charge)})
 			}
@@ -351,7 +358,7 @@ func (k *market) ways(n Need, need order.Need, list []order.Offer, lots []order.
 		for i := range some {
 			some[i].Elsewhere = !only(some[i].Supplier)
 			if i == at {
-				some[i].AtLeast = packs
+				some[i].AtLeast = max(some[i].AtLeast, packs)
 			}
 		}
 		got, err := order.Best(need, some, lots, k.rule)
@@ -461,6 +468,7 @@ func (k *market) supplied(orders []ItemOrder) Supply {
 	var s Supply
 	for at, t := range k.terms {
 		got := SupplierOrder{SupplierTerms: t}
+		later, hazardous, used := map[int]bool{}, map[int]bool{}, false
 		for i := range orders {
 			for l := range orders[i].Lines {
 				line := &orders[i].Lines[l]
@@ -468,21 +476,24 @@ func (k *market) supplied(orders []ItemOrder) Supply {
 					continue
 				}
 				got.Goods = got.Goods.Add(LineCost(*line, k.minor))
-				n := 0
+				used = true
 				for _, d := range orders[i].Deliveries {
-					if d.Line == l {
-						n++
+					if d.Line != l {
+						continue
 					}
-				}
-				got.Deliveries = max(got.Deliveries, n)
-				if orders[i].Need.Item.Transport != "" {
-					got.Hazardous = max(got.Hazardous, n)
+					if d.After > 0 {
+						later[d.After] = true
+					}
+					if orders[i].Need.Item.Transport != "" {
+						hazardous[d.After] = true
+					}
 				}
 			}
 		}
-		if got.Deliveries == 0 {
+		if !used {
 			continue
 		}
+		got.Deliveries, got.Hazardous = 1+len(later), len(hazardous)
 		first, shortfall := k.list[at].Charges(k.minorUnits(got.Goods))
 		got.Delivery = decimal.New(first, -k.minor).Add(t.Charge.Mul(qty.Whole(got.Deliveries - 1)))
 		got.Shortfall = decimal.New(shortfall, -k.minor)
@@ -493,25 +504,46 @@ func (k *market) supplied(orders []ItemOrder) Supply {
 	return s
 }
 
+// packsOf are the packs of each delivery, which covers its share of a quantity.
+func packsOf(net decimal.Decimal, share []float64, pack decimal.Decimal) []int {
+	packs := make([]int, len(share))
+	for i, q := range share {
+		packs[i] = int(net.Mul(qty.Decimal(q)).Div(pack).Round(6).Ceil().IntPart())
+	}
+	return packs
+}
+
+// inDeliveries are the offers with the packs that cover each delivery by itself,
+// where goods do not keep as long as the work lasts.
+func (k *market) inDeliveries(it *catalog.Item, o *order.Order, list []order.Offer, offers []*catalog.Offer) []order.Offer {
+	list = slices.Clone(list)
+	for i := range list {
+		after, share := k.times.deliveries(k.m.Position(it.Code), k.m.keeping(it, offers[i]), drawnShare(o))
+		if list[i].Deliveries = len(after); len(after) < 2 {
+			continue
+		}
+		list[i].AtLeast = 0
+		for _, packs := range packsOf(o.Net, share, list[i].PackQuantity) {
+			list[i].AtLeast += packs
+		}
+	}
+	return list
+}
+
 // called is the deliveries of an order.
 func (k *market) called(o *ItemOrder, dates Dates) (out []Delivery) {
 	for l := range o.Lines {
 		line := &o.Lines[l]
-		after, share := []int{0}, []float64{1}
-		if k.times != nil {
-			after, share = k.times.deliveries(o.Need.Position, k.m.keeping(o.Need.Item, o.Offers[line.Offer]), drawnShare(&o.Order))
-		}
-		total, sum, sent := 0.0, 0.0, 0
-		for _, q := range share {
-			total += q
-		}
+		after, share := k.times.deliveries(o.Need.Position, k.m.keeping(o.Need.Item, o.Offers[line.Offer]), drawnShare(&o.Order))
+		each := packsOf(o.Net, share, line.PackQuantity)
 		for i, d := range after {
-			sum += share[i]
-			packs := line.Packs - sent
-			if i+1 < len(after) { // so many that with those before they cover what is used till the next
-				packs = min(packs, max(0, int(qty.Decimal(float64(line.Packs)*sum/total).Ceil().IntPart())-sent))
+			packs := each[i]
+			if i == 0 { // with what is bought beyond the need
+				packs = line.Packs
+				for _, later := range each[1:] {
+					packs -= later
+				}
 			}
-			sent += packs
 			v := Delivery{Line: l, After: d, Packs: packs}
 			if !dates.Need.IsZero() {
 				v.Day = dates.Need.AddDate(0, 0, d)
@@ -543,13 +575,17 @@ func (k *market) keepingQueries(orders []ItemOrder, dates Dates) (asked []trace.
 					days = append(days, fmt.Sprintf("%s: %d", at, d.Packs))
 				}
 			}
+			deliveries := "one delivery"
+			if len(days) > 1 {
+				deliveries = fmt.Sprintf("%d deliveries", len(days))
+			}
 			code, why := "shelf-life-short", fmt.Sprintf("keeps %d days on arrival", keeps)
 			if k.m.storable(o.Need.Item) == keeps {
-				code, why = "storage-outside", fmt.Sprintf("may not be stored between %s and %s °C, so it lies for %d days at most", trace.FormatNumber(k.m.Settings.StoreCold, "°C"), trace.FormatNumber(k.m.Settings.StoreHot, "°C"), keeps)
+				code, why = "storage-outside", fmt.Sprintf("may not lie in a store of %s to %s °C for more than %d days", trace.FormatNumber(k.m.Settings.StoreCold, "°C"), trace.FormatNumber(k.m.Settings.StoreHot, "°C"), keeps)
 			}
 			asked = append(asked, trace.Query{
 				Code: code, Severity: trace.Ask, Place: trace.Place{File: "offers " + o.Need.Item.Code}, Found: fmt.Sprintf("%d days", keeps),
-				Message: fmt.Sprintf("%s from %s %s, and the work lasts %d days: called off in %d deliveries (packs by day: %s)", o.Need.Item.Name, offer.Supplier, why, k.times.last+1, len(days), strings.Join(days, ", ")),
+				Message: fmt.Sprintf("%s from %s %s, and the work lasts %d days: called off in %s (packs by day: %s)", o.Need.Item.Name, offer.Supplier, why, k.times.last+1, deliveries, strings.Join(days, ", ")),
 				Advice:  "agree the deliveries with the supplier, or ask for fresher goods",
 			})
 		}

@@ -50,6 +50,8 @@ type Offer struct {
 	// What a choice over several items together has settled beforehand.
 	Elsewhere bool // bought from others
 	AtLeast   int  // packs to be bought where it is bought from; 0 means as few as may be
+
+	Deliveries int // in which it comes, each covering its own part of the need; 0 and 1 mean all at once
 }
 
 // Span is a run of days, the first and the last included.
@@ -59,7 +61,7 @@ type Span struct{ From, To time.Time }
 // cost at most so much more than the cheapest of them, in the offer's currency,
 // fewest first; all is false where there are more than most.
 func (o *Offer) Covering(net, more decimal.Decimal, most int) (counts []int, all bool) {
-	least := max(packsFor(net, o.PackQuantity), o.MinPacks, 1)
+	least := max(packsFor(net, o.PackQuantity), o.MinPacks, o.AtLeast, 1)
 	breaks := o.sorted()
 	var costs []decimal.Decimal
 	add := func(n, end int) bool { // up to end, as long as the cost stays within bounds

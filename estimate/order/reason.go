@@ -16,6 +16,7 @@ const (
 	ReasonCarton     ReasonCode = "carton"         // packs come in cartons
 	ReasonBreak      ReasonCode = "price-break"    // more packs at a lower price cost less
 	ReasonFree       ReasonCode = "free-delivery"  // so many that nothing is charged for the delivery
+	ReasonCalled     ReasonCode = "deliveries"     // each delivery covers what is used until the next
 	ReasonElsewhere  ReasonCode = "with-delivery"  // cheaper together with what is charged for deliveries
 	ReasonSplit      ReasonCode = "split"          // several suppliers together cost less than one
 	ReasonCheapest   ReasonCode = "cheapest-offer" // other offers would have served
@@ -50,6 +51,8 @@ func (r Reason) String() string {
 			r.Supplier, r.Part, r.To, amount(r.ToCost), r.Currency, r.From, amount(r.FromCost), r.Currency)
 	case ReasonFree:
 		return fmt.Sprintf("%s %s: %d packs instead of %d, with which the order reaches the value from which its delivery is free", r.Supplier, r.Part, r.To, r.From)
+	case ReasonCalled:
+		return fmt.Sprintf("%s %s: %d packs instead of %d, so that each delivery covers what is used until the next", r.Supplier, r.Part, r.To, r.From)
 	case ReasonElsewhere:
 		return fmt.Sprintf("costs %s %s alone and %s elsewhere; with what suppliers charge for deliveries, the whole order costs less so", amount(r.ToCost), r.Currency, amount(r.FromCost))
 	case ReasonSplit:
@@ -144,7 +147,11 @@ func (b *buyer) lineReasons(o *Order, i int) []Reason {
 		packs += c - packs%c
 	}
 	if packs < offer.AtLeast {
-		add(ReasonFree, packs, offer.AtLeast)
+		code := ReasonFree
+		if offer.Deliveries > 1 {
+			code = ReasonCalled
+		}
+		add(code, packs, offer.AtLeast)
 		packs = offer.AtLeast
 	}
 	if l.Packs > packs {
