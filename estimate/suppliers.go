@@ -31,9 +31,9 @@ type Supply struct {
 // Verdict says how near the order is to the least.
 func (s *Supply) Verdict() string {
 	if s.Proven {
-		return "proven least, with what suppliers charge for deliveries"
+		return "proven least for what is needed, with what suppliers charge for deliveries"
 	}
-	return fmt.Sprintf("not proven least: no choice of suppliers costs less than %s", s.Bound)
+	return fmt.Sprintf("not proven least: for what is needed, no choice of suppliers costs less than %s", s.Bound)
 }
 
 // SupplierOrder is what is ordered of one supplier, with what it charges beside
@@ -468,32 +468,9 @@ func (k *market) supplied(orders []ItemOrder) Supply {
 	var s Supply
 	for at, t := range k.terms {
 		got := SupplierOrder{SupplierTerms: t}
-		later, hazardous, used := map[int]bool{}, map[int]bool{}, false
-		for i := range orders {
-			for l := range orders[i].Lines {
-				line := &orders[i].Lines[l]
-				if line.Supplier != t.Supplier {
-					continue
-				}
-				got.Goods = got.Goods.Add(LineCost(*line, k.minor))
-				used = true
-				for _, d := range orders[i].Deliveries {
-					if d.Line != l {
-						continue
-					}
-					if d.After > 0 {
-						later[d.After] = true
-					}
-					if orders[i].Need.Item.Transport != "" {
-						hazardous[d.After] = true
-					}
-				}
-			}
-		}
-		if !used {
+		if !k.gather(&got, orders) {
 			continue
 		}
-		got.Deliveries, got.Hazardous = 1+len(later), len(hazardous)
 		first, shortfall := k.list[at].Charges(k.minorUnits(got.Goods))
 		got.Delivery = decimal.New(first, -k.minor).Add(t.Charge.Mul(qty.Whole(got.Deliveries - 1)))
 		got.Shortfall = decimal.New(shortfall, -k.minor)
@@ -502,6 +479,35 @@ func (k *market) supplied(orders []ItemOrder) Supply {
 		s.Suppliers = append(s.Suppliers, got)
 	}
 	return s
+}
+
+// gather adds up the goods of the orders that come from a supplier, and in how many
+// deliveries; false where there are none.
+func (k *market) gather(got *SupplierOrder, orders []ItemOrder) bool {
+	later, hazardous, used := map[int]bool{}, map[int]bool{}, false
+	for i := range orders {
+		o := &orders[i]
+		from := func(l int) bool { return o.Lines[l].Supplier == got.Supplier }
+		for l := range o.Lines {
+			if from(l) {
+				got.Goods = got.Goods.Add(LineCost(o.Lines[l], k.minor))
+				used = true
+			}
+		}
+		for _, d := range o.Deliveries {
+			if !from(d.Line) {
+				continue
+			}
+			if d.After > 0 {
+				later[d.After] = true
+			}
+			if o.Need.Item.Transport != "" {
+				hazardous[d.After] = true
+			}
+		}
+	}
+	got.Deliveries, got.Hazardous = 1+len(later), len(hazardous)
+	return used
 }
 
 // packsOf are the packs of each delivery, which covers its share of a quantity.

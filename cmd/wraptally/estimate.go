@@ -90,18 +90,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		if err := export.PrintAlternatives(out, job, opt.Alternatives); err != nil {
 			return err
 		}
-		for i, name := range append(books, json, orderCSV, calendar, offer) {
-			switch {
-			case name == "" || name == onStream || i > 0 && i < len(books)-1 && len(books) > 4:
-			case i == len(books)-1 && len(books) > 4:
-				fmt.Fprintf(out, "written: %d workbooks of kits, the last %s\n", len(books)-1, name)
-			default:
-				fmt.Fprintln(out, "written:", name)
-			}
-		}
-		if len(books) == 0 && json == "" && orderCSV == "" && calendar == "" && offer == "" {
-			fmt.Fprintln(out, "nothing written: give -o CAMPAIGN.xlsx or --json FILE")
-		}
+		tellWritten(out, books, json, orderCSV, calendar, offer)
 		if offer != "" {
 			tellOffer(out, job, opt)
 		}
@@ -113,6 +102,26 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		return &silent{exitData}
 	}
 	return nil
+}
+
+// tellWritten names the files written, of many workbooks of kits the last alone.
+func tellWritten(out io.Writer, books []string, others ...string) {
+	const all = 4 // so many workbooks are named each
+	if len(books) > all {
+		fmt.Fprintln(out, "written:", books[0])
+		fmt.Fprintf(out, "written: %d workbooks of kits, the last %s\n", len(books)-1, books[len(books)-1])
+	} else {
+		others = append(slices.Clone(books), others...)
+	}
+	others = slices.DeleteFunc(others, func(name string) bool { return name == "" })
+	if len(books)+len(others) == 0 {
+		fmt.Fprintln(out, "nothing written: give -o CAMPAIGN.xlsx or --json FILE")
+	}
+	for _, name := range others {
+		if name != onStream {
+			fmt.Fprintln(out, "written:", name)
+		}
+	}
 }
 
 // onStream, in place of a file's name, is standard input or output.

@@ -108,7 +108,7 @@ func packTables(as string, folder fs.FS) (out []export.MadeFile, err error) {
 
 func pack(as, name string, data []byte) export.MadeFile {
 	p := export.NewPacking()
-	p.Write(data) // into memory
+	_, _ = p.Write(data) // into memory
 	return p.File(as, name)
 }
 
