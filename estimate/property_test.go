@@ -248,7 +248,7 @@ func TestOrderedCoversNeeded(t *testing.T) {
 func reasoned(reasons []order.Reason, line int) bool {
 	for _, r := range reasons {
 		switch r.Code {
-		case order.ReasonMinimum, order.ReasonCarton, order.ReasonBreak, order.ReasonSplit:
+		case order.ReasonMinimum, order.ReasonCarton, order.ReasonBreak, order.ReasonSplit, order.ReasonFree, order.ReasonCalled:
 			if r.Line == line || r.Line < 0 {
 				return true
 			}
