@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 	"unicode"
 
 	"github.com/shopspring/decimal"
@@ -142,8 +143,17 @@ func keyText(v reflect.Value) string {
 		return yesNo(v.Bool())
 	case reflect.String:
 		return v.String()
+	}
+	switch v := v.Interface().(type) {
+	case time.Time:
+		return v.Format(time.DateOnly)
+	case decimal.NullDecimal:
+		if !v.Valid {
+			return ""
+		}
+		return v.Decimal.String()
 	default:
-		return v.Interface().(decimal.Decimal).String()
+		return v.(decimal.Decimal).String()
 	}
 }
 
@@ -376,6 +386,9 @@ func float(v reflect.Value) float64 {
 	case reflect.Int:
 		return float64(v.Int())
 	default:
+		if v.Type() == knownType {
+			return v.Interface().(decimal.NullDecimal).Decimal.InexactFloat64()
+		}
 		return v.Interface().(decimal.Decimal).InexactFloat64()
 	}
 }

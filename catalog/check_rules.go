@@ -8,6 +8,8 @@ import (
 	"strings"
 
 	"github.com/shopspring/decimal"
+
+	"wraptally/estimate/trace"
 )
 
 // tableRule is a rule with the tables that it looks at as a whole.
@@ -23,6 +25,9 @@ var tableRules = []tableRule{
 	{"items offers", checkOffered},
 	{"offers prices items", checkPrices},
 	{"items", checkGoods},
+	{"offers suppliers", checkSuppliers},
+	{"offers items", checkShelfLeft},
+	{"closures", checkClosures},
 	{"currencies settings", checkCurrencies},
 	// what is laid on a pipe
 	{"bands settings", checkBandCover},
@@ -34,7 +39,7 @@ var tableRules = []tableRule{
 	{"wraps settings", checkLaying},
 	{"putties putty_lives settings", checkLives},
 	// what is done and charged
-	{"costs", checkCosts},
+	{"costs settings", checkCosts},
 	{"life_factors settings", checkLifeFactors},
 	{"wraps", checkExpansion},
 	{"pipes", checkPipes},
@@ -135,6 +140,63 @@ func checkGoods(k *checker) {
 	}
 }
 
+// checkSuppliers asks for the terms of delivery that are not known: the worst of
+// the settings is reckoned with until they are.
+func checkSuppliers(k *checker) {
+	listed := map[string]bool{}
+	for i := range k.c.Suppliers {
+		s := &k.c.Suppliers[i]
+		listed[s.Supplier] = true
+		for _, term := range []struct {
+			column, setting string
+			known           bool
+		}{
+			{"delivery_charge", "order.delivery_unknown", s.Delivery.Valid},
+			{"min_order", "order.minimum_unknown", s.Minimum.Valid},
+			{"hazardous_charge", "order.hazardous_unknown", s.Hazardous.Valid},
+		} {
+			if !term.known {
+				k.ask("suppliers", i, term.column, "supplier-terms-unknown", fmt.Sprintf("the %s of %s is not known; the setting %s is taken", term.column, s.Supplier, term.setting), "ask the supplier; 0 where there is none")
+			}
+		}
+	}
+	for i := range k.c.Offers {
+		if s := k.c.Offers[i].Supplier; !listed[s] {
+			listed[s] = true
+			k.ask("offers", i, "supplier", "supplier-terms-unknown", "the table suppliers does not say what "+s+" charges for a delivery and asks of an order; the settings order.…_unknown are taken", "add a row to suppliers")
+		}
+	}
+}
+
+// checkShelfLeft asks how long goods that expire keep when they arrive.
+func checkShelfLeft(k *checker) {
+	for i := range k.c.Offers {
+		o := &k.c.Offers[i]
+		it, ok := k.c.items[o.Item]
+		switch {
+		case !ok || it.ShelfDays <= 0:
+		case o.ShelfLeft == 0:
+			k.ask("offers", i, "shelf_left_days", "shelf-left-unknown", fmt.Sprintf("%s does not guarantee how long %s keeps on arrival; the setting order.shelf_left of its %d days is taken", o.Supplier, o.Item, it.ShelfDays), "ask the supplier")
+		case o.ShelfLeft > it.ShelfDays:
+			k.fault("offers", i, "shelf_left_days", "value-out-of-range", fmt.Sprintf("%s keeps %d days when fresh, so no more can be left", o.Item, it.ShelfDays), "correct one of the two")
+		}
+	}
+	for i := range k.c.Items {
+		if it := &k.c.Items[i]; it.StoreMin.Valid && it.StoreMax.Valid && it.StoreMax.Decimal.LessThan(it.StoreMin.Decimal) {
+			k.fault("items", i, "store_max_c", "range-inverted", "the hottest is below the coldest, "+it.StoreMin.Decimal.String(), "correct one of the two")
+		}
+	}
+}
+
+// checkClosures: a closure does not end before it begins.
+func checkClosures(k *checker) {
+	for i := range k.c.Closures {
+		if c := &k.c.Closures[i]; !c.To.IsZero() && c.To.Before(c.From) {
+			k.fault("closures", i, "to_day", "range-inverted", "the last day is before the first", "correct one of the two")
+		}
+	}
+}
+
 const capitals = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 // checkCurrencies: the currency of the bid is in the table, the base currency is worth one of itself, and codes have
@@ -217,7 +279,13 @@ func checkWrapCover(k *checker) {
 	for i := range k.c.Pipes {
 		low, high = min(low, k.c.Pipes[i].OD), max(high, k.c.Pipes[i].OD)
 	}
-	k.covered("wraps", "wrap", spans(k.c.Wraps, func(w *Wrap) (float64, float64, string) { return w.ODMin, w.ODMax, w.Item }), low, high, false)
+	if !slices.ContainsFunc(k.c.Wraps, func(w Wrap) bool { return k.c.laid(&w) }) {
+		k.faults.add(k.settings.places[k.c.settingRow("wrap.system")], "reference-unknown", k.c.Settings.WrapSystem, "wrap.system is not in the table wraps",
+			"write a wrap of the table wraps, or leave it blank for the first that serves")
+		return
+	}
+	all := spans(k.c.Wraps, func(w *Wrap) (float64, float64, string) { return w.ODMin, w.ODMax, w.Item })
+	k.covered("wraps", "wrap", slices.DeleteFunc(all, func(s span) bool { return !k.c.laid(&k.c.Wraps[s.row]) }), low, high, false)
 }
 
 // checkFastenerCover: each band has exactly one fastener over its whole range.
@@ -333,11 +401,28 @@ func checkCosts(k *checker) {
 			k.fault("costs", i, "stage", "cost-order", fmt.Sprintf("%s stands after %s", cost.Stage, stages[last]), "put the lines in the order "+strings.Join(stages, ", "))
 		}
 		last = max(last, stage)
+		l := k.table("costs")
+		blank := strings.TrimSpace(l.cell(i, l.def.column("value")).text) == ""
+		margin := cost.Basis == "percent-margin" || cost.Basis == percentProfit && k.c.Settings.ProfitAs == "margin"
 		switch {
-		case cost.Basis == "percent-margin" && cost.Value.GreaterThanOrEqual(decimal.NewFromInt(100)):
+		case blank && cost.Basis != percentClass:
+			k.fault("costs", i, "value", "cell-blank", "value is blank", "fill it in")
+		case !blank && cost.Basis == percentClass:
+			k.fault("costs", i, "value", "value-unused", "the percentage is that of the class of the estimate, or the setting bid.contingency", "leave it blank, or write percent for one of this table's own")
+		case cost.Basis == percentClass && cost.Stage != "contingency":
+			k.fault("costs", i, "per", "kind-mismatch", "only contingency goes by the class of the estimate", "write percent with a value")
+		case cost.Basis == percentProfit && cost.Stage != "profit":
+			k.fault("costs", i, "per", "kind-mismatch", "only profit goes by the setting bid.profit_as", "write percent or percent-margin")
+		case margin && cost.Value.GreaterThanOrEqual(decimal.NewFromInt(100)):
 			k.fault("costs", i, "value", "value-out-of-range", "a margin is a share of the price and stays below 100 %", "give the margin, not the markup")
 		case isShare(cost.Basis) && cost.Value.GreaterThan(decimal.NewFromInt(1000)):
 			k.fault("costs", i, "value", "value-out-of-range", "more than 1000 %", "give a percentage")
+		}
+	}
+	for name, basis := range map[string]string{"bid.contingency": percentClass, "bid.profit_as": percentProfit} {
+		row := k.c.settingRow(name)
+		if row >= 0 && k.c.SettingRows[row].Changed != "" && !slices.ContainsFunc(k.c.Costs, func(c Cost) bool { return c.Basis == basis }) {
+			k.c.warn(trace.Ask, k.settings.places[row], "setting-unused", k.c.SettingRows[row].Value, name+" does nothing: no row of the table costs is per "+basis, "write "+basis+" in the row that it is for")
 		}
 	}
 }

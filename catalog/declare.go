@@ -169,6 +169,7 @@ func declared(holder reflect.Type) []tableDef {
 
 var (
 	decimalType = reflect.TypeFor[decimal.Decimal]()
+	knownType   = reflect.TypeFor[decimal.NullDecimal]() // of which 0 and not known are two things
 	boolType    = reflect.TypeFor[bool]()
 	timeType    = reflect.TypeFor[time.Time]()
 )

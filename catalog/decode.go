@@ -179,12 +179,16 @@ func setField(f reflect.Value, text string, optional, fromSheet bool) (code, mes
 		return "cell-blank", "is blank", "fill it in"
 	}
 	switch {
-	case f.Type() == decimalType:
+	case f.Type() == decimalType || f.Type() == knownType:
 		d, err := parseDecimal(text, fromSheet)
 		if err != nil {
 			return "number-bad", "is not a number", err.Error()
 		}
-		f.Set(reflect.ValueOf(d))
+		if f.Type() == knownType {
+			f.Set(reflect.ValueOf(decimal.NewNullDecimal(d)))
+		} else {
+			f.Set(reflect.ValueOf(d))
+		}
 	case f.Type() == timeType:
 		d, err := time.Parse(time.DateOnly, text)
 		if err != nil || !PlausibleDate(d) {

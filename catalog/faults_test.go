@@ -149,7 +149,7 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 		{"unknown transport", map[string][]edit{"items": {{"EP-SOLID", "EP-SOLIDS"}}},
 			[]string{"items.csv:14:79 reference-unknown transport"}},
 		{"item nobody offers", map[string][]edit{
-			"offers": {{"SAW,Supplier C,C-1640-1,EUR,1,each,,1,3,all-units,\n", ""}},
+			"offers": {{"SAW,Supplier C,C-1640-1,EUR,1,each,,1,3,all-units,,\n", ""}},
 			"prices": {{"SAW,Supplier C,1,22.00\n", ""}}},
 			[]string{"built-in items.csv:68:1 offer-missing item"}},
 		{"offer without price", map[string][]edit{"prices": {{"SAW,Supplier C,1,22.00\n", ""}}},
@@ -203,8 +203,15 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 			[]string{"min_layers.csv:3:6 value-falls layers"}},
 		{"costs out of order", map[string][]edit{"costs": {{"overhead,percent,12", "access,percent,12"}}},
 			[]string{"costs.csv:7:21 cost-order stage"}},
-		{"margin of all", map[string][]edit{"costs": {{"percent-margin,8", "percent-margin,100"}}},
-			[]string{"costs.csv:9:63 value-out-of-range value"}},
+		{"margin of all", map[string][]edit{"costs": {{"percent-profit,8", "percent-profit,100"}}},
+			[]string{"costs.csv:9:39 value-out-of-range value"}},
+		{"margin of all, whatever the setting", map[string][]edit{"costs": {{"percent-profit,8", "percent-margin,100"}}, "settings": {{"bid.profit_as,margin", "bid.profit_as,markup"}}},
+			[]string{"costs.csv:9:39 value-out-of-range value"}},
+		{"a value left out", map[string][]edit{"costs": {{"percent,12", "percent,"}}}, []string{"costs.csv:7:38 cell-blank value"}},
+		{"a value that does nothing", map[string][]edit{"costs": {{"percent-class,", "percent-class,9"}}}, []string{"costs.csv:8:53 value-unused value"}},
+		{"profit by the class", map[string][]edit{"costs": {{"percent-profit,8", "percent-class,"}}}, []string{"costs.csv:9:24 kind-mismatch per"}},
+		{"a class left out", map[string][]edit{"classes": {{"5,-50", "4,-50"}}}, []string{"classes.csv class-missing", "classes.csv:3:1 key-duplicate class"}},
+		{"a system that is not there", map[string][]edit{"settings": {{"wrap.system,,", "wrap.system,none such,"}}}, []string{"settings.csv:122:13 reference-unknown value"}},
 		{"component missing", map[string][]edit{"components": {{"nozzle,1.2,1.5,\"invented, between bend and tee\",no\n", ""}}},
 			[]string{"components.csv component-missing"}},
 		{"life factor rises", map[string][]edit{"life_factors": {{"30,0.9", "30,0.7"}}},
@@ -283,7 +290,7 @@ func TestNotesAreLocated(t *testing.T) {
 			[]string{"putties.csv:5:45 life-short-of-range"}},
 		{"percent as a fraction", map[string][]edit{"costs": {{"overhead,percent,12", "overhead,percent,0.12"}}}, []string{"order.growth=0.05"},
 			[]string{"--set order.growth=0.05 percent-as-fraction", "costs.csv:7:38 percent-as-fraction"}},
-		{"margin as a fraction", map[string][]edit{"costs": {{"percent-margin,8", "percent-margin,0.08"}}}, nil, []string{"costs.csv:9:63 percent-as-fraction"}},
+		{"margin as a fraction", map[string][]edit{"costs": {{"percent-profit,8", "percent-profit,0.08"}}}, nil, []string{"costs.csv:9:39 percent-as-fraction"}},
 		{"access left out", map[string][]edit{"accesses": {{"rope,\"by rope access\",420.00,1.6,45,10\n", ""}}}, nil, []string{"accesses.csv access-left-out"}},
 		{"grams for kilograms", map[string][]edit{"items": {{"stick,kit,0.12", "stick,kit,120"}, {"coil,campaign,1.7", "coil,campaign,1700"}, {"sheet,campaign,1,", "sheet,campaign,0.001,"},
 			{"pack,kit,0.6,", "pack,kit,600,"}, {"roll,kit,0.08", "roll,kit,80"}}}, nil,
@@ -650,7 +657,7 @@ func TestTheFirmsOwnIsKept(t *testing.T) {
 		t.Error(diff)
 	}
 	// a column that may be blank may be left out: it is said, and every row is blank
-	put(t, dir, "items.csv", strings.Replace(string(text), ",returnable\n", ",made_by\n", 1))
+	put(t, dir, "items.csv", strings.Replace(string(text), ",returnable,", ",made_by,", 1))
 	if c, err = Load(Options{Dir: dir}); err != nil || !slices.ContainsFunc(c.Warnings, func(q trace.Query) bool { return q.Code == "column-left-out" && q.Place.Field == "returnable" }) {
 		t.Errorf("%v, %v", c, err)
 	}

@@ -29,6 +29,8 @@ type Catalog struct {
 	Pipes       []Pipe       `table:"pipes" key:"series size" means:"a size of a series"`
 	Items       []Item       `table:"items" key:"item" means:"a thing stocked, issued, ordered"`
 	Offers      []Offer      `table:"offers" invented:"yes" key:"item supplier" once:"part_code supplier" means:"a supplier's terms for an item"`
+	Suppliers   []Supplier   `table:"suppliers" invented:"yes" key:"supplier" empty:"yes" means:"what a supplier charges and asks for beside its prices"`
+	Closures    []Closure    `table:"closures" key:"supplier from_day" empty:"yes" means:"days on which a supplier neither works nor sends"`
 	Prices      []Price      `table:"prices" invented:"yes" key:"item supplier from_packs" means:"a price break of an offer"`
 	Bands       []Band       `table:"bands" invented:"yes" key:"item" kind:"band" counted:"coil" means:"a coil of banding"`
 	Fasteners   []Fastener   `table:"fasteners" invented:"yes" key:"item band" kind:"fastener" counted:"pc" means:"a fastener for a band"`
@@ -45,6 +47,8 @@ type Catalog struct {
 	Tasks       []Task       `table:"tasks" invented:"yes" key:"task" means:"a step of the work"`
 	MinLayers   []MinLayers  `table:"min_layers" invented:"yes" key:"leaking pressure_to_mpa" means:"the firm's least layers for a service"`
 	Costs       []Cost       `table:"costs" invented:"yes" key:"cost" lax:"yes" means:"a line of the build-up"`
+	Classes     []Class      `table:"classes" invented:"yes" key:"class" means:"a class of estimate with its range and contingency"`
+	Terms       []Term       `table:"terms" invented:"yes" key:"part heading" empty:"yes" means:"a text of the firm for its offers"`
 	Currencies  []Currency   `table:"currencies" invented:"yes" key:"currency" means:"a currency and its rate"`
 	Components  []Component  `table:"components" key:"component" means:"a factor on wrap thickness"`
 	LifeFactors []LifeFactor `table:"life_factors" invented:"yes" key:"years" means:"factors for a service life"`
@@ -79,11 +83,12 @@ type SettingRow struct {
 	Unit     string `csv:"unit,optional" means:"unit of the value"`
 	Min      string `csv:"min,optional" mixed:"yes" means:"smallest value accepted, of a number"`
 	Max      string `csv:"max,optional" mixed:"yes" means:"largest value accepted, of a number"`
-	Choices  string `csv:"choices,optional" means:"words accepted, parted by |; date for a day as yyyy-mm-dd, which may be blank"`
+	Choices  string `csv:"choices,optional" means:"words accepted, parted by |; date for a day as yyyy-mm-dd, text for any text, class for a number that goes by the class of the estimate; these three may be blank"`
 	Basis    string `csv:"basis" means:"what the value rests on: standard, derivation, common practice, invented, the firm's own choice"`
 	Verified string `csv:"verified" of:"yes no n/a" means:"yes; no: from memory, the text was not at hand; n/a: the firm's own choice"`
 	Meaning  string `csv:"meaning" means:"what the setting does"`
 	Changed  string // where a value other than the built-in comes from
+	ByClass  bool   // left open: the value is that of the class of the estimate
 }
 
 // Pipe is one size of one series.
@@ -103,10 +108,13 @@ type Item struct {
 	Unit      string  `csv:"unit" of:"pc coil sheet stick pack roll pair L kg set" means:"unit in which it is issued and counted"`
 	Issue     string  `csv:"issue" of:"kit crew campaign" means:"level at which it is issued whole"`
 	UnitMass  float64 `csv:"unit_mass_kg" unit:"kg" in:"[0 100000]" means:"mass of one unit, packed"`
-	ShelfDays int     `csv:"shelf_days,optional" unit:"days" in:"(0 36500]" means:"shelf life from delivery; blank: it does not expire"`
+	ShelfDays int     `csv:"shelf_days,optional" unit:"days" in:"(0 36500]" means:"shelf life when fresh; blank: it does not expire"`
 	Store     string  `csv:"store" means:"location in the store"`
 	Transport string  `csv:"transport,optional" names:"transports.transport" means:"transport class; blank: none"`
 	Returns   bool    `csv:"returnable,optional" means:"comes back from the job (a tool): ordered once, not used up"`
+
+	StoreMin decimal.NullDecimal `csv:"store_min_c,optional" unit:"°C" in:"[-60 300]" means:"coldest that it may be stored; blank: no limit is known"`
+	StoreMax decimal.NullDecimal `csv:"store_max_c,optional" unit:"°C" in:"[-60 300]" means:"hottest that it may be stored; blank: no limit is known"`
 }
 
 // Offer is one supplier's terms for one item.
@@ -122,7 +130,29 @@ type Offer struct {
 	LeadDays  int             `csv:"lead_days" unit:"days" in:"[0 3650]" means:"from order to delivery"`
 	Scheme    string          `csv:"scheme" of:"all-units incremental" means:"all-units: the break reached prices every pack; incremental: each break prices the packs above it"`
 	Available int             `csv:"available_packs,optional" unit:"packs" in:"(0 1e9]" means:"most packs that can be had; blank: no limit stated. Take an offer that is sold out out of the table"`
+	ShelfLeft int             `csv:"shelf_left_days,optional" unit:"days" in:"(0 36500]" means:"shelf life that is guaranteed to be left on arrival; blank: none is, and the setting order.shelf_left is taken"`
 	Prices    []*Price        // its breaks, in rising order
+}
+
+// Supplier is what a supplier charges for an order and asks of it beside the
+// prices of its goods. An amount that is not known is not nothing: 0 says that
+// nothing is charged.
+type Supplier struct {
+	Supplier  string              `csv:"supplier" means:"the supplier, as the offers name it"`
+	Currency  string              `csv:"currency" names:"currencies.currency" means:"currency of the amounts of the row"`
+	Delivery  decimal.NullDecimal `csv:"delivery_charge,optional" unit:"money" in:"[0 1e9]" means:"charged for each delivery; 0: nothing; blank: not known, and the setting order.delivery_unknown is taken"`
+	FreeFrom  decimal.Decimal     `csv:"free_from,optional" unit:"money" in:"(0 1e12]" means:"value of the goods of an order from which its first delivery is not charged; blank: never"`
+	Minimum   decimal.NullDecimal `csv:"min_order,optional" unit:"money" in:"[0 1e12]" means:"least value of the goods of an order: what is missing to it is charged; 0: none; blank: not known, and the setting order.minimum_unknown is taken"`
+	Hazardous decimal.NullDecimal `csv:"hazardous_charge,optional" unit:"money" in:"[0 1e9]" means:"charged beside for each delivery that holds goods with a transport class; 0: nothing; blank: not known, and the setting order.hazardous_unknown is taken"`
+	Lead      string              `csv:"lead_counts,optional" of:"working-days calendar-days" means:"what its lead times count; blank: by the setting order.working_days"`
+}
+
+// Closure is a time in which a supplier is closed.
+type Closure struct {
+	Supplier string    `csv:"supplier" names:"suppliers.supplier" means:"who is closed"`
+	From     time.Time `csv:"from_day" means:"first day"`
+	To       time.Time `csv:"to_day,optional" means:"last day; blank: the first only"`
+	Note     string    `csv:"note,optional" means:"why"`
 }
 
 // Price is one break of an offer.
@@ -302,10 +332,29 @@ type Cost struct {
 	Code  string          `csv:"cost" means:"code of the line"`
 	Name  string          `csv:"name" means:"the line on the bid"`
 	Stage string          `csv:"stage" of:"access freight overhead contingency profit tax" means:"its place in the build-up, in this order"`
-	Basis string          `csv:"per" of:"percent percent-materials percent-stage percent-margin repair area line supplier kg campaign crew crew-shift person-shift person-night day" means:"percent: of the running total; percent-stage: of the total of the stage in of; percent-margin: of the price, not of the cost"`
-	Value decimal.Decimal `csv:"value" in:"[0 1e12]" means:"12 for 12 %, or money in the currency of the bid"`
+	Basis string          `csv:"per" of:"percent percent-materials percent-stage percent-margin repair area line supplier kg campaign crew crew-shift person-shift person-night day percent-profit percent-class" means:"percent: of the running total; percent-stage: of the total of the stage in of; percent-margin: of the price, not of the cost; percent-profit: as the setting bid.profit_as says; percent-class: percent, as the setting bid.contingency or the class of the estimate says"`
+	Value decimal.Decimal `csv:"value,optional" in:"[0 1e12]" means:"12 for 12 %, or money in the currency of the bid; blank only for percent-class"`
 	Note  string          `csv:"note,optional" means:"remark"`
 	Of    string          `csv:"of,optional" of:"materials labour access freight overhead contingency" means:"the stage that percent-stage is taken of; one before its own"`
+	Class bool            // its rate is the setting bid.contingency
+}
+
+// Class is a class of estimate: how far off it may be, and what is added for
+// what is not yet known.
+type Class struct {
+	Class       string  `csv:"class" of:"5 4 3 2 1" every:"class-missing" means:"5 is the roughest"`
+	RangeLow    float64 `csv:"range_low_pct" unit:"%" in:"[-100 0]" means:"lower end of the accuracy range about the bid"`
+	RangeHigh   float64 `csv:"range_high_pct" unit:"%" in:"[0 1000]" means:"upper end of it"`
+	Contingency float64 `csv:"contingency_pct" unit:"%" in:"[0 200]" means:"contingency on the total before it"`
+	Basis       string  `csv:"basis" means:"what the figures rest on"`
+	Verified    string  `csv:"verified" of:"yes no n/a" means:"as for settings"`
+}
+
+// Term is a text of the firm for its offers.
+type Term struct {
+	Part    string `csv:"part" of:"assumption exclusion term" means:"where it stands: with the assumptions, the exclusions or the terms of the offer"`
+	Heading string `csv:"heading" means:"what it is about"`
+	Text    string `csv:"text" means:"the text as the client reads it"`
 }
 
 // Currency is a currency in use with its rate.

@@ -30,6 +30,8 @@ type ItemOrder struct {
 	Need Need
 	order.Order
 	Offers []*catalog.Offer // alongside the offers of the order's lines
+
+	Deliveries []Delivery // of each line, by day; one where goods keep
 }
 
 // Dates are the days that the order is planned by. A zero date is not known.
@@ -78,20 +80,26 @@ func addUp(jobs []Job, issues []Issue, cuts []CutList, m *means) ([]Need, error)
 	return slices.DeleteFunc(needs, func(n Need) bool { return n.Issued <= 0 }), nil
 }
 
-// buy finds the least-cost order of every item needed and asks
-// where the suppliers have too little.
-func buy(needs []Need, dates Dates, m *means) (orders []ItemOrder, asked []trace.Query, err error) {
-	rule := m.orderRule(dates)
-	for _, n := range needs {
+// buy finds the least-cost order of all items needed together, item by item where
+// no supplier charges anything beside the goods, and asks where the suppliers
+// have too little and where goods do not keep.
+func buy(needs []Need, plan Plan, issues []Issue, dates Dates, m *means) (orders []ItemOrder, all Supply, asked []trace.Query, err error) {
+	times := m.timetable(plan, issues, dates)
+	k := newMarket(m, m.orderRule(dates), &times)
+	lots := make([][]order.Lot, len(needs))
+	wanted := make([]order.Need, len(needs))
+	ways := make([][]buying, len(needs))
+	for i, n := range needs {
 		offers := m.OffersOf(n.Item.Code)
-		need, list, lots := m.orderNeed(n.Item, qty.Decimal(n.Issued), n.Cut), m.offers(n.Item, offers), m.lotsOf(n.Item.Code)
-		got, err := order.Best(need, list, lots, rule)
+		wanted[i], lots[i] = m.orderNeed(n.Item, qty.Decimal(n.Issued), n.Cut), m.lotsOf(n.Item.Code)
+		list := m.offers(n.Item, offers)
+		got, err := order.Best(wanted[i], list, lots[i], k.rule)
 		if errors.Is(err, order.ErrUncoverable) {
 			// More than the suppliers say they have: priced all the same, and asked.
 			for i := range list {
 				list[i].MaxPacks = 0
 			}
-			if got, err = order.Best(need, list, lots, rule); err == nil {
+			if got, err = order.Best(wanted[i], list, lots[i], k.rule); err == nil {
 				asked = append(asked, trace.Query{
 					Code: "supply-short", Severity: trace.Ask, Place: trace.Place{File: "offers " + n.Item.Code},
 					Found: got.Net.String() + " " + n.Item.Unit, Message: n.Item.Name + ": more is needed than the suppliers have; it is priced as if they had it",
@@ -99,15 +107,45 @@ func buy(needs []Need, dates Dates, m *means) (orders []ItemOrder, asked []trace
 				})
 			}
 		}
-		if err == nil {
-			err = order.Check(got, need, list, lots, rule) // nobody orders by a sum that was not done twice
+		if err == nil && len(times.of[n.Position]) > 0 {
+			list = k.inDeliveries(n.Item, &got, list, offers)
+			got, err = order.Best(wanted[i], list, lots[i], k.rule)
 		}
 		if err != nil {
-			return nil, nil, err
+			return nil, all, nil, err
 		}
 		orders = append(orders, ItemOrder{Need: n, Order: got, Offers: offers})
+		if ways[i], err = k.ways(n, wanted[i], list, lots[i], offers, got); err != nil {
+			return nil, all, nil, err
+		}
 	}
-	return orders, asked, nil
+	choice, apart, err := k.choose(ways)
+	if err != nil {
+		return nil, all, nil, err
+	}
+	for i := range orders {
+		o, w := &orders[i], ways[i][choice.Pick[i]]
+		if choice.Pick[i] > 0 {
+			least := o.Total
+			if o.Order, err = order.Best(wanted[i], w.offers, lots[i], k.rule); err != nil {
+				return nil, all, nil, err
+			}
+			if o.Total.GreaterThan(least) {
+				o.Reasons = append(o.Reasons, order.Reason{Code: order.ReasonElsewhere, Line: -1, FromCost: least, ToCost: o.Total, Currency: o.Base})
+			}
+		}
+		if err := order.Check(o.Order, wanted[i], w.offers, lots[i], k.rule); err != nil { // nobody orders by a sum that was not done twice
+			return nil, all, nil, err
+		}
+		o.Deliveries = k.called(o, dates)
+	}
+	all = k.supplied(orders)
+	if k.minorUnits(all.Cost) != choice.Cost {
+		return nil, all, nil, fmt.Errorf("the order of all items costs %s, and was chosen at %s", all.Cost, decimal.New(choice.Cost, -k.minor))
+	}
+	all.Lasts = times.last + 1
+	all.Bound, all.Apart, all.Proven = decimal.New(choice.Bound, -k.minor), decimal.New(apart, -k.minor), choice.Proven
+	return orders, all, append(asked, k.keepingQueries(orders, dates)...), nil
 }
 
 // orderRule is what holds for every order of the campaign.
@@ -115,8 +153,7 @@ func (m *means) orderRule(dates Dates) order.Rule {
 	set := &m.Settings
 	return order.Rule{
 		Base: set.Currency, AllowSplit: set.SplitOrder == "yes", NeedDate: dates.Need, InstallDate: dates.End,
-		MarginDays: set.ExpiryMargin, CampaignEnd: dates.End,
-		WorkingDays: set.WorkingDays == "yes", Weekend: []time.Weekday{time.Saturday, time.Sunday},
+		MarginDays: set.ExpiryMargin, CampaignEnd: dates.End, Weekend: []time.Weekday{time.Saturday, time.Sunday},
 	}
 }
 
@@ -132,9 +169,11 @@ func (m *means) offers(item *catalog.Item, list []*catalog.Offer) []order.Offer 
 		if cur, ok := m.CurrencyOf(o.Currency); ok {
 			rate = cur.Rate
 		}
+		terms := m.termsOf(o.Supplier)
 		out[i] = order.Offer{
+			WorkingDays: terms.WorkingDays, Closed: terms.Closed,
 			Supplier: o.Supplier, Part: o.PartCode, PackQuantity: o.PackQty, Carton: o.Carton, MinPacks: o.MinPacks,
-			MaxPacks: o.Available, Currency: o.Currency, Rate: rate, Scheme: scheme, LeadDays: o.LeadDays, ShelfDays: item.ShelfDays,
+			MaxPacks: o.Available, Currency: o.Currency, Rate: rate, Scheme: scheme, LeadDays: o.LeadDays, ShelfDays: m.shelfLeft(item, o),
 		}
 		for _, b := range o.Prices {
 			out[i].Breaks = append(out[i].Breaks, order.Break{FromPacks: b.FromPacks, Price: b.Price})

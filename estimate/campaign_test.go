@@ -199,8 +199,14 @@ func TestNeedDate(t *testing.T) {
 		t.Errorf("%+v", p.Dates)
 	}
 	for _, o := range p.Orders {
-		for _, l := range o.Lines { // latest order = need − lead time
-			if want := b.NeedDate.AddDate(0, 0, -o.Offers[l.Offer].LeadDays); l.LatestOrder != want {
+		for _, l := range o.Lines { // latest order = need − lead time, from Monday to Friday
+			want := b.NeedDate
+			for n := o.Offers[l.Offer].LeadDays; n > 0; {
+				if want = want.AddDate(0, 0, -1); want.Weekday() != time.Saturday && want.Weekday() != time.Sunday {
+					n--
+				}
+			}
+			if l.LatestOrder != want {
 				t.Errorf("%s by %v, want %v", o.Item, l.LatestOrder, want)
 			}
 		}

@@ -12,20 +12,23 @@ import (
 )
 
 // charge builds the bid and gives each job its share of it.
-func charge(p Plan, cuts []CutList, orders []ItemOrder, m *means) (Plan, *bid.Bid, error) {
+func charge(p Plan, bought purchase, m *means) (Plan, *bid.Bid, error) {
 	set := &m.Settings
 	minor := int32(m.Currency().Minor)
 	c := bid.Campaign{
-		Labour: p.PaidLabour(), Repairs: len(p.Jobs), Counts: p.counts(orders), Costs: m.Costs,
+		Labour: p.PaidLabour(), Repairs: len(p.Jobs), Counts: p.counts(bought.orders), Costs: m.Costs,
 		Currency: set.Currency, Minor: minor, RangeLow: qty.Decimal(set.RangeLow), RangeHigh: qty.Decimal(set.RangeHigh),
 	}
 	if len(p.Jobs) == 0 {
 		c.Costs = nil // no work, no bid: not even what is charged once a campaign
 	}
-	for _, o := range orders {
+	for _, o := range bought.orders {
 		c.Materials = c.Materials.Add(o.Cost(minor))
 	}
-	c.MaterialWeights = materialWeights(p.Jobs, cuts, orders, m)
+	for i := range bought.supply.Suppliers {
+		c.Suppliers = append(c.Suppliers, bought.supply.Suppliers[i].Lines()...)
+	}
+	c.MaterialWeights = materialWeights(p.Jobs, bought.cuts, bought.orders, m)
 	for i := range p.Jobs {
 		j := &p.Jobs[i]
 		c.LabourWeights = append(c.LabourWeights, j.Minutes)
@@ -203,4 +206,17 @@ func (m *means) cutCost(cl *CutList, cost []float64) float64 {
 		}
 	}
 	return sum
+}
+
+// Lines are what a supplier charges, as lines of the build-up.
+func (s *SupplierOrder) Lines() (out []bid.Charge) {
+	add := func(code, name string, amount decimal.Decimal) {
+		if amount.IsPositive() {
+			out = append(out, bid.Charge{Code: code + "-" + s.Supplier, Name: s.Supplier + ": " + name, Amount: amount})
+		}
+	}
+	add("delivery", "delivery", s.Delivery)
+	add("hazardous", "surcharge for hazardous goods", s.Surcharge)
+	add("shortfall", "what is missing to its least order", s.Shortfall)
+	return out
 }

@@ -8,6 +8,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"wraptally/catalog"
+	"wraptally/estimate/kit"
 	"wraptally/estimate/qty"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
@@ -85,7 +86,7 @@ type End struct {
 }
 
 // Ends are what the i-th repair comes to at the easy and at the hard end of what
-// the survey leaves open. It packs both kits again.
+// the survey leaves open. It packs both kits again, each once.
 func (p *Campaign) Ends(i int) (easy, hard End) {
 	low, high := scope.Ends(p.Repairs[i], "", p.Catalog)
 	end := func(r *scope.Repair, e scope.End) End {
@@ -93,16 +94,17 @@ func (p *Campaign) Ends(i int) (easy, hard End) {
 		if r.Status != scope.Estimated {
 			return out
 		}
-		out.Mass, out.Materials = p.means.Pack(r, nil).Mass, p.materials(r)
+		k := p.means.Pack(r, nil)
+		out.Mass, out.Materials = k.Mass, p.materials(k)
 		return out
 	}
 	return end(low, p.Repairs[i].Easy), end(high, p.Repairs[i].Hard)
 }
 
-// materials is what the kit of a repair costs at the prices of the packs.
-func (p *Campaign) materials(r *scope.Repair) decimal.Decimal {
+// materials is what a kit costs at the prices of the packs.
+func (p *Campaign) materials(k *kit.Kit) decimal.Decimal {
 	var sum decimal.Decimal
-	for _, l := range p.means.Pack(r, nil).Lines {
+	for _, l := range k.Lines {
 		sum = sum.Add(p.means.Price(l.Item.Code).Mul(qty.Decimal(l.Qty)))
 	}
 	return sum

@@ -8,6 +8,7 @@ import (
 
 	"wraptally/catalog"
 	"wraptally/estimate"
+	"wraptally/estimate/kit"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
@@ -24,7 +25,7 @@ type entry struct{ label, value string }
 // explain --design give it.
 func designSheet(p *estimate.Campaign, i int) []entry {
 	r := p.Repairs[i]
-	d := designerSheet{p: p, i: i, r: r}
+	d := designerSheet{p: p, i: i, r: r, kit: p.KitOf(i)}
 	d.head(r.ID+": line "+r.Line+", "+r.Kind(), string(r.Status)+orBlank(": ", r.Reason))
 	d.inputs()
 	d.bases()
@@ -39,6 +40,7 @@ type designerSheet struct {
 	p   *estimate.Campaign
 	i   int
 	r   *scope.Repair
+	kit *kit.Kit // nil where the wrap is not known
 	out []entry
 }
 
@@ -162,7 +164,7 @@ func (d *designerSheet) products() {
 			trace.WithUnit(x.Service, "°C"), trace.WithUnit(x.Glass, "°C"), orDash(x.Surface), missing(x.Ref)))
 		break
 	}
-	kt := d.p.KitOf(d.i)
+	kt := d.kit
 	if kt == nil {
 		return
 	}
@@ -195,7 +197,7 @@ func knownOr(n survey.Num) string {
 
 // gate is the live-leak gate.
 func (d *designerSheet) gate() {
-	kt := d.p.KitOf(d.i)
+	kt := d.kit
 	if kt == nil || len(kt.Gate) == 0 {
 		return
 	}

@@ -133,8 +133,12 @@ func JSON(w io.Writer, p *estimate.Campaign, opt Options) error {
 	}
 	j.field("cutting", cuttingJSON(p))
 	j.field("order", orderJSON(p))
+	j.field("supply", supplyJSON(p))
 	j.field("dates", map[string]string{"need": day(p.Dates.Need), "end": day(p.Dates.End), "from": p.Dates.From})
 	j.field("bid", bidJSON(p))
+	if len(opt.Alternatives) > 0 {
+		j.field("alternatives", alternativesJSON(p, opt.Alternatives))
+	}
 	j.field("derivation", stepsJSON(p.Steps()))
 	j.close()
 	if j.err != nil {
@@ -416,10 +420,38 @@ func orderJSON(p *estimate.Campaign) any {
 			"issued": figure{n.Issued, n.Item.Unit, at + "issued"},
 			"needed": figure{exact(o.Net), n.Item.Unit, at + "needed"},
 			"excess": figure{exact(o.Excess), n.Item.Unit, at + "needed"},
-			"lines":  lines, "reasons": reasons, "from_stock": drawn, "stock_not_used": passed, "latest_order": day(o.LatestOrder),
+			"lines":  lines, "deliveries": deliveriesJSON(&o), "reasons": reasons, "from_stock": drawn, "stock_not_used": passed, "latest_order": day(o.LatestOrder),
 		})
 	}
 	return out
+}
+
+// deliveriesJSON are the deliveries of an order's lines.
+func deliveriesJSON(o *estimate.ItemOrder) any {
+	out := []any{}
+	for _, d := range o.Deliveries {
+		out = append(out, map[string]any{"supplier": o.Lines[d.Line].Supplier, "part_code": o.Lines[d.Line].Part, "packs": d.Packs, "day": day(d.Day), "after_days": d.After})
+	}
+	return out
+}
+
+func supplyJSON(p *estimate.Campaign) any {
+	s := &p.Supply
+	money := func(d decimal.Decimal, id string) figure {
+		return figure{exact(d), p.Bid.Currency, estimate.CampaignPrefix + id}
+	}
+	list := []any{}
+	for i := range s.Suppliers {
+		v := &s.Suppliers[i]
+		id := "supplier/" + v.Supplier
+		list = append(list, map[string]any{
+			"supplier": v.Supplier, "goods": money(v.Goods, id), "delivery": money(v.Delivery, id), "hazardous": money(v.Surcharge, id), "shortfall": money(v.Shortfall, id),
+			"deliveries": v.Deliveries, "not_known": append([]string{}, v.Assumed...),
+		})
+	}
+	return map[string]any{
+		"suppliers": list, "cost": money(s.Cost, "suppliers"), "bound": money(s.Bound, "suppliers"), "apart": money(s.Apart, "suppliers"), "proven": s.Proven, "verdict": s.Verdict(),
+	}
 }
 
 func bidJSON(p *estimate.Campaign) any {
@@ -436,7 +468,8 @@ func bidJSON(p *estimate.Campaign) any {
 	}
 	return map[string]any{
 		"currency": b.Currency, "lines": lines, "direct": sum(b.Direct, "direct"), "before_tax": sum(b.Net, "net"), "total": sum(b.Total, "total"),
-		"low": sum(b.Low, "net"), "high": sum(b.High, "net"), "class": p.Catalog.Settings.Class,
+		"low": sum(b.Low, "low"), "high": sum(b.High, "high"), "class": p.Catalog.Settings.Class,
+		"class_from":  map[string]string{"range_low": p.Catalog.Whence("bid.range_low"), "range_high": p.Catalog.Whence("bid.range_high"), "contingency": contingencyFrom(p)},
 		"crew_shifts": figure{p.CrewShifts, "", "campaign/crew-shifts"}, "crew_hours": figure{p.CrewHours, "h", "campaign/crew-shifts"},
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"wraptally/catalog"
+	"wraptally/estimate"
 	"wraptally/estimate/order"
 	"wraptally/estimate/qty"
 	"wraptally/export/table"
@@ -125,11 +126,7 @@ func (d *desk) newOrder() *ordered {
 	s := &ordered{rows: table.NewTable[*orderRow](sheetOrder)}
 	add := s.rows.Add
 	s.by = add(col{Title: "Order by", Width: 11.5, Style: dayStyle, Foot: foot("Total"), Cell: func(p pen, r *orderRow) {
-		if b.workingDays() {
-			p.Formula("IF(%[1]s=0,WORKDAY(need_date+1,-1),WORKDAY(need_date,-%[1]s))", lead(r))
-		} else {
-			p.Formula("need_date-%s", lead(r))
-		}
+		p.Formula(b.orderBy(r.got.Supplier), lead(r))
 		writeDay(p, r.got.LatestOrder, "not known")
 	}})
 	s.supplier = add(col{Title: "Supplier", Width: 13, Style: table.WrapStyle, Cell: func(p pen, r *orderRow) { p.Text(r.got.Supplier) }})
@@ -155,7 +152,7 @@ func (d *desk) newOrder() *ordered {
 		p.By(b.rounded("%s*%s", p.Beside(s.cost), p.Beside(rate))).Dec(r.base)
 	}})
 	add(col{Title: "Lead", Unit: "days", Width: 6.5, Style: table.IntStyle, Cell: func(p pen, r *orderRow) { p.By(lead(r)).Int(r.offer.LeadDays) }})
-	add(col{Title: "Keeps to", Width: 13, Style: dayStyle, Cell: func(p pen, r *orderRow) { keeps(p, r.got) }})
+	add(col{Title: "Keeps to", Width: 13, Style: dayStyle, Cell: func(p pen, r *orderRow) { keeps(p, r.got, len(b.deliveriesOf(r))) }})
 	s.why = add(col{Title: "Why this many of this offer", Width: 48, Style: table.WrapStyle, Cell: func(p pen, r *orderRow) { p.Text(b.why(r)) }})
 	add(col{Width: 3})
 	cover = add(col{Title: "To cover", Unit: "units", Width: 10, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
@@ -218,6 +215,8 @@ func (d *desk) orderSheet() *table.Sheet {
 	total.Cells = total.Cells[:s.why.Column()]
 	s.AddRow(total)
 	d.bySupplier(s)
+	d.charges(s)
+	d.calledOff(s)
 	sheet := s.headed(d.page(true), 2)
 	sheet.Protected = true
 	sheet.PrintArea = table.Cells(1, 1, s.why.Column(), s.Next()-1)
@@ -237,18 +236,62 @@ func (b *book) orderUnder() string {
 	if b.p.Dates.Need.IsZero() {
 		return "Sorted by supplier. No need date is known, so nothing is said on when to order and on shelf life."
 	}
-	days := "calendar days: where the last day is no working day, order on the one before"
-	if b.workingDays() {
-		days = "working days"
+	days := ""
+	for _, s := range b.p.Supply.Suppliers {
+		counts := "working days"
+		if !s.WorkingDays {
+			counts = "calendar days"
+		}
+		if days += cmp.Or(strings.Repeat(", ", min(len(days), 1)), "") + s.Supplier + " " + counts; len(s.Closed) > 0 {
+			days += " without its closures"
+		}
 	}
+	days = cmp.Or(days, "working days")
 	return fmt.Sprintf("Sorted by the last day on which each line can be ordered, then by supplier. Goods must be there on %s (%s); the work ends on %s. Lead times count %s.", day(b.p.Dates.Need), b.p.Dates.From, day(b.p.Dates.End), days)
 }
 
-func (b *book) workingDays() bool { return b.p.Catalog.Settings.WorkingDays == "yes" }
-
-// keeps says how long goods last that are bought for the need date.
-func keeps(p pen, l *order.Line) {
+// orderBy is the formula of the last day to order from a supplier, of its lead
+// time: days on which it is closed do not count.
+func (b *book) orderBy(supplier string) string {
+	t := b.p.Terms(supplier)
+	var closed []string
+	for _, s := range t.Closed {
+		for d := s.From; !d.After(s.To) && len(closed) < mostClosed; d = d.AddDate(0, 0, 1) {
+			closed = append(closed, strconv.Itoa(int(table.Day(d, table.Style{}).Num)))
+		}
+	}
+	holidays := ""
+	if len(closed) > 0 {
+		holidays = ",{" + strings.Join(closed, ",") + "}"
+	}
 	switch {
+	case t.WorkingDays:
+		return "IF(%[1]s=0,WORKDAY(need_date+1,-1" + holidays + "),WORKDAY(need_date,-%[1]s" + holidays + "))"
+	case holidays != "": // no day of the week is free
+		return `IF(%[1]s=0,WORKDAY.INTL(need_date+1,-1,"0000000"` + holidays + `),WORKDAY.INTL(need_date,-%[1]s,"0000000"` + holidays + "))"
+	}
+	return "need_date-%s"
+}
+
+// mostClosed is how many days of a supplier's closures a formula lists.
+const mostClosed = 366
+
+// deliveriesOf are the deliveries of a line.
+func (b *book) deliveriesOf(r *orderRow) (out []estimate.Delivery) {
+	for _, d := range b.p.Orders[r.need].Deliveries {
+		if d.Line == r.line {
+			out = append(out, d)
+		}
+	}
+	return out
+}
+
+// keeps says how long goods last that are bought for the need date, or in how
+// many deliveries they come where they do not last so long.
+func keeps(p pen, l *order.Line, deliveries int) {
+	switch {
+	case deliveries > 1:
+		p.As(look(table.Caution).Wrapped()).Text(fmt.Sprintf("%d deliveries, see below", deliveries))
 	case !l.Shelf.Checked:
 		p.As(table.TextStyle).Text("—")
 	case l.Shelf.OK:

@@ -36,8 +36,17 @@ func Summary(out io.Writer, p *estimate.Campaign) error {
 			o := p.Orders[first]
 			fmt.Fprintf(w, "order first: %s, by %s\n", o.Need.Item.Name, day(o.LatestOrder))
 		}
+		if short := p.ShortLived(); short != "" {
+			fmt.Fprintln(w, short)
+		}
+		if s := &p.Supply; len(s.Suppliers) > 0 {
+			fmt.Fprintf(w, "order: %s from %s, with charges; %s\n", money(s.Cost, b.Minor)+" "+b.Currency, countOf(len(s.Suppliers), "supplier", "suppliers"), s.Verdict())
+		}
 		fmt.Fprintf(w, "direct cost %s, bid before tax %s, with tax %s %s (range %s to %s before tax)\n",
 			money(b.Direct, b.Minor), money(b.Net, b.Minor), money(b.Total, b.Minor), b.Currency, money(b.Low, b.Minor), money(b.High, b.Minor))
+	}
+	if len(p.Jobs) > 0 {
+		fmt.Fprintln(w, classText(p))
 	}
 	for i := range p.Silences {
 		if cost := p.Silences[i].Cost(); cost != "" {

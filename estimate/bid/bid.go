@@ -20,6 +20,7 @@ var Stages = []string{"materials", "labour", "access", "freight", "overhead", "c
 type Campaign struct {
 	Materials decimal.Decimal // cost of the order, base currency
 	Labour    []Labour        // paid hours
+	Suppliers []Charge        // what they charge beside the goods
 	Access    decimal.Decimal // Σ access cost of the repairs
 	Repairs   int
 	Counts    []Counted // what else costs may be charged by
@@ -42,6 +43,12 @@ type Counted struct {
 	Quantity decimal.Decimal
 	Exact    int32  // decimals that it is shown with
 	Note     string // where it comes from
+}
+
+// Charge is an amount that is charged once, as it is.
+type Charge struct {
+	Code, Name string
+	Amount     decimal.Decimal // base currency
 }
 
 // Labour is paid hours of one kind.
@@ -161,6 +168,11 @@ func Build(c Campaign) (*Bid, []Share, error) {
 			}
 		}
 		base := running // each percentage of a stage is of the total before the stage
+		if stage == "freight" {
+			for _, s := range c.Suppliers {
+				add(Line{Code: s.Code, Name: s.Name, Stage: stage, Basis: "sum", Quantity: decimal.NewFromInt(1), Rate: s.Amount})
+			}
+		}
 		for _, cost := range c.Costs {
 			if cost.Stage != stage {
 				continue

@@ -20,10 +20,6 @@ type cutter interface {
 	limited(t *pattern, rem []int) *pattern
 	// scrap is what is neither cut nor worth keeping of one coil or sheet.
 	scrap(t *pattern) int64
-	// handful completes a plan of which only a few pieces remain by trying
-	// everything, for less than a cost to beat (−1: any); whole is true where the
-	// search was not cut short.
-	handful(rem, left []int, toBeat int64, steps int) (uses []use, whole bool)
 	// again fills one of a bin from the pieces remaining in a way chosen at random.
 	again(bin int, rem []int, rand *rng) *pattern
 }
@@ -39,13 +35,12 @@ type thumb struct {
 type search struct {
 	*task
 	cutter
-	best    solution
-	method  string
-	have    bool
-	floor   int64 // proven lower bound on the cost, in the task's units
-	proof   worths
-	tooFew  bool // the stock is proven not to suffice
-	settled bool // everything was tried: no plan costs less, whatever the bound
+	best   solution
+	method string
+	have   bool
+	floor  int64 // proven lower bound on the cost, in the task's units
+	proof  worths
+	tooFew bool // the stock is proven not to suffice
 }
 
 // run is the road from quick to thorough: quick bounds, plans by rules of
@@ -69,8 +64,11 @@ func (s *search) run() {
 	s.columns()
 }
 
-// polishRounds is the number of tries after each dive.
-const polishRounds = 2000
+// After each dive so many tries are made, each with about so many pieces.
+const (
+	polishRounds = 2000
+	polishPieces = 60
+)
 
 // columns closes the gap by column generation: the relaxation gives the bound,
 // diving from it the plan. A second relaxation, with a small price on scrap and
@@ -78,12 +76,10 @@ const polishRounds = 2000
 func (s *search) columns() {
 	var pool []*pattern
 	if p := s.relaxation(false, s.prove); p != nil && !s.proven() {
-		_, whole := s.finishHandful("trying everything", nil, s.demand, s.stockLeft(), 100_000)
-		s.settled = whole && !slices.ContainsFunc(s.bins, func(b bin) bool { return b.curve != nil })
 		r := s.relax(p, nil)
 		pool = r.pool
 		rand, polish := newRNG(1), newRNG(6)
-		for n := 0; n < 30 && !s.proven() && !s.settled && !s.work.out(); n++ {
+		for n := 0; n < 30 && !s.proven() && !s.work.out(); n++ {
 			r.dive("column generation", s.stockLeft(), r.root, 0.3*float64(min(n, 3)), rand)
 			s.polish(polishRounds, polish)
 			if n == 1 {
@@ -123,7 +119,7 @@ func (s *search) proven() bool {
 // satisfied reports that a dive has nothing left to gain: cost proven least and
 // no scrap to save.
 func (s *search) satisfied() bool {
-	return (s.proven() || s.settled) && s.best.scrap == 0
+	return s.proven() && s.best.scrap == 0
 }
 
 // fill cuts everything remaining, coil by coil, each time from the bin that cuts
@@ -181,8 +177,7 @@ func (s *search) bestBin(next func(bin int) *pattern, left []int, more int) *pat
 	return best
 }
 
-// finish completes a part of a plan by rules of thumb, and where little is left
-// by trying everything, and offers the results.
+// finish completes a part of a plan by rules of thumb and offers the results.
 func (s *search) finish(name string, taken []use, rem, left []int) {
 	for _, th := range s.ends() {
 		rest := s.fill(slices.Clone(rem), slices.Clone(left), th, false)
@@ -191,53 +186,24 @@ func (s *search) finish(name string, taken []use, rem, left []int) {
 			break
 		}
 	}
-	if !s.proven() {
-		s.finishHandful(name, taken, rem, left, 2000)
-	}
-}
-
-// finishHandful offers taken with its rest completed by trying everything.
-func (s *search) finishHandful(name string, taken []use, rem, left []int, steps int) (found, whole bool) {
-	toBeat := int64(-1)
-	if s.best.missing == 0 {
-		toBeat = s.best.guide // equal cost is of no use here
-		for _, u := range taken {
-			toBeat -= int64(u.n) * s.bins[u.bin].cost
-		}
-	}
-	rest, whole := s.handful(rem, left, toBeat, steps)
-	if rest != nil {
-		s.offer(name, append(slices.Clone(taken), rest...))
-	}
-	return rest != nil, whole
 }
 
 // polish improves a plan a few coils or sheets at a time: it takes apart some
-// chosen at random and cuts their pieces again, for no more cost, a handful by
-// trying everything, more of them from bins chosen at random. Equal answers are taken too, so that the plan keeps moving.
+// chosen at random and cuts their pieces again, for no more cost, from bins chosen
+// at random. Equal answers are taken too, so that the plan keeps moving.
 func (s *search) polish(rounds int, rand *rng) {
 	if s.best.missing > 0 {
 		return
 	}
 	coils, cost, least := s.best.single(), s.best.guide, s.best.guide
-	for round := range rounds {
+	for range rounds {
 		if s.proven() || s.work.out() || len(coils) < 2 {
 			return
 		}
-		thorough := round%2 == 0
-		most := 60
-		if thorough {
-			most = handfulOf
-		}
-		n := drawn(coils, most, rand)
+		n := drawn(coils, polishPieces, rand)
 		rem, left, was := s.without(coils[:n], coils[n:])
 		s.work.spend(int64(2 * len(coils)))
-		var found []use
-		if thorough {
-			found, _ = s.handful(rem, left, was+1, 3000)
-		} else {
-			found = s.refill(rem, left, was, rand)
-		}
+		found := s.refill(rem, left, was, rand)
 		if found == nil {
 			continue
 		}

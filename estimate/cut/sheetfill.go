@@ -107,9 +107,6 @@ func (p *sheetTask) again(bin int, rem []int, rand *rng) *pattern {
 	return p.freeRectangles(bin, order, rem, placings[rand.intn(len(placings))])
 }
 
-// handful implements cutter: there is no trying everything on a sheet.
-func (p *sheetTask) handful([]int, []int, int64, int) ([]use, bool) { return nil, false }
-
 // patience is the number of sizes tried in vain before a sheet counts as full.
 const patience = 3000
 

@@ -48,9 +48,10 @@ type Refusal string
 
 // The refusals.
 const (
-	RefusedLate  Refusal = "too-late"      // cannot be ordered in time
-	RefusedShelf Refusal = "shelf-life"    // expires before the campaign's end
-	RefusedNone  Refusal = "not-orderable" // no count meets minimum, maximum, carton and prices
+	RefusedLate      Refusal = "too-late"      // cannot be ordered in time
+	RefusedShelf     Refusal = "shelf-life"    // expires before the campaign's end
+	RefusedNone      Refusal = "not-orderable" // no count meets minimum, maximum, carton and prices
+	RefusedElsewhere Refusal = "elsewhere"     // the order of all items together costs less without it
 )
 
 // RefusedOffer is an offer left out.
@@ -209,7 +210,10 @@ func (o *Order) market(offers []Offer, rule *Rule) (market, error) {
 
 // refuses says why an offer cannot be used; empty where it can.
 func (r *Rule) refuses(o *Offer) Refusal {
-	if last := r.LatestOrderDate(o.LeadDays); !r.PlaceDate.IsZero() && !last.IsZero() && last.Before(day(r.PlaceDate)) {
+	if o.Elsewhere {
+		return RefusedElsewhere
+	}
+	if last := r.LatestOrderDate(o); !r.PlaceDate.IsZero() && !last.IsZero() && last.Before(day(r.PlaceDate)) {
 		return RefusedLate
 	}
 	if s := r.shelf(o.ShelfDays); r.RequireShelf && s.Checked && !s.OK {
@@ -317,7 +321,7 @@ func (b *buyer) line(offer, packs int) Line {
 		Packs: packs, PackQuantity: o.PackQuantity,
 		Quantity: o.PackQuantity.Mul(decimal.NewFromInt(int64(packs))),
 		Scheme:   o.Scheme, Currency: o.Currency, Rate: o.rate(b.rule.Base),
-		LatestOrder: b.rule.LatestOrderDate(o.LeadDays), Shelf: b.rule.shelf(o.ShelfDays),
+		LatestOrder: b.rule.LatestOrderDate(o), Shelf: b.rule.shelf(o.ShelfDays),
 	}
 	l.Tiers, l.Cost = o.PriceOf(packs)
 	last := l.Tiers[len(l.Tiers)-1]

@@ -407,10 +407,13 @@ func TestBestDates(t *testing.T) {
 	if s := got.Lines[0].Shelf; !s.Checked || !s.OK || !s.Until.Equal(date("2027-06-13")) {
 		t.Errorf("shelf %+v", s)
 	}
-	rule.WorkingDays, rule.Weekend = true, []time.Weekday{time.Saturday, time.Sunday}
-	rule.Holidays = []time.Time{date("2027-03-08")}
-	if d, want := rule.LatestOrderDate(10), date("2027-02-26"); !d.Equal(want) { // 12,11,10,9 · 5..1 · 26
+	rule.Weekend = []time.Weekday{time.Saturday, time.Sunday}
+	o.WorkingDays, o.Closed = true, []Span{{date("2027-03-08"), date("2027-03-08")}}
+	if d, want := rule.LatestOrderDate(&o), date("2027-02-26"); !d.Equal(want) { // 12,11,10,9 · 5..1 · 26
 		t.Errorf("latest order %s, want %s", d, want)
+	}
+	if got, err = Best(Need{Quantity: dec("1")}, []Offer{o}, nil, rule); err != nil || Check(got, Need{Quantity: dec("1")}, []Offer{o}, nil, rule) != nil {
+		t.Errorf("%+v, %v", got, err)
 	}
 	rule.PlaceDate, rule.CampaignEnd = date("2027-03-01"), date("2027-06-14")
 	if _, err = Best(Need{Quantity: dec("1")}, []Offer{o}, nil, rule); !errors.Is(err, ErrUncoverable) {
@@ -504,7 +507,7 @@ func TestBestRefusesInput(t *testing.T) {
 		"lot":         func(o *Offer, n *Need, s *Lot, r *Rule) { s.Quantity = dec("-1") },
 		"margin":      func(o *Offer, n *Need, s *Lot, r *Rule) { r.MarginDays = -1 },
 		"no weekday": func(o *Offer, n *Need, s *Lot, r *Rule) {
-			r.WorkingDays, r.Weekend = true, []time.Weekday{0, 1, 2, 3, 4, 5, 6}
+			r.Weekend = []time.Weekday{0, 1, 2, 3, 4, 5, 6}
 		},
 	} {
 		o, n, s, r := good, Need{Quantity: dec("3")}, Lot{ID: "x"}, Rule{Base: "EUR"}

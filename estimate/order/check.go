@@ -2,6 +2,7 @@ package order
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -176,7 +177,9 @@ func (c *checker) lines() error {
 		switch {
 		case l.Supplier != o.Supplier || l.Part != o.Part:
 			return fmt.Errorf("line %s %s names another offer", l.Supplier, l.Part)
-		case l.Packs < 1 || l.Packs < o.MinPacks || o.MaxPacks > 0 && l.Packs > o.MaxPacks || o.Carton > 1 && l.Packs%o.Carton != 0:
+		case o.Elsewhere:
+			return fmt.Errorf("%s %s is bought from, though others were to be", o.Supplier, o.Part)
+		case l.Packs < 1 || l.Packs < max(o.MinPacks, o.AtLeast) || o.MaxPacks > 0 && l.Packs > o.MaxPacks || o.Carton > 1 && l.Packs%o.Carton != 0:
 			return fmt.Errorf("%d packs of %s %s: least %d, most %d, carton %d", l.Packs, o.Supplier, o.Part, o.MinPacks, o.MaxPacks, o.Carton)
 		case !known || !paid.Equal(l.Cost) || !tiers.Equal(l.Cost) || packs != l.Packs:
 			return fmt.Errorf("%d packs of %s %s cost %s, the price list says %s", l.Packs, o.Supplier, o.Part, l.Cost, paid)
@@ -184,7 +187,7 @@ func (c *checker) lines() error {
 			return fmt.Errorf("%s %s costs %s in the base currency, should be %s", o.Supplier, o.Part, l.BaseCost, c.base(o, paid))
 		case !l.Quantity.Equal(o.PackQuantity.Mul(decimal.NewFromInt(int64(l.Packs)))):
 			return fmt.Errorf("%d packs of %s are not %s", l.Packs, o.PackQuantity, l.Quantity)
-		case !c.rule.NeedDate.IsZero() && !c.rule.WorkingDays && day(c.rule.NeedDate).Sub(l.LatestOrder) != time.Duration(o.LeadDays)*24*time.Hour:
+		case !c.rule.NeedDate.IsZero() && !c.inTime(&o, l.LatestOrder):
 			return fmt.Errorf("%s %s: latest order %s with a lead of %d days", o.Supplier, o.Part, l.LatestOrder.Format(time.DateOnly), o.LeadDays)
 		case !c.rule.PlaceDate.IsZero() && !l.LatestOrder.IsZero() && l.LatestOrder.Before(day(c.rule.PlaceDate)):
 			return fmt.Errorf("%s %s comes too late", o.Supplier, o.Part)
@@ -194,6 +197,29 @@ func (c *checker) lines() error {
 		return fmt.Errorf("%d suppliers share the order against the rule", len(suppliers))
 	}
 	return nil
+}
+
+// inTime counts, forwards, the days from the latest order to the need date: so
+// many as the lead time says, and no later order would leave as many.
+func (c *checker) inTime(o *Offer, latest time.Time) bool {
+	counts := func(d time.Time) bool {
+		free := o.WorkingDays && slices.Contains(c.rule.Weekend, d.Weekday())
+		for _, s := range o.Closed {
+			free = free || !d.Before(day(s.From)) && !d.After(day(s.To))
+		}
+		return !free
+	}
+	need := day(c.rule.NeedDate)
+	n := 0
+	for d := latest; d.Before(need); d = d.AddDate(0, 0, 1) {
+		if counts(d) {
+			n++
+		}
+	}
+	if o.LeadDays == 0 && latest.Before(need) { // the last working day before a need date that is none
+		return n == 1 && counts(latest) && !counts(need)
+	}
+	return n == o.LeadDays && !latest.After(need) && counts(latest)
 }
 
 func (c *checker) sums() error {
@@ -237,7 +263,7 @@ func (c *checker) single() error {
 			counts = append(counts, max(b.FromPacks, counts[0]))
 		}
 		for _, n := range counts {
-			n = max(n, o.MinPacks)
+			n = max(n, o.MinPacks, o.AtLeast)
 			if carton := max(1, o.Carton); n%carton != 0 {
 				n += carton - n%carton
 			}

@@ -3,6 +3,7 @@ package order
 import (
 	"cmp"
 	"slices"
+	"time"
 
 	"github.com/shopspring/decimal"
 )
@@ -41,9 +42,62 @@ type Offer struct {
 	Rate         decimal.Decimal // base currency for one of Currency; may be zero where Currency is the base
 	Scheme       Scheme
 	Breaks       []Break // in any order; all-units lists may begin above one pack, which is a minimum
-	LeadDays     int     // days from order to delivery
+	LeadDays     int     // days from order to delivery on which the supplier works
+	WorkingDays  bool    // they count working days; else every day
+	Closed       []Span  // days that count neither way
 	ShelfDays    int     // days of shelf life left at delivery; 0 means it does not expire
+
+	// What a choice over several items together has settled beforehand.
+	Elsewhere bool // bought from others
+	AtLeast   int  // packs to be bought where it is bought from; 0 means as few as may be
+
+	Deliveries int // in which it comes, each covering its own part of the need; 0 and 1 mean all at once
 }
+
+// Span is a run of days, the first and the last included.
+type Span struct{ From, To time.Time }
+
+// Covering are the numbers of packs of the offer alone that cover a quantity and
+// cost at most so much more than the cheapest of them, in the offer's currency,
+// fewest first; all is false where there are more than most.
+func (o *Offer) Covering(net, more decimal.Decimal, most int) (counts []int, all bool) {
+	least := max(packsFor(net, o.PackQuantity), o.MinPacks, o.AtLeast, 1)
+	breaks := o.sorted()
+	var costs []decimal.Decimal
+	add := func(n, end int) bool { // up to end, as long as the cost stays within bounds
+		for n = up(n, o.carton()); end == 0 || n < end; n += o.carton() {
+			if o.MaxPacks > 0 && n > o.MaxPacks {
+				return true
+			}
+			if len(counts) == most {
+				return false
+			}
+			_, cost := o.PriceOf(n)
+			if len(costs) > 0 && cost.GreaterThan(costs[0].Add(more)) {
+				return true
+			}
+			counts, costs = append(counts, n), append(costs, cost)
+			if len(costs) > 1 && cost.LessThan(costs[0]) {
+				costs[0] = cost
+			}
+		}
+		return true
+	}
+	all = true
+	for i, b := range breaks {
+		end := 0
+		if i+1 < len(breaks) {
+			end = breaks[i+1].FromPacks
+		}
+		if from := max(least, b.FromPacks); end == 0 || from < end {
+			all = add(from, end) && all
+		}
+	}
+	return counts, all
+}
+
+// up is the least multiple of a step that is not below n.
+func up(n, step int) int { return (n + step - 1) / step * step }
 
 // maxDays is a hundred years, beyond any lead time or shelf life meant.
 const maxDays = 36_525
@@ -110,7 +164,7 @@ func (o *Offer) check(base string) error {
 	switch {
 	case !o.PackQuantity.IsPositive():
 		return inputError("offer %s: pack quantity %s", name, o.PackQuantity)
-	case o.Carton < 0 || o.MinPacks < 0 || o.MaxPacks < 0 || o.LeadDays < 0 || o.ShelfDays < 0:
+	case o.AtLeast < 0 || o.Carton < 0 || o.MinPacks < 0 || o.MaxPacks < 0 || o.LeadDays < 0 || o.ShelfDays < 0:
 		return inputError("offer %s: carton %d, least %d, most %d packs, lead %d, shelf %d days: none may be negative",
 			name, o.Carton, o.MinPacks, o.MaxPacks, o.LeadDays, o.ShelfDays)
 	case o.LeadDays > maxDays || o.ShelfDays > maxDays:

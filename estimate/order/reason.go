@@ -15,6 +15,9 @@ const (
 	ReasonMinimum    ReasonCode = "minimum-order"  // the least order is more
 	ReasonCarton     ReasonCode = "carton"         // packs come in cartons
 	ReasonBreak      ReasonCode = "price-break"    // more packs at a lower price cost less
+	ReasonFree       ReasonCode = "free-delivery"  // so many that nothing is charged for the delivery
+	ReasonCalled     ReasonCode = "deliveries"     // each delivery covers what is used until the next
+	ReasonElsewhere  ReasonCode = "with-delivery"  // cheaper together with what is charged for deliveries
 	ReasonSplit      ReasonCode = "split"          // several suppliers together cost less than one
 	ReasonCheapest   ReasonCode = "cheapest-offer" // other offers would have served
 )
@@ -46,6 +49,12 @@ func (r Reason) String() string {
 	case ReasonBreak:
 		return fmt.Sprintf("%s %s: price break, %d packs cost %s %s, %d at the earlier price %s %s",
 			r.Supplier, r.Part, r.To, amount(r.ToCost), r.Currency, r.From, amount(r.FromCost), r.Currency)
+	case ReasonFree:
+		return fmt.Sprintf("%s %s: %d packs instead of %d, with which the order reaches the value from which its delivery is free", r.Supplier, r.Part, r.To, r.From)
+	case ReasonCalled:
+		return fmt.Sprintf("%s %s: %d packs instead of %d, so that each delivery covers what is used until the next", r.Supplier, r.Part, r.To, r.From)
+	case ReasonElsewhere:
+		return fmt.Sprintf("costs %s %s alone and %s elsewhere; with what suppliers charge for deliveries, the whole order costs less so", amount(r.ToCost), r.Currency, amount(r.FromCost))
 	case ReasonSplit:
 		if r.FromCost.IsZero() {
 			return "several suppliers, since none alone has enough"
@@ -136,6 +145,14 @@ func (b *buyer) lineReasons(o *Order, i int) []Reason {
 	if c := offer.carton(); packs%c != 0 {
 		add(ReasonCarton, packs, packs+c-packs%c)
 		packs += c - packs%c
+	}
+	if packs < offer.AtLeast {
+		code := ReasonFree
+		if offer.Deliveries > 1 {
+			code = ReasonCalled
+		}
+		add(code, packs, offer.AtLeast)
+		packs = offer.AtLeast
 	}
 	if l.Packs > packs {
 		add(ReasonBreak, packs, l.Packs)

@@ -19,9 +19,7 @@ type Rule struct {
 	PlaceDate    time.Time // earliest day an order can be placed: later-coming offers are refused
 	RequireShelf bool      // refuse offers that expire before CampaignEnd, instead of only saying so
 
-	WorkingDays bool           // lead times count working days
-	Weekend     []time.Weekday // not worked, where WorkingDays
-	Holidays    []time.Time    // not worked either
+	Weekend []time.Weekday // not worked, where lead times count working days
 }
 
 // stockMustLast is the day to which stock must be usable; zero: not known.
@@ -41,42 +39,38 @@ func (r *Rule) check() error {
 	if r.MarginDays < 0 {
 		return inputError("margin of %d days", r.MarginDays)
 	}
-	if r.WorkingDays {
-		for d := time.Sunday; d <= time.Saturday; d++ {
-			if !slices.Contains(r.Weekend, d) {
-				return nil
-			}
+	for d := time.Sunday; d <= time.Saturday; d++ {
+		if !slices.Contains(r.Weekend, d) {
+			return nil
 		}
-		return inputError("no working day in the week")
 	}
-	return nil
+	return inputError("no working day in the week")
 }
 
-// LatestOrderDate is the last day on which an order with the given lead time
-// still arrives by the need date: need date − lead days, or that many working
-// days before it. Zero where there is no need date.
-func (r *Rule) LatestOrderDate(leadDays int) time.Time {
+// LatestOrderDate is the last day on which an order from the offer still arrives
+// by the need date: so many days before it on which the supplier works. Where
+// lead times count every day, only those on which it is closed are left out.
+// Zero where there is no need date.
+func (r *Rule) LatestOrderDate(o *Offer) time.Time {
 	d := day(r.NeedDate)
 	if d.IsZero() {
 		return d
 	}
-	if !r.WorkingDays {
-		return d.AddDate(0, 0, -leadDays)
-	}
-	for n := 0; n < leadDays || !r.worked(d); {
+	for n := 0; n < o.LeadDays || !r.worked(o, d); {
 		d = d.AddDate(0, 0, -1)
-		if r.worked(d) {
+		if r.worked(o, d) {
 			n++
 		}
 	}
 	return d
 }
 
-func (r *Rule) worked(d time.Time) bool {
-	if slices.Contains(r.Weekend, d.Weekday()) {
+// worked reports whether a day counts for the lead time of an offer.
+func (r *Rule) worked(o *Offer, d time.Time) bool {
+	if o.WorkingDays && slices.Contains(r.Weekend, d.Weekday()) {
 		return false
 	}
-	return !slices.ContainsFunc(r.Holidays, func(h time.Time) bool { return day(h).Equal(d) })
+	return !slices.ContainsFunc(o.Closed, func(s Span) bool { return !d.Before(day(s.From)) && !d.After(day(s.To)) })
 }
 
 // Shelf is the check of shelf life at the end of the campaign.

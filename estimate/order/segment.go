@@ -69,7 +69,7 @@ func newMarket(offers []Offer, use []int, base string) (market, error) {
 		for j, b := range breaks {
 			s := segment{at: j, price: money[at], fixed: money[at+1], high: unlimited}
 			at += 2
-			low := int64(max(b.FromPacks, o.MinPacks))
+			low := int64(max(b.FromPacks, o.MinPacks, o.AtLeast))
 			s.low = ceilDiv(low, c.carton)
 			if j+1 < len(breaks) {
 				s.high = int64(breaks[j+1].FromPacks-1) / c.carton
