@@ -116,6 +116,11 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	}, nil
 }
 
+// Again estimates the same survey with the same store and another catalogue.
+func (p *Campaign) Again(c *catalog.Catalog, tell func(stage string, done, total int)) (*Campaign, error) {
+	return Run(p.Survey, c, Options{Name: p.Name, Stock: p.means.store, Progress: tell})
+}
+
 // means is what the firm works with, the same all the way down the road: the
 // catalogue, from which kits are packed, and the store.
 type means struct {

@@ -111,6 +111,9 @@ func TestAccount(t *testing.T) {
 			}
 		}
 		for _, q := range p.Queries {
+			if strings.HasPrefix(q.Place.File, "offers ") || strings.HasPrefix(q.Place.File, "suppliers ") {
+				continue // of what is bought for many repairs
+			}
 			if q.Row != survey.AllRows && (q.Repair == "" || q.Row == "") {
 				t.Fatalf("%+v names no repair", q)
 			}

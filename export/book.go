@@ -93,16 +93,23 @@ func (b *book) lengthFormat() table.Format {
 	return table.Number(0)
 }
 
+// dated is the date on the sheets, saying what it is.
+func (b *book) dated() string {
+	switch {
+	case !b.opt.Printed.IsZero():
+		return "printed " + day(b.opt.Printed)
+	case !b.printed.IsZero():
+		return "work from " + day(b.printed)
+	}
+	return ""
+}
+
 // page is the usual page of a sheet: fitted to the width, with the campaign's
 // name, the notice and page numbers.
 func (b *book) page(landscape bool) table.Page {
-	date := ""
-	if !b.printed.IsZero() {
-		date = b.printed.Format(time.DateOnly)
-	}
 	return table.Page{
 		Paper: b.paper(), Landscape: landscape, FitWide: 1,
-		Header: table.Banner{Left: "{sheet}", Centre: "", Right: date},
+		Header: table.Banner{Left: "{sheet}", Centre: "", Right: b.dated()},
 		Footer: table.Banner{Left: "Estimate, not a design", Right: "{page} of {pages}"},
 	}
 }

@@ -209,7 +209,7 @@ func (d *desk) totals(running decimal.Decimal) {
 func (d *desk) accuracy() {
 	s, b, set := d.cost, d.p.Bid, &d.p.Catalog.Settings
 	s.heading("Accuracy")
-	s.AddRow(table.Spread(fmt.Sprintf("Class %s by AACE 18R-97 (from memory; the firm sets class and range). The range is about the bid before tax and is no part of it: contingency is a line of the build-up of its own, for what is expected to be spent on the unforeseen; the range says how far the whole may be off.", set.Class), look(table.Plain), s.lines.Wide()))
+	s.AddRow(table.Spread(classText(d.p)+". The range is about the bid before tax and is no part of it: contingency is a line of the build-up of its own, for what is expected to be spent on the unforeseen; the range says how far the whole may be off.", look(table.Plain), s.lines.Wide()))
 	end := func(name, title, rate string, share float64, v decimal.Decimal) {
 		d.define(name, s.amount.On(s.Next()), v)
 		s.AddRow(s.lines.Line(s.Next(), s.amount, table.TextStyle, func(in func(table.Ref) pen) {

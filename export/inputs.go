@@ -119,8 +119,8 @@ func (in *inputs) planFacts() []fact {
 	}
 	return append(facts,
 		fact{name: "growth", title: "allowance for defects found after the survey", value: qty.Decimal(set.Growth), format: table.Number(2), unit: "%", note: "setting order.growth; not on tools, which come back"},
-		fact{name: "accuracy_low", title: "lower end of the accuracy range", value: qty.Decimal(set.RangeLow), format: table.Number(1), unit: "%", note: "setting bid.range_low; about the bid before tax", least: -100},
-		fact{name: "accuracy_high", title: "upper end of the accuracy range", value: qty.Decimal(set.RangeHigh), format: table.Number(1), unit: "%", note: "setting bid.range_high"})
+		fact{name: "accuracy_low", title: "lower end of the accuracy range", value: qty.Decimal(set.RangeLow), format: table.Number(1), unit: "%", note: in.b.p.Catalog.Whence("bid.range_low") + "; about the bid before tax", least: -100},
+		fact{name: "accuracy_high", title: "upper end of the accuracy range", value: qty.Decimal(set.RangeHigh), format: table.Number(1), unit: "%", note: in.b.p.Catalog.Whence("bid.range_high")})
 }
 
 func (in *inputs) currencyTable() *table.Table[*catalog.Currency] {

@@ -185,7 +185,7 @@ func (d *desk) open(r *scope.Repair, at int) string {
 
 // reason is why a repair is left out, with the pressure above which the method
 // holds nothing where that was worked out.
-func (d *desk) reason(r *scope.Repair) string {
+func (b *book) reason(r *scope.Repair) string {
 	text := r.Reason
 	if ceiling := trace.WithUnit(r.Ceiling, "MPa"); r.Status == scope.NotRepairable && r.Ceiling > 0 && !strings.Contains(text, ceiling) {
 		text += "; no thickness of this wrap holds more than " + ceiling
