@@ -313,7 +313,7 @@ func (in *inputs) planTable() *table.Table[need] {
 	in.planGrows = t.Add(col{Title: "Grows with the survey", Style: given(table.General), Cell: func(p pen, n need) {
 		in.leaf.open = append(in.leaf.open, table.Validation{Area: table.One(p.At()), Items: []string{"yes", "no"}, Title: "Grows with the survey"})
 		grows := "yes"
-		if n.Item.Returns || n.Cut {
+		if !in.b.p.Grows(&n.Need) {
 			grows = "no"
 		}
 		p.Text(grows)

@@ -56,7 +56,7 @@ func (d *desk) newNeeds() *needs {
 	issued := add(col{Title: "Issued", Width: 9, Style: count, Cell: func(p pen, n need) { p.Formula("%v+%v+%v", s.kits, crews, cut).Dec(n.order.Issued) }})
 	growth := add(col{Title: "Growth", Unit: "%", Width: 8, Style: shown(table.Number(1)), Cell: func(p pen, n need) {
 		percent := qty.Decimal(d.p.Catalog.Settings.Growth)
-		if n.Item.Returns || n.Cut {
+		if !d.p.Grows(&n.Need) {
 			percent = decimal.Zero
 		}
 		p.Formula(`IF(%s="yes",growth,0)`, in.planGrows.Nth(n.at)).Dec(percent)
