@@ -186,7 +186,7 @@ func (b *book) request(name, supplier string, lines []asked, w Buying) Paper {
 		t.Add(col{Title: "Description", Width: 34, Style: table.WrapStyle, Cell: func(p pen, l asked) { p.Text(l.o.Need.Item.Name) }})
 		t.Add(col{Title: "Quantity", Width: 9, Style: table.IntStyle, Cell: func(p pen, l asked) { p.In(decimalsOf(l.o.Net)).Dec(l.o.Net) }})
 		t.Add(col{Title: "Unit", Width: 7, Style: unitStyle, Cell: func(p pen, l asked) { p.Text(l.o.Need.Item.Unit) }})
-		t.Add(col{Title: "Pack", Width: 16, Style: table.WrapStyle, Cell: func(p pen, l asked) { p.Text(packText(l.offer, l.o.Need.Item)) }})
+		t.Add(col{Title: "Pack", Width: 20, Style: table.WrapStyle, Cell: func(p pen, l asked) { p.Text(packText(l.offer, l.o.Need.Item)) }})
 		t.Add(col{Title: "Wanted by", Width: 11.5, Style: dayStyle, Cell: func(p pen, l asked) { writeDay(p, b.p.Dates.Need, "not known") }})
 		blank("Price", "of a pack", 11)
 		blank("Currency", "", 9)
@@ -219,7 +219,7 @@ func (b *book) purchase(name, number string, g *purchases, w Buying) Paper {
 		t.Add(col{Title: "Article", Width: 14, Style: look(table.Code), Cell: func(p pen, l bought) { p.Text(l.line.Part) }})
 		t.Add(col{Title: "Description", Width: 34, Style: table.WrapStyle, Cell: func(p pen, l bought) { p.Text(l.o.Need.Item.Name) }})
 		packs := t.Add(col{Title: "Packs", Width: 8, Style: table.IntStyle, Cell: func(p pen, l bought) { p.Int(l.packs) }})
-		t.Add(col{Title: "Pack", Width: 16, Style: table.WrapStyle, Cell: func(p pen, l bought) { p.Text(packText(l.o.Offers[l.line.Offer], l.o.Need.Item)) }})
+		t.Add(col{Title: "Pack", Width: 20, Style: table.WrapStyle, Cell: func(p pen, l bought) { p.Text(packText(l.o.Offers[l.line.Offer], l.o.Need.Item)) }})
 		price := t.Add(col{Title: "Price", Unit: "of a pack", Width: 11, Style: table.IntStyle, Cell: func(p pen, l bought) { p.In(b.priceFormat(g.currency, l.price)).Dec(l.price) }})
 		t.Add(col{Title: "Sum", Unit: g.currency, Width: 13, Style: shown(format), Sums: true, Cell: func(p pen, l bought) {
 			p.Formula("%v*%v", packs, price).Dec(l.sum())
