@@ -8,6 +8,8 @@ import (
 	"strings"
 
 	"github.com/shopspring/decimal"
+
+	"wraptally/estimate/trace"
 )
 
 // tableRule is a rule with the tables that it looks at as a whole.
@@ -37,7 +39,7 @@ var tableRules = []tableRule{
 	{"wraps settings", checkLaying},
 	{"putties putty_lives settings", checkLives},
 	// what is done and charged
-	{"costs", checkCosts},
+	{"costs settings", checkCosts},
 	{"life_factors settings", checkLifeFactors},
 	{"wraps", checkExpansion},
 	{"pipes", checkPipes},
@@ -277,7 +279,13 @@ func checkWrapCover(k *checker) {
 	for i := range k.c.Pipes {
 		low, high = min(low, k.c.Pipes[i].OD), max(high, k.c.Pipes[i].OD)
 	}
-	k.covered("wraps", "wrap", spans(k.c.Wraps, func(w *Wrap) (float64, float64, string) { return w.ODMin, w.ODMax, w.Item }), low, high, false)
+	if !slices.ContainsFunc(k.c.Wraps, func(w Wrap) bool { return k.c.laid(&w) }) {
+		k.faults.add(k.settings.places[k.c.settingRow("wrap.system")], "reference-unknown", k.c.Settings.WrapSystem, "wrap.system is not in the table wraps",
+			"write a wrap of the table wraps, or leave it blank for the first that serves")
+		return
+	}
+	all := spans(k.c.Wraps, func(w *Wrap) (float64, float64, string) { return w.ODMin, w.ODMax, w.Item })
+	k.covered("wraps", "wrap", slices.DeleteFunc(all, func(s span) bool { return !k.c.laid(&k.c.Wraps[s.row]) }), low, high, false)
 }
 
 // checkFastenerCover: each band has exactly one fastener over its whole range.
@@ -393,11 +401,28 @@ func checkCosts(k *checker) {
 			k.fault("costs", i, "stage", "cost-order", fmt.Sprintf("%s stands after %s", cost.Stage, stages[last]), "put the lines in the order "+strings.Join(stages, ", "))
 		}
 		last = max(last, stage)
+		l := k.table("costs")
+		blank := strings.TrimSpace(l.cell(i, l.def.column("value")).text) == ""
+		margin := cost.Basis == "percent-margin" || cost.Basis == percentProfit && k.c.Settings.ProfitAs == "margin"
 		switch {
-		case cost.Basis == "percent-margin" && cost.Value.GreaterThanOrEqual(decimal.NewFromInt(100)):
+		case blank && cost.Basis != percentClass:
+			k.fault("costs", i, "value", "cell-blank", "value is blank", "fill it in")
+		case !blank && cost.Basis == percentClass:
+			k.fault("costs", i, "value", "value-unused", "the percentage is that of the class of the estimate, or the setting bid.contingency", "leave it blank, or write percent for one of this table's own")
+		case cost.Basis == percentClass && cost.Stage != "contingency":
+			k.fault("costs", i, "per", "kind-mismatch", "only contingency goes by the class of the estimate", "write percent with a value")
+		case cost.Basis == percentProfit && cost.Stage != "profit":
+			k.fault("costs", i, "per", "kind-mismatch", "only profit goes by the setting bid.profit_as", "write percent or percent-margin")
+		case margin && cost.Value.GreaterThanOrEqual(decimal.NewFromInt(100)):
 			k.fault("costs", i, "value", "value-out-of-range", "a margin is a share of the price and stays below 100 %", "give the margin, not the markup")
 		case isShare(cost.Basis) && cost.Value.GreaterThan(decimal.NewFromInt(1000)):
 			k.fault("costs", i, "value", "value-out-of-range", "more than 1000 %", "give a percentage")
+		}
+	}
+	for name, basis := range map[string]string{"bid.contingency": percentClass, "bid.profit_as": percentProfit} {
+		row := k.c.settingRow(name)
+		if row >= 0 && k.c.SettingRows[row].Changed != "" && !slices.ContainsFunc(k.c.Costs, func(c Cost) bool { return c.Basis == basis }) {
+			k.c.warn(trace.Ask, k.settings.places[row], "setting-unused", k.c.SettingRows[row].Value, name+" does nothing: no row of the table costs is per "+basis, "write "+basis+" in the row that it is for")
 		}
 	}
 }

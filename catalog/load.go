@@ -27,8 +27,10 @@ type Options struct {
 	// Under is a folder of tables that come between those of Dir and the built-in
 	// ones: an earlier run is made again with the tables that were built in then.
 	Under string
-	// Sets are settings given by name, "wrap.overlap=0.55"; they come last.
+	// Sets are settings given by name, "wrap.overlap=0.55"; they come after Dir.
 	Sets []string
+	// SetFile is a CSV file with the columns name and value; it comes last.
+	SetFile string
 }
 
 // read reads the tables that are given, by name.
@@ -65,7 +67,11 @@ func Load(o Options) (*Catalog, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := build(own, o.Sets, faults)
+	named, err := readSets(o.SetFile, faults)
+	if err != nil {
+		return nil, err
+	}
+	c := build(own, [][]given{givenBySet(o.Sets, faults), named}, faults)
 	if err := faults.err(); err != nil {
 		return nil, err
 	}
@@ -81,7 +87,7 @@ func Check(o Options) (said []trace.Query, invented []string, refused int, err e
 	if err != nil {
 		return nil, nil, 0, err
 	}
-	c := build(own, o.Sets, faults)
+	c := build(own, [][]given{givenBySet(o.Sets, faults)}, faults)
 	said = slices.Concat(faults.List, c.Warnings)
 	sortQueries(said)
 	return said, c.Invented, faults.Total, nil
@@ -90,7 +96,7 @@ func Check(o Options) (said []trace.Query, invented []string, refused int, err e
 // build makes a catalogue of the user's tables, the built-in ones in place of
 // those not given, and the settings given by name.
 // The result is of use only where no fault was found.
-func build(own map[string]*grid, sets []string, faults *Faults) *Catalog {
+func build(own map[string]*grid, sets [][]given, faults *Faults) *Catalog {
 	c := &Catalog{}
 	all := make(map[string]*loaded, len(tables))
 	for i := range tables {
@@ -110,6 +116,7 @@ func build(own map[string]*grid, sets []string, faults *Faults) *Catalog {
 	c.Warnings = append(c.Warnings, faults.notes...)
 	sortQueries(c.Warnings)
 	if faults.Total == 0 {
+		c.settleCosts()
 		c.index()
 	}
 	return c

@@ -142,7 +142,9 @@ func (c *Catalog) indexOffers() {
 func (c *Catalog) indexWraps() {
 	f := &c.find
 	for i := range c.Wraps {
-		f.wrapEdges = append(f.wrapEdges, c.Wraps[i].ODMin, c.Wraps[i].ODMax)
+		if c.laid(&c.Wraps[i]) {
+			f.wrapEdges = append(f.wrapEdges, c.Wraps[i].ODMin, c.Wraps[i].ODMax)
+		}
 	}
 	slices.Sort(f.wrapEdges)
 	f.wrapEdges = slices.Compact(f.wrapEdges)
@@ -154,13 +156,18 @@ func (c *Catalog) indexWraps() {
 	}
 }
 
+// laid reports whether a roll is of a system that may be laid.
+func (c *Catalog) laid(w *Wrap) bool {
+	return c.Settings.WrapSystem == "" || w.Wrap == c.Settings.WrapSystem
+}
+
 // wrapsAt groups the rolls that suit an OD: systems in file order, widths rising.
 func (c *Catalog) wrapsAt(od float64) []WrapWidth {
 	var set []WrapWidth
 	var order []string
 	for i := range c.Wraps {
 		w := &c.Wraps[i]
-		if od < w.ODMin || od > w.ODMax {
+		if od < w.ODMin || od > w.ODMax || !c.laid(w) {
 			continue
 		}
 		if !slices.Contains(order, w.Wrap) {

@@ -12,14 +12,24 @@ import (
 	"wraptally/estimate/trace"
 )
 
-// dateWord in the choices column marks a setting that holds a date.
-const dateWord = "date"
+// Words in the choices column that mark a setting whose value may be left open: a
+// date, any text, and a number that goes by the class of the estimate.
+const (
+	dateWord  = "date"
+	textWord  = "text"
+	classWord = "class"
+)
+
+// isWordList reports whether choices are words to choose from.
+func isWordList(choices string) bool {
+	return choices != "" && choices != dateWord && choices != textWord && choices != classWord
+}
 
 // settingField is a field of Settings as its tags declare it.
 type settingField struct {
-	name, whole, least string
-	index              int
-	kind               reflect.Kind
+	name, whole, least, class string
+	index                     int
+	kind                      reflect.Kind
 }
 
 // settingFields is every field of Settings in its order, settingNames their names.
@@ -29,7 +39,7 @@ func declaredSettings() (fields []settingField, names []string) {
 	t := reflect.TypeFor[Settings]()
 	for i := range t.NumField() {
 		f := t.Field(i)
-		fields = append(fields, settingField{name: f.Tag.Get("set"), whole: f.Tag.Get("whole"), least: f.Tag.Get("least"), index: i, kind: f.Type.Kind()})
+		fields = append(fields, settingField{name: f.Tag.Get("set"), whole: f.Tag.Get("whole"), least: f.Tag.Get("least"), class: f.Tag.Get("class"), index: i, kind: f.Type.Kind()})
 		names = append(names, f.Tag.Get("set"))
 	}
 	return fields, names
@@ -50,7 +60,7 @@ type rules struct {
 }
 
 // settle puts the settings into force; own says that the table is the user's.
-func settle(c *Catalog, table *loaded, own bool, sets []string, faults *Faults) *rules {
+func settle(c *Catalog, table *loaded, own bool, given [][]given, faults *Faults) *rules {
 	before := faults.Total
 	r := &rules{c: c, faults: faults, fromSheet: table.grid != nil && table.grid.fromSheet, builtin: map[string]SettingRow{}}
 	for row := range c.SettingRows {
@@ -65,9 +75,12 @@ func settle(c *Catalog, table *loaded, own bool, sets []string, faults *Faults) 
 		decode(table.def, readBuiltin("settings", faults), scratch, faults)
 	}
 	r.merge(scratch.SettingRows, own)
-	r.override(sets)
+	for _, list := range given {
+		r.override(list)
+	}
 	if !table.broken {
 		r.apply()
+		r.byClass()
 	}
 	r.sound = table.sound() && faults.Total == before
 	return r
@@ -108,34 +121,51 @@ func (r *rules) merge(builtin []SettingRow, own bool) {
 	}
 }
 
-// override applies "name=value" texts.
-func (r *rules) override(sets []string) {
-	seen := map[string]bool{}
+// given is a setting given by name, outside the tables.
+type given struct {
+	name, value string
+	place       trace.Place
+	by          string // what is said of it where it is shown
+}
+
+// givenBySet are the settings of "name=value" texts.
+func givenBySet(sets []string, faults *Faults) (list []given) {
 	for _, s := range sets {
 		place := trace.Place{File: "--set " + clip(s)}
 		name, value, ok := strings.Cut(s, "=")
 		name, value = strings.TrimSpace(name), strings.TrimSpace(value)
 		if !ok || name == "" {
-			r.faults.add(place, "set-form", s, "a setting is given as name=value", "for example --set wrap.overlap=0.55")
+			faults.add(place, "set-form", s, "a setting is given as name=value", "for example --set wrap.overlap=0.55")
 			continue
 		}
-		i := r.c.settingRow(name)
+		list = append(list, given{name, value, place, "--set"})
+	}
+	return list
+}
+
+// override puts settings given by name into force; within one list each is given
+// once.
+func (r *rules) override(list []given) {
+	seen := map[string]bool{}
+	for _, g := range list {
+		i := r.c.settingRow(g.name)
 		if i < 0 {
-			r.faults.add(place, "setting-unknown", name, "there is no setting of that name",
-				meant(name, settingNames, "`wraptally catalog -o DIR` writes settings.csv with every name"))
+			r.faults.add(g.place, "setting-unknown", g.name, "there is no setting of that name",
+				meant(g.name, settingNames, "`wraptally catalog -o DIR` writes settings.csv with every name"))
 			continue
 		}
-		if seen[name] {
-			r.faults.add(place, "set-twice", name, "the setting is given twice", "give it once")
+		if seen[g.name] {
+			r.faults.add(g.place, "set-twice", g.name, "the setting is given twice", "give it once")
 			continue
 		}
-		seen[name] = true
-		if code, message, advice := checkText(value); code != "" {
-			r.faults.add(place, code, value, "the value "+message, advice)
+		seen[g.name] = true
+		if code, message, advice := checkText(g.value); code != "" {
+			r.faults.add(g.place, code, g.value, "the value "+message, advice)
 			continue
 		}
-		r.c.SettingRows[i].Value, r.c.SettingRows[i].Changed = value, "--set"
-		r.places[i], r.skip[i] = trace.Place{File: place.File, Field: name}, false
+		r.c.SettingRows[i].Value, r.c.SettingRows[i].Changed = g.value, g.by
+		r.places[i], r.skip[i] = g.place, false
+		r.places[i].Field = g.name
 	}
 }
 
@@ -178,19 +208,23 @@ func (r *rules) set(f reflect.Value, i int) {
 	if b, ok := r.builtin[row.Name]; ok {
 		limits = append(limits, b)
 	}
-	isDate := limits[len(limits)-1].Choices == dateWord
-	if code, message, advice := setField(f, row.Value, isDate, r.fromSheet); code != "" {
+	kind := limits[len(limits)-1].Choices
+	mayBeOpen := kind == dateWord || kind == textWord || kind == classWord
+	if code, message, advice := setField(f, row.Value, mayBeOpen, r.fromSheet); code != "" {
 		fail(code, message, advice)
 		return
 	}
-	if isDate {
+	if kind == classWord && strings.TrimSpace(row.Value) == "" {
+		return // see byClass
+	}
+	if kind == dateWord {
 		if d, err := time.Parse(time.DateOnly, row.Value); row.Value != "" && (err != nil || !PlausibleDate(d)) {
 			fail("date-bad", "is not a date from 1900 to 2200", "write yyyy-mm-dd, such as 2030-05-31")
 		}
 		return
 	}
 	for _, l := range limits {
-		if words := strings.Split(l.Choices, "|"); f.Kind() == reflect.String && l.Choices != "" && l.Choices != dateWord && !slices.Contains(words, row.Value) {
+		if words := strings.Split(l.Choices, "|"); f.Kind() == reflect.String && isWordList(l.Choices) && !slices.Contains(words, row.Value) {
 			fail("word-unknown", "is not one of the words accepted", "write one of "+strings.Join(words, ", "))
 			return
 		}

@@ -7,6 +7,8 @@ package catalog
 //	set    its name
 //	whole  the unit of which it is a whole number
 //	least  the setting that it must not be below
+//	class  the column of the table classes that it takes where its row is left
+//	       open: that of the class of the estimate
 type Settings struct {
 	// Reach and length of a repair.
 	ReachEdition string  `set:"reach.edition"` // "pcc2" or "iso"
@@ -149,15 +151,34 @@ type Settings struct {
 	KitAsk       float64 `set:"limit.kit_mass"` // kg
 	RollsAsk     int     `set:"limit.rolls"`
 
+	WrapSystem string `set:"wrap.system"` // the only one laid; "" for the first in the table that serves
+
 	// Money.
-	Currency   string  `set:"money.currency"`
-	Class      string  `set:"bid.class"`
-	RangeLow   float64 `set:"bid.range_low"`                        // %
-	RangeHigh  float64 `set:"bid.range_high" least:"bid.range_low"` // %
-	EqualNames string  `set:"name.equal"`                           // "stop" or "chainage"
-	Paper      string  `set:"output.paper"`                         // "A4" or "Letter"
-	Units      string  `set:"output.units"`                         // "metric" or "inch"
-	VaryBy     float64 `set:"output.sensitivity"`                   // %
+	Currency  string  `set:"money.currency"`
+	Class     string  `set:"bid.class"`
+	RangeLow  float64 `set:"bid.range_low" class:"range_low_pct"`                         // %
+	RangeHigh float64 `set:"bid.range_high" least:"bid.range_low" class:"range_high_pct"` // %
+	// Contingency, in %, is that of costs whose basis is percent-class; ProfitAs,
+	// "markup" or "margin", says what a percentage of basis percent-profit is of.
+	Contingency float64 `set:"bid.contingency" class:"contingency_pct"`
+	ProfitAs    string  `set:"bid.profit_as"`
+
+	// Of the offer to a client; what is open has to be filled in by hand.
+	SurveyDay   string `set:"dates.survey"` // yyyy-mm-dd or empty
+	PricesDay   string `set:"dates.prices"` // yyyy-mm-dd or empty
+	Firm        string `set:"offer.firm"`
+	FirmAddress string `set:"offer.firm_address"`
+	Client      string `set:"offer.client"`
+	Project     string `set:"offer.project"`
+	OfferNumber string `set:"offer.number"`
+	OfferDay    string `set:"offer.date"`       // yyyy-mm-dd; empty: the day printed
+	ValidDays   int    `set:"offer.valid_days"` // from the day of the offer
+
+	EqualNames string `set:"name.equal"` // "stop" or "chainage"
+
+	Paper  string  `set:"output.paper"`       // "A4" or "Letter"
+	Units  string  `set:"output.units"`       // "metric" or "inch"
+	VaryBy float64 `set:"output.sensitivity"` // %
 
 	// Limits of what a survey may take.
 	IntakeFile    int     `set:"intake.file_mb"`

@@ -47,6 +47,8 @@ type Catalog struct {
 	Tasks       []Task       `table:"tasks" invented:"yes" key:"task" means:"a step of the work"`
 	MinLayers   []MinLayers  `table:"min_layers" invented:"yes" key:"leaking pressure_to_mpa" means:"the firm's least layers for a service"`
 	Costs       []Cost       `table:"costs" invented:"yes" key:"cost" lax:"yes" means:"a line of the build-up"`
+	Classes     []Class      `table:"classes" invented:"yes" key:"class" means:"a class of estimate with its range and contingency"`
+	Terms       []Term       `table:"terms" invented:"yes" key:"part heading" empty:"yes" means:"a text of the firm for its offers"`
 	Currencies  []Currency   `table:"currencies" invented:"yes" key:"currency" means:"a currency and its rate"`
 	Components  []Component  `table:"components" key:"component" means:"a factor on wrap thickness"`
 	LifeFactors []LifeFactor `table:"life_factors" invented:"yes" key:"years" means:"factors for a service life"`
@@ -81,11 +83,12 @@ type SettingRow struct {
 	Unit     string `csv:"unit,optional" means:"unit of the value"`
 	Min      string `csv:"min,optional" mixed:"yes" means:"smallest value accepted, of a number"`
 	Max      string `csv:"max,optional" mixed:"yes" means:"largest value accepted, of a number"`
-	Choices  string `csv:"choices,optional" means:"words accepted, parted by |; date for a day as yyyy-mm-dd, which may be blank"`
+	Choices  string `csv:"choices,optional" means:"words accepted, parted by |; date for a day as yyyy-mm-dd, text for any text, class for a number that goes by the class of the estimate; these three may be blank"`
 	Basis    string `csv:"basis" means:"what the value rests on: standard, derivation, common practice, invented, the firm's own choice"`
 	Verified string `csv:"verified" of:"yes no n/a" means:"yes; no: from memory, the text was not at hand; n/a: the firm's own choice"`
 	Meaning  string `csv:"meaning" means:"what the setting does"`
 	Changed  string // where a value other than the built-in comes from
+	ByClass  bool   // left open: the value is that of the class of the estimate
 }
 
 // Pipe is one size of one series.
@@ -329,10 +332,29 @@ type Cost struct {
 	Code  string          `csv:"cost" means:"code of the line"`
 	Name  string          `csv:"name" means:"the line on the bid"`
 	Stage string          `csv:"stage" of:"access freight overhead contingency profit tax" means:"its place in the build-up, in this order"`
-	Basis string          `csv:"per" of:"percent percent-materials percent-stage percent-margin repair area line supplier kg campaign crew crew-shift person-shift person-night day" means:"percent: of the running total; percent-stage: of the total of the stage in of; percent-margin: of the price, not of the cost"`
-	Value decimal.Decimal `csv:"value" in:"[0 1e12]" means:"12 for 12 %, or money in the currency of the bid"`
+	Basis string          `csv:"per" of:"percent percent-materials percent-stage percent-margin repair area line supplier kg campaign crew crew-shift person-shift person-night day percent-profit percent-class" means:"percent: of the running total; percent-stage: of the total of the stage in of; percent-margin: of the price, not of the cost; percent-profit: as the setting bid.profit_as says; percent-class: percent, as the setting bid.contingency or the class of the estimate says"`
+	Value decimal.Decimal `csv:"value,optional" in:"[0 1e12]" means:"12 for 12 %, or money in the currency of the bid; blank only for percent-class"`
 	Note  string          `csv:"note,optional" means:"remark"`
 	Of    string          `csv:"of,optional" of:"materials labour access freight overhead contingency" means:"the stage that percent-stage is taken of; one before its own"`
+	Class bool            // its rate is the setting bid.contingency
+}
+
+// Class is a class of estimate: how far off it may be, and what is added for
+// what is not yet known.
+type Class struct {
+	Class       string  `csv:"class" of:"5 4 3 2 1" every:"class-missing" means:"5 is the roughest"`
+	RangeLow    float64 `csv:"range_low_pct" unit:"%" in:"[-100 0]" means:"lower end of the accuracy range about the bid"`
+	RangeHigh   float64 `csv:"range_high_pct" unit:"%" in:"[0 1000]" means:"upper end of it"`
+	Contingency float64 `csv:"contingency_pct" unit:"%" in:"[0 200]" means:"contingency on the total before it"`
+	Basis       string  `csv:"basis" means:"what the figures rest on"`
+	Verified    string  `csv:"verified" of:"yes no n/a" means:"as for settings"`
+}
+
+// Term is a text of the firm for its offers.
+type Term struct {
+	Part    string `csv:"part" of:"assumption exclusion term" means:"where it stands: with the assumptions, the exclusions or the terms of the offer"`
+	Heading string `csv:"heading" means:"what it is about"`
+	Text    string `csv:"text" means:"the text as the client reads it"`
 }
 
 // Currency is a currency in use with its rate.

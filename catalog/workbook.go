@@ -239,7 +239,7 @@ func (b *bookWriter) settingLimits(def *tableDef, g *grid) {
 		low, err := parseFloat(at(row, "min"), false)
 		high, err2 := parseFloat(at(row, "max"), false)
 		switch choices := at(row, "choices"); {
-		case choices != "" && choices != dateWord:
+		case isWordList(choices):
 			b.keep(dv.SetDropList(strings.Split(choices, "|")))
 		case err == nil && err2 == nil:
 			b.number(dv, &limit{min: low, max: high}, false)

@@ -39,8 +39,9 @@ type PiecePlace struct {
 	Job    int // index into the jobs: whose kit it is cut for
 }
 
-// cutAll plans the cutting of every banding and sheet the kits need.
-func cutAll(jobs []Job, dates Dates, m *means) ([]CutList, error) {
+// cutAll plans the cutting of every banding and sheet the kits need, from others
+// than some suppliers.
+func cutAll(jobs []Job, dates Dates, avoid map[string]bool, m *means) ([]CutList, error) {
 	pieces, owner := map[string][]kit.Piece{}, map[string][]int{}
 	var names []string
 	for n := range jobs {
@@ -61,7 +62,7 @@ func cutAll(jobs []Job, dates Dates, m *means) ([]CutList, error) {
 		if list[0].Kind == "band" {
 			cutting = cutBands
 		}
-		cl, err := cutting(list, dates, m)
+		cl, err := cutting(list, dates, avoid, m)
 		if err != nil {
 			return nil, err
 		}
@@ -90,13 +91,14 @@ func (m *means) reserve(numbers []int) []int64 {
 
 // costs is what any number of a coil or sheet costs to order, up to a number or
 // to what the suppliers have; without limit, what it would cost if they had it.
-func (m *means) costs(code string, most int, limit bool, dates Dates) (cut.Curve, error) {
+func (m *means) costs(code string, most int, limit bool, dates Dates, avoid map[string]bool) (cut.Curve, error) {
 	it, ok := m.Item(code)
 	if !ok {
 		return nil, fmt.Errorf("item %s is not in the items table", code)
 	}
 	offers := m.offers(it, m.OffersOf(code))
 	for i := range offers {
+		offers[i].Elsewhere = avoid[offers[i].Supplier]
 		if !limit {
 			offers[i].MaxPacks = 0
 		}
@@ -104,7 +106,7 @@ func (m *means) costs(code string, most int, limit bool, dates Dates) (cut.Curve
 	return order.Costs(m.orderNeed(it, decimal.Zero, true), offers, m.lotsOf(code), m.orderRule(dates), most)
 }
 
-func cutBands(list []kit.Piece, dates Dates, m *means) (CutList, error) {
+func cutBands(list []kit.Piece, dates Dates, avoid map[string]bool, m *means) (CutList, error) {
 	set := &m.Settings
 	cl := CutList{Kind: "band", Stock: list[0].Stock}
 	at := map[int]int{} // by length
@@ -134,7 +136,7 @@ func cutBands(list []kit.Piece, dates Dates, m *means) (CutList, error) {
 			s := cut.Stock{Length: int(b.CoilLength), Count: cut.Unlimited, Name: b.Item}
 			// Coils filled one after the other are, but for the last, more than half full.
 			if room := s.Length - rule.Trim; room > 0 {
-				if s.Costs, err = m.costs(b.Item, 2*total/room+2, limit, dates); err != nil {
+				if s.Costs, err = m.costs(b.Item, 2*total/room+2, limit, dates, avoid); err != nil {
 					return p, err
 				}
 			}
@@ -171,7 +173,7 @@ func orMore[P any](plan func(limit bool) (P, error)) (P, error) {
 	return p, err
 }
 
-func cutSheets(list []kit.Piece, dates Dates, m *means) (CutList, error) {
+func cutSheets(list []kit.Piece, dates Dates, avoid map[string]bool, m *means) (CutList, error) {
 	set := &m.Settings
 	cl := CutList{Kind: "sheet", Stock: list[0].Stock}
 	at := map[[2]int]int{} // by size
@@ -204,7 +206,7 @@ func cutSheets(list []kit.Piece, dates Dates, m *means) (CutList, error) {
 			s := cut.Sheet{W: int(b.Width), H: int(b.Length), Count: cut.Unlimited, Name: b.Item}
 			// Sheets a quarter full, or one for each piece, are enough.
 			if room := (s.W - 2*rule.Trim) * (s.H - 2*rule.Trim); room > 0 {
-				if s.Costs, err = m.costs(b.Item, min(all, 4*area/room+4), limit, dates); err != nil {
+				if s.Costs, err = m.costs(b.Item, min(all, 4*area/room+4), limit, dates, avoid); err != nil {
 					return p, err
 				}
 			}

@@ -94,21 +94,13 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	if err != nil {
 		return nil, fmt.Errorf("issue: %w", err)
 	}
-	cuts, err := cutAll(plan.Jobs, dates, m)
-	if err != nil {
-		return nil, fmt.Errorf("cutting: %w", err)
-	}
 	tell("order", 0, 1)
-	needs, err := addUp(plan.Jobs, issues, cuts, m)
+	bought, err := m.purchase(plan, issues, dates)
 	if err != nil {
 		return nil, err
 	}
-	orders, all, asked, err := buy(needs, plan, issues, dates, m)
-	if err != nil {
-		return nil, fmt.Errorf("order: %w", err)
-	}
-	asked = append(plan.asked, asked...)
-	plan, price, err := charge(plan, cuts, orders, all, m)
+	asked := append(plan.asked, bought.asked...)
+	plan, price, err := charge(plan, bought, m)
 	if err != nil {
 		return nil, fmt.Errorf("bid: %w", err)
 	}
@@ -120,11 +112,16 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	asked = append(asked, byHand(repairs, &m.Settings, opt.Name)...)
 	return &Campaign{
 		Catalog: m.Catalog, Survey: s, Name: opt.Name, Repairs: repairs,
-		Plan: plan, Issues: issues, Cuts: cuts, Orders: orders, Supply: all, Rolls: rolls, Dates: dates, Bid: price,
+		Plan: plan, Issues: issues, Cuts: bought.cuts, Orders: bought.orders, Supply: bought.supply, Rolls: rolls, Dates: dates, Bid: price,
 		Queries: queries(s, asked, repairs, opt.Name), Counts: count(s.Counts, asked, repairs),
-		Assumptions: assumptions(s, repairs, needs, dates, &m.Settings), Silences: silent, Account: account(s.Account, repairs),
+		Assumptions: assumptions(s, repairs, bought.needs, dates, &m.Settings), Silences: silent, Account: account(s.Account, repairs),
 		means: m,
 	}, nil
+}
+
+// Again estimates the same survey with the same store and another catalogue.
+func (p *Campaign) Again(c *catalog.Catalog, tell func(stage string, done, total int)) (*Campaign, error) {
+	return Run(p.Survey, c, Options{Name: p.Name, Stock: p.means.store, Progress: tell})
 }
 
 // means is what the firm works with, the same all the way down the road: the

@@ -12,23 +12,23 @@ import (
 )
 
 // charge builds the bid and gives each job its share of it.
-func charge(p Plan, cuts []CutList, orders []ItemOrder, all Supply, m *means) (Plan, *bid.Bid, error) {
+func charge(p Plan, bought purchase, m *means) (Plan, *bid.Bid, error) {
 	set := &m.Settings
 	minor := int32(m.Currency().Minor)
 	c := bid.Campaign{
-		Labour: p.PaidLabour(), Repairs: len(p.Jobs), Counts: p.counts(orders), Costs: m.Costs,
+		Labour: p.PaidLabour(), Repairs: len(p.Jobs), Counts: p.counts(bought.orders), Costs: m.Costs,
 		Currency: set.Currency, Minor: minor, RangeLow: qty.Decimal(set.RangeLow), RangeHigh: qty.Decimal(set.RangeHigh),
 	}
 	if len(p.Jobs) == 0 {
 		c.Costs = nil // no work, no bid: not even what is charged once a campaign
 	}
-	for _, o := range orders {
+	for _, o := range bought.orders {
 		c.Materials = c.Materials.Add(o.Cost(minor))
 	}
-	for i := range all.Suppliers {
-		c.Suppliers = append(c.Suppliers, all.Suppliers[i].Lines()...)
+	for i := range bought.supply.Suppliers {
+		c.Suppliers = append(c.Suppliers, bought.supply.Suppliers[i].Lines()...)
 	}
-	c.MaterialWeights = materialWeights(p.Jobs, cuts, orders, m)
+	c.MaterialWeights = materialWeights(p.Jobs, bought.cuts, bought.orders, m)
 	for i := range p.Jobs {
 		j := &p.Jobs[i]
 		c.LabourWeights = append(c.LabourWeights, j.Minutes)

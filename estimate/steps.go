@@ -8,6 +8,7 @@ import (
 
 	"github.com/shopspring/decimal"
 
+	"wraptally/catalog"
 	"wraptally/estimate/bid"
 	"wraptally/estimate/trace"
 )
@@ -34,10 +35,16 @@ func (p *Campaign) issueSteps(log *trace.Log) {
 	for _, is := range p.Issues {
 		it := p.Catalog.Items[is.Item]
 		log.Add(func() trace.Step {
+			formula := "Σ q"
+			inputs := []trace.Input{trace.In("q", "asked for by the kits and rules", is.Net, it.Unit, trace.StepsOfRepairs("item/"+it.Code), trace.Table("consumables", ""))}
+			if is.Grown != is.Net {
+				formula = "Σ q·(1 + g/100)"
+				inputs = append(inputs, trace.In("g", "allowance for growth of the survey, before rounding", p.Catalog.Settings.Growth, "%", trace.Setting("order.growth")))
+			}
 			return trace.Step{
-				ID: IssueID(is, it.Code), Name: it.Name + " issued " + is.To(), Rule: "campaign.issue", Formula: "Σ q",
-				Inputs: []trace.Input{trace.In("q", "asked for by the kits and rules", is.Net, it.Unit, trace.StepsOfRepairs("item/"+it.Code), trace.Table("consumables", ""))},
-				Raw:    is.Net, Value: is.Qty, Unit: it.Unit, Rounding: "up to whole units at " + it.Issue + " level", Source: "common practice, no source",
+				ID: IssueID(is, it.Code), Name: it.Name + " issued " + is.To(), Rule: "campaign.issue", Formula: formula,
+				Inputs: inputs,
+				Raw:    is.Grown, Value: is.Qty, Unit: it.Unit, Rounding: "up to whole units at " + it.Issue + " level", Source: "common practice, no source",
 			}
 		})
 	}
@@ -189,7 +196,7 @@ func (p *Campaign) orderSteps(i int, log *trace.Log) {
 		}
 	})
 	growth, allowed := p.Catalog.Settings.Growth, trace.Setting("order.growth")
-	if n.Item.Returns || n.Cut {
+	if !p.Grows(&n) {
 		growth, allowed = 0, trace.Words("it comes back, or has grown by the piece")
 	}
 	log.Add(func() trace.Step {
@@ -248,6 +255,14 @@ func (p *Campaign) orderSteps(i int, log *trace.Log) {
 	}
 }
 
+// rateFrom is where the percentage of a line of the costs table comes from.
+func (p *Campaign) rateFrom(code string) trace.Origins {
+	if slices.ContainsFunc(p.Catalog.Costs, func(c catalog.Cost) bool { return c.Code == code && c.Class }) {
+		return trace.Origins{trace.Setting("bid.contingency"), trace.Words(p.Catalog.Whence("bid.contingency"))}
+	}
+	return trace.Origins{trace.Table("costs", code)}
+}
+
 // supplySteps say what suppliers charge beside the goods, and how they were chosen.
 func (p *Campaign) supplySteps(log *trace.Log) {
 	b := p.Bid
@@ -258,13 +273,18 @@ func (p *Campaign) supplySteps(log *trace.Log) {
 		s := &p.Supply.Suppliers[i]
 		terms := trace.Table("suppliers", s.Supplier)
 		log.Add(func() trace.Step {
+			free := 0.0
+			if s.Charge.IsPositive() {
+				free = float64(s.Deliveries) - s.Delivery.Div(s.Charge).InexactFloat64()
+			}
 			return trace.Step{
 				ID: "supplier/" + s.Supplier, Name: s.Supplier + ", charged beside the goods", Rule: "order.charges",
-				Formula: "n·D, one less from F on; + h·H; + what G is short of M",
+				Formula: "(n − free)·D + h·H + max(0, M − G)",
 				Inputs: []trace.Input{
-					money("G", "goods", s.Goods, trace.StepsEach(CampaignPrefix+"order/", "/cost")),
+					money("G", "goods", s.Goods, trace.Words("steps campaign/order/…/cost of this supplier")),
 					trace.In("n", "deliveries", float64(s.Deliveries), "", trace.Words("one, and those called off later")),
 					money("D", "charge for a delivery", s.Charge, terms), money("F", "value from which the first is free; 0: never", s.FreeFrom, terms),
+					trace.In("free", "deliveries that are free: one where G reaches F", free, "", trace.Words("this step")),
 					trace.In("h", "deliveries with hazardous goods", float64(s.Hazardous), "", trace.Table("items", "transport")),
 					money("H", "surcharge for such a delivery", s.PerHazard, terms), money("M", "least order", s.Minimum, terms),
 					trace.InText("assumed", "not known, taken from the settings", cmp.Or(strings.Join(s.Assumed, ", "), "nothing"), terms),
@@ -322,7 +342,7 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 					s.Formula, s.Source, from = "Σ cost of the access of each repair", "accesses table of the firm", trace.Table("accesses", "")
 				}
 				if supplier, ok := p.chargedIn(l.Code); ok {
-					s.Formula, s.Source, from = "part of what the supplier charges", "suppliers table of the firm", trace.StepAt(CampaignPrefix+"supplier/"+supplier)
+					s.Formula, s.Source, from = "C", "suppliers table of the firm", trace.Words("its part of step "+CampaignPrefix+"supplier/"+supplier)
 				}
 				s.Inputs = []trace.Input{trace.In("C", "sum", l.Amount.InexactFloat64(), b.Currency, from)}
 			case "hour":
@@ -335,7 +355,7 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 			if l.Rule().Percent {
 				s.Inputs = []trace.Input{
 					trace.In("base", baseName, l.Base.InexactFloat64(), b.Currency, trace.StepsUnder(CampaignPrefix+"bid/"), trace.Words("before this one")),
-					trace.In("k", "percentage", l.Rate.InexactFloat64(), "%", trace.Table("costs", l.Code)),
+					trace.In("k", "percentage", l.Rate.InexactFloat64(), "%", p.rateFrom(l.Code)...),
 				}
 			}
 			return s
@@ -347,6 +367,18 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 				ID: "bid/access-repairs", Name: "access to the repairs", Rule: "bid.sum", Formula: "Σ cost of the access of each repair",
 				Inputs: []trace.Input{trace.In("repairs", "repairs, none of whose access costs anything", float64(len(p.Jobs)), "", trace.Table("accesses", ""))},
 				Unit:   b.Currency, Source: "accesses table of the firm",
+			}
+		})
+	}
+	end := func(id, name, setting string, k float64, v decimal.Decimal) {
+		log.Add(func() trace.Step {
+			return trace.Step{
+				ID: "bid/" + id, Name: name, Rule: "bid.range", Formula: "net·(100 + k)/100",
+				Inputs: []trace.Input{
+					trace.In("net", "bid before tax", b.Net.InexactFloat64(), b.Currency, trace.StepAt(CampaignPrefix+"bid/net")),
+					trace.In("k", "end of the accuracy range", k, "%", trace.Setting(setting), trace.Words(p.Catalog.Whence(setting))),
+				},
+				Raw: b.Net.InexactFloat64() * (100 + k) / 100, Value: v.InexactFloat64(), Unit: b.Currency, Rounding: minorUnit(b.Currency, b.Minor), Source: "AACE 18R-97, from memory; the firm's own where changed",
 			}
 		})
 	}
@@ -373,4 +405,7 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 	sum("direct", "direct cost", upTo("freight"), b.Direct)
 	sum("net", "bid before tax", upTo("profit"), b.Net)
 	sum("total", "bid with tax", upTo("tax"), b.Total)
+	set := &p.Catalog.Settings
+	end("low", "lower end of the accuracy range", "bid.range_low", set.RangeLow, b.Low)
+	end("high", "upper end of the accuracy range", "bid.range_high", set.RangeHigh, b.High)
 }

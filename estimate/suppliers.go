@@ -31,9 +31,9 @@ type Supply struct {
 // Verdict says how near the order is to the least.
 func (s *Supply) Verdict() string {
 	if s.Proven {
-		return "proven least, with what suppliers charge for deliveries"
+		return "proven least for what is needed, with what suppliers charge for deliveries"
 	}
-	return fmt.Sprintf("not proven least: no choice of suppliers costs less than %s", s.Bound)
+	return fmt.Sprintf("not proven least: for what is needed, no choice of suppliers costs less than %s", s.Bound)
 }
 
 // SupplierOrder is what is ordered of one supplier, with what it charges beside

@@ -16,8 +16,8 @@ type book struct {
 	part    []int // which of p.Jobs have their kits in this workbook, in order
 	printed time.Time
 
-	repairID table.Ref // on the sheet Repairs, where the workbook has it
-	safe     bool      // item codes may stand as criteria, see safeCodes
+	repairID table.Ref      // on the sheet Repairs, where the workbook has it
+	number   map[string]int // of the items, by code: see itemNo
 
 	kits      []*kit.Kit // alongside part: as many as the setting output.kits_per_book lets stand in one workbook
 	firstLine []int      // alongside part: number of the kit's first line on the sheet Kit lines, from 0
@@ -31,7 +31,10 @@ type book struct {
 // each kit, and lead to its page or sum over the crews, so these are laid out
 // before any sheet is written.
 func newBook(p *estimate.Campaign, opt Options, part []int) *book {
-	b := &book{p: p, opt: opt, part: part, printed: opt.printed(p), safe: safeCodes(p.Orders)}
+	b := &book{p: p, opt: opt, part: part, printed: opt.printed(p), number: map[string]int{}}
+	for i := range p.Catalog.Items {
+		b.number[p.Catalog.Items[i].Code] = i + 1
+	}
 	lines := 0
 	for _, n := range part {
 		k := p.Kit(&p.Jobs[n])
@@ -93,16 +96,23 @@ func (b *book) lengthFormat() table.Format {
 	return table.Number(0)
 }
 
+// dated is the date on the sheets, saying what it is.
+func (b *book) dated() string {
+	switch {
+	case !b.opt.Printed.IsZero():
+		return "printed " + day(b.opt.Printed)
+	case !b.printed.IsZero():
+		return "work from " + day(b.printed)
+	}
+	return ""
+}
+
 // page is the usual page of a sheet: fitted to the width, with the campaign's
 // name, the notice and page numbers.
 func (b *book) page(landscape bool) table.Page {
-	date := ""
-	if !b.printed.IsZero() {
-		date = b.printed.Format(time.DateOnly)
-	}
 	return table.Page{
 		Paper: b.paper(), Landscape: landscape, FitWide: 1,
-		Header: table.Banner{Left: "{sheet}", Centre: "", Right: date},
+		Header: table.Banner{Left: "{sheet}", Centre: "", Right: b.dated()},
 		Footer: table.Banner{Left: "Estimate, not a design", Right: "{page} of {pages}"},
 	}
 }

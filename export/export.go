@@ -17,6 +17,9 @@ type Options struct {
 	Version string    // of the program
 	// Vary, where it is given, is shown on the sheet What if.
 	Vary *design.Variations
+	// Alternatives are the same survey estimated with other settings, to be set
+	// beside the campaign.
+	Alternatives []Alternative
 	// Made, where it is given, is kept in the JSON.
 	Made *Made
 }

@@ -136,6 +136,9 @@ func JSON(w io.Writer, p *estimate.Campaign, opt Options) error {
 	j.field("supply", supplyJSON(p))
 	j.field("dates", map[string]string{"need": day(p.Dates.Need), "end": day(p.Dates.End), "from": p.Dates.From})
 	j.field("bid", bidJSON(p))
+	if len(opt.Alternatives) > 0 {
+		j.field("alternatives", alternativesJSON(p, opt.Alternatives))
+	}
 	j.field("derivation", stepsJSON(p.Steps()))
 	j.close()
 	if j.err != nil {
@@ -465,7 +468,8 @@ func bidJSON(p *estimate.Campaign) any {
 	}
 	return map[string]any{
 		"currency": b.Currency, "lines": lines, "direct": sum(b.Direct, "direct"), "before_tax": sum(b.Net, "net"), "total": sum(b.Total, "total"),
-		"low": sum(b.Low, "net"), "high": sum(b.High, "net"), "class": p.Catalog.Settings.Class,
+		"low": sum(b.Low, "low"), "high": sum(b.High, "high"), "class": p.Catalog.Settings.Class,
+		"class_from":  map[string]string{"range_low": p.Catalog.Whence("bid.range_low"), "range_high": p.Catalog.Whence("bid.range_high"), "contingency": contingencyFrom(p)},
 		"crew_shifts": figure{p.CrewShifts, "", "campaign/crew-shifts"}, "crew_hours": figure{p.CrewHours, "h", "campaign/crew-shifts"},
 	}
 }

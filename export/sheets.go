@@ -8,26 +8,27 @@ import (
 
 // The names of the sheets.
 const (
-	sheetSummary     = "Summary"
-	sheetRepairs     = "Repairs"
-	sheetKits        = "Kits"
-	sheetKitLines    = "Kit lines"
-	sheetPick        = "Pick list"
-	sheetPlan        = "Plan"
-	sheetCrews       = "Crews"
-	sheetMixing      = "Mixing"
-	sheetCutting     = "Cutting"
-	sheetLabels      = "Labels"
-	sheetOrder       = "Order"
-	sheetNeeds       = "Needs"
-	sheetCost        = "Cost"
-	sheetInputs      = "Prices and rates"
-	sheetVary        = "What if"
-	sheetAssumptions = "Assumptions"
-	sheetSettings    = "Settings"
-	sheetQueries     = "Queries"
-	sheetWorking     = "Working"
-	sheetDesigner    = "Designer"
+	sheetSummary      = "Summary"
+	sheetRepairs      = "Repairs"
+	sheetKits         = "Kits"
+	sheetKitLines     = "Kit lines"
+	sheetPick         = "Pick list"
+	sheetPlan         = "Plan"
+	sheetCrews        = "Crews"
+	sheetMixing       = "Mixing"
+	sheetCutting      = "Cutting"
+	sheetLabels       = "Labels"
+	sheetOrder        = "Order"
+	sheetNeeds        = "Needs"
+	sheetCost         = "Cost"
+	sheetInputs       = "Prices and rates"
+	sheetVary         = "What if"
+	sheetAlternatives = "Alternatives"
+	sheetAssumptions  = "Assumptions"
+	sheetSettings     = "Settings"
+	sheetQueries      = "Queries"
+	sheetWorking      = "Working"
+	sheetDesigner     = "Designer"
 )
 
 // A tab is a sheet of the workbook.
@@ -60,6 +61,7 @@ func (d *desk) tabs() []tab {
 		{sheetNeeds, "from issued to bought, and the store", estimated, d.needsSheet},
 		{sheetCost, "from direct cost to bid, by stage, area, line and kind", estimated, d.costSheet},
 		{sheetInputs, "prices, rates and percentages, to be changed here", estimated, d.inputsSheet},
+		{sheetAlternatives, "the same survey with other settings, side by side", estimated && len(d.opt.Alternatives) > 0, d.alternativesSheet},
 		{sheetVary, "", estimated && d.opt.Vary != nil, d.varySheet},
 		{sheetAssumptions, "what is taken for granted", true, d.assumptionsSheet},
 		{sheetSettings, "rules in force, and the survey as it was read", true, d.settingsSheet},

@@ -1,6 +1,7 @@
 package export
 
 import (
+	"cmp"
 	"fmt"
 	"path/filepath"
 	"strings"
@@ -22,6 +23,7 @@ const (
 func (d *desk) summarySheet() *table.Sheet {
 	p := d.p
 	l := newLeaf(sheetSummary, "Repair campaign", legible(filepath.Base(p.Name))+". "+Notice, []table.Column{{Width: 17}, {Width: 15}, {Width: 16}, {Width: 18}, {Width: 18}, {Width: 22}})
+	l.note(d.dates())
 	l.Blank(1)
 	if len(p.Jobs) > 0 {
 		d.headline(l)
@@ -45,6 +47,22 @@ func (d *desk) summarySheet() *table.Sheet {
 	s.Failed = func() error { return err }
 	s.Rows = l.All()
 	return s
+}
+
+// dates says of each date of the estimate what it is the date of.
+func (b *book) dates() string {
+	set := &b.p.Catalog.Settings
+	or := func(name, date string) string { return name + " " + cmp.Or(date, "not stated") }
+	text := []string{or("survey of", set.SurveyDay), or("prices of", set.PricesDay)}
+	if need := day(b.p.Dates.Need); need != "" {
+		text = append(text, "work from "+need+" to "+cmp.Or(day(b.p.Dates.End), "not known"))
+	} else {
+		text = append(text, "work from not stated")
+	}
+	if !b.opt.Printed.IsZero() {
+		text = append(text, "printed "+day(b.opt.Printed))
+	}
+	return strings.Join(text, "; ") + "."
 }
 
 // headline are the figures that everyone asks for first.
@@ -71,12 +89,11 @@ func (d *desk) headline(l *leaf) {
 			b.Currency + ", materials to be ordered",
 		})
 	l.Blank(1)
-	set := &p.Catalog.Settings
 	row := table.Row{Merge: []table.Span{{First: 1, Last: 2}, {First: 5, Last: 6}}}
 	row.Cells = []table.Cell{
 		table.Text("Range, "+b.Currency+" before tax", look(table.Label)), table.Empty(look(table.Label)),
 		table.FormulaDec("range_low", b.Low, look(table.Plain).In(d.money())), table.FormulaDec("range_high", b.High, look(table.Plain).In(d.money())),
-		table.Text("class "+set.Class+" by AACE 18R-97, from memory; contingency is apart", look(table.Muted).Wrapped()), table.Empty(look(table.Muted)),
+		table.Text(classText(p)+"; contingency is apart", look(table.Muted).Wrapped()), table.Empty(look(table.Muted)),
 	}
 	l.AddRow(row)
 }

@@ -45,6 +45,9 @@ func Summary(out io.Writer, p *estimate.Campaign) error {
 		fmt.Fprintf(w, "direct cost %s, bid before tax %s, with tax %s %s (range %s to %s before tax)\n",
 			money(b.Direct, b.Minor), money(b.Net, b.Minor), money(b.Total, b.Minor), b.Currency, money(b.Low, b.Minor), money(b.High, b.Minor))
 	}
+	if len(p.Jobs) > 0 {
+		fmt.Fprintln(w, classText(p))
+	}
 	for i := range p.Silences {
 		if cost := p.Silences[i].Cost(); cost != "" {
 			fmt.Fprintln(w, "open:", cost)

@@ -8,7 +8,6 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"time"
 
 	"wraptally/export"
 	"wraptally/export/audit"
@@ -123,17 +122,9 @@ func besideIt(made *export.Made, beside map[string]*string) (faults []audit.Faul
 
 // madeAgain makes the run again and finds the first figure that comes out another.
 func madeAgain(path string, out io.Writer, shown *export.Progress) ([]audit.Fault, error) {
-	job, made, err := again(path, shown)
+	job, opt, err := again(path, shown)
 	if err != nil {
 		return nil, err
-	}
-	opt := export.Options{Version: version(), Made: made}
-	for _, o := range made.Options {
-		if day, ok := strings.CutPrefix(o, "--date="); ok {
-			if opt.Printed, err = time.Parse(time.DateOnly, day); err != nil {
-				return nil, fmt.Errorf("%s: the run was printed on %q, which is no date", path, day)
-			}
-		}
 	}
 	f, err := os.Open(path)
 	if err != nil {

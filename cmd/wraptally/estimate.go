@@ -5,6 +5,7 @@ import (
 	"io"
 	"os"
 	"slices"
+	"strings"
 
 	"wraptally/estimate"
 	"wraptally/export"
@@ -15,22 +16,25 @@ import (
 func runEstimate(args []string, out, errOut io.Writer) error {
 	f := newFlags("estimate", "estimate SURVEY [-o CAMPAIGN.xlsx] [--json FILE] [options]", out)
 	var w work
-	var workbook, json, orderCSV, calendar string
+	var workbook, json, orderCSV, calendar, offer string
 	var strict, quiet, whatIf bool
 	f.StringVarP(&workbook, "output", "o", "", "write the workbook to `FILE`.xlsx")
 	f.StringVar(&json, "json", "", "write every quantity with its derivation to `FILE` (- for standard output)")
 	f.StringVar(&orderCSV, "order-csv", "", "write the order lines as plain CSV to `FILE` (- for standard output)")
 	f.StringVar(&calendar, "calendar", "", "write the plan as a calendar, a day's entry a crew and shift, to `FILE`.ics")
+	f.StringVar(&offer, "offer", "", "write the offer to the client, without costs, suppliers or percentages, to `FILE`.xlsx; see the settings offer.… and the table terms")
 	f.BoolVar(&whatIf, "what-if", false, "add the sheet What if: the whole estimate again with each input changed (output.sensitivity)")
 	f.BoolVar(&strict, "strict", false, "exit with 1 when anything was left out of the estimate")
 	f.BoolVarP(&quiet, "quiet", "q", false, "print nothing but errors")
-	outputFlags(f, "output", "json", "order-csv", "calendar", "what-if", "strict", "quiet")
+	outputFlags(f, "output", "json", "order-csv", "calendar", "offer", "what-if", "strict", "quiet")
 	w.define(f)
 	if err := parse(f, args, 1, 1, "one survey"); err != nil {
 		return err
 	}
-	if err := checkBookName(workbook); err != nil {
-		return err
+	for _, name := range []string{workbook, offer} {
+		if err := checkBookName(name); err != nil {
+			return err
+		}
 	}
 	if json == onStream && orderCSV == onStream {
 		return badUsage("name a file for one of them", "--json and --order-csv cannot both go to standard output")
@@ -50,9 +54,12 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if len(job.Jobs) == 0 {
 		// Before anything is written: an older workbook that somebody works from is worth
 		// more than an empty one.
-		return nothingEstimated(job, f.Arg(0), errOut, workbook, json, orderCSV, calendar)
+		return nothingEstimated(job, f.Arg(0), errOut, workbook, json, orderCSV, calendar, offer)
 	}
-	opt := export.Options{Printed: printed, Version: version()}
+	opt, err := w.shown(job, printed, progress(errOut, quiet))
+	if err != nil {
+		return err
+	}
 	if whatIf {
 		if opt.Vary, err = vary(job, -1, job.Catalog.Settings.VaryBy, progress(errOut, quiet)); err != nil {
 			return err
@@ -63,9 +70,9 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 			return err
 		}
 	}
-	set := file.NewSet(w.inputs(f.Arg(0), w.stock)...)
+	set := file.NewSet(w.inputs(append(alternativeFiles(w.others), f.Arg(0), w.stock)...)...)
 	defer set.Abort()
-	files, books := outputs(job, opt, workbook, json, orderCSV, calendar)
+	files, books := outputs(job, opt, workbook, json, orderCSV, calendar, offer)
 	if err := writeAll(set, slices.DeleteFunc(slices.Clone(files), streamed), progress(errOut, quiet)); err != nil {
 		return err
 	}
@@ -80,7 +87,13 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 			return err
 		}
 		export.PrintFilters(out, job, 0.5) // a rule that takes much may be a slip
-		tellWritten(out, books, json, orderCSV, calendar)
+		if err := export.PrintAlternatives(out, job, opt.Alternatives); err != nil {
+			return err
+		}
+		tellWritten(out, books, json, orderCSV, calendar, offer)
+		if offer != "" {
+			tellOffer(out, job, opt)
+		}
 	}
 	if quiet && !strict {
 		errOut = io.Discard // it is no error
@@ -117,7 +130,7 @@ const onStream = "-"
 func streamed(o file.Output) bool { return o.Path == onStream }
 
 // outputs are the files to be written and the names of the workbooks among them.
-func outputs(job *estimate.Campaign, opt export.Options, workbook, json, orderCSV, calendar string) (list []file.Output, books []string) {
+func outputs(job *estimate.Campaign, opt export.Options, workbook, json, orderCSV, calendar, offer string) (list []file.Output, books []string) {
 	if workbook != "" {
 		for _, b := range export.Books(job, opt, workbook) {
 			list = append(list, file.Output{Path: b.Path, Write: b.Write})
@@ -133,7 +146,21 @@ func outputs(job *estimate.Campaign, opt export.Options, workbook, json, orderCS
 	if calendar != "" {
 		list = append(list, file.Output{Path: calendar, Write: func(w io.Writer) error { return export.Calendar(w, job, opt) }})
 	}
+	if offer != "" {
+		list = append(list, file.Output{Path: offer, Write: func(w io.Writer) error { return export.Offer(w, job, opt) }})
+	}
 	return list, books
+}
+
+// tellOffer says what an offer leaves open and whether it may be sent.
+func tellOffer(out io.Writer, job *estimate.Campaign, opt export.Options) {
+	open, draft := export.OfferOpen(job, opt)
+	if len(open) > 0 {
+		fmt.Fprintln(out, "offer: to be filled in by hand, or by the settings offer.… and dates.…:", strings.Join(open, ", "))
+	}
+	if draft {
+		fmt.Fprintln(out, "offer: marked DRAFT, since invented tables are in it:", strings.Join(job.Catalog.Invented, ", "))
+	}
 }
 
 // nothingEstimated is the end of a run without a single repair: it writes

@@ -120,13 +120,17 @@ const surveyPrefix = "survey."
 
 // load gives the catalogue with the settings in force.
 func (in *intake) load(more ...string) (*catalog.Catalog, error) {
-	var sets []string
+	return catalog.Load(catalog.Options{Dir: in.catalog, Under: in.under, Sets: in.settings(more)})
+}
+
+// settings are those given by --set, with more: what is no answer of the survey.
+func (in *intake) settings(more []string) (sets []string) {
 	for _, s := range append(in.sets[:len(in.sets):len(in.sets)], more...) {
 		if !strings.HasPrefix(s, surveyPrefix) {
 			sets = append(sets, s)
 		}
 	}
-	return catalog.Load(catalog.Options{Dir: in.catalog, Under: in.under, Sets: sets})
+	return sets
 }
 
 // read reads the survey.

@@ -38,9 +38,17 @@ func (w *work) made(f *pflag.FlagSet, printed time.Time) (*export.Made, error) {
 		case told, flag.Name == "date":
 		case read:
 			for _, path := range flagValues(flag) {
+				called := "" // of an alternative, NAME=FILE
+				if flag.Name == "alternative" {
+					called, path, _ = strings.Cut(path, "=")
+					called += "="
+				}
 				list, err := packed(flag.Name, path)
 				if err != nil && failed == nil {
 					failed = err
+				}
+				for i := range list {
+					list[i].Name = called + list[i].Name
 				}
 				out.Files = append(out.Files, list...)
 			}
@@ -110,16 +118,17 @@ const mostKept = 1 << 30
 // again makes the run of a JSON again: by this program, with the survey, the
 // options and the tables that the JSON holds. The JSON must be of this form and
 // hold them; what else is in it is not looked at.
-func again(path string, shown *export.Progress) (*estimate.Campaign, *export.Made, error) {
+func again(path string, shown *export.Progress) (*estimate.Campaign, export.Options, error) {
 	made, err := readMade(path)
 	if err != nil {
-		return nil, nil, err
+		return nil, export.Options{}, err
 	}
-	job, err := remake(made, shown)
+	job, opt, err := remake(made, shown)
 	if err != nil {
-		return nil, nil, fmt.Errorf("%s: the run cannot be made again: %w", path, err)
+		return nil, opt, fmt.Errorf("%s: the run cannot be made again: %w", path, err)
 	}
-	return job, made, nil
+	opt.Made = made
+	return job, opt, nil
 }
 
 // readMade reads what the run of a JSON was made from.
@@ -170,17 +179,27 @@ func findMade(r io.Reader) (*export.Made, error) {
 }
 
 // remake makes a run from what it was made from, by way of a folder of its own.
-func remake(made *export.Made, shown *export.Progress) (*estimate.Campaign, error) {
+func remake(made *export.Made, shown *export.Progress) (job *estimate.Campaign, opt export.Options, err error) {
 	folder, err := os.MkdirTemp("", "wraptally-*")
 	if err != nil {
-		return nil, err
+		return nil, opt, err
 	}
 	defer os.RemoveAll(folder)
 	w, path, err := unpack(made, folder)
 	if err != nil {
-		return nil, err
+		return nil, opt, err
 	}
-	return w.run(path, shown)
+	var printed time.Time // what was not printed is not taken from this run's surroundings
+	if w.date != "" {
+		if printed, err = printedDate(w.date); err != nil {
+			return nil, opt, err
+		}
+	}
+	if job, err = w.run(path, shown); err != nil {
+		return nil, opt, err
+	}
+	opt, err = w.shown(job, printed, shown)
+	return job, opt, err
 }
 
 // unpack lays the files of a run into a folder and gives its options and the
@@ -219,6 +238,9 @@ func unpack(made *export.Made, folder string) (w *work, survey string, err error
 			if option := "--catalog=" + dir; !slices.Contains(args, option) {
 				args = append(args, option)
 			}
+		case file.As == "alternative":
+			called, _, _ := strings.Cut(file.Name, "=")
+			args = append(args, "--alternative="+called+"="+path)
 		default:
 			args = append(args, "--"+file.As+"="+path)
 		}

@@ -7,7 +7,6 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
-	"time"
 
 	"wraptally/export"
 )
@@ -37,6 +36,7 @@ func TestARunIsMadeAgainFromItsJSON(t *testing.T) {
 	write("s.csv", string(survey))
 	write("foreign.csv", strings.Replace(head[0], "od_mm", "outside [mm]", 1)+"\n"+head[1])
 	write("client.txt", "map od_mm=outside [mm]\n")
+	write("two.csv", "name,value\ncrew.count,2\n")
 	write("store.csv", "item,lot,quantity,expiry\nBAND-20-15,L1,1,\n")
 	if got := run([]string{"catalog", "-o", "all"}, io.Discard, io.Discard); got != exitOK {
 		t.Fatal("no tables")
@@ -49,6 +49,7 @@ func TestARunIsMadeAgainFromItsJSON(t *testing.T) {
 	for name, args := range map[string][]string{
 		"plain":   {"s.csv"},
 		"options": {"s.csv", "--set", "order.growth=7", "--set", "survey.medium=water", "--start", "2027-02-01", "--units", "inch", "--date", "2027-01-05", "--only", "line!=CW-101"},
+		"beside":  {"s.csv", "--alternative", "two crews=two.csv"},
 		"files":   {"foreign.csv", "--mapping", "client.txt", "--stock", "store.csv", "--catalog", "own"},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -65,17 +66,9 @@ func TestARunIsMadeAgainFromItsJSON(t *testing.T) {
 				t.Fatal(err)
 			}
 			t.Chdir(keep) // away from the files
-			job, made, err := again("run.json", export.NewProgress(io.Discard))
+			job, opt, err := again("run.json", export.NewProgress(io.Discard))
 			if err != nil {
 				t.Fatal(err)
-			}
-			opt := export.Options{Version: version(), Made: made}
-			for _, o := range made.Options {
-				if day, ok := strings.CutPrefix(o, "--date="); ok {
-					if opt.Printed, err = time.Parse(time.DateOnly, day); err != nil {
-						t.Fatal(err)
-					}
-				}
 			}
 			var after bytes.Buffer
 			if err := export.JSON(&after, job, opt); err != nil {

@@ -21,6 +21,7 @@ import (
 type work struct {
 	intake
 	stock, start, paper, units, date string
+	others                           []string // alternatives, NAME=FILE
 }
 
 func (w *work) define(f *pflag.FlagSet) {
@@ -29,13 +30,25 @@ func (w *work) define(f *pflag.FlagSet) {
 	f.StringVar(&w.paper, "paper", "", "`SIZE` of printed sheets, A4 or Letter")
 	f.StringVar(&w.units, "units", "", "lengths shown in `SYSTEM`, metric or inch")
 	f.StringVar(&w.date, "date", "", "date printed on the sheets: `YYYY-MM-DD`; without, SOURCE_DATE_EPOCH, else the first day of the work")
-	inputFlags(f, "stock")
+	f.StringArrayVar(&w.others, "alternative", nil, "set the same survey estimated with other settings beside it: `NAME=FILE`.csv with the columns name and value (repeatable)")
+	inputFlags(f, "stock", "alternative")
 	w.intake.define(f)
 }
 
 // run makes the estimate.
 func (w *work) run(path string, shown *export.Progress) (*estimate.Campaign, error) {
-	return w.road(path, w.stock, shown, settings("campaign.start", w.start, "output.paper", w.paper, "output.units", w.units)...)
+	return w.road(path, w.stock, shown, w.asSettings()...)
+}
+
+// asSettings are the options that stand for settings.
+func (w *work) asSettings() []string {
+	return settings("campaign.start", w.start, "output.paper", w.paper, "output.units", w.units)
+}
+
+// shown is what the outputs need beside the campaign, with its alternatives.
+func (w *work) shown(job *estimate.Campaign, printed time.Time, shown *export.Progress) (export.Options, error) {
+	others, err := w.alternatives(w.others, job, shown, w.asSettings()...)
+	return export.Options{Printed: printed, Version: version(), Alternatives: others}, err
 }
 
 // road reads catalogue, survey and stock and runs the estimate.

@@ -1,15 +1,7 @@
 package order
 
 import (
-	"fmt"
-	"math"
 	"math/rand/v2"
-	"os"
-	"os/exec"
-	"path/filepath"
-	"regexp"
-	"strconv"
-	"strings"
 	"testing"
 
 	"github.com/shopspring/decimal"
@@ -21,101 +13,6 @@ import (
 // glpsol (GNU Linear Programming Kit) and cbc (COIN-OR branch and cut), both
 // general-purpose solvers in Debian, and compare the cost of the optimum they
 // prove. Costs are whole cents so that their floating point is no matter.
-
-// programme is an integer programme in the CPLEX LP format.
-type programme struct {
-	cost   []string
-	rows   []string
-	bounds []string
-	ints   []string
-	n      int
-}
-
-// variable adds an integer variable at a cost and gives its name.
-func (p *programme) variable(cost int64, most int64) string {
-	p.n++
-	x := fmt.Sprint("x", p.n)
-	p.cost = append(p.cost, fmt.Sprintf("%+d %s", cost, x))
-	if most >= 0 {
-		p.bounds = append(p.bounds, fmt.Sprintf("0 <= %s <= %d", x, most))
-	}
-	p.ints = append(p.ints, x)
-	return x
-}
-
-func (p *programme) row(terms []string, relation string, right int64) {
-	p.rows = append(p.rows, fmt.Sprintf("r%d: %s %s %d", len(p.rows)+1, strings.Join(terms, " "), relation, right))
-}
-
-func term(n int64, x string) string { return fmt.Sprintf("%+d %s", n, x) }
-
-func (p *programme) String() string {
-	var b strings.Builder
-	b.WriteString("Minimize\n obj: " + strings.Join(p.cost, "\n ") + "\nSubject To\n")
-	for _, r := range p.rows {
-		b.WriteString(" " + r + "\n")
-	}
-	b.WriteString("Bounds\n")
-	for _, r := range p.bounds {
-		b.WriteString(" " + r + "\n")
-	}
-	b.WriteString("Generals\n " + strings.Join(p.ints, "\n ") + "\nEnd\n")
-	return b.String()
-}
-
-var (
-	glpkStatus = regexp.MustCompile(`(?m)^Status:\s+(.*)$`)
-	glpkValue  = regexp.MustCompile(`(?m)^Objective:\s+obj = (\S+)`)
-	cbcStatus  = regexp.MustCompile(`^(\S+).*objective value (\S+)`)
-)
-
-// solve gives the proven optimum; feasible is false where the solver proves
-// that there is none.
-func (p *programme) solve(t *testing.T, solver string) (optimum int64, feasible bool) {
-	t.Helper()
-	dir := t.TempDir()
-	file, out := filepath.Join(dir, "p.lp"), filepath.Join(dir, "p.out")
-	if err := os.WriteFile(file, []byte(p.String()), 0o600); err != nil {
-		t.Fatal(err)
-	}
-	cmd := exec.Command("glpsol", "--lp", file, "--tmlim", "20", "-o", out)
-	if solver == "cbc" {
-		cmd = exec.Command("cbc", file, "ratioGap", "0", "allowableGap", "0", "seconds", "20", "solve", "solution", out)
-	}
-	said, err := cmd.CombinedOutput()
-	if err != nil {
-		t.Fatalf("%s: %v\n%s", solver, err, said)
-	}
-	text, err := os.ReadFile(out)
-	if err != nil {
-		t.Fatalf("%v\n%s", err, said)
-	}
-	status, value := "", ""
-	if solver == "cbc" {
-		if m := cbcStatus.FindStringSubmatch(string(text)); m != nil {
-			status, value = m[1], m[2]
-		}
-	} else {
-		if m := glpkStatus.FindStringSubmatch(string(text)); m != nil {
-			status = m[1]
-		}
-		if m := glpkValue.FindStringSubmatch(string(text)); m != nil {
-			value = m[1]
-		}
-	}
-	switch status {
-	case "INTEGER OPTIMAL", "Optimal":
-	case "INTEGER EMPTY", "INTEGER UNDEFINED", "Infeasible", "Integer":
-		return 0, false
-	default:
-		t.Fatalf("%s did not prove an optimum: %s\n%s", solver, status, said)
-	}
-	f, err := strconv.ParseFloat(value, 64)
-	if err != nil || math.Abs(f-math.Round(f)) > 1e-3 {
-		t.Fatalf("%s: optimum %q", solver, value)
-	}
-	return int64(math.Round(f)), true
-}
 
 // solverFor spreads the cases over the two solvers.
 func solverFor(n int) string {
@@ -180,21 +77,21 @@ func TestCrossCover(t *testing.T) {
 			largest = max(largest, p.Length)
 		}
 		need := 1 + r.IntN(largest*6)
-		var p programme
+		var p outside.Programme
 		var cover, number []string
 		for _, k := range packs {
-			x := p.variable(cents(k.Cost), -1)
-			cover = append(cover, term(int64(k.Length-splice), x))
-			number = append(number, term(1, x))
+			x := p.Variable(cents(k.Cost), -1)
+			cover = append(cover, outside.Term(int64(k.Length-splice), x))
+			number = append(number, outside.Term(1, x))
 		}
-		p.row(cover, ">=", int64(need-splice))
-		p.row(number, ">=", 1)
+		p.Row(cover, ">=", int64(need-splice))
+		p.Row(number, ">=", 1)
 		// With joints that lose more than a roll gives, the covering row above counts
 		// rolls that cannot be joined; such cases are put as single rolls.
 		if need <= splice {
-			p.row(number, "<=", 1)
+			p.Row(number, "<=", 1)
 		}
-		want, feasible := p.solve(t, solverFor(n))
+		want, feasible := p.Solve(t, solverFor(n))
 		c, err := NewRollCoverer(packs, splice)
 		if err != nil {
 			t.Fatal(err)
@@ -211,7 +108,7 @@ func TestCrossCover(t *testing.T) {
 // must cover beside the fixed need, most the largest quantity that can be needed
 // in all. Quantities in tenths, costs in cents × rate in hundredths. Counts are
 // held as low as the case allows, since a solver takes a binary of 0.00001 for 0.
-func orderProgramme(p *programme, need, most int64, demand []string, offers []Offer, rule Rule) {
+func orderProgramme(p *outside.Programme, need, most int64, demand []string, offers []Offer, rule Rule) {
 	cover := demand
 	suppliers := map[string]string{}
 	var chosen []string
@@ -240,27 +137,27 @@ func orderProgramme(p *programme, need, most int64, demand []string, offers []Of
 				}
 				fixed -= int64(b.FromPacks-1) * cents(b.Price)
 			}
-			z := p.variable(fixed*rate, 1)
+			z := p.Variable(fixed*rate, 1)
 			carton := int64(max(1, o.Carton))
-			m := p.variable(cents(b.Price)*rate*carton, -1)
-			p.row([]string{term(carton, m), term(-low, z)}, ">=", 0)
-			p.row([]string{term(carton, m), term(-high, z)}, "<=", 0)
-			cover = append(cover, term(quantity*carton, m))
-			one = append(one, term(1, z))
+			m := p.Variable(cents(b.Price)*rate*carton, -1)
+			p.Row([]string{outside.Term(carton, m), outside.Term(-low, z)}, ">=", 0)
+			p.Row([]string{outside.Term(carton, m), outside.Term(-high, z)}, "<=", 0)
+			cover = append(cover, outside.Term(quantity*carton, m))
+			one = append(one, outside.Term(1, z))
 			if s, ok := suppliers[o.Supplier]; ok {
-				p.row([]string{term(1, z), term(-1, s)}, "<=", 0)
+				p.Row([]string{outside.Term(1, z), outside.Term(-1, s)}, "<=", 0)
 			} else {
-				s = p.variable(0, 1)
+				s = p.Variable(0, 1)
 				suppliers[o.Supplier] = s
-				chosen = append(chosen, term(1, s))
-				p.row([]string{term(1, z), term(-1, s)}, "<=", 0)
+				chosen = append(chosen, outside.Term(1, s))
+				p.Row([]string{outside.Term(1, z), outside.Term(-1, s)}, "<=", 0)
 			}
 		}
-		p.row(one, "<=", 1)
+		p.Row(one, "<=", 1)
 	}
-	p.row(cover, ">=", need)
+	p.Row(cover, ">=", need)
 	if !rule.AllowSplit {
-		p.row(chosen, "<=", 1)
+		p.Row(chosen, "<=", 1)
 	}
 }
 
@@ -274,9 +171,9 @@ func TestCrossOrder(t *testing.T) {
 		}
 		rule := Rule{Base: "EUR", AllowSplit: n%2 == 0}
 		need := int64(1 + r.IntN([]int{300, 1500, 6000}[n%3]))
-		var p programme
+		var p outside.Programme
 		orderProgramme(&p, need, need, nil, offers, rule)
-		want, feasible := p.solve(t, solverFor(n/2))
+		want, feasible := p.Solve(t, solverFor(n/2))
 		got, err := Best(Need{Quantity: decimal.New(need, -1)}, offers, nil, rule)
 		if (err == nil) != feasible || feasible && !got.Total.Equal(decimal.New(want, -4)) {
 			t.Fatalf("need %d offers %+v split %v: %s, %v; %s %d %v", need, offers, rule.AllowSplit, got.Total, err, solverFor(n/2), want, feasible)
@@ -295,7 +192,7 @@ func TestCrossRechoose(t *testing.T) {
 			items[i].Stock = nil
 		}
 		rule := Rule{Base: "EUR", AllowSplit: n%2 == 0}
-		var p programme
+		var p outside.Programme
 		demand := make([][]string, len(items))
 		for _, g := range groups {
 			var all []string
@@ -304,15 +201,15 @@ func TestCrossRechoose(t *testing.T) {
 				if len(g.Costs) > 0 {
 					beside = g.Costs[k].Shift(4).IntPart()
 				}
-				x := p.variable(beside, -1)
-				all = append(all, term(1, x))
+				x := p.Variable(beside, -1)
+				all = append(all, outside.Term(1, x))
 				for i, units := range w {
 					if units > 0 {
-						demand[i] = append(demand[i], term(int64(-10*units), x))
+						demand[i] = append(demand[i], outside.Term(int64(-10*units), x))
 					}
 				}
 			}
-			p.row(all, "=", int64(g.Repairs))
+			p.Row(all, "=", int64(g.Repairs))
 		}
 		for i := range items {
 			need := items[i].Need.Quantity.Shift(1).IntPart()
@@ -326,7 +223,7 @@ func TestCrossRechoose(t *testing.T) {
 			}
 			orderProgramme(&p, need, most, demand[i], items[i].Offers, rule)
 		}
-		want, feasible := p.solve(t, "cbc")
+		want, feasible := p.Solve(t, "cbc")
 		if !feasible {
 			t.Fatalf("no choice at all: %+v", groups)
 		}

@@ -67,7 +67,12 @@ func Cheapest(items [][]Choice, terms []Terms, steps int64) (Plan, error) {
 	}
 	s := newSearch(items, terms, steps)
 	s.greedy()
-	s.suppliers(0)
+	for s.leafSteps = firstLeaf; ; s.leafSteps *= 8 {
+		s.stopped, s.short, s.open = false, false, math.MaxInt64
+		if s.suppliers(0); !s.short || s.steps > s.limit {
+			break
+		}
+	}
 	p := s.best
 	p.Steps = s.steps
 	p.Bound = p.Cost
@@ -163,24 +168,28 @@ const (
 )
 
 type search struct {
-	items   [][]Choice // each by cost
-	index   [][]int    // of the choices in the caller's order
-	terms   []Terms
-	states  []state
-	order   []int  // suppliers in the order of deciding
-	forced  []bool // by supplier: some item can be bought from it only
-	steps   int64
-	limit   int64
-	stopped bool
-	open    int64 // least bound of what was not searched
-	best    Plan
-	mostOf  []int64 // by supplier: the most value it can be brought
-	pick    []int
-	// Of the items from i on, under the states decided: their least cost, and by
-	// supplier the most value and the least cost of a unit of value beyond that
-	// of their cheapest.
+	items     [][]Choice // each by cost
+	index     [][]int    // of the choices in the caller's order
+	terms     []Terms
+	states    []state
+	order     []int  // suppliers in the order of deciding
+	forced    []bool // by supplier: some item can be bought from it only
+	steps     int64
+	limit     int64
+	leaf      int64 // at which the search under the present states ends
+	leafSteps int64
+	short     bool // some search under states was ended so
+	stopped   bool
+	open      int64 // least bound of what was not searched
+	best      Plan
+	mostOf    []int64 // by supplier: the most value it can be brought
+	pick      []int
+	// The items in the order of choosing and, of those from the i-th on, under the
+	// states decided: their least cost, and by supplier the value that their cheapest
+	// bring, the most value, and the least cost of a unit of value beyond the former.
+	seq      []int
 	restBest []int64
-	restHas  [][]int64 // the value that their cheapest bring
+	restHas  [][]int64
 	restMost [][]int64
 	restRate [][]float64
 }
@@ -241,8 +250,10 @@ func values(c Choice, n int) []int64 {
 
 // greedy is a first plan: each item's cheapest choice, then single changes as
 // long as they pay. It gives the search something to beat.
-func (s *search) greedy() {
-	pick := make([]int, len(s.items))
+func (s *search) greedy() { s.descend(make([]int, len(s.items))) }
+
+// descend makes single changes to a plan as long as they pay, and offers it.
+func (s *search) descend(pick []int) {
 	cost := s.price(pick)
 	for better := true; better; {
 		better = false
@@ -395,12 +406,81 @@ func (s *search) reach(bound int64) {
 	if !short {
 		return
 	}
+	s.fill()
 	s.rests()
+	s.leaf = s.steps + s.leafSteps
 	s.choose(0, bound-s.restBest[0], make([]int64, len(s.terms)))
+}
+
+// firstLeaf is what a search over the items may take under one set of states
+// before the others are looked at; eight times as much when they come round again.
+const firstLeaf = 5_000
+
+// fill offers plans in which each supplier is brought its value by the changes
+// that cost least for what they bring, one supplier after the other.
+func (s *search) fill() {
+	pick := slices.Clone(s.pick)
+	sums, _ := s.sums(pick)
+	for sup := range s.terms {
+		for target := max(s.need(sup), s.terms[sup].Minimum); s.states[sup] != closed && sums[sup] < target; {
+			item, choice, rate := -1, 0, math.Inf(1)
+			for i := range s.items {
+				now := &s.items[i][pick[i]]
+				has := now.value(sup)
+				for k := range s.items[i] {
+					c := &s.items[i][k]
+					brings := min(c.value(sup)-has, target-sums[sup])
+					if brings > 0 && s.allowed(c) && float64(c.Cost-now.Cost)/float64(brings) < rate {
+						item, choice, rate = i, k, float64(c.Cost-now.Cost)/float64(brings)
+					}
+				}
+			}
+			if item < 0 {
+				break
+			}
+			for _, p := range s.items[item][pick[item]].Parts {
+				sums[p.Supplier] -= p.Value
+			}
+			pick[item] = choice
+			for _, p := range s.items[item][choice].Parts {
+				sums[p.Supplier] += p.Value
+			}
+			s.offer(pick)
+		}
+	}
+	s.descend(pick)
+}
+
+// value is what a choice brings to a supplier.
+func (c *Choice) value(supplier int) (v int64) {
+	for _, p := range c.Parts {
+		if p.Supplier == supplier {
+			v += p.Value
+		}
+	}
+	return v
 }
 
 // rests works out what can still come of the items from each on.
 func (s *search) rests() {
+	// Those that leave nothing to choose come first, then the dearest.
+	s.seq = s.seq[:0]
+	for i := range s.items {
+		s.seq = append(s.seq, i)
+	}
+	open := make([]bool, len(s.items))
+	for i := range s.items {
+		open[i] = slices.ContainsFunc(s.items[i][s.pick[i]+1:], func(c Choice) bool { return s.allowed(&c) })
+	}
+	slices.SortStableFunc(s.seq, func(a, b int) int {
+		if open[a] != open[b] {
+			if open[b] {
+				return -1
+			}
+			return 1
+		}
+		return cmp.Compare(s.items[b][s.pick[b]].Cost, s.items[a][s.pick[a]].Cost)
+	})
 	n, k := len(s.items), len(s.terms)
 	s.restBest, s.restMost, s.restRate = make([]int64, n+1), make([][]int64, n+1), make([][]float64, n+1)
 	s.restHas = make([][]int64, n+1)
@@ -409,12 +489,13 @@ func (s *search) rests() {
 		s.restRate[n][sup] = math.Inf(1)
 	}
 	for i := n - 1; i >= 0; i-- {
-		least := &s.items[i][s.pick[i]]
+		items := s.items[s.seq[i]]
+		least := &items[s.pick[s.seq[i]]]
 		s.restBest[i] = s.restBest[i+1] + least.Cost
 		s.restMost[i], s.restRate[i] = slices.Clone(s.restMost[i+1]), slices.Clone(s.restRate[i+1])
 		has, top := values(*least, k), make([]int64, k)
-		for c := range s.items[i] {
-			if c := &s.items[i][c]; s.allowed(c) {
+		for c := range items {
+			if c := &items[c]; s.allowed(c) {
 				for sup, v := range values(*c, k) {
 					top[sup] = max(top[sup], v)
 					if v > has[sup] {
@@ -431,7 +512,7 @@ func (s *search) rests() {
 	}
 }
 
-// choose goes through the choices of item i and those after it; spent is the
+// choose goes through the choices of the i-th item of the sequence and those after it; spent is the
 // cost so far with the deliveries charged.
 func (s *search) choose(i int, spent int64, sums []int64) {
 	bound := spent + s.restBest[i]
@@ -457,20 +538,26 @@ func (s *search) choose(i int, spent int64, sums []int64) {
 	if s.over(bound) {
 		return
 	}
-	kept := s.pick[i]
-	for k := range s.items[i] {
-		c := &s.items[i][k]
+	if s.steps > s.leaf {
+		s.stopped, s.short = true, true
+		s.open = min(s.open, bound)
+		return
+	}
+	at := s.seq[i]
+	kept := s.pick[at]
+	for k := range s.items[at] {
+		c := &s.items[at][k]
 		if !s.allowed(c) {
 			continue
 		}
 		for _, p := range c.Parts {
 			sums[p.Supplier] += p.Value
 		}
-		s.pick[i] = k
+		s.pick[at] = k
 		s.choose(i+1, spent+c.Cost, sums)
 		for _, p := range c.Parts {
 			sums[p.Supplier] -= p.Value
 		}
 	}
-	s.pick[i] = kept
+	s.pick[at] = kept
 }

@@ -52,91 +52,114 @@ func (rd *reader) plan(h *header) error {
 			return &Error{Place: place, Problem: "--map " + mp.Field + ": there is no heading " + quote(mp.Heading), Hint: "the headings most like it: " + strings.Join(nearest(mp.Heading, h.texts), ", ")}
 		}
 	}
-	byField, doubles := make(map[fieldID]int), make(map[fieldID]int)
-	var double *Error
-	mapped := make(map[fieldID]bool)
+	p := planning{head: h, place: place, byField: make(map[fieldID]int), doubles: make(map[fieldID]int), mapped: make(map[fieldID]bool)}
 	for _, mt := range h.matches {
 		if mt.taken() && mt.via == viaMapping {
-			mapped[mt.field] = true
+			p.mapped[mt.field] = true
 		}
 	}
-	for i, mt := range h.matches {
-		at := place
-		at.Column, at.Field = i+1, h.texts[i]
-		col := Column{Index: i + 1, Heading: h.texts[i]}
-		if mt.taken() && mapped[mt.field] && mt.via != viaMapping {
-			mt = match{field: noField}
-			col.Why = "the field is mapped to another column"
-		}
-		if mt.taken() && mt.via != viaMapping && fieldTable[mt.field].Kind == KindClock && rd.noClock(i, mt) {
-			mt = match{field: noField}
-			col.Why = "its cells hold no clock positions"
-		}
-		if !mt.taken() {
-			if mt.via == "" && col.Why == "" {
-				if f := nearHeading(h.texts[i]); f != noField {
-					mt = match{field: noField, via: viaMisspelt, may: []fieldID{f}, text: "is it " + f.heading() + "?"}
-					h.matches[i] = mt
-				}
-			}
-			rd.ignored(at, &col, mt)
-			rd.det.Columns = append(rd.det.Columns, col)
-			continue
-		}
-		if first, ok := byField[mt.field]; ok {
-			col.Why = fmt.Sprintf("column %d gives %s too", first+1, mt.field.heading())
-			rd.det.Columns = append(rd.det.Columns, col)
-			if double == nil {
-				problem := fmt.Sprintf("columns %d and %d (%s and %s) both give %s", first+1, i+1, quote(h.texts[first]), quote(h.texts[i]), mt.field.heading())
-				double = &Error{Place: at, Problem: problem, Hint: "say which with --map " + fieldTable[mt.field].Key + "=\"heading\", or take one out"}
-			}
-			if _, chosen := doubles[mt.field]; !chosen {
-				doubles[mt.field] = first
-			}
-			if mt.field == fDepth && mt.unit.Dim == DimPercent {
-				doubles[mt.field] = i // the wall is not needed to compare it
-			}
-			continue
-		}
-		byField[mt.field] = i
-		c := newColumn(i, mt.field, mt.unit)
-		c.unitGiven, c.series, c.heading = mt.unit != nil, mt.series, h.texts[i]
-		col.Field, col.Via = mt.field.heading(), string(mt.via)
-		col.UnitFrom = "heading"
-		if mt.via == viaMapping || mt.via == viaTable {
-			col.UnitFrom = "mapping"
-		}
-		if fieldTable[mt.field].Kind == KindClock && c.unit == nil && rd.inDegrees(i) {
-			c.unit, col.UnitFrom = lookUnit("deg"), "values"
-			rd.rep.assume("clock-degrees", "Clock positions most of which are above 12 are read in degrees: "+quote(h.texts[i])+".", "common practice, no source", 1, rd.opts.Name)
-		}
-		if c.unit == nil && needsUnit(mt.field) {
-			c.unit = rd.assumedUnit(mt.field)
-			col.UnitFrom = "assumed"
-			c.sample = &columnSample{}
-			rd.unitless = append(rd.unitless, c)
-		} else if mt.field == fOD || mt.field == fWall {
-			c.sample = &columnSample{}
-		}
-		if c.unit != nil {
-			col.Unit = c.unit.Name
-		} else {
-			col.UnitFrom = ""
-		}
-		rd.cols = append(rd.cols, c)
-		rd.det.Columns = append(rd.det.Columns, col)
+	for i := range h.matches {
+		rd.det.Columns = append(rd.det.Columns, rd.planColumn(&p, i))
 	}
 	rd.assumeUnits()
-	lacks := rd.missing(byField)
+	lacks := rd.missing(p.byField)
 	switch {
-	case double != nil:
-		double.Guide = rd.guide(lacks, doubles)
-		return double
+	case p.double != nil:
+		p.double.Guide = rd.guide(lacks, p.doubles)
+		return p.double
 	case len(lacks) > 0:
 		return &Error{Place: place, Problem: "the heading lacks " + strings.Join(lacks, ", "), Guide: rd.guide(lacks, nil),
 			Hint: "map a column with --map FIELD=\"Their heading [unit]\", or give one value for all rows with --set survey.FIELD=VALUE"}
 	}
 	return nil
+}
+
+// planning is what is known of the heading's columns while they are gone through.
+type planning struct {
+	head             *header
+	place            trace.Place
+	byField, doubles map[fieldID]int  // columns; of doubles the one to keep
+	double           *Error           // the first field that two columns give
+	mapped           map[fieldID]bool // by the user
+}
+
+// planColumn tells what becomes of the i-th column of the heading, and opens it
+// where its field is read.
+func (rd *reader) planColumn(p *planning, i int) Column {
+	h, mt := p.head, p.head.matches[i]
+	at := p.place
+	at.Column, at.Field = i+1, h.texts[i]
+	col := Column{Index: i + 1, Heading: h.texts[i]}
+	if mt.taken() && p.mapped[mt.field] && mt.via != viaMapping {
+		mt = match{field: noField}
+		col.Why = "the field is mapped to another column"
+	}
+	if mt.taken() && mt.via != viaMapping && fieldTable[mt.field].Kind == KindClock && rd.noClock(i, mt) {
+		mt = match{field: noField}
+		col.Why = "its cells hold no clock positions"
+	}
+	if !mt.taken() {
+		if mt.via == "" && col.Why == "" {
+			if f := nearHeading(h.texts[i]); f != noField {
+				mt = match{field: noField, via: viaMisspelt, may: []fieldID{f}, text: "is it " + f.heading() + "?"}
+				h.matches[i] = mt
+			}
+		}
+		rd.ignored(at, &col, mt)
+		return col
+	}
+	if first, ok := p.byField[mt.field]; ok {
+		col.Why = fmt.Sprintf("column %d gives %s too", first+1, mt.field.heading())
+		p.twice(at, first, i, mt)
+		return col
+	}
+	p.byField[mt.field] = i
+	rd.cols = append(rd.cols, rd.opened(i, mt, &col))
+	return col
+}
+
+// twice notes that the i-th column gives a field that the first gives already.
+func (p *planning) twice(at trace.Place, first, i int, mt match) {
+	if p.double == nil {
+		problem := fmt.Sprintf("columns %d and %d (%s and %s) both give %s", first+1, i+1, quote(p.head.texts[first]), quote(p.head.texts[i]), mt.field.heading())
+		p.double = &Error{Place: at, Problem: problem, Hint: "say which with --map " + fieldTable[mt.field].Key + "=\"heading\", or take one out"}
+	}
+	if _, chosen := p.doubles[mt.field]; !chosen {
+		p.doubles[mt.field] = first
+	}
+	if mt.field == fDepth && mt.unit.Dim == DimPercent {
+		p.doubles[mt.field] = i // the wall is not needed to compare it
+	}
+}
+
+// opened is the column of a field that is read, with its unit and where that
+// comes from, which col tells.
+func (rd *reader) opened(i int, mt match, col *Column) column {
+	c := newColumn(i, mt.field, mt.unit)
+	c.unitGiven, c.series, c.heading = mt.unit != nil, mt.series, col.Heading
+	col.Field, col.Via = mt.field.heading(), string(mt.via)
+	col.UnitFrom = "heading"
+	if mt.via == viaMapping || mt.via == viaTable {
+		col.UnitFrom = "mapping"
+	}
+	if fieldTable[mt.field].Kind == KindClock && c.unit == nil && rd.inDegrees(i) {
+		c.unit, col.UnitFrom = lookUnit("deg"), "values"
+		rd.rep.assume("clock-degrees", "Clock positions most of which are above 12 are read in degrees: "+quote(col.Heading)+".", "common practice, no source", 1, rd.opts.Name)
+	}
+	if c.unit == nil && needsUnit(mt.field) {
+		c.unit = rd.assumedUnit(mt.field)
+		col.UnitFrom = "assumed"
+		c.sample = &columnSample{}
+		rd.unitless = append(rd.unitless, c)
+	} else if mt.field == fOD || mt.field == fWall {
+		c.sample = &columnSample{}
+	}
+	if c.unit != nil {
+		col.Unit = c.unit.Name
+	} else {
+		col.UnitFrom = ""
+	}
+	return c
 }
 
 func needsUnit(f fieldID) bool {

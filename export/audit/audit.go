@@ -427,6 +427,15 @@ var replays = map[string]func(*step) string{
 			claim{after <= v["before"], "%v is more than the %v before the choice", []any{after, v["before"]}},
 			claim{after >= v["bound"]-near*math.Abs(after), "%v is less than the bound %v", []any{after, v["bound"]}})
 	},
+	"order.suppliers": func(s *step) string {
+		v := s.values()
+		cost, _ := number(s.Value)
+		proven := strings.Contains(s.Formula, "proven") && !strings.Contains(s.Formula, "not proven")
+		return firstWrong(
+			claim{cost >= v["bound"]-near*math.Abs(cost), "%v is less than the bound %v", []any{cost, v["bound"]}},
+			claim{!proven || same(cost, v["bound"]), "it is called proven, with a cost of %v and a bound of %v", []any{cost, v["bound"]}},
+			claim{cost <= v["apart"]*(1+near), "%v is more than the %v of each item bought alone", []any{cost, v["apart"]}})
+	},
 	"campaign.cut.band":  replayCut,
 	"campaign.cut.sheet": replayCut,
 }

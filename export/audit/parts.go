@@ -294,6 +294,8 @@ func (a *auditor) bid() {
 	a.is("bid/direct", b.Direct)
 	a.is("bid/before_tax", b.Net)
 	a.is("bid/total", b.Total)
+	a.is("bid/low", b.Low)
+	a.is("bid/high", b.High)
 	a.is("bid/crew_shifts", b.CrewShifts)
 	a.report.Summed++
 	if b.Low.Value > b.Net.Value || b.High.Value < b.Net.Value {

@@ -97,11 +97,6 @@ func FormulaDec(src string, value decimal.Decimal, s Style) Cell {
 	return formula(src, Dec(value, s), KindFormulaNum)
 }
 
-// FormulaDay is a formula with the day it gives now.
-func FormulaDay(src string, value time.Time, s Style) Cell {
-	return formula(src, Day(value, s), KindFormulaNum)
-}
-
 // FormulaText is a formula with the text it gives now.
 func FormulaText(src string, value string, s Style) Cell {
 	return formula(src, Cell{Kind: KindText, Text: value, Style: s}, KindFormulaText)
