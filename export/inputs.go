@@ -490,6 +490,15 @@ func (b *book) piecesMass(needs []need) decimal.Decimal {
 	return mass
 }
 
+// rounded is the formula of an amount rounded to the smallest unit of the bid's
+// currency, half away from zero. A product that is a half may come out of a
+// program's arithmetic a hair below it (34.1·1.15 = 39.214999999999996), and not
+// every program rounds that as a half; 1E-14 of itself lifts it over, and is less
+// than anything that is no half.
+func (b *book) rounded(formula string, args ...any) string {
+	return fmt.Sprintf("ROUND(("+formula+")*(1+1E-14),%d)", append(args, b.p.Bid.Minor)...)
+}
+
 // money is the format of amounts in the currency of the bid.
 func (b *book) money() table.Format { return table.Money(int(b.p.Bid.Minor)) }
 
