@@ -101,7 +101,12 @@ func (b *book) label(rows []table.Row, k, column int, picture draw.Picture) {
 		rows[row].Merge = append(rows[row].Merge, table.Span{First: text + 1, Last: code + 1})
 	}
 	rows[0].Cells[text], rows[0].Cells[code] = table.Empty(look(table.Subheading)), table.Empty(look(table.Subheading)) // where to cut
-	put(1, r.ID, look(table.BigLabel))
+	name := look(table.BigLabel)
+	if fitLines(r.ID, narrow*0.5, 1) != r.ID { // too long for large letters
+		name = look(table.Label)
+		name.Wrap = true
+	}
+	put(1, fitLines(r.ID, narrow, 2), name)
 	put(2, fitLines(lineName(r), narrow*0.9, 1), look(table.Label))
 	put(3, b.whereText(r, narrow), table.Style{})
 	put(4, fitLines(b.sizeLine(r), narrow, 1), table.Style{})

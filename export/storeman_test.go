@@ -418,7 +418,7 @@ func TestCrossLabelsScan(t *testing.T) {
 					t.Fatalf("zbarimg: %v", err)
 				}
 				got := strings.TrimSuffix(string(said), "\n")
-				if want := b.repair(k).ID; got != want {
+				if want := b.repair(k).ScanName(); got != want {
 					t.Errorf("read %q, want %q", got, want)
 				}
 				k++

@@ -11,17 +11,6 @@ import (
 	"testing"
 )
 
-// whole is a JSON in memory, so that it can be changed figure by figure.
-type whole struct {
-	Repairs    []repair
-	Issues     json.RawMessage
-	Order      []order
-	Bid        bid
-	Cutting    []cutting
-	Rolls      json.RawMessage
-	Derivation []step
-}
-
 func kept(t *testing.T) []byte {
 	t.Helper()
 	text, err := os.ReadFile(filepath.Join("..", "testdata", "campaign.json"))
