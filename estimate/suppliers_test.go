@@ -258,3 +258,41 @@ func TestGrowthIsNearAGrownSurvey(t *testing.T) {
 		t.Errorf("%s with the allowance, %s grown: %.3f", allowed, real, r)
 	}
 }
+
+// A price that rises never makes the whole cheaper, but for the gaps that are
+// shown: of the coils and sheets, and of the rolls with the work of laying them.
+func TestDearerIsNotCheaper(t *testing.T) {
+	for n := range 8 {
+		ds := trial.Survey(trial.Seeded(uint64(n)), builtin(t), 2+n)
+		total := func(code string) (cost, gap decimal.Decimal, p *estimate.Campaign) {
+			c := uncharged(builtin(t))
+			for i := range c.Prices {
+				if c.Prices[i].Item == code {
+					c.Prices[i].Price = c.Prices[i].Price.Mul(decimal.RequireFromString("1.02"))
+				}
+			}
+			p = run(t, ds, c)
+			for _, o := range p.Orders {
+				if o.Need.Item.Kind != "wrap" {
+					cost = cost.Add(o.Total)
+				}
+			}
+			if p.Rolls != nil {
+				cost, gap = cost.Add(p.Rolls.After), p.Rolls.After.Sub(p.Rolls.Bound)
+			}
+			for _, cl := range p.Cuts {
+				if v := cl.Verdict(); !v.Proven {
+					gap = gap.Add(v.Objective.Sub(v.Bound))
+				}
+			}
+			return cost, gap, p
+		}
+		before, gap, p := total("")
+		for k := 0; k < len(p.Orders); k += 7 {
+			code := p.Orders[k].Item
+			if after, _, _ := total(code); after.Add(gap).LessThan(before) {
+				t.Errorf("survey %d: %s with %s dearer by 2 %%, %s before (gap %s)", n, after, code, before, gap)
+			}
+		}
+	}
+}
