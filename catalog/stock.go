@@ -33,29 +33,42 @@ var stockTable = declared(reflect.TypeFor[store]())[0]
 // *Faults error lists everything that is wrong; *OpenError says that the file
 // cannot be read.
 func (c *Catalog) ReadStock(path string) ([]StockRow, error) {
-	f, err := os.Open(path)
+	have := &store{}
+	err := c.readBeside(path, "stock list", &stockTable, have, func(k *checker) {
+		for i := range have.Rows {
+			k.checkItem("stock", i, have.Rows[i].Item)
+			k.checkOffcut(i, &have.Rows[i])
+		}
+	})
 	if err != nil {
-		return nil, &OpenError{What: "stock list", Path: path, Err: err}
-	}
-	defer f.Close()
-	faults, have := &Faults{Subject: "the stock list"}, &store{}
-	l := decode(&stockTable, readCSV(path, f, faults), have, faults)
-	k := &checker{c: c, all: map[string]*loaded{"stock": l}, faults: faults}
-	k.checkTable(l)
-	for i := range have.Rows {
-		if l.broken {
-			break
-		}
-		row := &have.Rows[i]
-		if _, ok := c.items[row.Item]; !ok && row.Item != "" {
-			k.fault("stock", i, "item", "item-unknown", "no item of that code in the items table", "correct the code, or add the item to the catalogue")
-		}
-		k.checkOffcut(i, row)
-	}
-	if err := faults.err(); err != nil {
 		return nil, err
 	}
 	return have.Rows, nil
+}
+
+// readBeside reads a table that stands beside the catalogue and names its items.
+// Its rows are checked once all of them could be read.
+func (c *Catalog) readBeside(path, what string, def *tableDef, into any, check func(*checker)) error {
+	f, err := os.Open(path)
+	if err != nil {
+		return &OpenError{What: what, Path: path, Err: err}
+	}
+	defer f.Close()
+	faults := &Faults{Subject: "the " + what}
+	l := decode(def, readCSV(path, f, faults), into, faults)
+	k := &checker{c: c, all: map[string]*loaded{def.name: l}, faults: faults}
+	k.checkTable(l)
+	if !l.broken {
+		check(k)
+	}
+	return faults.err()
+}
+
+// checkItem refuses an item that the catalogue has not.
+func (k *checker) checkItem(table string, row int, item string) {
+	if _, ok := k.c.items[item]; !ok && item != "" {
+		k.fault(table, row, "item", "item-unknown", "no item of that code in the items table", "correct the code, or add the item to the catalogue")
+	}
 }
 
 // checkOffcut refuses an offcut that could not be cut from: it must be of a coil

@@ -179,7 +179,31 @@ func (m *means) offers(item *catalog.Item, list []*catalog.Offer) []order.Offer 
 			out[i].Breaks = append(out[i].Breaks, order.Break{FromPacks: b.FromPacks, Price: b.Price})
 		}
 	}
+	m.onlyInTime(out)
 	return out
+}
+
+// onlyInTime sets aside the offers that could not be ordered in time any more,
+// where another still can; where none can, all stay, and come late.
+func (m *means) onlyInTime(list []order.Offer) {
+	if m.placed.IsZero() || m.dates.Need.IsZero() {
+		return
+	}
+	rule := m.orderRule(m.dates)
+	late := func(o order.Offer) bool { return rule.LatestOrderDate(&o).Before(m.placed) }
+	if !slices.ContainsFunc(list, func(o order.Offer) bool { return !late(o) }) {
+		return
+	}
+	for i := range list {
+		list[i].Elsewhere = late(list[i])
+	}
+}
+
+// Arrival is the first day on which goods of an offer that is ordered on a day
+// can be there.
+func (p *Campaign) Arrival(placed time.Time, o *catalog.Offer) time.Time {
+	rule, terms := p.means.orderRule(p.Dates), p.means.termsOf(o.Supplier)
+	return rule.Arrival(&order.Offer{WorkingDays: terms.WorkingDays, Closed: terms.Closed, LeadDays: o.LeadDays}, placed)
 }
 
 // lotsOf are the whole lots of an item in store.

@@ -12,6 +12,7 @@ package estimate
 import (
 	"fmt"
 	"slices"
+	"time"
 
 	"wraptally/catalog"
 	"wraptally/estimate/bid"
@@ -25,6 +26,7 @@ import (
 type Options struct {
 	Name     string                              // of the survey, for the places of queries
 	Stock    []StockLot                          // what is in store, by item
+	Placed   time.Time                           // earliest day on which anything can be ordered; zero: any day
 	Progress func(stage string, done, total int) // may be nil
 }
 
@@ -74,6 +76,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	if err != nil {
 		return nil, err
 	}
+	m.placed, m.dates = opt.Placed, dates
 	repairs, jobs, mixes := pack(planned, m, tell)
 	tell("blanks", 0, 1)
 	silent := silences(repairs, m)
@@ -128,6 +131,8 @@ type means struct {
 	*kit.Packer
 	store  []StockLot
 	shared map[int]bool // items, by their places, whose packs a crew shares in a shift
+	placed time.Time    // earliest day on which anything can be ordered; zero: any day
+	dates  Dates        // as they are known before the plan, by which offers are too late
 }
 
 func meansOf(c *catalog.Catalog, store []StockLot) *means {

@@ -14,7 +14,8 @@ type Issue struct {
 	Crew, Shift int
 	Item        int // position in the catalogue
 	Net, Qty    float64
-	With        int // place of the job with whose kit it goes out
+	Grown       float64 // Net with the allowance for growth, of what is issued to the whole campaign
+	With        int     // place of the job with whose kit it goes out
 }
 
 // issue sums up what is issued at the level of the crew's shift, the crew and
@@ -54,7 +55,12 @@ func issue(plan Plan, m *means) ([]Issue, error) {
 	})
 	issues := make([]Issue, len(order))
 	for i, k := range order {
-		issues[i] = Issue{Crew: k.crew, Shift: k.shift, Item: k.item, Net: sums[k], Qty: math.Ceil(sums[k] - 1e-9)}
+		grown := sums[k]
+		if it := &items[k.item]; it.Issue == "campaign" && !it.Returns {
+			// Rounded once for the whole campaign, so that growth goes before it.
+			grown *= 1 + m.Settings.Growth/100
+		}
+		issues[i] = Issue{Crew: k.crew, Shift: k.shift, Item: k.item, Net: sums[k], Grown: grown, Qty: math.Ceil(grown - 1e-9)}
 	}
 	pooled, err := poolIssues(jobs, m)
 	issues = append(issues, pooled...)

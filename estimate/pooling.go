@@ -127,7 +127,7 @@ func poolShift(at [2]int, putty string, demands []mix.Demand, m *means) (issues 
 	}
 	for i, n := range got.Packs {
 		if n > 0 {
-			issues = append(issues, Issue{Crew: at[0], Shift: at[1], Item: items[i], Net: used[i] / mass[i], Qty: float64(n)})
+			issues = append(issues, Issue{Crew: at[0], Shift: at[1], Item: items[i], Net: used[i] / mass[i], Grown: used[i] / mass[i], Qty: float64(n)})
 		}
 	}
 	return issues, nil

@@ -26,7 +26,11 @@ const chargesThatCount = 200
 // every way.
 const mostCutAgain = 4
 
-// purchase cuts and buys. Coils and sheets are chosen at what their own order
+// purchase cuts and buys. It takes (BenchmarkPurchase, two cores, against the whole
+// command with its workbook) 6 ms for 100 defects, 0.9 s for 1,000, 1.9 s or a tenth
+// for 10,000 and 13 s for 100,000; the search over suppliers is under 0.1 s of it.
+//
+// Coils and sheets are chosen at what their own order
 // costs; where suppliers charge for deliveries, also from each set of their
 // suppliers alone, and the cheapest is taken.
 func (m *means) purchase(plan Plan, issues []Issue, dates Dates) (purchase, error) {

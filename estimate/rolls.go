@@ -176,8 +176,15 @@ func (g *rollGroups) with(j Job, way int) (Job, error) {
 }
 
 // grows reports that the allowance for growth applies to what is ordered of an
-// item: not to what comes back, nor to what is cut, whose pieces have grown.
-func (m *means) grows(it *catalog.Item, cut bool) bool { return !it.Returns && !cut }
+// item: not to what comes back, nor to what is cut, whose pieces have grown, nor to
+// what is issued to the whole campaign, which has grown before it was rounded.
+func (m *means) grows(it *catalog.Item, cut bool) bool {
+	return !it.Returns && !cut && it.Issue != "campaign"
+}
+
+// Grows reports whether the allowance for growth applies to the order of what is
+// needed.
+func (p *Campaign) Grows(n *Need) bool { return p.means.grows(n.Item, n.Cut) }
 
 // orderNeed is a need of an item with the allowance for growth.
 func (m *means) orderNeed(it *catalog.Item, quantity decimal.Decimal, cut bool) order.Need {

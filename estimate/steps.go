@@ -35,10 +35,16 @@ func (p *Campaign) issueSteps(log *trace.Log) {
 	for _, is := range p.Issues {
 		it := p.Catalog.Items[is.Item]
 		log.Add(func() trace.Step {
+			formula := "Σ q"
+			inputs := []trace.Input{trace.In("q", "asked for by the kits and rules", is.Net, it.Unit, trace.StepsOfRepairs("item/"+it.Code), trace.Table("consumables", ""))}
+			if is.Grown != is.Net {
+				formula = "Σ q·(1 + g/100)"
+				inputs = append(inputs, trace.In("g", "allowance for growth of the survey, before rounding", p.Catalog.Settings.Growth, "%", trace.Setting("order.growth")))
+			}
 			return trace.Step{
-				ID: IssueID(is, it.Code), Name: it.Name + " issued " + is.To(), Rule: "campaign.issue", Formula: "Σ q",
-				Inputs: []trace.Input{trace.In("q", "asked for by the kits and rules", is.Net, it.Unit, trace.StepsOfRepairs("item/"+it.Code), trace.Table("consumables", ""))},
-				Raw:    is.Net, Value: is.Qty, Unit: it.Unit, Rounding: "up to whole units at " + it.Issue + " level", Source: "common practice, no source",
+				ID: IssueID(is, it.Code), Name: it.Name + " issued " + is.To(), Rule: "campaign.issue", Formula: formula,
+				Inputs: inputs,
+				Raw:    is.Grown, Value: is.Qty, Unit: it.Unit, Rounding: "up to whole units at " + it.Issue + " level", Source: "common practice, no source",
 			}
 		})
 	}
@@ -190,7 +196,7 @@ func (p *Campaign) orderSteps(i int, log *trace.Log) {
 		}
 	})
 	growth, allowed := p.Catalog.Settings.Growth, trace.Setting("order.growth")
-	if n.Item.Returns || n.Cut {
+	if !p.Grows(&n) {
 		growth, allowed = 0, trace.Words("it comes back, or has grown by the piece")
 	}
 	log.Add(func() trace.Step {

@@ -356,7 +356,7 @@ func (k *market) ways(n Need, need order.Need, list []order.Offer, lots []order.
 	take := func(only func(supplier string) bool, at, packs int) error {
 		some := slices.Clone(list)
 		for i := range some {
-			some[i].Elsewhere = !only(some[i].Supplier)
+			some[i].Elsewhere = some[i].Elsewhere || !only(some[i].Supplier)
 			if i == at {
 				some[i].AtLeast = max(some[i].AtLeast, packs)
 			}

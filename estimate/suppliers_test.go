@@ -1,6 +1,7 @@
 package estimate_test
 
 import (
+	"fmt"
 	"math/rand/v2"
 	"slices"
 	"strings"
@@ -187,6 +188,110 @@ func TestFewerChoicesAreNotCheaper(t *testing.T) {
 		for without := range 4 {
 			if fewer, _ := cost(without); fewer.Add(gap).LessThan(all) {
 				t.Errorf("survey %d: %s with all offers (gap %s), %s without the %d-th second one", n, all, gap, fewer, without+1)
+			}
+		}
+	}
+}
+
+// The allowance for growth goes before rounding. Fifty-five sets whose bands take
+// three coils of 30 m and one of 50 m take five of 30 m with 5 % of them more, for
+// 455; the coils grown by themselves, four and two, would cost 688, and four of
+// 50 m 608.
+func TestGrowthBeforeCoils(t *testing.T) {
+	var ds []survey.Defect
+	for i := range 55 {
+		d := hole(fmt.Sprint("p", i), "L", float64(6000*i), 8)
+		d.OD = known(323.8)
+		ds = append(ds, d)
+	}
+	for growth, want := range map[string]string{"0": "3 × BAND-30-30 + 1 × BAND-30-50", "5": "5 × BAND-30-30"} {
+		p := run(t, ds, uncharged(builtin(t, "order.growth="+growth)))
+		cost := decimal.Zero
+		for _, o := range p.Orders {
+			if strings.HasPrefix(o.Item, "BAND-30") {
+				cost = cost.Add(o.Cost(2))
+			}
+		}
+		cl := p.Cuts[0]
+		if cl.Used() != want || !cl.Linear.Proven || !cl.Linear.Cost.Equal(cost) || growth == "5" && !cost.Equal(decimal.NewFromInt(455)) {
+			t.Errorf("growth %s %%: %s for %s, ordered for %s, proven %v", growth, cl.Used(), cl.Linear.Cost, cost, cl.Linear.Proven)
+		}
+	}
+}
+
+// What is issued to the whole campaign grows before it is rounded, once: 8 pairs
+// and 5 % of them are 9, not ceil(8) · 1.05 rounded again.
+func TestGrowthAtTheLevelOfTheCampaign(t *testing.T) {
+	c := builtin(t, "order.growth=5")
+	at := slices.IndexFunc(c.Items, func(it catalog.Item) bool { return it.Code == "SOLVENT" })
+	c.Items[at].Issue = "campaign"
+	p := run(t, []survey.Defect{hole("a", "L", 5000, 8), hole("b", "M", 5000, 8)}, c)
+	for _, is := range p.Issues {
+		if is.Item != at {
+			continue
+		}
+		for _, o := range p.Orders {
+			if o.Item == "SOLVENT" && (!o.Needed.Equal(decimal.NewFromFloat(is.Net*1.05).Ceil()) || is.Qty != o.Needed.InexactFloat64()) {
+				t.Errorf("%v L asked for, %v issued, %s needed", is.Net, is.Qty, o.Needed)
+			}
+		}
+		return
+	}
+	t.Error("no solvent is issued")
+}
+
+// The order with an allowance for growth costs about what the order of a survey
+// costs that has really grown so much.
+func TestGrowthIsNearAGrownSurvey(t *testing.T) {
+	allowed, real := decimal.Zero, decimal.Zero
+	for _, n := range []int{15, 40, 80, 150} {
+		grown := trial.Plant(n*6/5, builtin(t))
+		p := run(t, grown[:n], uncharged(builtin(t, "order.growth=20", "campaign.start=2027-03-01")))
+		q := run(t, grown, uncharged(builtin(t, "order.growth=0", "campaign.start=2027-03-01")))
+		if len(p.Jobs) == 0 {
+			t.Fatal("nothing is estimated")
+		}
+		allowed, real = allowed.Add(p.Supply.Cost), real.Add(q.Supply.Cost)
+		t.Logf("%d rows: %s with the allowance, %s grown", n, p.Supply.Cost, q.Supply.Cost)
+	}
+	if r := allowed.Div(real).InexactFloat64(); r < 0.9 || r > 1.1 {
+		t.Errorf("%s with the allowance, %s grown: %.3f", allowed, real, r)
+	}
+}
+
+// A price that rises never makes the whole cheaper, but for the gaps that are
+// shown: of the coils and sheets, and of the rolls with the work of laying them.
+func TestDearerIsNotCheaper(t *testing.T) {
+	for n := range 8 {
+		ds := trial.Survey(trial.Seeded(uint64(n)), builtin(t), 2+n)
+		total := func(code string) (cost, gap decimal.Decimal, p *estimate.Campaign) {
+			c := uncharged(builtin(t))
+			for i := range c.Prices {
+				if c.Prices[i].Item == code {
+					c.Prices[i].Price = c.Prices[i].Price.Mul(decimal.RequireFromString("1.02"))
+				}
+			}
+			p = run(t, ds, c)
+			for _, o := range p.Orders {
+				if o.Need.Item.Kind != "wrap" {
+					cost = cost.Add(o.Total)
+				}
+			}
+			if p.Rolls != nil {
+				cost, gap = cost.Add(p.Rolls.After), p.Rolls.After.Sub(p.Rolls.Bound)
+			}
+			for _, cl := range p.Cuts {
+				if v := cl.Verdict(); !v.Proven {
+					gap = gap.Add(v.Objective.Sub(v.Bound))
+				}
+			}
+			return cost, gap, p
+		}
+		before, gap, p := total("")
+		for k := 0; k < len(p.Orders); k += 7 {
+			code := p.Orders[k].Item
+			if after, _, _ := total(code); after.Add(gap).LessThan(before) {
+				t.Errorf("survey %d: %s with %s dearer by 2 %%, %s before (gap %s)", n, after, code, before, gap)
 			}
 		}
 	}

@@ -16,8 +16,8 @@ type book struct {
 	part    []int // which of p.Jobs have their kits in this workbook, in order
 	printed time.Time
 
-	repairID table.Ref // on the sheet Repairs, where the workbook has it
-	safe     bool      // item codes may stand as criteria, see safeCodes
+	repairID table.Ref      // on the sheet Repairs, where the workbook has it
+	number   map[string]int // of the items, by code: see itemNo
 
 	kits      []*kit.Kit // alongside part: as many as the setting output.kits_per_book lets stand in one workbook
 	firstLine []int      // alongside part: number of the kit's first line on the sheet Kit lines, from 0
@@ -31,7 +31,10 @@ type book struct {
 // each kit, and lead to its page or sum over the crews, so these are laid out
 // before any sheet is written.
 func newBook(p *estimate.Campaign, opt Options, part []int) *book {
-	b := &book{p: p, opt: opt, part: part, printed: opt.printed(p), safe: safeCodes(p.Orders)}
+	b := &book{p: p, opt: opt, part: part, printed: opt.printed(p), number: map[string]int{}}
+	for i := range p.Catalog.Items {
+		b.number[p.Catalog.Items[i].Code] = i + 1
+	}
 	lines := 0
 	for _, n := range part {
 		k := p.Kit(&p.Jobs[n])

@@ -26,6 +26,7 @@ type desk struct {
 	needs      *needs
 	cost       *costs
 	repairs    *repairs
+	places     places
 	items      []need
 	rows       []orderRow
 	names      []table.Name

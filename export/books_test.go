@@ -132,6 +132,7 @@ var trials = map[string]trial{
 	"many books":       {text: storeSurvey(100, true, "L-1"), sets: []string{"output.kits_per_book=30"}},
 	"prices in steps":  {text: storeSurvey(25, true, "L-1"), change: stepPrices},
 	"codes as pattern": {path: demoSurvey, tables: strings.NewReplacer("GLOVE", "GLOVE*", "WIPE", "wipe~?", "BOARD", "0012", "Supplier C", "Supplier C*")},
+	"names as pattern": {text: namesAsPattern()},
 	"no minor unit":    {path: demoSurvey, change: noMinorUnit},
 	"nothing at all":   {text: storeHeads + "D-1,L,A,1,60,2,NPS,3.9,20,999,1,no,6:00,0.5,20,dry,ground\n"},
 }
@@ -144,6 +145,18 @@ func stepPrices(c *catalog.Catalog) {
 			c.Offers[i].Scheme = "incremental"
 		}
 	}
+}
+
+// namesAsPattern is a survey whose areas and lines a criterion of SUMIFS would take
+// for patterns, numbers, comparisons, or each other, and one too long for it.
+func namesAsPattern() string {
+	names := []string{"a*", "A*", "abc", "12", "12.0", "<>", "=12", "~?", "?b", "", strings.Repeat("x", 300)}
+	var out strings.Builder
+	out.WriteString(storeHeads)
+	for i, n := range names {
+		fmt.Fprintf(&out, "D-%d,%q,%q,%d.5,168.3,6,NPS,7.11,30,20,3.5,no,6:00,0.5,15,dry,ground\n", i+1, n+"L", names[len(names)-1-i], 10*i)
+	}
+	return out.String()
 }
 
 // noMinorUnit has the bid in a currency without smaller units.

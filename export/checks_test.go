@@ -55,8 +55,11 @@ func TestEveryCheckFailsWhenMadeWrong(t *testing.T) {
 		"a dearer line of the order": func(p *estimate.Campaign, d *desk) { d.rows[0].base = d.rows[0].base.Add(thousand) },
 		"a line of the bid":          func(p *estimate.Campaign, d *desk) { p.Bid.Lines[0].Amount = p.Bid.Lines[0].Amount.Add(thousand) },
 		"the bid":                    func(p *estimate.Campaign, d *desk) { p.Bid.Total = p.Bid.Total.Sub(decimal.New(1, -2)) },
-		"a share":                    func(p *estimate.Campaign, d *desk) { p.Jobs[0].Share.Total = p.Jobs[0].Share.Total.Add(thousand) },
-		"the account":                func(p *estimate.Campaign, d *desk) { p.Account.Queried++ },
+		"a share": func(p *estimate.Campaign, d *desk) {
+			p.Jobs[0].Share.Total = p.Jobs[0].Share.Total.Add(thousand)
+			d.places = newPlaces(p)
+		},
+		"the account": func(p *estimate.Campaign, d *desk) { p.Account.Queried++ },
 	} {
 		p := run()
 		d := newDesk(p, Options{}, allOf(p), nil)

@@ -3,10 +3,12 @@ package export
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/shopspring/decimal"
 
+	"wraptally/estimate"
 	"wraptally/estimate/bid"
 	"wraptally/export/table"
 )
@@ -83,7 +85,7 @@ func (d *desk) newCost() *costs {
 	s.amount = add(col{Title: "Amount", Unit: cur, Width: 15, Style: money, Cell: func(p pen, l costLine) {
 		at := map[string]string{"n": p.Beside(s.quantity), "rate": p.Beside(s.rate), "k": p.Beside(s.rate), "base": p.Beside(s.base)}
 		percent, margin, count := formulaOf(bid.Percent, at), formulaOf(bid.Margin, at), formulaOf(bid.Count, at)
-		p.Formula("ROUND(IF(%[1]v=%[2]q,%[3]s,IF(%[1]v=%[4]q,%[5]s,%[6]s)),%[7]d)", s.unit, bid.Percent.Unit, percent, bid.Margin.Unit, margin, count, d.p.Bid.Minor).Dec(l.Amount)
+		p.By(d.rounded("IF(%[1]v=%[2]q,%[3]s,IF(%[1]v=%[4]q,%[5]s,%[6]s))", p.Beside(s.unit), bid.Percent.Unit, percent, bid.Margin.Unit, margin, count)).Dec(l.Amount)
 	}})
 	s.running = add(col{Title: "Total so far", Unit: cur, Width: 15, Style: money, Cell: func(p pen, l costLine) {
 		p.Formula("SUM(%s:%v)", s.amount.In(s.lines.First()).AbsRow(), s.amount).Dec(l.running)
@@ -218,7 +220,8 @@ func (d *desk) accuracy() {
 			in(s.unit).Text("%")
 			in(s.rate).In(table.Number(1)).By(rate).Num(share)
 			in(s.base).In(d.money()).By(d.net.src).Dec(d.net.value)
-			in(s.amount).In(d.money()).Formula("ROUND(%v*(100+%v)/100,%d)", s.base, s.rate, b.Minor).Dec(v)
+			p := in(s.amount).In(d.money())
+			p.By(d.rounded("%s*(100+%s)/100", p.Beside(s.base), p.Beside(s.rate))).Dec(v)
 		}))
 	}
 	end("range_low", "lower end", "accuracy_low", set.RangeLow, b.Low)
@@ -228,6 +231,7 @@ func (d *desk) accuracy() {
 // part is a row of a split of the bid.
 type part struct {
 	name, area string
+	no         int // of an area or line
 	sum        decimal.Decimal
 	count      int
 	shares     [4]decimal.Decimal // materials, labour, access, other
@@ -312,31 +316,42 @@ func share(p pen, of table.Ref, part decimal.Decimal, whole amount) {
 	p.Formula("IF(%[1]s=0,0,%[2]v/%[1]s*100)", whole.src, of).Num(v)
 }
 
-// byPlace sums the repairs' shares by area, and by line of an area.
-func (d *desk) byPlace() {
+// places are the areas and the lines of pipe that the jobs lie on, numbered in the
+// order in which they come, and of each job (from 0) which they are.
+type places struct {
+	areas, pipes   []part
+	areaOf, pipeOf []int // alongside the jobs
+}
+
+// newPlaces sums the repairs' shares by area, and by line of an area.
+func newPlaces(p *estimate.Campaign) (out places) {
 	type place struct{ area, line string }
 	areaAt, pipeAt := map[string]int{}, map[place]int{}
-	var areas, pipes []part
-	pipeOf := make([]int, len(d.p.Jobs))
-	for n := range d.p.Jobs {
-		r, s := d.p.Jobs[n].Repair, d.p.Jobs[n].Share
+	for n := range p.Jobs {
+		r, s := p.Jobs[n].Repair, p.Jobs[n].Share
 		mine := part{sum: s.Total, count: 1, shares: [4]decimal.Decimal{s.Materials, s.Labour, s.Access, s.Other}}
 		a, ok := areaAt[r.Area]
 		if !ok {
-			a = len(areas)
+			a = len(out.areas)
 			areaAt[r.Area] = a
-			areas = append(areas, part{name: r.Area})
+			out.areas = append(out.areas, part{name: r.Area, no: a + 1})
 		}
-		areas[a].add(mine)
+		out.areas[a].add(mine)
 		k, ok := pipeAt[place{r.Area, r.Line}]
 		if !ok {
-			k = len(pipes)
+			k = len(out.pipes)
 			pipeAt[place{r.Area, r.Line}] = k
-			pipes = append(pipes, part{name: r.Line, area: r.Area})
+			out.pipes = append(out.pipes, part{name: r.Line, area: r.Area, no: k + 1})
 		}
-		pipes[k].add(mine)
-		pipeOf[n] = k
+		out.pipes[k].add(mine)
+		out.areaOf, out.pipeOf = append(out.areaOf, a), append(out.pipeOf, k)
 	}
+	return out
+}
+
+// byPlace splits the bid by the repairs' shares: by area, and by line of an area.
+func (d *desk) byPlace() {
+	areas, pipes := d.places.areas, d.places.pipes
 	s := d.cost
 	note := "Shares of the bid with tax, as estimated: they do not follow changes of prices or quantities, and the check then says so. A new run shares the bid out again."
 	s.areas = d.shares("By area", note, "Area", areas, true)
@@ -358,7 +373,7 @@ func (d *desk) byPlace() {
 		row[k] = s.pipes.first + i
 	}
 	s.lineAt = make([]int, len(d.p.Jobs))
-	for n, k := range pipeOf {
+	for n, k := range d.places.pipeOf {
 		s.lineAt[n] = row[k]
 	}
 }
@@ -370,31 +385,25 @@ var shareNames = [...]string{"Materials", "Labour", "Access", "Other"}
 func (d *desk) shares(title, note, head string, parts []part, all bool) (out split) {
 	type col = table.Col[part]
 	s, cur, money, repairs := d.cost, d.p.Bid.Currency, shown(d.money()), d.repairs
-	byLine := head == "Line"
+	byLine, numbers := head == "Line", repairs.areaNo
+	if byLine {
+		numbers = repairs.lineNo
+	}
 	repairsOf := 0
 	for _, p := range parts {
 		repairsOf += p.count
 	}
 	t := table.NewTable[part](sheetCost)
 	out.names = t.Add(col{Title: head, Style: table.WrapStyle, Foot: foot("Total"), Cell: func(p pen, v part) { p.Text(v.name) }})
-	area := t.Add(col{Style: table.TextStyle, Cell: func(p pen, v part) {
+	t.Add(col{Style: table.TextStyle, Cell: func(p pen, v part) {
 		if byLine {
 			p.As(table.WrapStyle).Text(v.area)
 		}
 	}})
 	t.Add(col{Title: "Repairs", Style: table.IntStyle, Cell: func(p pen, v part) { p.Int(v.count) }, Foot: func(p pen) { p.Int(repairsOf) }})
 	for k, name := range shareNames {
-		amounts := func() string { return repairs.shares[k].All() }
 		out.shares[k] = t.Add(col{Title: name, Unit: cur, Style: money, Sums: true, Cell: func(p pen, v part) {
-			switch {
-			case !byLine:
-				p.Formula("SUMPRODUCT(--EXACT(%s,%v),%s)", repairs.area.All(), out.names, amounts())
-			case v.area != "":
-				p.Formula("SUMPRODUCT(EXACT(%s,%v)*EXACT(%s,%v),%s)", repairs.line.All(), out.names, repairs.area.All(), area, amounts())
-			default:
-				p.Formula(`SUMPRODUCT(EXACT(%s,%v)*EXACT(%s,""),%s)`, repairs.line.All(), out.names, repairs.area.All(), amounts())
-			}
-			p.Dec(v.shares[k])
+			p.By(sumOf(repairs.shares[k].All(), numbers.All(), strconv.Itoa(v.no))).Dec(v.shares[k])
 		}})
 	}
 	out.amounts = t.Add(col{Title: "Total with tax", Unit: cur, Style: money, Sums: true, Cell: func(p pen, v part) {

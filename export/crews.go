@@ -13,12 +13,12 @@ import (
 // columns; only issues have a quantity, so that sums by item over the whole sheet
 // are right.
 type crews struct {
-	kits         *table.Table[int] // of this workbook
-	issues       *table.Table[estimate.Issue]
-	minutes      table.Ref // of a kit
-	mass         table.Ref // of a kit and of what is issued
-	item, issued table.Ref
-	rows         []table.Row
+	kits       *table.Table[int] // of this workbook
+	issues     *table.Table[estimate.Issue]
+	minutes    table.Ref // of a kit
+	mass       table.Ref // of a kit and of what is issued
+	issued, no table.Ref
+	rows       []table.Row
 }
 
 // newCrews declares the two tables and lays the sheet out.
@@ -62,11 +62,12 @@ func (b *book) newCrews() crews {
 	items := b.p.Catalog.Items
 	issue := s.issues.Add
 	issue(tickColumn[estimate.Issue]())
-	s.item = issue(issueCol{Title: "Item", Style: look(table.Code), Cell: func(p pen, is estimate.Issue) { p.Text(items[is.Item].Code) }})
+	issue(issueCol{Title: "Item", Style: look(table.Code), Cell: func(p pen, is estimate.Issue) { p.Text(items[is.Item].Code) }})
 	issue(issueCol{Title: "Name", Style: table.WrapStyle, Cell: func(p pen, is estimate.Issue) { p.Text(items[is.Item].Name) }})
 	issue(issueCol{Title: "From", Style: text, Cell: func(p pen, is estimate.Issue) { p.Text(items[is.Item].Store) }})
 	issue(issueCol{Title: "Unit", Style: text, Cell: func(p pen, is estimate.Issue) { p.Text(items[is.Item].Unit) }})
-	issue(issueCol{Style: text, Span: 2})
+	s.no = issue(issueCol{Title: itemNo, Style: table.IntStyle.To(table.Centre), Cell: func(p pen, is estimate.Issue) { p.Int(b.number[items[is.Item].Code]) }})
+	issue(issueCol{Style: text})
 	each := issue(issueCol{Title: "Each", Unit: "kg", Style: text.In(table.Number(3)), Cell: func(p pen, is estimate.Issue) { p.Num(items[is.Item].UnitMass) }})
 	issue(issueCol{Title: "Weight", Unit: "kg", Style: kg, Cell: func(p pen, is estimate.Issue) {
 		p.Formula("%v*%v", s.issued, each).Num(is.Qty * items[is.Item].UnitMass)

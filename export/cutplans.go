@@ -29,9 +29,9 @@ type cutTake struct {
 // list sums up: whole coils and sheets stand under their items, offcuts under
 // their lots.
 type takes struct {
-	list        []cutTake
-	rows        *table.Table[cutTake]
-	count, item table.Ref
+	list      []cutTake
+	rows      *table.Table[cutTake]
+	count, no table.Ref
 }
 
 func (b *book) newTakes() takes {
@@ -41,7 +41,7 @@ func (b *book) newTakes() takes {
 	add(tickColumn[cutTake]())
 	add(col{Title: "From", Style: table.TextStyle, Cell: func(p pen, t cutTake) { p.Text(b.takePlace(t)) }})
 	s.count = add(col{Title: "How many", Style: table.IntStyle.To(table.Centre), Cell: func(p pen, t cutTake) { p.Int(t.count) }})
-	s.item = add(col{Title: "Item", Style: look(table.Code), Cell: func(p pen, t cutTake) { p.Text(stockCode(&b.p.Cuts[t.list], t.stock)) }})
+	add(col{Title: "Item", Style: look(table.Code), Cell: func(p pen, t cutTake) { p.Text(stockCode(&b.p.Cuts[t.list], t.stock)) }})
 	add(col{Title: "Name", Style: table.WrapStyle, Cell: func(p pen, t cutTake) {
 		name, _ := b.takeName(t)
 		p.Text(name)
@@ -50,7 +50,7 @@ func (b *book) newTakes() takes {
 		_, unit := b.takeName(t)
 		p.Text(unit)
 	}})
-	add(col{Style: table.TextStyle})
+	s.no = add(col{Title: itemNo, Style: table.IntStyle.To(table.Centre), Cell: func(p pen, t cutTake) { p.Int(b.number[stockCode(&b.p.Cuts[t.list], t.stock)]) }})
 	s.rows.Place(takesHead, len(s.list))
 	return s
 }

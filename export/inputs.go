@@ -313,7 +313,7 @@ func (in *inputs) planTable() *table.Table[need] {
 	in.planGrows = t.Add(col{Title: "Grows with the survey", Style: given(table.General), Cell: func(p pen, n need) {
 		in.leaf.open = append(in.leaf.open, table.Validation{Area: table.One(p.At()), Items: []string{"yes", "no"}, Title: "Grows with the survey"})
 		grows := "yes"
-		if n.Item.Returns || n.Cut {
+		if !in.b.p.Grows(&n.Need) {
 			grows = "no"
 		}
 		p.Text(grows)
@@ -488,6 +488,15 @@ func (b *book) piecesMass(needs []need) decimal.Decimal {
 		mass = mass.Sub(n.kits.Mul(qty.Decimal(n.Item.UnitMass)))
 	}
 	return mass
+}
+
+// rounded is the formula of an amount rounded to the smallest unit of the bid's
+// currency, half away from zero. A product that is a half may come out of a
+// program's arithmetic a hair below it (34.1·1.15 = 39.214999999999996), and not
+// every program rounds that as a half; 1E-14 of itself lifts it over, and is less
+// than anything that is no half.
+func (b *book) rounded(formula string, args ...any) string {
+	return fmt.Sprintf("ROUND(("+formula+")*(1+1E-14),%d)", append(args, b.p.Bid.Minor)...)
 }
 
 // money is the format of amounts in the currency of the bid.

@@ -18,8 +18,8 @@ type kitLine struct {
 // kitLines is the single home of packed quantities, with the columns that other
 // sheets refer to.
 type kitLines struct {
-	rows                *table.Table[kitLine]
-	item, issued, level table.Ref
+	rows                    *table.Table[kitLine]
+	item, no, issued, level table.Ref
 }
 
 // levelKit is the level of issue of what is packed whole with each kit.
@@ -50,6 +50,7 @@ func (b *book) newKitLines() (s kitLines) {
 	}})
 	s.level = add(col{Title: "Issued whole to", Width: 11, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Issue) }})
 	add(col{Title: "Asked for by", Width: 28, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Why()) }})
+	s.no = add(col{Title: itemNo, Width: 7, Style: count, Cell: func(p pen, l kitLine) { p.Int(b.number[l.line.Item.Code]) }})
 
 	const head = 4
 	n := 0
@@ -91,28 +92,24 @@ func (b *book) eachKitLine() iter.Seq[kitLine] {
 // issuedCell is where the packed quantity of line j of the k-th kit stands.
 func (b *book) issuedCell(k, j int) string { return b.lines.issued.Nth(b.firstLine[k] + j) }
 
-// packedSum sums what is packed of an item with the kits, packedKits counts the
-// kits that hold it.
-func (b *book) packedSum(item string) string {
+// itemNo heads a column of numbers of items: their places in the catalogue. Sums
+// over the rows of an item go by its number, never by its code, which SUMIFS would
+// read as a pattern (* ? ~), without regard to capitals, or as a number.
+const itemNo = "Item no."
+
+// packedSum sums what is packed of an item with the kits, by the cell or number
+// of its number; packedKits counts the kits that hold it.
+func (b *book) packedSum(no string) string {
 	l := b.lines
-	if b.safe {
-		return fmt.Sprintf("SUMIFS(%s,%s,%s,%s,%q)", l.issued.All(), l.item.All(), item, l.level.All(), levelKit)
-	}
-	return fmt.Sprintf("SUMPRODUCT(EXACT(%s,%s)*(%s=%q),%s)", l.item.All(), item, l.level.All(), levelKit, l.issued.All())
+	return fmt.Sprintf("SUMIFS(%s,%s,%s,%s,%q)", l.issued.All(), l.no.All(), no, l.level.All(), levelKit)
 }
 
-func (b *book) packedKits(item string) string {
+func (b *book) packedKits(no string) string {
 	l := b.lines
-	if b.safe {
-		return fmt.Sprintf("COUNTIFS(%s,%s,%s,%q,%s,%q)", l.item.All(), item, l.level.All(), levelKit, l.issued.All(), ">0")
-	}
-	return fmt.Sprintf("SUMPRODUCT(EXACT(%s,%s)*(%s=%q)*(%s>0))", l.item.All(), item, l.level.All(), levelKit, l.issued.All())
+	return fmt.Sprintf("COUNTIFS(%s,%s,%s,%q,%s,%q)", l.no.All(), no, l.level.All(), levelKit, l.issued.All(), ">0")
 }
 
-// sumOf sums amounts over the rows whose code is the one in a cell.
-func (b *book) sumOf(amounts, codes, code string) string {
-	if b.safe {
-		return fmt.Sprintf("SUMIFS(%s,%s,%s)", amounts, codes, code)
-	}
-	return fmt.Sprintf("SUMPRODUCT(--EXACT(%s,%s),%s)", codes, code, amounts)
+// sumOf sums amounts over the rows that have a number.
+func sumOf(amounts, numbers, no string) string {
+	return fmt.Sprintf("SUMIFS(%s,%s,%s)", amounts, numbers, no)
 }

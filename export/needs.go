@@ -2,7 +2,6 @@ package export
 
 import (
 	"fmt"
-	"strings"
 
 	"github.com/shopspring/decimal"
 
@@ -22,8 +21,8 @@ type need struct {
 // needs is the sheet Needs with the columns that other sheets refer to.
 type needs struct {
 	*leaf
-	rows                                *table.Table[need]
-	item, kind, kits, toBuy, cost, mass table.Ref
+	rows                                    *table.Table[need]
+	item, kind, kits, toBuy, cost, mass, no table.Ref
 }
 
 // newNeeds declares the sheet.
@@ -44,20 +43,20 @@ func (d *desk) newNeeds() *needs {
 			p.By(in.planKits.Nth(n.at)).Dec(n.kits)
 			return
 		}
-		p.By(b.packedSum(p.Beside(s.item))).Dec(n.kits)
+		p.By(b.packedSum(p.Beside(s.no))).Dec(n.kits)
 	}})
 	crews := add(col{Title: "To crews, campaign", Width: 10, Style: count, Cell: func(p pen, n need) {
 		if b.splitKits() {
 			p.By(in.planCrews.Nth(n.at)).Dec(n.crews)
 			return
 		}
-		p.By(b.sumOf(b.crews.issued.All(), b.crews.item.All(), p.Beside(s.item))).Dec(n.crews)
+		p.By(sumOf(b.crews.issued.All(), b.crews.no.All(), p.Beside(s.no))).Dec(n.crews)
 	}})
 	cut := add(col{Title: "Coils and sheets cut", Width: 9, Style: count, Cell: func(p pen, n need) { p.By(in.planCut.Nth(n.at)).Dec(n.cut) }})
 	issued := add(col{Title: "Issued", Width: 9, Style: count, Cell: func(p pen, n need) { p.Formula("%v+%v+%v", s.kits, crews, cut).Dec(n.order.Issued) }})
 	growth := add(col{Title: "Growth", Unit: "%", Width: 8, Style: shown(table.Number(1)), Cell: func(p pen, n need) {
 		percent := qty.Decimal(d.p.Catalog.Settings.Growth)
-		if n.Item.Returns || n.Cut {
+		if !d.p.Grows(&n.Need) {
 			percent = decimal.Zero
 		}
 		p.Formula(`IF(%s="yes",growth,0)`, in.planGrows.Nth(n.at)).Dec(percent)
@@ -68,7 +67,7 @@ func (d *desk) newNeeds() *needs {
 	store := add(col{Title: "From store", Width: 9, Style: count, Cell: func(p pen, n need) { p.Formula("MIN(%v,%s)", needed, in.planStore.Nth(n.at)).Dec(n.order.Drawn) }})
 	s.toBuy = add(col{Title: "To buy", Width: 9, Style: count, Cell: func(p pen, n need) { p.Formula("%v-%v", needed, store).Dec(n.order.Net) }})
 	bought := add(col{Title: "Bought", Width: 9, Style: count, Cell: func(p pen, n need) {
-		p.In(decimalsOf(n.order.Bought)).By(d.orderSum(d.order.quantity, p.Beside(s.item))).Dec(n.order.Bought)
+		p.In(decimalsOf(n.order.Bought)).By(d.orderSum(d.order.quantity, p.Beside(s.no))).Dec(n.order.Bought)
 	}})
 	over := add(col{Title: "Left over", Width: 9, Style: count, Cell: func(p pen, n need) {
 		p.In(decimalsOf(n.order.Bought)).Formula("%v-%v", bought, s.toBuy).Dec(n.order.Bought.Sub(n.order.Net))
@@ -80,9 +79,10 @@ func (d *desk) newNeeds() *needs {
 		},
 		Foot: func(p pen) { s.adds(p, total(s.cost), d.materials, d.p.Bid.Minor) }})
 	s.cost = add(col{Title: "Cost", Unit: currency, Width: 13, Style: shown(b.money()), Sums: true, Cell: func(p pen, n need) {
-		p.By(d.orderSum(d.order.base, p.Beside(s.item))).Dec(n.order.Cost(d.p.Bid.Minor))
+		p.By(d.orderSum(d.order.base, p.Beside(s.no))).Dec(n.order.Cost(d.p.Bid.Minor))
 	}})
 	s.mass = add(col{Title: "Unit weighs", Unit: "kg", Width: 9, Style: shown(table.Number(3)), Cell: func(p pen, n need) { p.Dec(qty.Decimal(n.Item.UnitMass)) }})
+	s.no = add(col{Title: itemNo, Width: 7, Style: count, Cell: func(p pen, n need) { p.Int(b.number[n.Item.Code]) }})
 
 	s.leaf = newLeaf(sheetNeeds, "Needs", "From what is issued to what is bought, an item a row: packed quantities are summed from the sheet "+sheetKitLines+"; the allowance for growth comes before rounding, the store before buying.", s.rows.Columns())
 	s.Blank(1)
@@ -110,23 +110,8 @@ func (d *desk) needsSheet() *table.Sheet {
 }
 
 // orderSum sums a column of the order over the lines of an item.
-func (d *desk) orderSum(column table.Ref, item string) string {
-	return d.sumOf(column.All(), d.order.item.All(), item)
-}
-
-// safeCodes reports whether the codes mean themselves as a criterion of SUMIFS,
-// which folds case, reads * ? ~ and comparison signs as patterns, and takes
-// digits for a number.
-func safeCodes(orders []estimate.ItemOrder) bool {
-	seen := map[string]bool{}
-	for _, o := range orders {
-		c := o.Need.Item.Code
-		if c == "" || strings.ContainsAny(c, "*?~<>=") || c[0] < 'A' || c[0] > 'z' || seen[strings.ToLower(c)] {
-			return false
-		}
-		seen[strings.ToLower(c)] = true
-	}
-	return true
+func (d *desk) orderSum(column table.Ref, no string) string {
+	return sumOf(column.All(), d.order.no.All(), no)
 }
 
 // store lists the lots that are drawn from and those that are passed over.

@@ -31,6 +31,7 @@ type orderRow struct {
 	price       decimal.Decimal
 	cost, base  decimal.Decimal
 	toCover     decimal.Decimal
+	group       int // of its supplier and currency, from 1 in the order of their names
 }
 
 // orderRows are the lines of the order by the last day to order, then supplier.
@@ -60,6 +61,7 @@ func (b *book) orderRows() []orderRow {
 		return cmp.Or(x.got.LatestOrder.Compare(y.got.LatestOrder), strings.Compare(x.got.Supplier, y.got.Supplier))
 	})
 	b.workOut(rows)
+	groupRows(rows)
 	return rows
 }
 
@@ -104,7 +106,7 @@ type ordered struct {
 	*leaf
 	rows *table.Table[*orderRow]
 
-	by, supplier, item, name, quantity, currency, cost, base, why, all table.Ref
+	by, supplier, no, name, quantity, currency, cost, base, why, all, group table.Ref
 }
 
 // newOrder declares the sheet. The columns up to the reason are printed; those
@@ -129,7 +131,7 @@ func (d *desk) newOrder() *ordered {
 	}})
 	s.supplier = add(col{Title: "Supplier", Width: 13, Style: table.WrapStyle, Cell: func(p pen, r *orderRow) { p.Text(r.got.Supplier) }})
 	add(col{Title: "Part code", Width: 15, Style: look(table.Code), Cell: func(p pen, r *orderRow) { p.Text(r.got.Part) }})
-	s.item = add(col{Title: "Item", Width: 17, Style: look(table.Code), Cell: func(p pen, r *orderRow) { p.Text(d.item(r).Code) }})
+	add(col{Title: "Item", Width: 17, Style: look(table.Code), Cell: func(p pen, r *orderRow) { p.Text(d.item(r).Code) }})
 	s.name = add(col{Title: "Name", Width: 34, Style: table.WrapStyle, Cell: func(p pen, r *orderRow) { p.Link(d.item(r).Name, d.needs.item.Nth(r.need)) }})
 	add(col{Title: "Unit", Width: 7, Style: table.TextStyle, Cell: func(p pen, r *orderRow) { p.Text(d.item(r).Unit) }})
 	packs = add(col{Title: "Packs", Width: 8, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
@@ -147,14 +149,14 @@ func (d *desk) newOrder() *ordered {
 		p.In(b.priceFormat(r.got.Currency, decimal.Zero)).Formula("%v*%v", packs, price).Dec(r.cost)
 	}})
 	s.base = add(col{Title: "Cost", Unit: b.p.Bid.Currency, Width: 13, Style: shown(b.money()), Sums: true, Cell: func(p pen, r *orderRow) {
-		p.Formula("ROUND(%v*%v,%d)", s.cost, rate, b.p.Bid.Minor).Dec(r.base)
+		p.By(b.rounded("%s*%s", p.Beside(s.cost), p.Beside(rate))).Dec(r.base)
 	}})
 	add(col{Title: "Lead", Unit: "days", Width: 6.5, Style: table.IntStyle, Cell: func(p pen, r *orderRow) { p.By(lead(r)).Int(r.offer.LeadDays) }})
 	add(col{Title: "Keeps to", Width: 13, Style: dayStyle, Cell: func(p pen, r *orderRow) { keeps(p, r.got, len(b.deliveriesOf(r))) }})
 	s.why = add(col{Title: "Why this many of this offer", Width: 48, Style: table.WrapStyle, Cell: func(p pen, r *orderRow) { p.Text(b.why(r)) }})
 	add(col{Width: 3})
 	cover = add(col{Title: "To cover", Unit: "units", Width: 10, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
-		p.Formula("MAX(0,%s-%s)", d.needs.toBuy.Nth(r.need), s.coveredAbove(p.Row(), b.safe)).Dec(r.toCover)
+		p.Formula("MAX(0,%s-%s)", d.needs.toBuy.Nth(r.need), s.coveredAbove(p.Row())).Dec(r.toCover)
 	}})
 	least = add(col{Title: "Packs that cover", Width: 9, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
 		p.Formula("IF(%[1]v>0,ROUNDUP(MAX(ROUNDUP(ROUND(%[1]v/%[2]s,9),0),%[3]s)/%[4]s,0)*%[4]s,0)", cover, whole(in.pack, r), whole(in.leastPacks, r), whole(in.carton, r)).Int(r.cover)
@@ -183,6 +185,9 @@ func (d *desk) newOrder() *ordered {
 		p.By(in.rate[r.got.Currency]).Dec(r.got.Rate)
 	}})
 
+	s.no = add(col{Title: itemNo, Width: 7, Style: table.IntStyle, Cell: func(p pen, r *orderRow) { p.Int(b.number[d.item(r).Code]) }})
+	s.group = add(col{Title: "Supplier and currency no.", Width: 9, Style: table.IntStyle, Cell: func(p pen, r *orderRow) { p.Int(r.group) }})
+
 	s.leaf = newLeaf(sheetOrder, "Order", b.orderUnder(), s.rows.Columns())
 	s.note("How the packs come about stands beside it, from column " + table.ColumnName(cover.Column()) + " on: whole packs that cover the need, and where fewer or more cost less, how many.")
 	s.Blank(1)
@@ -194,13 +199,9 @@ func (d *desk) newOrder() *ordered {
 func (d *desk) item(r *orderRow) *catalog.Item { return d.p.Orders[r.need].Need.Item }
 
 // coveredAbove is what the lines above a row order of the same item.
-func (s *ordered) coveredAbove(row int, safe bool) string {
+func (s *ordered) coveredAbove(row int) string {
 	above := func(r table.Ref) string { return r.In(s.rows.HeadRow()).AbsRow() + ":" + r.In(row-1).String() }
-	item := s.item.In(row).String()
-	if safe {
-		return fmt.Sprintf("SUMIFS(%s,%s,%s)", above(s.quantity), above(s.item), item)
-	}
-	return fmt.Sprintf("SUMPRODUCT(--EXACT(%s,%s),%s)", above(s.item), item, above(s.quantity))
+	return sumOf(above(s.quantity), above(s.no), s.no.In(row).String())
 }
 
 // orderSheet is the order, with what it costs by supplier and currency.
@@ -320,25 +321,35 @@ type group struct {
 	cost, base         decimal.Decimal
 }
 
-// bySupplier sums the order up by supplier and currency.
-func (d *desk) bySupplier(s *ordered) {
+// groupRows groups the lines by supplier and currency, and numbers them.
+func groupRows(rows []orderRow) []*group {
 	var groups []*group
-	for i := range d.rows {
-		r := &d.rows[i]
-		at := slices.IndexFunc(groups, func(g *group) bool { return g.supplier == r.got.Supplier && g.currency == r.got.Currency })
-		if at < 0 {
-			at = len(groups)
+	of := func(r *orderRow) func(*group) bool {
+		return func(g *group) bool { return g.supplier == r.got.Supplier && g.currency == r.got.Currency }
+	}
+	for i := range rows {
+		if r := &rows[i]; !slices.ContainsFunc(groups, of(r)) {
 			groups = append(groups, &group{supplier: r.got.Supplier, currency: r.got.Currency, first: r.got.LatestOrder})
 		}
-		g := groups[at]
-		if r.step == 1 {
-			g.lines++
-		}
-		g.cost, g.base = g.cost.Add(r.cost), g.base.Add(r.base)
 	}
 	slices.SortStableFunc(groups, func(x, y *group) int {
 		return cmp.Or(strings.Compare(x.supplier, y.supplier), strings.Compare(x.currency, y.currency))
 	})
+	for i := range rows {
+		r := &rows[i]
+		at := slices.IndexFunc(groups, of(r))
+		g := groups[at]
+		if r.group = at + 1; r.step == 1 {
+			g.lines++
+		}
+		g.cost, g.base = g.cost.Add(r.cost), g.base.Add(r.base)
+	}
+	return groups
+}
+
+// bySupplier sums the order up by supplier and currency.
+func (d *desk) bySupplier(s *ordered) {
+	groups := groupRows(d.rows)
 	s.Blank(1)
 	s.AddRow(table.Spread("By supplier and currency", look(table.Heading), s.why.Column()))
 	if len(groups) == 0 {
@@ -347,10 +358,9 @@ func (d *desk) bySupplier(s *ordered) {
 	}
 	first, sum := s.Next(), decimal.Zero
 	plain := look(table.Subtotal)
-	for _, g := range groups {
-		// Names are compared exactly: SUMIFS would read a name as a pattern.
+	for i, g := range groups {
 		total := func(p pen, column table.Ref) pen {
-			return p.Formula("SUMPRODUCT(EXACT(%s,%v)*EXACT(%s,%v)*%s)", s.supplier.Rows().Abs(), s.supplier, s.currency.Rows().Abs(), s.currency, column.Rows().Abs())
+			return p.By(sumOf(column.Rows().Abs(), s.group.Rows().Abs(), strconv.Itoa(i+1)))
 		}
 		s.AddRow(s.rows.Line(s.Next(), s.base, plain, func(in func(table.Ref) pen) {
 			if g.first.IsZero() {

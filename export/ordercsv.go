@@ -10,12 +10,15 @@ import (
 
 // OrderCSV writes the order lines as plain comma-separated text, for import
 // elsewhere: a line a supplier and price step, dates as 2027-03-01, decimals with
-// a point, text safe from being taken for a formula.
+// a point, text safe from being taken for a formula. gross is what is needed
+// with the allowance for growth, net what of it has to be bought: gross less
+// from_store, which holds what is on order too.
 func OrderCSV(w io.Writer, p *estimate.Campaign) error {
 	plain := table.Style{}
 	head := []string{
 		"item", "name", "supplier", "part_code", "unit", "needed", "packs", "pack_qty", "pack", "ordered_qty", "from_packs", "price_per_pack",
 		"currency", "cost", "rate", "cost_" + p.Bid.Currency, "latest_order", "lead_days", "why",
+		"need_date", "use_by", "gross", "from_store", "net",
 	}
 	return table.WriteCSV(w, "order lines", func(yield func(table.Row) bool) {
 		var row table.Row
@@ -37,6 +40,7 @@ func OrderCSV(w io.Writer, p *estimate.Campaign) error {
 						table.Dec(l.PackQuantity.Mul(packs), plain), table.Int(t.FromPacks, plain), table.Dec(t.Price, plain),
 						table.Text(l.Currency, plain), table.Dec(t.Cost, plain), table.Dec(l.Rate, plain), table.Dec(t.Cost.Mul(l.Rate).Round(p.Bid.Minor), plain),
 						table.Text(day(l.LatestOrder), plain), table.Int(offer.LeadDays, plain), table.Text(reasonsOf(o, k), plain),
+						table.Text(day(p.Dates.Need), plain), table.Text(day(l.Shelf.Until), plain), table.Dec(o.Needed, plain), table.Dec(o.Drawn, plain), table.Dec(o.Net, plain),
 					}}) {
 						return
 					}

@@ -3,6 +3,7 @@ package export
 import (
 	"fmt"
 	"sort"
+	"strconv"
 
 	"wraptally/catalog"
 	"wraptally/export/table"
@@ -89,26 +90,27 @@ func (b *book) pickTable() *table.Table[pick] {
 	type col = table.Col[pick]
 	items := b.p.Catalog.Items
 	text, count := table.TextStyle, table.IntStyle
+	no := func(v pick) string { return strconv.Itoa(b.number[items[v.item].Code]) }
 	t := table.NewTable[pick](sheetPick)
 	t.Add(tickColumn[pick]())
 	t.Add(col{Title: "From", Style: text, Cell: func(p pen, v pick) { p.Text(items[v.item].Store) }})
-	code := t.Add(col{Title: "Item", Style: look(table.Code), Cell: func(p pen, v pick) { p.Text(items[v.item].Code) }})
+	t.Add(col{Title: "Item", Style: look(table.Code), Cell: func(p pen, v pick) { p.Text(items[v.item].Code) }})
 	t.Add(col{Title: "Name", Span: 3, Style: table.WrapStyle, Cell: func(p pen, v pick) { p.Text(items[v.item].Name) }})
 	t.Add(col{Title: "Unit", Style: text, Cell: func(p pen, v pick) { p.Text(items[v.item].Unit) }})
-	forKits := t.Add(col{Title: "For kits", Style: count, Cell: func(p pen, v pick) { p.By(b.packedSum(p.Beside(code))).Num(v.forKits) }})
+	forKits := t.Add(col{Title: "For kits", Style: count, Cell: func(p pen, v pick) { p.By(b.packedSum(no(v))).Num(v.forKits) }})
 	t.Add(col{Title: "For crews and campaign", Style: count, Cell: func(p pen, v pick) {
-		p.By(b.sumOf(b.crews.issued.All(), b.crews.item.All(), p.Beside(code))).Num(v.forCrews)
+		p.By(sumOf(b.crews.issued.All(), b.crews.no.All(), no(v))).Num(v.forCrews)
 	}})
 	toCutting := t.Add(col{Title: "For cutting", Style: count, Cell: func(p pen, v pick) {
 		if b.complete() && len(b.takes.list) > 0 {
-			p.By(b.sumOf(b.takes.count.All(), b.takes.item.All(), p.Beside(code)))
+			p.By(sumOf(b.takes.count.All(), b.takes.no.All(), no(v)))
 		}
 		p.Num(v.toCutting)
 	}})
 	t.Add(col{Title: "Take", Style: count, Cell: func(p pen, v pick) {
 		p.As(count.As(table.Subtotal)).Formula("SUM(%v:%v)", forKits, toCutting).Num(v.forKits + v.forCrews + v.toCutting)
 	}})
-	t.Add(col{Title: "Kits", Style: count, Cell: func(p pen, v pick) { p.By(b.packedKits(p.Beside(code))).Int(v.kits) }})
+	t.Add(col{Title: "Kits", Style: count, Cell: func(p pen, v pick) { p.By(b.packedKits(no(v))).Int(v.kits) }})
 	return t
 }
 

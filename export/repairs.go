@@ -23,9 +23,10 @@ type repairEntry struct {
 // repairs is the sheet Repairs with the columns that other sheets refer to.
 type repairs struct {
 	*leaf
-	rows                   *table.Table[repairEntry]
-	id, area, line, status table.Ref
-	shares                 [4]table.Ref // alongside shareNames
+	rows           *table.Table[repairEntry]
+	id, status     table.Ref
+	areaNo, lineNo table.Ref
+	shares         [4]table.Ref // alongside shareNames
 }
 
 // newRepairs declares the sheet. Of a repair that is left out, what a job would
@@ -56,8 +57,8 @@ func (d *desk) newRepairs() *repairs {
 	}
 	length := d.lengthUnit()
 	s.id = t.Add(col{Title: "Repair", Width: nameWidth, Style: table.WrapStyle, Cell: func(p pen, r repairEntry) { p.Text(r.ID) }})
-	s.area = text("Area", 15, func(r repairEntry) string { return r.Area })
-	s.line = text("Line", 15, func(r repairEntry) string { return r.Line })
+	text("Area", 15, func(r repairEntry) string { return r.Area })
+	text("Line", 15, func(r repairEntry) string { return r.Line })
 	t.Add(col{Title: "From", Unit: "m", Width: 10, Style: shown(table.Number(3)), Cell: func(p pen, r repairEntry) { p.Num(r.From / 1000) }})
 	t.Add(col{Title: "To", Unit: "m", Width: 10, Style: shown(table.Number(3)), Cell: func(p pen, r repairEntry) { p.Num(r.To / 1000) }})
 	known("Outside diameter", length, 10, d.odFormat(), func(r repairEntry) float64 { return d.length(r.OD) })
@@ -99,6 +100,9 @@ func (d *desk) newRepairs() *repairs {
 		}
 	}})
 
+	s.areaNo = planned("Area no.", "", 7, table.IntStyle, func(p pen, r repairEntry) { p.Int(d.places.areaOf[r.jobAt] + 1) })
+	s.lineNo = planned("Line no.", "", 7, table.IntStyle, func(p pen, r repairEntry) { p.Int(d.places.pipeOf[r.jobAt] + 1) })
+
 	s.leaf = &leaf{name: sheetRepairs, columns: t.Columns()}
 	s.AddRow(besideTitle("Repairs", look(table.Title)))
 	s.AddRow(besideTitle("In the order of area, line and chainage. Shares of cost are as estimated and do not follow changes of prices or quantities; they add up to the bid with tax exactly.", look(table.Muted)))
@@ -118,7 +122,7 @@ func (b *book) odFormat() table.Format {
 
 // openRepairs declares the sheet, which the storeman's sheets lead to.
 func (d *desk) openRepairs() {
-	d.repairs = d.newRepairs()
+	d.places, d.repairs = newPlaces(d.p), d.newRepairs()
 	d.repairID = d.repairs.id
 }
 

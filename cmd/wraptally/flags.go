@@ -6,6 +6,7 @@ import (
 	"io"
 	"path/filepath"
 	"strings"
+	"time"
 	"unicode/utf8"
 
 	"github.com/spf13/pflag"
@@ -69,6 +70,10 @@ type intake struct {
 	name  string          // of the survey, where its path is not how the user knows it
 	under string          // folder of tables of an earlier run, between those of the user and the built-in ones
 	copy  *export.Packing // takes the survey's bytes; nil keeps none
+
+	moves  string             // table of movements of the running campaign
+	moved  []catalog.Movement // as read
+	placed time.Time          // earliest day to order on; zero: any
 
 	catalog      string
 	sets         []string

@@ -25,6 +25,7 @@ usage:
   wraptally check    SURVEY [options]            what the survey leaves open
   wraptally explain  SURVEY REPAIR [ITEM] [options]   how a quantity came about
   wraptally vary     SURVEY [REPAIR] [options]   what a change of each input does
+  wraptally buy      SURVEY -o DIR [options]     requests for quotation and purchase orders, a supplier each
   wraptally audit    CAMPAIGN.json [options]     every figure of a run reckoned again
   wraptally catalog  -o DIR                      the built-in tables, for editing
   wraptally fields   [--json]                    the survey's headings, and the queries it may raise; or as a Table Schema
@@ -57,6 +58,7 @@ var commands = []command{
 	{"check", runCheck},
 	{"explain", runExplain},
 	{"vary", runVary},
+	{"buy", runBuy},
 	{"audit", runAudit},
 	{"catalog", runCatalog},
 	{"fields", runFields},

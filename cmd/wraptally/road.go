@@ -61,11 +61,19 @@ func (in *intake) road(path, stock string, shown *export.Progress, sets ...strin
 	if err != nil {
 		return nil, err
 	}
-	opt := estimate.Options{Name: in.named(path), Progress: shown.Tell}
+	opt := estimate.Options{Name: in.named(path), Placed: in.placed, Progress: shown.Tell}
 	if stock != "" {
 		if opt.Stock, err = estimate.OpenStock(stock, c); err != nil {
 			return nil, err
 		}
+	}
+	if in.moves != "" {
+		moved, err := c.ReadMovements(in.moves)
+		if err != nil {
+			return nil, err
+		}
+		in.moved = moved
+		opt.Stock = append(opt.Stock, estimate.Covered(moved, stock != "")...)
 	}
 	defer shown.Done()
 	return estimate.Run(s, c, opt)

@@ -231,10 +231,9 @@ func (p *part) improve(a assignment) assignment {
 	for again := true; again && p.work < p.limit && p.err == nil; {
 		again = false
 		for g := range p.groups {
-			ways := len(p.groups[g].ways)
-			for from := range ways {
-				for to := 0; to < ways && a.take[g][from] > 0; to++ {
-					if from != to && p.moved(&a, g, from, to, total) {
+			for from := range p.groups[g].ways {
+				for to := 0; to < len(p.groups[g].ways) && a.take[g][from] > 0; to++ {
+					if from != to && p.moves(&a, g, from, to, total) {
 						again = true
 					}
 				}
@@ -244,9 +243,9 @@ func (p *part) improve(a assignment) assignment {
 	return a
 }
 
-// moved moves as many repairs of a group from one way to another as pays and
-// reports whether any. total is room to work in.
-func (p *part) moved(a *assignment, g, from, to int, total []int) bool {
+// moves moves as many repairs of a group from one way to another as make the whole
+// cheaper, and reports whether any did; total is scratch.
+func (p *part) moves(a *assignment, g, from, to int, total []int) bool {
 	pg := &p.groups[g]
 	for n := a.take[g][from]; n > 0; n /= 2 {
 		p.work++

@@ -65,6 +65,20 @@ func (r *Rule) LatestOrderDate(o *Offer) time.Time {
 	return d
 }
 
+// Arrival is the first day on which goods of the offer ordered on a day can be there.
+func (r *Rule) Arrival(o *Offer, placed time.Time) time.Time {
+	d := day(placed)
+	for !r.worked(o, d) {
+		d = d.AddDate(0, 0, 1)
+	}
+	for n := 0; n < o.LeadDays; d = d.AddDate(0, 0, 1) {
+		if r.worked(o, d) {
+			n++
+		}
+	}
+	return d
+}
+
 // worked reports whether a day counts for the lead time of an offer.
 func (r *Rule) worked(o *Offer, d time.Time) bool {
 	if o.WorkingDays && slices.Contains(r.Weekend, d.Weekday()) {

@@ -400,6 +400,15 @@ func (k *rules) thickness(r *Repair, u *damage, l *loads, out *Design, log *trac
 			Wrap: design.Ignored{Nu: l.wrap.Poisson, Ec: l.wrap.HoopMod, Ea: l.wrap.AxialMod}, Strain: l.strain, StrainA: l.strainA, MinWall: k.set.MinWall,
 		}
 		working := design.Show(log, "thickness", l.from)
+		if u.gone && l.f > l.thrust {
+			// An axial force that was given asks for less on a larger diameter; a wall that
+			// is gone is never to ask for less than one that is left.
+			onPipe := loading
+			onPipe.D, onPipe.F = r.OD, l.f
+			if k.asks(onPipe) > k.asks(loading) {
+				loading = onPipe
+			}
+		}
 		if u.gone {
 			working = working.Knowing("F", trace.Words("round the pipe the least axial force, along it the greatest, with what the end thrust on the wrap's own diameter adds"))
 			if u.wall > 0 {
@@ -486,6 +495,16 @@ func (k *rules) unbonded(r *Repair, u *damage, l *loads) ([]design.Hole, error) 
 		}
 	}
 	return nil, nil
+}
+
+// asks is what the basis in force asks of a wrap under a load; 0 where the
+// rules refuse it, as they will again where it counts.
+func (k *rules) asks(l design.Loading) float64 {
+	candidates, err := l.Candidates(nil)
+	if err != nil {
+		return 0
+	}
+	return k.chosen(candidates).T()
 }
 
 // chosen is the candidate of the basis set, or the least of those that count

@@ -24,29 +24,50 @@ const alwaysRecalculate = `<?xml version="1.0" encoding="UTF-8"?>
 </oor:items>
 `
 
-// Recalculated loads the workbook in LibreOffice, has every formula computed
-// anew, and fails the test for each one whose value is not the cached one:
-// numbers to half a cent or one part in 10⁹, text and truth exactly. It returns
-// how many formulas were compared, and fails when there were none.
-func Recalculated(t testing.TB, workbook string) int {
+// calculators are the programs that compute a workbook anew, each with its own
+// reading of the formulas.
+var calculators = map[string]func(t testing.TB, workbook string) (recalculated string){
+	"LibreOffice": func(t testing.TB, workbook string) string { return Converted(t, workbook, "xlsx") },
+	"Gnumeric":    gnumeric,
+}
+
+// Recalculated loads the workbook in LibreOffice and in Gnumeric, has every
+// formula computed anew, and fails the test for each one whose value is not the
+// cached one: numbers to half a cent or one part in 10⁹, text and truth exactly.
+// It returns how many formulas were compared, and fails when there were none.
+func Recalculated(t testing.TB, workbook string) (compared int) {
 	t.Helper()
-	compared, differences := recalculate(t, workbook)
-	for i, d := range differences {
-		if i == 20 {
-			t.Errorf("and %d more", len(differences)-i)
-			break
+	for name, again := range calculators {
+		var differences []string
+		compared, differences = recalculate(t, workbook, again(t, workbook))
+		for i, d := range differences {
+			if i == 20 {
+				t.Errorf("%s: and %d more", name, len(differences)-i)
+				break
+			}
+			t.Errorf("%s: %s", name, d)
 		}
-		t.Error(d)
-	}
-	if compared == 0 {
-		t.Error("no formula was compared")
+		if compared == 0 {
+			t.Errorf("%s: no formula was compared", name)
+		}
 	}
 	return compared
 }
 
-func recalculate(t testing.TB, workbook string) (compared int, differences []string) {
+// gnumeric has Gnumeric's converter compute every formula anew and save the
+// workbook again; it returns the new file.
+func gnumeric(t testing.TB, workbook string) string {
 	t.Helper()
-	again := Converted(t, workbook, "xlsx")
+	outside.Need(t, "ssconvert")
+	again := filepath.Join(t.TempDir(), "again.xlsx")
+	if said, err := exec.Command("ssconvert", "--recalc", workbook, again).CombinedOutput(); err != nil {
+		t.Fatalf("Gnumeric did not recalculate %s: %v\n%s", workbook, err, said)
+	}
+	return again
+}
+
+func recalculate(t testing.TB, workbook, again string) (compared int, differences []string) {
+	t.Helper()
 	fresh := map[string]Value{}
 	for _, v := range Values(t, again) {
 		fresh[v.Sheet+"!"+v.Cell] = v

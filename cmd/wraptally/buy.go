@@ -1,0 +1,141 @@
+package main
+
+import (
+	"cmp"
+	"encoding/csv"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"wraptally/estimate"
+	"wraptally/export"
+	"wraptally/export/file"
+)
+
+// runBuy writes what a buyer sends: requests for quotation and purchase orders.
+func runBuy(args []string, out, errOut io.Writer) error {
+	f := newFlags("buy", "buy SURVEY -o DIR [options]", out)
+	var w work
+	var dir, texts string
+	var quiet bool
+	f.StringVarP(&dir, "output", "o", "", "`DIR` to write the documents into, a workbook and a CSV each")
+	f.StringVar(&texts, "texts", "", "`FILE`.csv of columns text and value: firm, address, terms, number; what is left out is marked in the documents")
+	f.StringVar(&w.moves, "moves", "", "`FILE`.csv of what was ordered, received, issued and returned in the running campaign, of which SURVEY is the whole; the order is net of it")
+	f.BoolVarP(&quiet, "quiet", "q", false, "print nothing but errors and what is overdue")
+	inputFlags(f, "texts", "moves")
+	outputFlags(f, "output", "quiet")
+	w.define(f)
+	if err := parse(f, args, 1, 1, "one survey"); err != nil {
+		return err
+	}
+	if dir == "" {
+		return badUsage("write 'wraptally buy SURVEY -o DIR'", "buy needs a folder to write into")
+	}
+	printed, err := printedDate(w.date)
+	if err != nil {
+		return err
+	}
+	words, err := readTexts(texts)
+	if err != nil {
+		return err
+	}
+	w.placed = printed.UTC().Truncate(24 * time.Hour)
+	job, err := w.run(f.Arg(0), progress(errOut, quiet))
+	if err != nil {
+		return err
+	}
+	if len(job.Jobs) == 0 {
+		return nothingEstimated(job, f.Arg(0), errOut)
+	}
+	if err := os.MkdirAll(dir, 0o777); err != nil {
+		return err
+	}
+	set := file.NewSet(w.inputs(f.Arg(0), w.stock, w.moves, texts)...)
+	defer set.Abort()
+	var files []file.Output
+	for _, d := range export.Papers(job, export.Options{Printed: printed, Version: version()}, words) {
+		files = append(files, file.Output{Path: filepath.Join(dir, d.Name+".xlsx"), Write: d.Write}, file.Output{Path: filepath.Join(dir, d.Name+".csv"), Write: d.CSV})
+	}
+	if err := writeAll(set, files, progress(errOut, quiet)); err != nil {
+		return err
+	}
+	tellOverdue(out, job, printed)
+	if !quiet {
+		tellOnOrder(out, job, estimate.Outstanding(w.moved))
+		if len(files) == 0 {
+			fmt.Fprintln(out, "nothing has to be bought; nothing written")
+		}
+		for _, d := range files {
+			fmt.Fprintln(out, "written:", d.Path)
+		}
+	}
+	leftOut(job, errOut)
+	return nil
+}
+
+// tellOverdue names the lines that can no longer come in time.
+func tellOverdue(out io.Writer, job *estimate.Campaign, printed time.Time) {
+	if printed.IsZero() {
+		fmt.Fprintln(out, "overdue: not judged, as no date is known; give --date")
+		return
+	}
+	for _, l := range export.OverdueLines(job, printed) {
+		fmt.Fprintf(out, "OVERDUE: %s from %s had to be ordered by %s; ordered on %s it comes on %s, and the work that needs it starts no sooner\n",
+			l.Item, l.Supplier, l.By.Format(time.DateOnly), printed.Format(time.DateOnly), l.Start.Format(time.DateOnly))
+	}
+}
+
+// tellOnOrder says what has come of what was ordered.
+func tellOnOrder(out io.Writer, job *estimate.Campaign, orders []estimate.OnOrder) {
+	for _, o := range orders {
+		state := "all there"
+		switch open := o.Open(); {
+		case open.IsZero():
+		case o.Arrives.IsZero():
+			state = open.String() + " to come, DAY NOT KNOWN: ask the supplier"
+		case !job.Dates.Need.IsZero() && o.Arrives.After(job.Dates.Need):
+			state = open.String() + " to come on " + o.Arrives.Format(time.DateOnly) + ", LATE: needed on " + job.Dates.Need.Format(time.DateOnly)
+		default:
+			state = open.String() + " to come on " + o.Arrives.Format(time.DateOnly)
+		}
+		fmt.Fprintf(out, "on order %s: %s, ordered %s, received %s, %s\n", o.Order, o.Item, o.Ordered, o.Received, state)
+	}
+}
+
+// readTexts reads the words of the firm's documents.
+func readTexts(path string) (w export.Buying, err error) {
+	if path == "" {
+		return w, nil
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return w, err
+	}
+	defer f.Close()
+	into := map[string]*string{"firm": &w.Firm, "address": &w.Address, "terms": &w.Terms, "number": &w.Number}
+	r := csv.NewReader(f)
+	r.FieldsPerRecord = 2
+	seen := map[string]bool{}
+	for first := true; ; first = false {
+		record, err := r.Read()
+		if err == io.EOF {
+			return w, nil
+		}
+		if err != nil {
+			return w, withHint(fmt.Errorf("%s: %w", path, err), "give two columns, text and value, and put a value with a comma between quotes")
+		}
+		name := strings.TrimSpace(strings.TrimPrefix(record[0], "\ufeff"))
+		if first && name == "text" {
+			continue
+		}
+		line, _ := r.FieldPos(0)
+		to := into[name]
+		if to == nil || seen[name] {
+			return w, withHint(fmt.Errorf("%s:%d:1: %q is no text of the documents, or stands there twice", path, line, cmp.Or(name, "blank")), "write firm, address, terms or number, each once")
+		}
+		seen[name], *to = true, strings.TrimSpace(record[1])
+	}
+}
