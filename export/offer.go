@@ -218,7 +218,7 @@ func (f *offer) aside() {
 	if len(f.o.Stopped) == 0 {
 		return
 	}
-	f.heading("Provisional sums, in no total above")
+	f.Row(f.heading("Provisional sums, in no total above")).Break = true
 	f.note("For work that is stopped by a question: at the rate of the dearest item like it. It is priced when the question is answered; until then it is neither offered nor done.")
 	t := f.offerTable()
 	var lines []offerLine
@@ -279,7 +279,9 @@ func (f *offer) questions() {
 		}
 		list = append(list, said{names(q.Repairs), text})
 	}
+	at := f.Next() + 1
 	section(f.leaf, "Open questions", f.saidTable("Repairs"), list, "None.")
+	f.Row(at).Break = len(f.o.Stopped) == 0 // the schedule has its own pages
 }
 
 // leftOut are the exclusions: what of the survey is not in the price and why,
@@ -369,7 +371,7 @@ func (f *offer) repairs() *table.Sheet {
 			p.Int(r.Layers)
 		}
 	}})
-	text("Item", 7, func(r offerRepair) string { return r.item })
+	t.Add(col{Title: "Item", Width: 7, Style: unitStyle, Cell: func(p pen, r offerRepair) { p.Text(r.item) }})
 	text("In the price", 22, func(r offerRepair) string { return r.state })
 	in := map[*scope.Repair]offerRepair{}
 	for i := range f.o.Items {

@@ -3,6 +3,8 @@ package export
 import (
 	"fmt"
 	"iter"
+	"regexp"
+	"slices"
 	"strings"
 
 	"wraptally/estimate/trace"
@@ -32,7 +34,7 @@ func queryTable() *table.Table[query] {
 	}})
 	t.Add(col{Title: "Found", Width: 20, Style: table.WrapStyle, Cell: func(p pen, q query) { p.In(table.Literal).Text(q.Found) }})
 	t.Add(col{Title: "What is the matter", Width: 44, Style: table.WrapStyle, Cell: func(p pen, q query) { p.Text(q.Message) }})
-	t.Add(col{Title: "What to do", Width: 40, Style: table.WrapStyle, Cell: func(p pen, q query) { p.Text(q.Advice) }})
+	t.Add(col{Title: "What to do", Width: 40, Style: table.WrapStyle, Cell: func(p pen, q query) { p.Text(forClient(q.Advice)) }})
 	t.Add(col{Title: "Answer", Width: 26, Style: fillIn.In(table.Literal).Wrapped()})
 	t.Add(col{Title: "Repair", Width: 9, Style: table.TextStyle, Cell: func(p pen, q query) { p.Text(q.Repair) }})
 	t.Add(col{Title: "Where", Width: 26, Style: table.WrapStyle, Cell: func(p pen, q query) { p.Text(q.Place.String()) }})
@@ -81,4 +83,18 @@ func (b *book) queries() iter.Seq[query] {
 			}
 		}
 	}
+}
+
+// An option of the command line in an advice, with what leads up to it.
+var optionInAdvice = regexp.MustCompile(`(?::| with) --[a-z-]+(?: (?:[\w.]+=(?:"[^"]*"|[^\s,;"]+)(?: or [a-z]+)?|[a-z]+-[a-z-]+))?`)
+
+// forClient is an advice for who answers the sheet and has no command line:
+// options are taken out, and with them what speaks of nothing else.
+func forClient(advice string) string {
+	parts := strings.Split(optionInAdvice.ReplaceAllString(advice, ""), "; ")
+	parts = slices.DeleteFunc(parts, func(p string) bool { return strings.Contains(p, "--") })
+	if len(parts) == 0 {
+		return "answer beside"
+	}
+	return strings.Join(parts, "; ")
 }

@@ -3,6 +3,7 @@ package export
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/shopspring/decimal"
@@ -73,9 +74,9 @@ func (d *desk) charges(s *ordered) {
 	type col = table.Col[supplierRow]
 	inMoney := shown(d.money())
 	t := table.NewTable[supplierRow](sheetOrder)
-	name := t.Add(col{Title: "Supplier", Span: 2, Style: table.TextStyle, Foot: foot("Total"), Cell: func(p pen, r supplierRow) { p.Text(r.Supplier) }})
+	t.Add(col{Title: "Supplier", Span: 2, Style: table.TextStyle, Foot: foot("Total"), Cell: func(p pen, r supplierRow) { p.Text(r.Supplier) }})
 	goods := t.Add(col{Title: "Goods", Unit: d.p.Bid.Currency, Style: inMoney, Cell: func(p pen, r supplierRow) {
-		p.Formula("SUMPRODUCT(EXACT(%s,%v)*%s)", s.supplier.Rows().Abs(), name, s.base.Rows().Abs()).Dec(r.Goods)
+		p.By(d.goodsOf(r.Supplier)).Dec(r.Goods)
 	}})
 	charged := func(title, kind, formula string, amount func(r supplierRow) decimal.Decimal) table.Ref {
 		return t.Add(col{Title: title, Unit: d.p.Bid.Currency, Style: inMoney, Sums: true, Cell: func(p pen, r supplierRow) {
@@ -100,6 +101,19 @@ func (d *desk) charges(s *ordered) {
 		saved = fmt.Sprintf(" Each item bought as if it were alone would cost %s %s more.", money(more, d.p.Bid.Minor), d.p.Bid.Currency)
 	}
 	s.note(fmt.Sprintf("Goods and charges %s %s: %s, for these needs.%s", money(d.p.Supply.Cost, d.p.Bid.Minor), d.p.Bid.Currency, d.p.Supply.Verdict(), saved))
+}
+
+// goodsOf sums the lines of a supplier, in each currency by the number of the two.
+func (d *desk) goodsOf(supplier string) string {
+	var sums []string
+	seen := map[int]bool{}
+	for i := range d.rows {
+		if r := &d.rows[i]; r.got.Supplier == supplier && !seen[r.group] {
+			seen[r.group] = true
+			sums = append(sums, sumOf(d.order.base.Rows().Abs(), d.order.group.Rows().Abs(), strconv.Itoa(r.group)))
+		}
+	}
+	return strings.Join(sums, "+")
 }
 
 // termsText says what a supplier charges and asks for.
