@@ -127,13 +127,6 @@ func TestCrossChangesMoveEveryTotal(t *testing.T) {
 			[]edit{{Sheet: sheetInputs, Find: 2, Text: "technician", Set: priceValue, Value: 55.25}},
 			func(c *catalog.Catalog) { c.Labour[1].Rate = ten("55.25") }, nil,
 		},
-		"a rate of exchange": {
-			[]edit{{Sheet: sheetInputs, Find: 1, Text: "USD", Set: priceValue, Value: 0.913}},
-			func(c *catalog.Catalog) {
-				cur, _ := c.CurrencyOf("USD")
-				cur.Rate = ten("0.913")
-			}, nil,
-		},
 		"a price": {
 			[]edit{{Sheet: sheetInputs, Find: 1, Text: "ULTRASONIC", Set: priceValue, All: true, Value: 999.99}},
 			func(c *catalog.Catalog) { c.OffersOf("ULTRASONIC")[0].Prices[0].Price = ten("999.99") }, nil,

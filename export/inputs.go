@@ -41,7 +41,7 @@ func (b *book) newInputs(needs []need) *inputs {
 	taken, others := in.breaks()
 	prices, compared := in.priceTable(true), in.priceTable(false)
 	in.leaf = newLeaf(sheetInputs, "Prices and rates",
-		"Cells in a box and marked » may be changed; order and cost follow at once. What a change does to kits, cutting and schedule needs a new run.", prices.Columns())
+		"Cells in a box and marked » may be changed; order and cost follow at once. What follows from the survey, the plan, the store, growth, rates of exchange and the terms of suppliers is not boxed: a change of it needs a new run.", prices.Columns())
 	facts := in.factTable()
 	section(in.leaf, "Plan of the work", facts, in.planFacts(), "")
 	if terms := in.termFacts(); len(terms) > 0 {
@@ -86,6 +86,7 @@ type fact struct {
 	day         time.Time // in place of a value
 	unit, note  string
 	least       float64
+	open        bool // may be changed: the bid is then that of a new run
 }
 
 func (in *inputs) factTable() *table.Table[fact] {
@@ -95,11 +96,14 @@ func (in *inputs) factTable() *table.Table[fact] {
 	t.Add(col{Title: "Meaning", Style: table.WrapStyle, Cell: func(p pen, f fact) { p.Text(f.title) }})
 	t.Add(col{Title: "Value", Style: table.IntStyle, Cell: func(p pen, f fact) {
 		in.name(p, f.name)
-		if !f.day.IsZero() {
-			p.As(given(table.Date)).Day(f.day)
-			return
+		switch {
+		case !f.day.IsZero():
+			p.As(shown(table.Date)).Day(f.day)
+		case f.open:
+			in.input(p, f.format, f.least, f.title).Dec(f.value)
+		default:
+			p.As(shown(f.format)).Dec(f.value)
 		}
-		in.input(p, f.format, f.least, f.title).Dec(f.value)
 	}})
 	t.Add(col{Title: "Unit", Style: unitStyle, Cell: func(p pen, f fact) { p.Text(f.unit) }})
 	t.Add(col{Title: "Comes from", Style: table.WrapStyle, Span: 10, Cell: func(p pen, f fact) { p.Text(f.note) }})
@@ -119,8 +123,8 @@ func (in *inputs) planFacts() []fact {
 	}
 	return append(facts,
 		fact{name: "growth", title: "allowance for defects found after the survey", value: qty.Decimal(set.Growth), format: table.Number(2), unit: "%", note: "setting order.growth; not on tools, which come back"},
-		fact{name: "accuracy_low", title: "lower end of the accuracy range", value: qty.Decimal(set.RangeLow), format: table.Number(1), unit: "%", note: in.b.p.Catalog.Whence("bid.range_low") + "; about the bid before tax", least: -100},
-		fact{name: "accuracy_high", title: "upper end of the accuracy range", value: qty.Decimal(set.RangeHigh), format: table.Number(1), unit: "%", note: in.b.p.Catalog.Whence("bid.range_high")})
+		fact{name: "accuracy_low", title: "lower end of the accuracy range", value: qty.Decimal(set.RangeLow), format: table.Number(1), unit: "%", note: in.b.p.Catalog.Whence("bid.range_low") + "; about the bid before tax", least: -100, open: true},
+		fact{name: "accuracy_high", title: "upper end of the accuracy range", value: qty.Decimal(set.RangeHigh), format: table.Number(1), unit: "%", note: in.b.p.Catalog.Whence("bid.range_high"), open: true})
 }
 
 func (in *inputs) currencyTable() *table.Table[*catalog.Currency] {
@@ -131,9 +135,6 @@ func (in *inputs) currencyTable() *table.Table[*catalog.Currency] {
 	t.Add(col{Title: "Basis", Style: table.WrapStyle, Cell: func(p pen, c *catalog.Currency) { p.Text(c.Basis) }})
 	t.Add(col{Title: "Rate", Style: shown(table.Number(6)), Cell: func(p pen, c *catalog.Currency) {
 		in.rate[c.Code] = p.At().On(sheetInputs)
-		if c.Code != base {
-			in.input(p, table.Number(6), 0, "Rate")
-		}
 		p.Dec(c.Rate)
 	}})
 	t.Add(col{Title: "Unit", Style: unitStyle, Cell: func(p pen, c *catalog.Currency) { p.Text(base + " for one") }})
@@ -227,7 +228,7 @@ func (in *inputs) labour() {
 	t.Add(col{Title: "Paid hours of whole crews", Style: table.WrapStyle, Cell: func(p pen, l bid.Labour) { p.Text(l.Name) }})
 	t.Add(col{Title: "Hours", Style: shown(table.Number(2)), Cell: func(p pen, l bid.Labour) {
 		in.hours[l.Code], in.rate[l.Code] = p.At().On(sheetInputs), rates[l.Crew]
-		in.input(p, table.Number(2), 0, "Hours").Dec(l.Hours)
+		p.Dec(l.Hours)
 	}})
 	t.Add(col{Title: "Unit", Style: unitStyle, Cell: func(p pen, _ bid.Labour) { p.Text("h") }})
 	section(in.leaf, "Time that is paid", t, paid, "none")
@@ -297,7 +298,7 @@ var costUnits = map[string]string{"percent": "% of total so far", "percent-mater
 func (in *inputs) planTable() *table.Table[need] {
 	type col = table.Col[need]
 	t := table.NewTable[need](sheetInputs)
-	quantity := func(p pen, v decimal.Decimal) { in.input(p, table.Number(0), 0, "Quantity").Dec(v) }
+	quantity := func(p pen, v decimal.Decimal) { p.Dec(v) }
 	kits, crews := col{Style: table.TextStyle}, col{Style: table.TextStyle}
 	if in.b.splitKits() {
 		kits = col{Title: "With the kits", Style: table.IntStyle, Cell: func(p pen, n need) { quantity(p, n.kits) }}
@@ -310,8 +311,7 @@ func (in *inputs) planTable() *table.Table[need] {
 	in.planCrews = t.Add(crews)
 	in.planCut = t.Add(col{Title: "Coils and sheets cut", Style: table.IntStyle, Cell: func(p pen, n need) { quantity(p, n.cut) }})
 	in.planStore = t.Add(col{Title: "Usable in store", Style: table.IntStyle, Cell: func(p pen, n need) { quantity(p, usable(n.order.Order)) }})
-	in.planGrows = t.Add(col{Title: "Grows with the survey", Style: given(table.General), Cell: func(p pen, n need) {
-		in.leaf.open = append(in.leaf.open, table.Validation{Area: table.One(p.At()), Items: []string{"yes", "no"}, Title: "Grows with the survey"})
+	in.planGrows = t.Add(col{Title: "Grows with the survey", Style: table.TextStyle.To(table.Centre), Cell: func(p pen, n need) {
 		grows := "yes"
 		if !in.b.p.Grows(&n.Need) {
 			grows = "no"
