@@ -318,48 +318,52 @@ func (p *Campaign) chargedIn(code string) (supplier string, ok bool) {
 	return "", false
 }
 
+// lineStep says how a line of the build-up came about.
+func (p *Campaign) lineStep(l *bid.Line) trace.Step {
+	b := p.Bid
+	s := trace.Step{
+		ID: "bid/" + l.Code, Name: l.Name, Rule: "bid." + l.Basis, Formula: l.Rule().Formula, Raw: l.Unrounded().InexactFloat64(),
+		Inputs: []trace.Input{
+			trace.In("n", "quantity", l.Quantity.InexactFloat64(), l.Unit, trace.Words("campaign")),
+			trace.In("rate", "rate", l.Rate.InexactFloat64(), b.Currency, trace.Table("costs", l.Code)),
+		},
+		Value: l.Amount.InexactFloat64(), Unit: b.Currency, Rounding: minorUnit(b.Currency, b.Minor), Source: l.Rule().Source,
+	}
+	baseName := "running total before the stage"
+	if l.Basis == "percent-materials" {
+		baseName = "materials"
+	}
+	switch l.Basis {
+	case "sum": // the order's lines, or the access of the repairs: there is no rate
+		s.Formula, s.Source = "Σ cost of the lines of the order", "derived"
+		from := trace.StepsEach(CampaignPrefix+"order/", "/cost")
+		if l.Code == "access-repairs" {
+			s.Formula, s.Source, from = "Σ cost of the access of each repair", "accesses table of the firm", trace.Table("accesses", "")
+		}
+		if supplier, ok := p.chargedIn(l.Code); ok {
+			s.Formula, s.Source, from = "C", "suppliers table of the firm", trace.Words("its part of step "+CampaignPrefix+"supplier/"+supplier)
+		}
+		s.Inputs = []trace.Input{trace.In("C", "sum", l.Amount.InexactFloat64(), b.Currency, from)}
+	case "hour":
+		s.Inputs[0].From, s.Inputs[1].From, s.Source = trace.Origins{trace.StepAt(CampaignPrefix + "hours"), trace.Words("those of this kind")}, trace.Origins{trace.Table("labour", ""), trace.Words("the whole crew")}, "labour table of the firm"
+	case "crew-shift":
+		s.Inputs[0].From = trace.Origins{trace.StepAt(CampaignPrefix + "crew-shifts")}
+	case "kg":
+		s.Inputs[0].Name, s.Inputs[0].From = "weight of the kits", trace.Origins{trace.StepsOfRepairs("mass")}
+	}
+	if l.Rule().Percent {
+		s.Inputs = []trace.Input{
+			trace.In("base", baseName, l.Base.InexactFloat64(), b.Currency, trace.StepsUnder(CampaignPrefix+"bid/"), trace.Words("before this one")),
+			trace.In("k", "percentage", l.Rate.InexactFloat64(), "%", p.rateFrom(l.Code)...),
+		}
+	}
+	return s
+}
+
 func (p *Campaign) bidSteps(log *trace.Log) {
 	b := p.Bid
 	for _, l := range b.Lines {
-		log.Add(func() trace.Step {
-			s := trace.Step{
-				ID: "bid/" + l.Code, Name: l.Name, Rule: "bid." + l.Basis, Formula: l.Rule().Formula, Raw: l.Unrounded().InexactFloat64(),
-				Inputs: []trace.Input{
-					trace.In("n", "quantity", l.Quantity.InexactFloat64(), l.Unit, trace.Words("campaign")),
-					trace.In("rate", "rate", l.Rate.InexactFloat64(), b.Currency, trace.Table("costs", l.Code)),
-				},
-				Value: l.Amount.InexactFloat64(), Unit: b.Currency, Rounding: minorUnit(b.Currency, b.Minor), Source: l.Rule().Source,
-			}
-			baseName := "running total before the stage"
-			if l.Basis == "percent-materials" {
-				baseName = "materials"
-			}
-			switch l.Basis {
-			case "sum": // the order's lines, or the access of the repairs: there is no rate
-				s.Formula, s.Source = "Σ cost of the lines of the order", "derived"
-				from := trace.StepsEach(CampaignPrefix+"order/", "/cost")
-				if l.Code == "access-repairs" {
-					s.Formula, s.Source, from = "Σ cost of the access of each repair", "accesses table of the firm", trace.Table("accesses", "")
-				}
-				if supplier, ok := p.chargedIn(l.Code); ok {
-					s.Formula, s.Source, from = "C", "suppliers table of the firm", trace.Words("its part of step "+CampaignPrefix+"supplier/"+supplier)
-				}
-				s.Inputs = []trace.Input{trace.In("C", "sum", l.Amount.InexactFloat64(), b.Currency, from)}
-			case "hour":
-				s.Inputs[0].From, s.Inputs[1].From, s.Source = trace.Origins{trace.StepAt(CampaignPrefix + "hours"), trace.Words("those of this kind")}, trace.Origins{trace.Table("labour", ""), trace.Words("the whole crew")}, "labour table of the firm"
-			case "crew-shift":
-				s.Inputs[0].From = trace.Origins{trace.StepAt(CampaignPrefix + "crew-shifts")}
-			case "kg":
-				s.Inputs[0].Name, s.Inputs[0].From = "weight of the kits", trace.Origins{trace.StepsOfRepairs("mass")}
-			}
-			if l.Rule().Percent {
-				s.Inputs = []trace.Input{
-					trace.In("base", baseName, l.Base.InexactFloat64(), b.Currency, trace.StepsUnder(CampaignPrefix+"bid/"), trace.Words("before this one")),
-					trace.In("k", "percentage", l.Rate.InexactFloat64(), "%", p.rateFrom(l.Code)...),
-				}
-			}
-			return s
-		})
+		log.Add(func() trace.Step { return p.lineStep(&l) })
 	}
 	if !slices.ContainsFunc(b.Lines, func(l bid.Line) bool { return l.Code == "access-repairs" }) {
 		log.Add(func() trace.Step { // each repair has a share of it, be it nothing

@@ -83,11 +83,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		out = errOut // what is told about it is no part of it
 	}
 	if !quiet {
-		if err := export.Summary(out, job); err != nil {
-			return err
-		}
-		export.PrintFilters(out, job, 0.5) // a rule that takes much may be a slip
-		if err := export.PrintAlternatives(out, job, opt.Alternatives); err != nil {
+		if err := tellRun(out, job, opt); err != nil {
 			return err
 		}
 		tellWritten(out, books, json, orderCSV, calendar, offer)
@@ -122,6 +118,15 @@ func tellWritten(out io.Writer, books []string, others ...string) {
 			fmt.Fprintln(out, "written:", name)
 		}
 	}
+}
+
+// tellRun tells what the run came to.
+func tellRun(out io.Writer, job *estimate.Campaign, opt export.Options) error {
+	if err := export.Summary(out, job); err != nil {
+		return err
+	}
+	export.PrintFilters(out, job, 0.5) // a rule that takes much may be a slip
+	return export.PrintAlternatives(out, job, opt.Alternatives)
 }
 
 // onStream, in place of a file's name, is standard input or output.

@@ -384,43 +384,9 @@ func (k *rules) thickness(r *Repair, u *damage, l *loads, out *Design, log *trac
 			show = func(id string) *design.Working { return plain(id).Knowing("d", trace.StepAt("thickness/leak-size")) }
 		}
 	}
-	var t float64
-	if k.set.DesignBasis != "none" {
-		rem, od, force := u.wall, r.OD, l.f
-		if u.gone { // the fluid reaches the wrap: the pressure acts on its own diameter
-			rem, od = 0, r.WrapOD(k.set)
-			thrust, err := design.EndThrust(od, l.p, show("wrap-thrust"))
-			if err != nil {
-				return 0, err
-			}
-			force = math.Max(force, force-l.thrust+thrust)
-		}
-		loading := design.Loading{
-			D: od, P: l.p, PLow: l.pLow, F: force, FLow: l.fLow, S: l.stress, Es: l.modulus, Rem: design.Known(rem),
-			Wrap: design.Ignored{Nu: l.wrap.Poisson, Ec: l.wrap.HoopMod, Ea: l.wrap.AxialMod}, Strain: l.strain, StrainA: l.strainA, MinWall: k.set.MinWall,
-		}
-		working := design.Show(log, "thickness", l.from)
-		if u.gone && l.f > l.thrust {
-			// An axial force that was given asks for less on a larger diameter; a wall that
-			// is gone is never to ask for less than one that is left.
-			onPipe := loading
-			onPipe.D, onPipe.F = r.OD, l.f
-			if k.asks(onPipe) > k.asks(loading) {
-				loading = onPipe
-			}
-		}
-		if u.gone {
-			working = working.Knowing("F", trace.Words("round the pipe the least axial force, along it the greatest, with what the end thrust on the wrap's own diameter adds"))
-			if u.wall > 0 {
-				working = working.Knowing("t_rem", trace.Words("none is counted on: designed as through the wall"))
-			}
-		}
-		var err error
-		if out.Candidates, err = loading.Candidates(working); err != nil {
-			return 0, err
-		}
-		chosen := k.chosen(out.Candidates)
-		t, out.Method = chosen.T(), string(chosen.Basis)
+	t, err := k.overDamage(r, u, l, out, show, log)
+	if err != nil {
+		return 0, err
 	}
 	if !u.gone || u.now.W == 0 || u.now.D == 0 {
 		return t, nil // no leak, or one without width that opens nothing
@@ -495,6 +461,50 @@ func (k *rules) unbonded(r *Repair, u *damage, l *loads) ([]design.Hole, error) 
 		}
 	}
 	return nil, nil
+}
+
+// overDamage is the thickness that the loads ask of a wrap over the damage, by
+// the basis in force; 0 where none is.
+func (k *rules) overDamage(r *Repair, u *damage, l *loads, out *Design, show func(id string) *design.Working, log *trace.Log) (float64, error) {
+	if k.set.DesignBasis == "none" {
+		return 0, nil
+	}
+	rem, od, force := u.wall, r.OD, l.f
+	if u.gone { // the fluid reaches the wrap: the pressure acts on its own diameter
+		rem, od = 0, r.WrapOD(k.set)
+		thrust, err := design.EndThrust(od, l.p, show("wrap-thrust"))
+		if err != nil {
+			return 0, err
+		}
+		force = math.Max(force, force-l.thrust+thrust)
+	}
+	loading := design.Loading{
+		D: od, P: l.p, PLow: l.pLow, F: force, FLow: l.fLow, S: l.stress, Es: l.modulus, Rem: design.Known(rem),
+		Wrap: design.Ignored{Nu: l.wrap.Poisson, Ec: l.wrap.HoopMod, Ea: l.wrap.AxialMod}, Strain: l.strain, StrainA: l.strainA, MinWall: k.set.MinWall,
+	}
+	working := design.Show(log, "thickness", l.from)
+	if u.gone && l.f > l.thrust {
+		// An axial force that was given asks for less on a larger diameter; a wall that
+		// is gone is never to ask for less than one that is left.
+		onPipe := loading
+		onPipe.D, onPipe.F = r.OD, l.f
+		if k.asks(onPipe) > k.asks(loading) {
+			loading = onPipe
+		}
+	}
+	if u.gone {
+		working = working.Knowing("F", trace.Words("round the pipe the least axial force, along it the greatest, with what the end thrust on the wrap's own diameter adds"))
+		if u.wall > 0 {
+			working = working.Knowing("t_rem", trace.Words("none is counted on: designed as through the wall"))
+		}
+	}
+	var err error
+	if out.Candidates, err = loading.Candidates(working); err != nil {
+		return 0, err
+	}
+	chosen := k.chosen(out.Candidates)
+	out.Method = string(chosen.Basis)
+	return chosen.T(), nil
 }
 
 // asks is what the basis in force asks of a wrap under a load; 0 where the
