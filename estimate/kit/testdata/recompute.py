@@ -121,8 +121,14 @@ def thickness(cat, d, od, v, wrap, component):
     low = thrust if given is None else given
     force = low + (math.pi / 4 * wide ** 2 * p - thrust)
     relief = p if given is None else v["p_low"]
-    bases = [max((p * wide / (2 * ec) - low * nu / (math.pi * wide * ec)) / eps,
-                 (force / (math.pi * wide * ea) - relief * wide * nu / (2 * ec)) / eps_a, 0.0)]
+
+    def ignored(dia, along):
+        return max((p * dia / (2 * ec) - low * nu / (math.pi * dia * ec)) / eps,
+                   (along / (math.pi * dia * ea) - relief * dia * nu / (2 * ec)) / eps_a, 0.0)
+
+    bases = [ignored(wide, force)]
+    if v["gone"] and low > thrust:  # a force that is given never asks for less on the larger diameter
+        bases[0] = max(bases[0], ignored(od, low))
     if not v["gone"]:
         carried = 2 * v["stress"] * v["end"] / od
         along = od / (2 * v["stress"]) * v["es"] / ea * (2 * low / (math.pi * od ** 2) - carried)
