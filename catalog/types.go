@@ -208,6 +208,7 @@ type Sealant struct {
 	Tack    float64 `csv:"tack_free_min" unit:"min" in:"[0 10000]" means:"time until it is tack-free"`
 	TimedAt float64 `csv:"timed_at_c" unit:"°C" in:"[-60 300]" means:"temperature at which the two times hold"`
 	Service float64 `csv:"service_temp_c,optional" unit:"°C" in:"[-60 500]" means:"highest temperature in service; blank: not known"`
+	Ref     string  `csv:"qualification,optional" means:"number of the product's qualification; blank: none is known"`
 }
 
 // Putty is one pack size of a metal-repair putty.

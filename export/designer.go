@@ -175,8 +175,8 @@ func (d *designerSheet) products() {
 	}
 	for i, s := range kt.Net.Seals {
 		if s.Sealant != nil && s.Fastener != nil {
-			d.put(fmt.Sprintf("Set %d", i+1), fmt.Sprintf("%s, %s; %d × %s with %d × %s of %g N each; contact %s against live %s",
-				s.Sealant.Item, s.Sheet, s.Bands, s.Band, s.Strips, s.Fastener.Item, s.Fastener.Tension, knownOr(survey.Num(s.Contact)), knownOr(d.r.Live)))
+			d.put(fmt.Sprintf("Set %d", i+1), fmt.Sprintf("%s, qualification: %s; %s; %d × %s with %d × %s of %g N each; contact %s against live %s",
+				s.Sealant.Item, missing(s.Sealant.Ref), s.Sheet, s.Bands, s.Band, s.Strips, s.Fastener.Item, s.Fastener.Tension, knownOr(survey.Num(s.Contact)), knownOr(d.r.Live)))
 		}
 	}
 }
