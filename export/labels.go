@@ -3,6 +3,8 @@ package export
 import (
 	"errors"
 	"fmt"
+	"maps"
+	"slices"
 	"strings"
 	"sync"
 
@@ -28,8 +30,8 @@ const (
 // Letter with the same heights.
 var labelRows = []float64{6, 30, 15, 15, 15, 54, 15, 13}
 
-// labelsSheet is a sheet of labels to be cut apart: kit, line, size, what is
-// inside, and a code that a scanner reads.
+// labelsSheet is a sheet of labels to be cut apart: kit, line, size, what has to
+// be known of the repair, and a code that a scanner reads.
 func (b *book) labelsSheet() *table.Sheet {
 	page := b.page(false)
 	page.FitWide = 0 // at full size: a code must not shrink
@@ -110,8 +112,8 @@ func (b *book) label(rows []table.Row, k, column int, picture draw.Picture) {
 	put(2, fitLines(lineName(r), narrow*0.9, 1), look(table.Label))
 	put(3, b.whereText(r, narrow), table.Style{})
 	put(4, fitLines(b.sizeLine(r), narrow, 1), table.Style{})
-	across(5, fitLines(b.inside(k), wide, 4), table.Style{Wrap: true})
-	across(6, fmt.Sprintf("%s kg, %s, %s, %s", trimmed(v.Mass, 1), b.p.Crews[v.Crew-1].Name, when(v.Visit), r.Kind()), look(table.Label))
+	across(5, fitLines(b.about(k), wide, 4), table.Style{Wrap: true})
+	across(6, fmt.Sprintf("%s kg, %s, %s", trimmed(v.Mass, 1), b.p.Crews[v.Crew-1].Name, when(v.Visit)), look(table.Label))
 	across(7, "Estimate, not a design. Safety data sheets go with the kit.", look(table.Muted))
 	rows[1].Pictures = append(rows[1].Pictures, table.Picture{
 		At: table.At{Column: code + 1}, OffsetXMM: 1, OffsetYMM: 0.5, PNG: picture.PNG, WidthMM: picture.WidthMM, HeightMM: picture.HeightMM,
@@ -141,23 +143,22 @@ func (b *book) sizeLine(r *scope.Repair) string {
 	return text
 }
 
-// inside lists what is in the kit, things that matter first.
-func (b *book) inside(k int) string {
-	var parts, small []string
+// about is what who carries, opens or checks the bag has to know of its repair:
+// place, medium, pressure, surface, access, and the UN numbers of what it holds.
+func (b *book) about(k int) string {
+	r := b.repair(k)
+	parts := []string{r.Area, mediumText(r), pressureText(r), surfaceWord(r) + ", " + surfaceTemp(r), b.accessText(r)}
+	if r.Hazardous {
+		parts = slices.Insert(parts, 0, "HAZARDOUS AREA")
+	}
+	numbers := map[string]bool{}
 	for _, l := range b.kits[k].Lines {
-		it := l.Item
-		if it.Issue != levelKit || l.Qty <= 0 {
-			continue
-		}
-		text := trimmed(l.Qty, 2) + " " + it.Code
-		if it.Kind == "consumable" || it.Kind == "tool" {
-			small = append(small, text)
-		} else {
-			parts = append(parts, text)
+		if t, ok := b.p.Catalog.TransportOf(l.Item.Code); ok && l.Item.Issue == levelKit && l.Qty > 0 && t.UN != "" {
+			numbers[t.UN] = true
 		}
 	}
-	if n := len(b.kits[k].Pieces); n > 0 {
-		parts = append(parts, countOf(n, "cut piece", "cut pieces"))
+	if len(numbers) > 0 {
+		parts = append(parts, "transport: "+strings.Join(slices.Sorted(maps.Keys(numbers)), ", "))
 	}
-	return strings.Join(append(parts, small...), ", ")
+	return strings.Join(slices.DeleteFunc(parts, func(s string) bool { return s == "" }), "; ")
 }
