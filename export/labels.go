@@ -154,7 +154,11 @@ func (b *book) about(k int) string {
 	numbers := map[string]bool{}
 	for _, l := range b.kits[k].Lines {
 		if t, ok := b.p.Catalog.TransportOf(l.Item.Code); ok && l.Item.Issue == levelKit && l.Qty > 0 && t.UN != "" {
-			numbers[t.UN] = true
+			un := t.UN
+			if !strings.HasPrefix(un, "UN ") {
+				un = "a class " + un // "not stated"
+			}
+			numbers[un] = true
 		}
 	}
 	if len(numbers) > 0 {
