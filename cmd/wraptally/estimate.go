@@ -154,6 +154,10 @@ func outputs(job *estimate.Campaign, opt export.Options, workbook, json, orderCS
 	if offer != "" {
 		list = append(list, file.Output{Path: offer, Write: func(w io.Writer) error { return export.Offer(w, job, opt) }})
 	}
+	if workbook != "" {
+		// Put in place last: when it is there, all that belongs to it is.
+		list = append(list[1:], list[0])
+	}
 	return list, books
 }
 
