@@ -8,6 +8,7 @@ import (
 	"wraptally/estimate/design"
 	"wraptally/estimate/gate"
 	"wraptally/estimate/scope"
+	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
 )
 
@@ -37,7 +38,7 @@ func (p *Packer) gate(k *Kit) {
 
 func (p *Packer) gateLines(k *Kit) gate.Lines {
 	r, set := k.Repair, p.set
-	live, designed := design.Num(r.Live), design.Num(r.Pressure)
+	live, designed := design.Num(r.Live), leastDesigned(r.Defects)
 	lines := gate.Lines{p.pressed(k, live)}
 	if !r.Live.OK {
 		lines[0].Code = "" // asked once for all rows
@@ -45,7 +46,10 @@ func (p *Packer) gateLines(k *Kit) gate.Lines {
 	line := gate.AtMost(gate.Line{Code: "gate-live", Name: "live against design pressure", Found: live, Limit: designed, Unit: "MPa",
 		Advice: "lower the pressure for the work, or have a higher design pressure confirmed", Source: "by definition"})
 	if !live.OK || !designed.OK {
-		line.Code = ""
+		line.Code = "" // asked once for all rows
+	}
+	if !designed.OK {
+		line.Advice = "say what the design pressure of each leak is"
 	}
 	lines = append(lines, line, p.medium(r))
 
@@ -106,6 +110,20 @@ func (p *Packer) gateLines(k *Kit) gate.Lines {
 		seat.Code = ""
 	}
 	return append(lines, seat)
+}
+
+// leastDesigned is the least design pressure of the defects; not known where any
+// is not. The end of its range that asks for more wrap would be the one at which
+// this gate lets more through.
+func leastDesigned(defects []*survey.Defect) design.Num {
+	least := design.Known(math.Inf(1))
+	for _, d := range defects {
+		if !d.Pressure.OK {
+			return design.Num{}
+		}
+		least.V = math.Min(least.V, d.Pressure.V)
+	}
+	return least
 }
 
 // pressed is the line of the set whose bands press least against the live
