@@ -404,3 +404,23 @@ func TestJoinedTakesTheWorst(t *testing.T) {
 		t.Errorf("%+v", r)
 	}
 }
+
+// A component counted by a factor is asked about whatever stands beside it and in
+// whatever order: a bend of a greater or the same factor hides no nozzle.
+func TestEveryComponentByFactorIsAsked(t *testing.T) {
+	bend := func(x float64) survey.Defect {
+		d := pit("b", x, 168.3, 7.11, 20)
+		d.Component, d.BendRadius, d.BendAngle = survey.Bend, known(229), known(90)
+		return d
+	}
+	nozzle := func(x float64) survey.Defect {
+		d := pit("n", x, 168.3, 7.11, 20)
+		d.Component = survey.Nozzle
+		return d
+	}
+	for _, ds := range [][]survey.Defect{{bend(0), nozzle(60)}, {nozzle(0), bend(60)}, {pit("p", 0, 168.3, 7.11, 20), nozzle(60)}} {
+		if rs := Plan(ds, builtin(t)); len(rs) != 1 || !asked(rs[0], "component-by-factor") {
+			t.Errorf("%s then %s: %d repairs, %v", ds[0].Component, ds[1].Component, len(rs), rs[0].Queries)
+		}
+	}
+}

@@ -115,7 +115,7 @@ func (r *Repair) decisive() Blanks {
 func (r *Repair) Until() string {
 	open := r.decisive()
 	switch {
-	case r.Blank == 0 || r.Easy == r.Hard:
+	case r.Blank == 0 || r.Easy == r.Hard || r.Easy.Status == r.Hard.Status && r.Easy.Status != Estimated:
 		return ""
 	case r.Easy.Status == Estimated && r.Hard.Status == Estimated:
 		return strconv.Itoa(r.Easy.Layers) + " to " + r.Hard.String() + " until " + open.known()

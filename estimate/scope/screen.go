@@ -271,16 +271,23 @@ func (k *rules) pressureInTable(r *Repair, _ *trace.Log) {
 }
 
 // componentCounted asks about components that have a factor but no geometry of
-// their own, and about those the catalogue does not know.
+// their own, and about those the catalogue does not know: of every component of
+// the repair, not only of the one with the greatest factor.
 func (k *rules) componentCounted(r *Repair, _ *trace.Log) {
-	of := r.worst(func(d *survey.Defect) float64 { return is(d.Component == r.Component) })
-	if _, ok := k.c.ComponentOf(string(r.Component)); !ok {
-		r.queryOf(of, trace.Stop, "component-unknown", string(r.Component), "the catalogue's components table has no such component", "add it with its factors, or correct the survey")
-		return
-	}
-	if slices.Contains([]survey.Component{survey.Tee, survey.Flange, survey.Nozzle, survey.Reducer}, r.Component) {
-		r.queryOf(of, trace.Ask, "component-by-factor", string(r.Component), "thickness and surface of this component are counted by the factors of the components table",
-			"have its shape designed and measured")
+	var seen []survey.Component
+	for _, d := range r.Defects {
+		if d.Component == "" || slices.Contains(seen, d.Component) {
+			continue
+		}
+		seen = append(seen, d.Component)
+		if _, ok := k.c.ComponentOf(string(d.Component)); !ok {
+			r.queryOf(d, trace.Stop, "component-unknown", string(d.Component), "the catalogue's components table has no such component", "add it with its factors, or correct the survey")
+			continue
+		}
+		if slices.Contains([]survey.Component{survey.Tee, survey.Flange, survey.Nozzle, survey.Reducer}, d.Component) {
+			r.queryOf(d, trace.Ask, "component-by-factor", string(d.Component), "thickness and surface of this component are counted by the factors of the components table",
+				"have its shape designed and measured")
+		}
 	}
 }
 

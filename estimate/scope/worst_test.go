@@ -228,3 +228,17 @@ func TestLimitsAsk(t *testing.T) {
 		t.Errorf("GRP: %s %v", r.Status, r.Queries)
 	}
 }
+
+// Where neither end of a blank can be made nothing depends on it: no "queried to
+// queried until it is known".
+func TestUntilSaysNothingWhereBothEndsAreRefused(t *testing.T) {
+	d := thinned(0)
+	d.OD, d.Pressure, d.Stress, d.Remaining = known(1219), known(4), known(240), survey.Num{}
+	r := Plan([]survey.Defect{d}, builtin(t))[0]
+	if r.Easy.Status == Estimated || r.Easy.Status != r.Hard.Status || r.Easy.Layers == r.Hard.Layers {
+		t.Fatalf("from %+v to %+v: no such case", r.Easy, r.Hard)
+	}
+	if r.Until() != "" {
+		t.Error(r.Until())
+	}
+}
