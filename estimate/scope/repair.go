@@ -200,13 +200,6 @@ func (r *Repair) worst(of func(*survey.Defect) float64) *survey.Defect {
 	return out
 }
 
-// is is 1 where something is so and 0 where it is not.
-func is(so bool) float64 {
-	if so {
-		return 1
-	}
-	return 0
-}
 
 // queryOf records a question about one defect of the repair.
 func (r *Repair) queryOf(d *survey.Defect, sev trace.Severity, code, found, message, advice string) {
