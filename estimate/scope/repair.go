@@ -200,7 +200,6 @@ func (r *Repair) worst(of func(*survey.Defect) float64) *survey.Defect {
 	return out
 }
 
-
 // queryOf records a question about one defect of the repair.
 func (r *Repair) queryOf(d *survey.Defect, sev trace.Severity, code, found, message, advice string) {
 	r.Queries = append(r.Queries, trace.Query{
