@@ -368,3 +368,33 @@ func BenchmarkPlan(b *testing.B) {
 		})
 	}
 }
+
+// The days that are counted by weeks and holidays are those that a walk from day
+// to day finds.
+func TestCalendarAgainstAWalk(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c := Calendar{Start: day("2027-01-01").AddDate(0, 0, rapid.IntRange(0, 40).Draw(t, "start")).Add(13 * time.Hour), Holidays: map[time.Time]string{}}
+		for i := range c.Free {
+			c.Free[i] = rapid.Bool().Draw(t, "free")
+		}
+		c.Free[rapid.IntRange(0, 6).Draw(t, "worked")] = false
+		for range rapid.IntRange(0, 60).Draw(t, "holidays") {
+			c.Holidays[day("2027-01-01").AddDate(0, 0, rapid.IntRange(-10, 150).Draw(t, "holiday"))] = "a holiday"
+		}
+		n := -1
+		for d, until := midnight(c.Start), midnight(c.Start).AddDate(0, 0, 250); d.Before(until); d = d.AddDate(0, 0, 1) {
+			if c.Works(d) {
+				n++
+				if got := c.Date(n); !got.Equal(d) {
+					t.Fatalf("working day %d is %s, want %s", n, got, d)
+				}
+			}
+			if got := c.Index(d.Add(7 * time.Hour)); got != n {
+				t.Fatalf("the last working day up to %s is %d, want %d", d, got, n)
+			}
+		}
+		if n < 10 || c.Index(midnight(c.Start).AddDate(0, 0, -1)) != -1 {
+			t.Fatalf("%d working days", n)
+		}
+	})
+}

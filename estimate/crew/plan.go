@@ -279,18 +279,12 @@ func (l *layer) start(shift int) float64 {
 // starts are the starts of the first n working days, in minutes from the first.
 func (c *Calendar) starts(n int) []float64 {
 	out := make([]float64, n)
-	if c.Start.IsZero() {
-		for i := range out {
-			out[i] = float64(i) * minutesADay
-		}
-		return out
-	}
-	days := c.dates(n)
+	first := c.Date(0)
 	for i := range out {
-		if i < len(days) {
-			out[i] = days[i].Sub(days[0]).Minutes()
-		} else { // no working day is known any more
-			out[i] = out[i-1] + minutesADay
+		if c.Start.IsZero() {
+			out[i] = float64(i) * minutesADay
+		} else {
+			out[i] = c.Date(i).Sub(first).Minutes()
 		}
 	}
 	return out

@@ -145,48 +145,68 @@ func (c *Calendar) Works(d time.Time) bool {
 	return !holiday
 }
 
-// longestBreak bounds the search for the next working day.
-const longestBreak = 3660
-
-// dates lists the first n working days from the start; fewer where ten years
-// hold none.
-func (c *Calendar) dates(n int) []time.Time {
-	out := make([]time.Time, 0, n)
-	d := midnight(c.Start)
-	for free := 0; len(out) < n && free < longestBreak; d = d.AddDate(0, 0, 1) {
-		if c.Works(d) {
-			out, free = append(out, d), 0
-		} else {
-			free++
+// week lists the days that are worked of the seven from the start, by their
+// distance from it, holidays aside.
+func (c *Calendar) week() (worked []int) {
+	for i := range 7 {
+		if !c.Free[(int(c.Start.Weekday())+i)%7] {
+			worked = append(worked, i)
 		}
 	}
-	return out
+	return worked
+}
+
+// holidays counts the days up to one, by its distance from the start, that would
+// be worked were they no holidays.
+func (c *Calendar) holidays(until int) (n int) {
+	for d := range c.Holidays {
+		if i := c.distance(d); i >= 0 && i <= until && !c.Free[d.Weekday()] {
+			n++
+		}
+	}
+	return n
+}
+
+// distance is the number of days from the start to a date.
+func (c *Calendar) distance(d time.Time) int {
+	const day = 24 * 60 * 60 // in UTC all days are as long
+	return int(midnight(d).Unix()-midnight(c.Start).Unix()) / day
 }
 
 // Date is the n-th working day, from 0. It is zero where the start is not known
-// or no day is worked.
+// or no day is worked. A plan asks for it once a day and more, so it counts by
+// weeks and holidays, not day by day.
 func (c *Calendar) Date(n int) time.Time {
-	if c.Start.IsZero() || n < 0 {
+	week := c.week()
+	if c.Start.IsZero() || n < 0 || len(week) == 0 {
 		return time.Time{}
 	}
-	days := c.dates(n + 1)
-	if len(days) <= n {
-		return time.Time{}
+	// Each holiday up to the day pushes it one worked day on, perhaps past another.
+	for k := n; ; {
+		day := k/len(week)*7 + week[k%len(week)]
+		pushed := n + c.holidays(day)
+		if pushed == k {
+			return midnight(c.Start).AddDate(0, 0, day)
+		}
+		k = pushed
 	}
-	return days[n]
 }
 
 // Index is the number, from 0, of the last working day up to a date: the last
 // day on which work due by that date can be finished. It is −1 before the first.
 func (c *Calendar) Index(d time.Time) int {
-	d = midnight(d)
-	n := -1
-	for day := midnight(c.Start); !day.After(d); day = day.AddDate(0, 0, 1) {
-		if c.Works(day) {
+	until := c.distance(d)
+	if until < 0 {
+		return -1
+	}
+	week := c.week()
+	n := until / 7 * len(week)
+	for _, i := range week {
+		if i <= until%7 {
 			n++
 		}
 	}
-	return n
+	return n - c.holidays(until) - 1
 }
 
 func midnight(t time.Time) time.Time {
