@@ -62,25 +62,22 @@ func (p *Campaign) issueSteps(log *trace.Log) {
 		}
 	})
 	log.Add(func() trace.Step {
-		formula, inputs := p.paidHours()
+		paid := p.paidHours()
 		return trace.Step{
-			ID: "hours", Name: "paid hours of all persons", Rule: "campaign.hours", Formula: formula, Inputs: inputs,
+			ID: "hours", Name: "paid hours of all persons", Rule: "campaign.hours", Formula: paid.Formula(), Inputs: paid.Inputs,
 			Value: p.Paid, Unit: "h", Source: "common practice, no source",
 		}
 	})
 }
 
 // paidHours are the paid hours by crew and kind, with the members of the crew.
-func (p *Campaign) paidHours() (formula string, inputs []trace.Input) {
-	var terms []string
-	for i, h := range p.Hours {
+func (p *Campaign) paidHours() (paid trace.Sum) {
+	for _, h := range p.Hours {
 		c := p.Crews[h.Crew-1]
-		hours, members := fmt.Sprintf("h_%d", i+1), fmt.Sprintf("n_%d", i+1)
-		terms = append(terms, hours+"·"+members)
-		inputs = append(inputs, trace.In(hours, c.Name+", "+string(h.Kind), h.Hours, "h", trace.StepAt(CampaignPrefix+"crew-shifts")),
-			trace.In(members, c.Name+", persons", float64(c.Members), "", trace.Table("labour", "")))
+		paid.Product(trace.In("h", c.Name+", "+string(h.Kind), h.Hours, "h", trace.StepAt(CampaignPrefix+"crew-shifts")),
+			trace.In("n", c.Name+", persons", float64(c.Members), "", trace.Table("labour", "")))
 	}
-	return cmp.Or(strings.Join(terms, " + "), "0"), inputs
+	return paid
 }
 
 // rollSteps say what choosing the rolls again over the campaign came to.
@@ -388,17 +385,15 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 	}
 	sum := func(id, name string, of []string, v decimal.Decimal) {
 		log.Add(func() trace.Step {
-			var lines []trace.Input
-			var symbols []string
+			var lines trace.Sum
 			for _, l := range b.Lines {
 				if slices.Contains(of, l.Stage) {
-					symbols = append(symbols, fmt.Sprintf("k_%d", len(symbols)+1))
-					lines = append(lines, trace.In(symbols[len(symbols)-1], l.Name, l.Amount.InexactFloat64(), b.Currency, trace.StepAt(CampaignPrefix+"bid/"+l.Code)))
+					lines.Add("k", l.Name, l.Amount.InexactFloat64(), b.Currency, trace.StepAt(CampaignPrefix+"bid/"+l.Code))
 				}
 			}
 			return trace.Step{
-				ID: "bid/" + id, Name: name, Rule: "bid.sum", Formula: strings.Join(symbols, " + "),
-				Inputs: lines, Value: v.InexactFloat64(), Unit: b.Currency, Source: "derived",
+				ID: "bid/" + id, Name: name, Rule: "bid.sum", Formula: lines.Formula(),
+				Inputs: lines.Inputs, Value: v.InexactFloat64(), Unit: b.Currency, Source: "derived",
 			}
 		})
 	}

@@ -49,7 +49,7 @@ func runAudit(args []string, out, errOut io.Writer) error {
 	}
 	faults = append(faults, more...)
 	if !*printed {
-		again, err := madeAgain(path, out, progress(errOut, false))
+		again, err := madeAgain(path, made, out, progress(errOut, false))
 		if err != nil {
 			return err
 		}
@@ -121,10 +121,10 @@ func besideIt(made *export.Made, beside map[string]*string) (faults []audit.Faul
 }
 
 // madeAgain makes the run again and finds the first figure that comes out another.
-func madeAgain(path string, out io.Writer, shown *export.Progress) ([]audit.Fault, error) {
-	job, opt, err := again(path, shown)
+func madeAgain(path string, made *export.Made, out io.Writer, shown *export.Progress) ([]audit.Fault, error) {
+	job, opt, err := remake(made, shown)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("%s: the run cannot be made again: %w", path, err)
 	}
 	f, err := os.Open(path)
 	if err != nil {

@@ -18,6 +18,7 @@ import (
 	"wraptally/catalog"
 	"wraptally/estimate"
 	"wraptally/export"
+	"wraptally/export/audit"
 )
 
 // made tells what the run was made from: the options given that bear on its
@@ -115,22 +116,6 @@ func pack(as, name string, data []byte) export.MadeFile {
 // mostKept bounds what a JSON may unpack to, a file.
 const mostKept = 1 << 30
 
-// again makes the run of a JSON again: by this program, with the survey, the
-// options and the tables that the JSON holds. The JSON must be of this form and
-// hold them; what else is in it is not looked at.
-func again(path string, shown *export.Progress) (*estimate.Campaign, export.Options, error) {
-	made, err := readMade(path)
-	if err != nil {
-		return nil, export.Options{}, err
-	}
-	job, opt, err := remake(made, shown)
-	if err != nil {
-		return nil, opt, fmt.Errorf("%s: the run cannot be made again: %w", path, err)
-	}
-	opt.Made = made
-	return job, opt, nil
-}
-
 // readMade reads what the run of a JSON was made from.
 func readMade(path string) (*export.Made, error) {
 	f, err := os.Open(path)
@@ -146,39 +131,35 @@ func readMade(path string) (*export.Made, error) {
 }
 
 // findMade goes through the head of the JSON up to the part looked for.
-func findMade(r io.Reader) (*export.Made, error) {
-	d := json.NewDecoder(r)
-	if t, err := d.Token(); err != nil || t != json.Delim('{') {
-		return nil, fmt.Errorf("this is not the JSON of an estimate")
-	}
-	for d.More() {
-		key, err := d.Token()
-		if err != nil {
-			return nil, fmt.Errorf("the JSON is damaged: %w", err)
-		}
+func findMade(from io.Reader) (made *export.Made, err error) {
+	err = audit.Parts(from, func(key string, d *json.Decoder) (bool, error) {
 		switch key {
 		case "schema":
 			var is string
 			if err := d.Decode(&is); err != nil || is != export.Schema {
-				return nil, fmt.Errorf("the form %q is not %s", is, export.Schema)
+				return false, fmt.Errorf("the form %q is not %s", is, export.Schema)
 			}
 		case "made_from":
-			made := &export.Made{}
+			made = &export.Made{}
 			if err := d.Decode(made); err != nil {
-				return nil, fmt.Errorf("what the run was made from is damaged: %w", err)
+				return false, fmt.Errorf("what the run was made from is damaged: %w", err)
 			}
-			return made, nil
+			return false, nil
 		default:
-			var skipped json.RawMessage
-			if err := d.Decode(&skipped); err != nil {
-				return nil, fmt.Errorf("the JSON is damaged: %w", err)
+			if err := audit.Skip(d); err != nil {
+				return false, fmt.Errorf("the JSON is damaged: %w", err)
 			}
 		}
+		return true, nil
+	})
+	if err == nil && made == nil {
+		err = fmt.Errorf("it does not hold what the run was made from")
 	}
-	return nil, fmt.Errorf("it does not hold what the run was made from")
+	return made, err
 }
 
-// remake makes a run from what it was made from, by way of a folder of its own.
+// remake makes a run again: by this program, with the survey, the options and the
+// tables that it was made from, by way of a folder of its own.
 func remake(made *export.Made, shown *export.Progress) (job *estimate.Campaign, opt export.Options, err error) {
 	folder, err := os.MkdirTemp("", "wraptally-*")
 	if err != nil {
@@ -199,6 +180,7 @@ func remake(made *export.Made, shown *export.Progress) (job *estimate.Campaign, 
 		return nil, opt, err
 	}
 	opt, err = w.shown(job, printed, shown)
+	opt.Made = made
 	return job, opt, err
 }
 

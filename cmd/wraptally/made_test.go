@@ -8,8 +8,18 @@ import (
 	"strings"
 	"testing"
 
+	"wraptally/estimate"
 	"wraptally/export"
 )
+
+// again makes the run of a JSON again.
+func again(path string) (*estimate.Campaign, export.Options, error) {
+	made, err := readMade(path)
+	if err != nil {
+		return nil, export.Options{}, err
+	}
+	return remake(made, export.NewProgress(io.Discard))
+}
 
 // A run is made again, to the byte, from the JSON alone: whatever files it read
 // and options it was given, also when none of the files is there any more.
@@ -66,7 +76,7 @@ func TestARunIsMadeAgainFromItsJSON(t *testing.T) {
 				t.Fatal(err)
 			}
 			t.Chdir(keep) // away from the files
-			job, opt, err := again("run.json", export.NewProgress(io.Discard))
+			job, opt, err := again("run.json")
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -107,7 +117,7 @@ func TestARunThatCannotBeMadeAgain(t *testing.T) {
 		if err := os.WriteFile("x.json", []byte(text), 0o644); err != nil {
 			t.Fatal(err)
 		}
-		if _, _, err := again("x.json", export.NewProgress(io.Discard)); err == nil || !strings.Contains(err.Error(), want) {
+		if _, _, err := again("x.json"); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v, want %q", text, err, want)
 		}
 	}

@@ -4,7 +4,6 @@ import (
 	"slices"
 	"sort"
 	"strconv"
-	"strings"
 
 	"wraptally/catalog"
 	"wraptally/estimate/scope"
@@ -213,14 +212,12 @@ func (p *Packer) time(k *Kit, log *trace.Log) {
 // waits for.
 func (k *Kit) addTimes(log *trace.Log, id, name, rule string, sum float64, waits bool) {
 	log.Add(func() trace.Step {
-		var minutes []trace.Input
-		var symbols []string
+		var minutes trace.Sum
 		for _, t := range k.Times {
 			if (t.Task.Who == "nobody") == waits {
-				symbols = append(symbols, "t_"+strconv.Itoa(len(symbols)+1))
-				minutes = append(minutes, trace.In(symbols[len(symbols)-1], t.Task.Name, t.Minutes, "min", trace.StepAt("time/"+t.Task.Task)))
+				minutes.Add("t", t.Task.Name, t.Minutes, "min", trace.StepAt("time/"+t.Task.Task))
 			}
 		}
-		return trace.Step{ID: id, Name: name, Rule: rule, Formula: strings.Join(symbols, " + "), Inputs: minutes, Value: sum, Unit: "min", Source: "derived"}
+		return trace.Step{ID: id, Name: name, Rule: rule, Formula: minutes.Formula(), Inputs: minutes.Inputs, Value: sum, Unit: "min", Source: "derived"}
 	})
 }

@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 	"strconv"
-	"strings"
 
 	"wraptally/catalog"
 	"wraptally/estimate/mix"
@@ -85,7 +84,7 @@ func tapeLength(r *scope.Repair, width float64, set *catalog.Settings, log *trac
 	if log.On() {
 		id = "wrap/" + strconv.FormatFloat(width, 'f', -1, 64)
 	}
-	var passes []trace.Input
+	var passes trace.Sum
 	for p := 1; p <= r.Passes; p++ {
 		dp := r.WrapOD(set) + float64(2*p-1)*r.LayersPerPass*r.Ply
 		beta := r.AreaFactor
@@ -97,7 +96,7 @@ func tapeLength(r *scope.Repair, width float64, set *catalog.Settings, log *trac
 		total += tape
 		if log.On() {
 			n := strconv.Itoa(p)
-			passes = append(passes, trace.In("L_"+n, "tape of pass "+n, metres(tape), "m", trace.StepAt(id+"/pass"+n)))
+			passes.Add("L", "tape of pass "+n, metres(tape), "m", trace.StepAt(id+"/pass"+n))
 		}
 		log.Add(func() trace.Step {
 			betaFrom := trace.Origins{trace.Table("components", string(r.Component))}
@@ -110,13 +109,9 @@ func tapeLength(r *scope.Repair, width float64, set *catalog.Settings, log *trac
 		})
 	}
 	log.Add(func() trace.Step {
-		symbols := make([]string, len(passes))
-		for i, in := range passes {
-			symbols[i] = in.Symbol
-		}
 		return trace.Step{
-			ID: id + "/net", Name: "tape of all passes", Rule: "takeoff.wrap.net", Formula: strings.Join(symbols, " + "),
-			Inputs: passes, Value: metres(total), Unit: "m", Source: "derived",
+			ID: id + "/net", Name: "tape of all passes", Rule: "takeoff.wrap.net", Formula: passes.Formula(),
+			Inputs: passes.Inputs, Value: metres(total), Unit: "m", Source: "derived",
 		}
 	})
 	return total

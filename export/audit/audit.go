@@ -44,24 +44,46 @@ func (r *Report) fault(where, format string, args ...any) {
 // not agree is in the report.
 func JSON(from io.Reader) (*Report, error) {
 	a := newAuditor(&reader{map[string]*statement{}})
-	d := json.NewDecoder(bufio.NewReaderSize(from, 1<<16))
+	err := Parts(bufio.NewReaderSize(from, 1<<16), func(key string, d *json.Decoder) (bool, error) {
+		if err := a.part(key, d); err != nil {
+			return false, fmt.Errorf("%s of the JSON is damaged: %w", key, err)
+		}
+		return true, nil
+	})
+	if err != nil {
+		return nil, err
+	}
+	a.total()
+	return a.report, nil
+}
+
+// Parts goes through the parts of the JSON of a run, in their order, without
+// holding the others: take reads the one at hand from the decoder and says
+// whether to go on.
+func Parts(from io.Reader, take func(key string, d *json.Decoder) (more bool, err error)) error {
+	d := json.NewDecoder(from)
 	if t, err := d.Token(); err != nil || t != json.Delim('{') {
-		return nil, fmt.Errorf("this is not the JSON of an estimate")
+		return fmt.Errorf("this is not the JSON of an estimate")
 	}
 	for d.More() {
 		key, err := d.Token()
 		if err != nil {
-			return nil, fmt.Errorf("the JSON is damaged: %w", err)
+			return fmt.Errorf("the JSON is damaged: %w", err)
 		}
-		if err := a.part(key.(string), d); err != nil { // the key of an object is a string
-			return nil, fmt.Errorf("%v of the JSON is damaged: %w", key, err)
+		if more, err := take(key.(string), d); err != nil || !more { // the key of an object is a string
+			return err
 		}
 	}
 	if _, err := d.Token(); err != nil {
-		return nil, fmt.Errorf("the JSON ends too soon: %w", err)
+		return fmt.Errorf("the JSON ends too soon: %w", err)
 	}
-	a.total()
-	return a.report, nil
+	return nil
+}
+
+// Skip passes over the part at hand.
+func Skip(d *json.Decoder) error {
+	var skipped json.RawMessage
+	return d.Decode(&skipped)
 }
 
 // auditor goes through a JSON from top to bottom; the repairs, which come before
@@ -122,8 +144,7 @@ func (a *auditor) part(key string, d *json.Decoder) error {
 	case "derivation":
 		return d.Decode(&c.Derivation)
 	}
-	var skipped json.RawMessage
-	return d.Decode(&skipped)
+	return Skip(d)
 }
 
 // take checks steps each for itself and keeps their values.
