@@ -137,6 +137,13 @@ func (m *means) keeping(it *catalog.Item, o *catalog.Offer) int {
 	return left
 }
 
+// outlasted is how many days goods may be kept where the work lasts longer, to a
+// last day counted from 0; ok is false where it does not.
+func (m *means) outlasted(it *catalog.Item, o *catalog.Offer, last int) (keeps int, ok bool) {
+	keeps = m.keeping(it, o)
+	return keeps, keeps > 0 && keeps < last
+}
+
 // use is what is used of an item on a day of the work, the first being 0.
 type use struct {
 	day int
@@ -167,7 +174,7 @@ func (m *means) timetable(plan Plan, issues []Issue, dates Dates) timetable {
 	short := map[int]bool{}
 	for i := range m.Items {
 		for _, o := range m.OffersOf(m.Items[i].Code) {
-			if k := m.keeping(&m.Items[i], o); k > 0 && k < t.last {
+			if _, ok := m.outlasted(&m.Items[i], o, t.last); ok {
 				short[i] = true
 			}
 		}
@@ -567,8 +574,8 @@ func (k *market) keepingQueries(orders []ItemOrder, dates Dates) (asked []trace.
 		o := &orders[i]
 		for l := range o.Lines {
 			offer := o.Offers[o.Lines[l].Offer]
-			keeps := k.m.keeping(o.Need.Item, offer)
-			if keeps == 0 || keeps >= k.times.last {
+			keeps, ok := k.m.outlasted(o.Need.Item, offer, k.times.last)
+			if !ok {
 				continue
 			}
 			var days []string
@@ -606,8 +613,8 @@ func (p *Campaign) ShortLived() string {
 	for i := range p.Orders {
 		o := &p.Orders[i]
 		for l := range o.Lines {
-			k := p.means.keeping(o.Need.Item, o.Offers[o.Lines[l].Offer])
-			if k == 0 || k >= p.Supply.Lasts-1 {
+			k, ok := p.means.outlasted(o.Need.Item, o.Offers[o.Lines[l].Offer], p.Supply.Lasts-1)
+			if !ok {
 				continue
 			}
 			if n++; keeps == 0 || k < keeps {
