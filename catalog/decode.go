@@ -37,7 +37,7 @@ func (l *loaded) cell(row, col int) cell {
 	if at := l.at[col]; at >= 0 && at < len(cells) {
 		return cells[at]
 	}
-	return cell{line: cells[0].line, column: cells[len(cells)-1].column}
+	return cell{line: cells[0].line, column: cells[len(cells)-1].column, from: cells[0].from}
 }
 
 // value is the decoded field behind a row and column.

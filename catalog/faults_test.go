@@ -731,8 +731,8 @@ func TestBookRoundTrips(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(entries) != len(tables)+1 {
-		t.Errorf("%d files, want %d tables and a README", len(entries), len(tables))
+	if len(entries) != len(sourceNames())+1 {
+		t.Errorf("%d files, want %d tables and a README", len(entries), len(sourceNames()))
 	}
 	got, err := Load(Options{Dir: dir})
 	if err != nil {

@@ -25,15 +25,18 @@ func readWorkbook(path string, faults *Faults) (map[string]*grid, error) {
 		return nil, &OpenError{Path: path, Err: err}
 	}
 	defer f.Close()
-	names, own := tableNames(), map[string]*grid{}
+	names, own := sourceNames(), map[string]*grid{}
 	var others []string
 	for _, sheet := range f.GetSheetList() {
-		switch {
-		case strings.EqualFold(sheet, "readme"):
-		case !slices.Contains(names, sheet):
+		name, place := strings.ToLower(sheet), trace.Place{File: path, Sheet: sheet}
+		switch _, twice := own[name]; {
+		case name == "readme":
+		case !slices.Contains(names, name):
 			others = append(others, sheet)
+		case twice: // a workbook has one sheet of a name, whatever its capitals; a file of another program's may not
+			faults.add(place, "table-duplicate", sheet, "the table stands in the workbook twice", "take one out")
 		default:
-			own[sheet] = readSheet(f, trace.Place{File: path, Sheet: sheet}, faults)
+			own[name] = readSheet(f, place, faults)
 		}
 	}
 	for _, sheet := range others {
@@ -104,19 +107,19 @@ func WriteWorkbook(w io.Writer) error {
 	b := &bookWriter{f: f}
 	b.text = b.style(&excelize.Style{NumFmt: 49}) // 49 is the text format
 	b.head = b.style(&excelize.Style{NumFmt: 49, Font: &excelize.Font{Bold: true}, Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"DDDDDD"}}})
-	for i := range tables {
+	for i, def := range sources() {
 		faults := &Faults{}
-		g := readBuiltin(tables[i].name, faults)
+		g := readBuiltin(def.name, faults)
 		if err := faults.err(); err != nil {
 			return err
 		}
 		if i == 0 {
-			b.keep(f.SetSheetName("Sheet1", tables[i].name))
+			b.keep(f.SetSheetName("Sheet1", def.name))
 		} else {
-			_, err := f.NewSheet(tables[i].name)
+			_, err := f.NewSheet(def.name)
 			b.keep(err)
 		}
-		b.table(&tables[i], g)
+		b.table(def, g)
 	}
 	if b.err != nil {
 		return b.err
