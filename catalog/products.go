@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"wraptally/estimate/trace"
 )
 
 // productsName is the table of products: NAME.csv or the sheet NAME. It is no
@@ -14,6 +16,9 @@ const productsName = "products"
 
 // exampleColumn marks a row of the table of products that only shows how.
 const exampleColumn = "example"
+
+// exampleCode begins the codes of the built-in examples.
+const exampleCode = "EXAMPLE-"
 
 // productColumn is a column of the table of products: the columns of that name
 // of the tables that it fills.
@@ -91,9 +96,19 @@ func productsDef() *tableDef {
 
 // product is a row of the table of products as cells by column.
 type product struct {
-	cells map[string]cell // those that are not blank
-	line  cell            // where a cell that is blank stands
-	kind  string
+	cells  map[string]cell // those that are not blank
+	blanks map[string]cell // where those that are blank stand
+	kind   string
+}
+
+// blank is the place of a cell that is blank; that of the item's where the table
+// has no such column.
+func (p *product) blank(column string) cell {
+	if c, ok := p.blanks[column]; ok {
+		return c
+	}
+	c := p.cells["item"]
+	return cell{line: c.line, column: c.column, from: c.from}
 }
 
 // text is a cell's text, "" where it is blank.
@@ -152,23 +167,38 @@ func (f *filler) read(g *grid) (ok bool) {
 	if l.broken || g.torn {
 		return false
 	}
+	examples, first := 0, trace.Place{}
 	for row, cells := range g.rows {
 		place := g.at(cells[0], "")
-		p := &product{cells: map[string]cell{}, line: cell{line: cells[0].line, column: cells[0].column, from: &g.place}}
+		p := &product{cells: map[string]cell{}, blanks: map[string]cell{}}
 		for col := range def.cols {
+			if l.at[col] < 0 {
+				continue
+			}
 			spec, c := &def.cols[col], l.cell(row, col)
 			text := strings.TrimSpace(c.text)
-			if text == "" || l.at[col] < 0 {
+			at := cell{line: c.line, column: c.column, from: &g.place}
+			if g.fromSheet {
+				at.column = l.at[col] + 1
+			}
+			if text == "" {
+				p.blanks[spec.name] = at
 				continue
 			}
 			if g.fromSheet && !spec.isText() {
 				text = plainNumber(text)
 			}
-			p.cells[spec.name] = cell{text: text, line: c.line, column: c.column, from: &g.place}
+			at.text = text
+			p.cells[spec.name] = at
 		}
 		switch example := p.text(exampleColumn); {
 		case example == "yes":
-			f.faults.note(place, "product-example", p.text("item"), "an example of a product; it is not read", "take it out, or clear the cell example when it is a product of the firm")
+			if strings.HasPrefix(p.text("item"), exampleCode) {
+				continue // as the built-in ones
+			}
+			if examples++; examples == 1 {
+				first = place
+			}
 			continue
 		case example != "" && example != "no":
 			f.fail(p, exampleColumn, "word-unknown", exampleColumn+" is neither yes nor no", "write yes or no")
@@ -178,6 +208,9 @@ func (f *filler) read(g *grid) (ok bool) {
 		}
 		f.rows = append(f.rows, p)
 	}
+	if examples > 0 {
+		f.faults.note(first, "product-example", "", count(examples, "row")+" of the firm's products marked as an example, not read", "clear the cell example where it is a product of the firm, else take the row out")
+	}
 	f.settleKinds()
 	return true
 }
@@ -186,7 +219,7 @@ func (f *filler) read(g *grid) (ok bool) {
 func (f *filler) fail(p *product, column, code, message, advice string) {
 	c, ok := p.cells[column]
 	if !ok {
-		c = p.line
+		c = p.blank(column)
 	}
 	place := *c.from
 	place.Line, place.Column, place.Field = c.line, c.column, column
@@ -210,12 +243,8 @@ func (f *filler) settleKinds() {
 	}
 	for _, p := range f.rows {
 		p.kind = kinds[p.text("item")]
-		switch {
-		case p.kind == "":
-			f.fail(p, "kind", "cell-blank", "kind is blank", "write one of "+strings.Join(wordsOf("items", "kind"), ", "))
-			continue
-		case !slices.Contains(wordsOf("items", "kind"), p.kind):
-			continue // a fault of the table items
+		if !slices.Contains(wordsOf("items", "kind"), p.kind) {
+			continue // blank or unheard of, a fault of the table items
 		}
 		for i := range productColumns {
 			c := &productColumns[i]
@@ -361,7 +390,7 @@ func (f *filler) complete(p *product) {
 		}
 		for _, c := range tableNamed("items").cols {
 			if text := base.text(cells, c.name); text != "" && p.text(c.name) == "" {
-				at := p.line
+				at := p.blank(c.name)
 				at.text = text
 				p.cells[c.name] = at
 			}
@@ -448,7 +477,7 @@ func (f *filler) add(def *tableDef, group []*product) {
 		for i, h := range g.head {
 			var ok bool
 			if cells[i], ok = row[strings.TrimSpace(h.text)]; !ok {
-				cells[i] = group[0].line
+				cells[i] = group[0].blank("item")
 			}
 		}
 		g.rows = append(g.rows, cells)
@@ -458,7 +487,7 @@ func (f *filler) add(def *tableDef, group []*product) {
 // unsaid is the cell of a column that a product leaves blank: what follows from
 // its kind or from the rest of the row, else a blank one.
 func (f *filler) unsaid(def *tableDef, name string, p *product) cell {
-	c := p.line
+	c := p.blank(name)
 	if like := f.alike(def, name, p); like != nil {
 		c.text = like.text(name)
 		return c

@@ -141,7 +141,7 @@ func TestExampleProducts(t *testing.T) {
 		return item == "BAND-30-30" || item == "FAST-30" || item == "WRAP-075-3" || item == "GLOVE"
 	})
 	for _, r := range rows[1:] {
-		r[0], r[1] = "yes", "EXAMPLE-"+r[1]
+		r[0], r[1] = "yes", exampleCode+r[1]
 	}
 	want := csvOf(t, rows)
 	if *update {
@@ -163,8 +163,11 @@ func TestExampleProducts(t *testing.T) {
 	if diff := cmp.Diff(tablesOf(builtin(t)), tablesOf(c)); diff != "" {
 		t.Errorf("examples were read:\n%s", diff)
 	}
-	if n := len(c.Warnings); n != len(rows)-1 || c.Warnings[0].Code != "product-example" {
-		t.Errorf("%d notes of %d examples: %v", n, len(rows)-1, c.Warnings)
+	if len(c.Warnings) > 0 {
+		t.Errorf("notes of the examples: %v", c.Warnings)
+	}
+	if c, err = loadProducts(t, "example,item\nyes,OWN-TAPE\n"); err != nil || len(c.Warnings) != 1 || c.Warnings[0].Code != "product-example" {
+		t.Errorf("notes of an example of the firm's own: %v %v", c.Warnings, err)
 	}
 }
 
@@ -202,5 +205,53 @@ func TestOwnProductsReplaceTheirKind(t *testing.T) {
 		if slices.Contains(c.Invented, "wraps") || !slices.Contains(c.Invented, "bands") {
 			t.Errorf("invented: %v", c.Invented)
 		}
+	}
+}
+
+// What the products say wrongly, or otherwise than another row, is a fault where
+// it stands; each of these was seen to be told.
+func TestFaultsOfProducts(t *testing.T) {
+	const head = "item,kind,name,unit_mass_kg,store,supplier,part_code,currency,pack_qty,pack,lead_days,from_packs,price_per_pack,scheme,issue,unit"
+	const tape = "OWN-TAPE,tool,tape,0.1,T1,Firm,1,EUR,1,each,2,,5,,crew,pc"
+	text, err := book.ReadFile("book/items.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, tt := range map[string]struct {
+		products string
+		items    string // a row of the firm's own beside the built-in ones
+		want     []string
+	}{
+		"sound":                    {tape, "", nil},
+		"no code":                  {",tool,tape,0.1,T1,Firm,1,EUR,1,each,2,,5,,crew,pc", "", []string{"products.csv:2:1 cell-blank item"}},
+		"no kind":                  {"OWN-TAPE,,tape,0.1,T1,Firm,1,EUR,1,each,2,,5,,crew,pc", "", []string{"products.csv:2:10 cell-blank kind"}},
+		"a kind unheard of":        {"OWN-TAPE,tol,tape,0.1,T1,Firm,1,EUR,1,each,2,,5,,crew,pc", "", []string{"products.csv:2:10 word-unknown kind"}},
+		"a bad number":             {"OWN-TAPE,tool,tape,0.1,T1,Firm,1,EUR,1,each,2,,five,,crew,pc", "", []string{"products.csv:2:48 number-bad price_per_pack"}},
+		"rows that differ":         {tape + "\nOWN-TAPE,,ribbon,,,,,,,,,10,4,,,", "", []string{"products.csv:2:50 cell-blank scheme", "products.csv:3:11 product-disagrees name"}},
+		"two prices alike":         {tape + "\nOWN-TAPE,,,,,,,,,,,,4,,,", "", []string{"products.csv:2:50 cell-blank scheme", "products.csv:3:21 product-disagrees price_per_pack"}},
+		"the firm's items differ":  {tape, "OWN-TAPE,tool,tape,pc,crew,0.2,,T1,,yes,,", []string{"products.csv:2:20 product-contradicts unit_mass_kg"}},
+		"the firm's items agree":   {tape, "OWN-TAPE,tool,tape,pc,crew,0.10,,T1,,yes,,", nil},
+		"a price of a built-in":    {"GLOVE,,,,,Firm,1,EUR,50,box of 50,2,,9.5,,,", "", nil},
+		"bands without a fastener": {"OWN-BAND,band,band,3,B1,Firm,2,EUR,1,coil,2,,50,,,", "", []string{"products.csv:2:1 cell-blank coil_length_mm", "products.csv:2:1 product-lacks item"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			dir := t.TempDir()
+			put(t, dir, "products.csv", head+"\n"+tt.products+"\n")
+			if tt.items != "" {
+				put(t, dir, "items.csv", string(text)+tt.items+"\n")
+			}
+			if tt.want == nil {
+				if _, err := Load(Options{Dir: dir}); err != nil {
+					t.Error(err)
+				}
+				return
+			}
+			got := faultsOf(t, Options{Dir: dir})
+			for _, w := range tt.want {
+				if !slices.Contains(got, w) {
+					t.Errorf("faults %q, want %q among them", got, w)
+				}
+			}
+		})
 	}
 }

@@ -170,10 +170,37 @@ func (b *bookWriter) table(def *tableDef, g *grid) {
 		b.keep(b.f.AddComment(sheet, excelize.Comment{Cell: b.ref(1, col), Author: "wraptally", Text: spec.comment(), Width: 300, Height: 140}))
 		b.limit(sheet, b.ref(2, col)+":"+b.ref(roomBelow, col), spec)
 	}
-	if def.name == "settings" {
+	panes := &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}
+	switch def.name {
+	case "settings":
 		b.settingLimits(def, g)
+	case productsName:
+		panes.XSplit, panes.TopLeftCell, panes.ActivePane = 2, "C2", "bottomRight" // the item stays in sight
+		b.greyOut()
 	}
-	b.keep(b.f.SetPanes(sheet, &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}))
+	b.keep(b.f.SetPanes(sheet, panes))
+}
+
+// greyOut greys the cells of a product that its kind has not.
+func (b *bookWriter) greyOut() {
+	grey, err := b.f.NewConditionalStyle(&excelize.Style{Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"C0C0C0"}}})
+	b.keep(err)
+	at, err := excelize.ColumnNumberToName(1 + slices.IndexFunc(productColumns, func(c productColumn) bool { return c.name == "kind" }))
+	b.keep(err)
+	for i := range productColumns {
+		var has []string
+		for _, kind := range wordsOf("items", "kind") {
+			if slices.ContainsFunc(productColumns[i].fills, func(def *tableDef) bool { return serves(def, kind) }) {
+				has = append(has, fmt.Sprintf("$%s2=%q", at, kind))
+			}
+		}
+		if len(has) == 0 || len(has) == len(wordsOf("items", "kind")) {
+			continue
+		}
+		cells := b.ref(2, i+1) + ":" + b.ref(roomBelow, i+1)
+		b.keep(b.f.SetConditionalFormat(productsName, cells, []excelize.ConditionalFormatOptions{
+			{Type: "formula", Criteria: fmt.Sprintf(`AND($%s2<>"",NOT(OR(%s)))`, at, strings.Join(has, ",")), Format: &grey}}))
+	}
 }
 
 // isText reports whether the column holds text only.
