@@ -156,6 +156,6 @@ func (c contents) wrapping(p *Packer, k *Kit) {
 	}
 	for _, x := range k.Rolls {
 		c.part("rolls", x.Roll.Item)
-		c.numbers(float64(x.Count), x.Roll.Length, x.Roll.Soak, x.Roll.Hardness, takeoff.WorkSeconds(x.Roll, r.SurfaceTemp, p.set))
+		c.numbers(float64(x.Count), x.Roll.Length, x.Roll.Soak, x.Roll.Hardness, math.Floor(takeoff.WorkSeconds(x.Roll, r.SurfaceTemp, p.set)/6+1e-9)) // tenths of a minute, as printed
 	}
 }
