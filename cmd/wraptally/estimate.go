@@ -121,6 +121,7 @@ func tellRun(out io.Writer, job *estimate.Campaign, opt export.Options) error {
 	if err := export.Summary(out, job); err != nil {
 		return err
 	}
+	export.PrintNames(out, job, opt)
 	export.PrintFilters(out, job, 0.5) // a rule that takes much may be a slip
 	return export.PrintAlternatives(out, job, opt.Alternatives)
 }

@@ -42,7 +42,10 @@ func newRules(c *catalog.Catalog) *rules {
 
 // Plan turns the defects of a survey into repairs, in the order of area, line
 // and chainage. The order of the rows does not matter.
-func Plan(defects []survey.Defect, c *catalog.Catalog) []*Repair {
+func Plan(defects []survey.Defect, c *catalog.Catalog) []*Repair { return PlanAfter(defects, c, nil) }
+
+// PlanAfter is Plan where earlier runs have given names; nil where there are none.
+func PlanAfter(defects []survey.Defect, c *catalog.Catalog, e *Earlier) []*Repair {
 	k := newRules(c)
 	sorted := make([]*survey.Defect, len(defects))
 	for i := range defects {
@@ -58,7 +61,7 @@ func Plan(defects []survey.Defect, c *catalog.Catalog) []*Repair {
 		out = append(out, k.line(sorted[first:past])...)
 		first = past
 	}
-	name(out, &c.Settings)
+	name(out, &c.Settings, e)
 	return out
 }
 
