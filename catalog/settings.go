@@ -84,6 +84,7 @@ type Settings struct {
 	SplitOrder   string  `set:"order.split_suppliers"`
 	WorkingDays  string  `set:"order.working_days"`
 	Rechoose     string  `set:"order.rechoose"`          // choose rolls again over the campaign
+	StockPrice   string  `set:"stock.price"`             // "replacement", "cost", "free"
 	ShelfLeft    float64 `set:"order.shelf_left"`        // %, where an offer guarantees none
 	NoDelivery   float64 `set:"order.delivery_unknown"`  // a delivery, where it is not known
 	NoMinimum    float64 `set:"order.minimum_unknown"`   // the least value of an order, where it is not known
