@@ -132,6 +132,8 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 			[]string{"min_layers.csv:3:1 key-duplicate leaking"}},
 		{"word not known", map[string][]edit{"items": {{"coil,campaign,1.7", "coil,campain,1.7"}}},
 			[]string{"items.csv:2:54 word-unknown issue"}},
+		{"hire of what is used up, and twice charged", map[string][]edit{"items": {{"R1-01,,no,,,,", "R1-01,,no,,,5,"}, {"T1-14,,yes,,,18,", "T1-14,,yes,,,18,10"}}},
+			[]string{"items.csv:2:80 kind-mismatch hire_per_day", "items.csv:60:81 value-unused write_off_pct"}},
 		{"unit not known", map[string][]edit{"items": {{"coil,campaign,1.7", "coils,campaign,1.7"}}},
 			[]string{"items.csv:2:49 word-unknown unit"}},
 		{"unit does not suit", map[string][]edit{"items": {{"coil,campaign,1.7", "pc,campaign,1.7"}}},
@@ -657,8 +659,8 @@ func TestTheFirmsOwnIsKept(t *testing.T) {
 		t.Error(diff)
 	}
 	// a column that may be blank may be left out: it is said, and every row is blank
-	put(t, dir, "items.csv", strings.Replace(string(text), ",returnable,", ",made_by,", 1))
-	if c, err = Load(Options{Dir: dir}); err != nil || !slices.ContainsFunc(c.Warnings, func(q trace.Query) bool { return q.Code == "column-left-out" && q.Place.Field == "returnable" }) {
+	put(t, dir, "items.csv", strings.Replace(string(text), ",hire_per_day,", ",made_by,", 1))
+	if c, err = Load(Options{Dir: dir}); err != nil || !slices.ContainsFunc(c.Warnings, func(q trace.Query) bool { return q.Code == "column-left-out" && q.Place.Field == "hire_per_day" }) {
 		t.Errorf("%v, %v", c, err)
 	}
 }

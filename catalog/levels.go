@@ -32,3 +32,6 @@ func (c *Catalog) settleLevels() {
 		}
 	}
 }
+
+// CostBases are what a cost may be charged by, as the table costs names it.
+func CostBases() []string { return wordsOf("costs", "per") }

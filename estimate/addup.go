@@ -55,7 +55,7 @@ func addUp(jobs []Job, issues []Issue, cuts []CutList, m *means) ([]Need, error)
 		for _, u := range jobs[i].lines {
 			if items[u.item].Issue == catalog.LevelKit {
 				needs[u.item].Issued += u.qty
-				needs[u.item].Net += u.qty
+				needs[u.item].Net += u.net
 			}
 			needs[u.item].Kits++
 		}

@@ -72,7 +72,7 @@ func TestTwoAlike(t *testing.T) {
 		"SEAL-DRY": 2, // one stick each
 		"FILM":     2,
 		"LABEL":    2,
-		"SOLVENT":  1,                      // 0.3·0.17448 = 0.052 L each, issued to the crew by the shift, up to 1 L; both begin in the first
+		"SOLVENT":  1,                      // 0.3·0.17448 = 0.052 L each, rounded up once for the crew
 		"MARKER":   float64(len(p.Shifts)), // one a crew-shift
 		"SHORE":    1,
 		// 6 strips of 670 mm and 6 cuts of 1 mm are 4.03 m: one coil of 15 m.

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/shopspring/decimal"
+
 	"wraptally/estimate/cut"
 	"wraptally/estimate/kit"
 	"wraptally/estimate/mix"

@@ -288,9 +288,13 @@ func (p *Campaign) chargeSteps(o *ItemOrder, log *trace.Log) {
 			trace.In("d", "working days of the plan", float64(p.Days), "", trace.Words("plan")),
 			trace.In("r", "hire of one for a working day", it.Hire.Decimal.InexactFloat64(), cur, trace.Table("items", it.Code)))
 	case ByWriteOff:
-		step("tool", "written off", "(b + s)·w/100", c.Bought.Add(c.Drawn).Mul(it.WriteOff.Decimal).InexactFloat64()/100, c.Amount, "items table of the firm", price,
-			trace.In("s", "value of what is drawn from the store", c.Drawn.InexactFloat64(), cur, trace.Setting("stock.price")),
-			trace.In("w", "share of its value that a campaign is charged", it.WriteOff.Decimal.InexactFloat64(), "%", trace.Table("items", it.Code)))
+		formula, of := "b·w/100", []trace.Input{price}
+		if c.Drawn.IsPositive() {
+			formula = "(b + s)·w/100"
+			of = append(of, trace.In("s", "value of what is drawn from the store", c.Drawn.InexactFloat64(), cur, trace.StepAt(CampaignPrefix+at+"drawn")))
+		}
+		step("tool", "written off", formula, c.Bought.Add(c.Drawn).Mul(it.WriteOff.Decimal).InexactFloat64()/100, c.Amount, "items table of the firm",
+			append(of, trace.In("w", "share of its value that a campaign is charged", it.WriteOff.Decimal.InexactFloat64(), "%", trace.Table("items", it.Code)))...)
 	default:
 		if len(o.Lines) > 0 {
 			step("bought", "charged in full", "b", c.Bought.InexactFloat64(), c.Bought, "derived", price)

@@ -39,7 +39,7 @@ func (d *desk) newNeeds() *needs {
 	add(col{Title: "Name", Width: 40, Style: table.WrapStyle, Cell: func(p pen, n need) { p.Text(n.Item.Name) }})
 	s.kind = add(col{Title: "Kind", Width: 11, Style: table.TextStyle, Cell: func(p pen, n need) { p.Text(n.Item.Kind) }})
 	add(col{Title: "Unit", Width: 7, Style: table.TextStyle, Cell: func(p pen, n need) { p.Text(n.Item.Unit) }})
-	add(col{Title: "Rounded up to whole units for", Width: 13, Style: table.WrapStyle, Cell: func(p pen, n need) {
+	add(col{Title: "Rounded up to whole units for", Width: 15, Style: table.WrapStyle, Cell: func(p pen, n need) {
 		if n.Cut {
 			p.Text("the cutting plan")
 			return
@@ -90,20 +90,7 @@ func (d *desk) newNeeds() *needs {
 	s.cost = add(col{Title: "Cost", Unit: currency, Width: 13, Style: shown(b.money()), Sums: true, Cell: func(p pen, n need) {
 		p.By(d.orderSum(d.order.base, p.Beside(s.no))).Dec(n.order.Cost(d.p.Bid.Minor))
 	}})
-	s.drawn = add(col{Title: "Drawn from store", Unit: currency, Width: 11, Style: shown(b.money()), Sums: true, Cell: func(p pen, n need) {
-		p.By(b.rounded("%s*%s", p.Beside(s.store), in.planDrawnAt.Nth(n.at))).Dec(n.order.Charge.Drawn)
-	}})
-	s.as = add(col{Title: "Charged", Width: 10, Style: table.TextStyle, Cell: func(p pen, n need) { p.Text(string(n.order.Charge.As)) }})
-	s.charged = add(col{Title: "Charged", Unit: currency, Width: 13, Style: shown(b.money()), Sums: true, Cell: func(p pen, n need) {
-		value := fmt.Sprintf("(%s+%s)", p.Beside(s.cost), p.Beside(s.drawn))
-		switch n.order.Charge.As {
-		case estimate.ByHire:
-			value = b.rounded("%s*%s*%s", p.Beside(needed), countName("day"), in.planHire.Nth(n.at))
-		case estimate.ByWriteOff:
-			value = b.rounded("%s*%s/100", value, in.planWriteOff.Nth(n.at))
-		}
-		p.By(value).Dec(n.order.Charge.Amount)
-	}})
+	s.charges(d, needed)
 	s.mass = add(col{Title: "Unit weighs", Unit: "kg", Width: 9, Style: shown(table.Number(3)), Cell: func(p pen, n need) { p.Dec(qty.Decimal(n.Item.UnitMass)) }})
 	s.no = add(col{Title: itemNo, Width: 7, Style: count, Cell: func(p pen, n need) { p.Int(b.number[n.Item.Code]) }})
 
@@ -111,6 +98,26 @@ func (d *desk) newNeeds() *needs {
 	s.Blank(1)
 	begin(s.leaf, s.rows, len(d.p.Orders))
 	return s
+}
+
+// charges declares what each item is charged at.
+func (s *needs) charges(d *desk, needed table.Ref) {
+	type col = table.Col[need]
+	in, currency := d.inputs, d.p.Bid.Currency
+	s.drawn = s.rows.Add(col{Title: "Drawn from store", Unit: currency, Width: 11, Style: shown(d.money()), Sums: true, Cell: func(p pen, n need) {
+		p.By(d.rounded("%s*%s", p.Beside(s.store), in.planDrawnAt.Nth(n.at))).Dec(n.order.Charge.Drawn)
+	}})
+	s.as = s.rows.Add(col{Title: "Charged", Width: 10, Style: table.TextStyle, Cell: func(p pen, n need) { p.Text(string(n.order.Charge.As)) }})
+	s.charged = s.rows.Add(col{Title: "Charged", Unit: currency, Width: 13, Style: shown(d.money()), Sums: true, Cell: func(p pen, n need) {
+		value := fmt.Sprintf("(%s+%s)", p.Beside(s.cost), p.Beside(s.drawn))
+		switch n.order.Charge.As {
+		case estimate.ByHire:
+			value = d.rounded("%s*%s*%s", p.Beside(needed), countName("day"), in.planHire.Nth(n.at))
+		case estimate.ByWriteOff:
+			value = d.rounded("%s*%s/100", value, in.planWriteOff.Nth(n.at))
+		}
+		p.By(value).Dec(n.order.Charge.Amount)
+	}})
 }
 
 // needsSheet leads from what is issued to what is bought, item by item, and

@@ -158,29 +158,12 @@ func Build(c Campaign) (*Bid, []Share, error) {
 		c.stage[l.Stage] = c.stage[l.Stage].Add(l.Amount)
 	}
 	for _, stage := range Stages {
-		switch stage {
-		case "materials":
-			add(once("materials", "Materials, bought", stage, c.Materials))
-			if !c.Stock.IsZero() {
-				add(once("stock", "Materials, drawn from the store", stage, c.Stock))
-			}
-			if !c.Tools.IsZero() {
-				add(once("tools", "Tools that come back, hire and write-off", stage, c.Tools))
-			}
-		case "labour":
-			for _, l := range c.Labour {
-				add(Line{Code: l.Code, Name: l.Name, Stage: stage, Basis: "hour", Quantity: l.Hours, Unit: "h", Rate: l.Rate})
-			}
-		case "access":
-			if !c.Access.IsZero() {
-				add(once("access-repairs", "Access to the repairs", stage, c.Access))
-			}
+		for _, l := range c.worked(stage) {
+			add(l)
 		}
 		base := running // each percentage of a stage is of the total before the stage
-		if stage == "freight" {
-			for _, s := range c.Suppliers {
-				add(once(s.Code, s.Name, stage, s.Amount))
-			}
+		for _, l := range c.charged(stage) {
+			add(l)
 		}
 		for _, cost := range c.Costs {
 			if cost.Stage != stage {
@@ -203,6 +186,39 @@ func Build(c Campaign) (*Bid, []Share, error) {
 	b.Low = b.Net.Mul(hundred.Add(c.RangeLow)).Div(hundred).Round(c.Minor)
 	b.High = b.Net.Mul(hundred.Add(c.RangeHigh)).Div(hundred).Round(c.Minor)
 	return b, shares(b, c), nil
+}
+
+// worked are the lines of a stage that come from the work itself.
+func (c *Campaign) worked(stage string) (lines []Line) {
+	switch stage {
+	case "materials":
+		lines = append(lines, once("materials", "Materials, bought", stage, c.Materials))
+		if !c.Stock.IsZero() {
+			lines = append(lines, once("stock", "Materials, drawn from the store", stage, c.Stock))
+		}
+		if !c.Tools.IsZero() {
+			lines = append(lines, once("tools", "Tools that come back, hire and write-off", stage, c.Tools))
+		}
+	case "labour":
+		for _, l := range c.Labour {
+			lines = append(lines, Line{Code: l.Code, Name: l.Name, Stage: stage, Basis: "hour", Quantity: l.Hours, Unit: "h", Rate: l.Rate})
+		}
+	case "access":
+		if !c.Access.IsZero() {
+			lines = append(lines, once("access-repairs", "Access to the repairs", stage, c.Access))
+		}
+	}
+	return lines
+}
+
+// charged are the lines of a stage that suppliers charge.
+func (c *Campaign) charged(stage string) (lines []Line) {
+	if stage == "freight" {
+		for _, s := range c.Suppliers {
+			lines = append(lines, once(s.Code, s.Name, stage, s.Amount))
+		}
+	}
+	return lines
 }
 
 // once is a line of an amount that is charged as it is.

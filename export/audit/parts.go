@@ -55,7 +55,7 @@ type order struct {
 	Needed  figure `json:"needed"`
 	Excess  figure `json:"excess"`
 	Charged struct {
-		Bought, Stock, Tool figure
+		Bought, Stock, Tool *figure
 	} `json:"charged"`
 	Lines []struct {
 		Packs    figure `json:"packs"`
@@ -277,9 +277,9 @@ func (a *auditor) orders() {
 			a.is(fmt.Sprintf("%sline%d/cost", at, i+1), l.CostBase)
 			bought += l.Packs.Value * a.inputOf(l.Packs.Why, "pack")
 		}
-		for line, f := range map[string]figure{"materials": o.Charged.Bought, "stock": o.Charged.Stock, "tools": o.Charged.Tool} {
-			if f.Unit != "" {
-				a.is(at+"charged/"+line, f)
+		for line, f := range map[string]*figure{"materials": o.Charged.Bought, "stock": o.Charged.Stock, "tools": o.Charged.Tool} {
+			if f != nil {
+				a.is(at+"charged/"+line, *f)
 				charged[line] += f.Value
 			}
 		}
