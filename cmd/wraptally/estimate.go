@@ -16,22 +16,23 @@ import (
 func runEstimate(args []string, out, errOut io.Writer) error {
 	f := newFlags("estimate", "estimate SURVEY [-o CAMPAIGN.xlsx] [--json FILE] [options]", out)
 	var w work
-	var workbook, json, orderCSV, calendar, offer string
+	var workbook, json, orderCSV, calendar, offer, rangeBook string
 	var strict, quiet, whatIf bool
 	f.StringVarP(&workbook, "output", "o", "", "write the workbook to `FILE`.xlsx")
 	f.StringVar(&json, "json", "", "write every quantity with its derivation to `FILE` (- for standard output)")
 	f.StringVar(&orderCSV, "order-csv", "", "write the order lines as plain CSV to `FILE` (- for standard output)")
 	f.StringVar(&calendar, "calendar", "", "write the plan as a calendar, a day's entry a crew and shift, to `FILE`.ics")
 	f.StringVar(&offer, "offer", "", "write the offer to the client, without costs, suppliers or percentages, to `FILE`.xlsx; see the settings offer.… and the table terms")
+	f.StringVar(&rangeBook, "range", "", "write to `FILE`.xlsx how far kits, order, crew-shifts and bid may come out otherwise: the estimate made again many times with its inputs drawn; see the table spreads and the settings range.…")
 	f.BoolVar(&whatIf, "what-if", false, "add the sheet What if: the whole estimate again with each input changed (output.sensitivity)")
 	f.BoolVar(&strict, "strict", false, "exit with 1 when anything was left out of the estimate")
 	f.BoolVarP(&quiet, "quiet", "q", false, "print nothing but errors")
-	outputFlags(f, "output", "json", "order-csv", "calendar", "offer", "what-if", "strict", "quiet")
+	outputFlags(f, "output", "json", "order-csv", "calendar", "offer", "range", "what-if", "strict", "quiet")
 	w.define(f)
 	if err := parse(f, args, 1, 1, "one survey"); err != nil {
 		return err
 	}
-	for _, name := range []string{workbook, offer} {
+	for _, name := range []string{workbook, offer, rangeBook} {
 		if err := checkBookName(name); err != nil {
 			return err
 		}
@@ -54,7 +55,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if len(job.Jobs) == 0 {
 		// Before anything is written: an older workbook that somebody works from is worth
 		// more than an empty one.
-		return nothingEstimated(job, f.Arg(0), errOut, workbook, json, orderCSV, calendar, offer)
+		return nothingEstimated(job, f.Arg(0), errOut, workbook, json, orderCSV, calendar, offer, rangeBook)
 	}
 	opt, err := w.shown(job, printed, progress(errOut, quiet))
 	if err != nil {
@@ -62,6 +63,12 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	}
 	if whatIf {
 		if opt.Vary, err = vary(job, -1, job.Catalog.Settings.VaryBy, progress(errOut, quiet)); err != nil {
+			return err
+		}
+	}
+	var outlook *estimate.Outlook
+	if rangeBook != "" {
+		if outlook, err = look(job, progress(errOut, quiet)); err != nil {
 			return err
 		}
 	}
@@ -73,6 +80,9 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	set := file.NewSet(w.inputs(append(alternativeFiles(w.others), f.Arg(0), w.stock)...)...)
 	defer set.Abort()
 	files, books := outputs(job, opt, workbook, json, orderCSV, calendar, offer)
+	if outlook != nil {
+		files = slices.Insert(files, 0, file.Output{Path: rangeBook, Write: func(w io.Writer) error { return export.Range(w, job, outlook, opt) }})
+	}
 	if err := writeAll(set, slices.DeleteFunc(slices.Clone(files), streamed), progress(errOut, quiet)); err != nil {
 		return err
 	}
@@ -86,7 +96,12 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		if err := tellRun(out, job, opt); err != nil {
 			return err
 		}
-		tellWritten(out, books, json, orderCSV, calendar, offer)
+		if outlook != nil {
+			if err := export.PrintRange(out, job, outlook); err != nil {
+				return err
+			}
+		}
+		tellWritten(out, books, json, orderCSV, calendar, offer, rangeBook)
 		if offer != "" {
 			tellOffer(out, job, opt)
 		}
@@ -98,6 +113,12 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		return &silent{exitData}
 	}
 	return nil
+}
+
+// look makes the outlook of a campaign.
+func look(job *estimate.Campaign, shown *export.Progress) (*estimate.Outlook, error) {
+	defer shown.Done()
+	return job.Outlook(func(done, total int) { shown.Tell("range", done, total) })
 }
 
 // tellWritten names the files written, of many workbooks of kits the last alone.
