@@ -18,6 +18,7 @@ type Job struct {
 	At      int       // its place among all repairs
 	Minutes float64   // of the crew
 	Mass    float64   // kg of the kit
+	Code    string    // of what is packed and what its card says, see kit.Packer.Contents
 	Visit             // once it is planned
 	Share   bid.Share // once it is charged
 
@@ -88,7 +89,7 @@ func pack(planned []*scope.Repair, m *means, tell func(string, int, int)) (repai
 
 // jobOf is the job of a repair, as its kit has it.
 func jobOf(r *scope.Repair, at int, k *kit.Kit, m *means) Job {
-	j := Job{Repair: r, At: at, Minutes: k.Minutes, Mass: k.Mass, kit: k, lines: make([]usage, len(k.Lines)), work: m.Work(k), pots: m.weighedOut(k), pieces: k.Pieces}
+	j := Job{Repair: r, At: at, Minutes: k.Minutes, Mass: k.Mass, Code: m.Contents(k), kit: k, lines: make([]usage, len(k.Lines)), work: m.Work(k), pots: m.weighedOut(k), pieces: k.Pieces}
 	for i, l := range k.Lines {
 		j.lines[i] = usage{int32(m.Position(l.Item.Code)), l.Qty}
 	}

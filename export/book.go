@@ -1,6 +1,7 @@
 package export
 
 import (
+	"path/filepath"
 	"time"
 
 	"wraptally/estimate"
@@ -107,12 +108,31 @@ func (b *book) dated() string {
 	return ""
 }
 
-// page is the usual page of a sheet: fitted to the width, with the campaign's
-// name, the notice and page numbers.
+// runText tells of which run a page is: its mark, by which pages of another run
+// are known at a glance, and the survey.
+func (b *book) runText() string {
+	const most = 48 // letters, beside the sheet's name and the date
+	text := clip(legible(filepath.Base(b.p.Name)), most)
+	if mark := runWord(b.opt.Run); mark != "" {
+		text = mark + ", " + text
+	}
+	return text
+}
+
+// runWord is "run 7K3F9Q", "" where the run is not known.
+func runWord(mark string) string {
+	if mark == "" {
+		return ""
+	}
+	return "run " + mark
+}
+
+// page is the usual page of a sheet: fitted to the width, with the run, the
+// notice and page numbers.
 func (b *book) page(landscape bool) table.Page {
 	return table.Page{
 		Paper: b.paper(), Landscape: landscape, FitWide: 1,
-		Header: table.Banner{Left: "{sheet}", Centre: "", Right: b.dated()},
+		Header: table.Banner{Left: "{sheet}", Centre: b.runText(), Right: b.dated()},
 		Footer: table.Banner{Left: "Estimate, not a design", Right: "{page} of {pages}"},
 	}
 }

@@ -96,6 +96,7 @@ func (b *book) bind(title string, sheets ...*table.Sheet) *table.Workbook {
 	return &table.Workbook{
 		Properties: table.Properties{
 			Title: title, Subject: legible(table.Shorten(filepath.Base(b.p.Name), 100)), Description: Notice, Creator: strings.TrimSpace("wraptally " + b.opt.Version), Created: b.printed,
+			Keywords: runWord(b.opt.Run),
 		},
 		Sheets: sheets,
 	}

@@ -20,6 +20,8 @@ type Options struct {
 	// Alternatives are the same survey estimated with other settings, to be set
 	// beside the campaign.
 	Alternatives []Alternative
+	// Run is the mark of the run, see Made.Mark; none where it is not known.
+	Run string
 	// Made, where it is given, is kept in the JSON.
 	Made *Made
 }

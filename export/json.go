@@ -115,6 +115,7 @@ func JSON(w io.Writer, p *estimate.Campaign, opt Options) error {
 	j.field("program", "wraptally "+opt.Version)
 	j.field("notice", Notice)
 	j.field("cautions", Cautions)
+	j.field("run", map[string]string{"mark": opt.Run, "survey": p.Name, "date": day(opt.Printed)})
 	if opt.Made != nil {
 		j.field("made_from", opt.Made)
 	}
@@ -293,7 +294,7 @@ func repairLister(p *estimate.Campaign) func(int) any {
 			out["gate"] = gateJSON(kt.Gate)
 		}
 		if v := p.JobOf(i); v != nil {
-			out["kit"] = kitJSON(p, p.Kit(v))
+			out["kit"] = kitJSON(p, p.Kit(v), v.Code)
 			s := v.Share
 			out["visit"] = map[string]int{"crew": v.Crew, "shift": v.Shift}
 			out["cost"] = map[string]figure{
@@ -333,7 +334,7 @@ func rowIDs(r *scope.Repair) []string {
 	return out
 }
 
-func kitJSON(p *estimate.Campaign, k *kit.Kit) any {
+func kitJSON(p *estimate.Campaign, k *kit.Kit, code string) any {
 	at := k.Repair.ID + "/"
 	lines := []any{}
 	for _, l := range k.Lines {
@@ -368,7 +369,7 @@ func kitJSON(p *estimate.Campaign, k *kit.Kit) any {
 		})
 	}
 	return map[string]any{
-		"lines": lines, "pieces": pieces, "batches": batches,
+		"contents": code, "lines": lines, "pieces": pieces, "batches": batches,
 		"mass":     figure{k.Mass, "kg", at + "mass"},
 		"time":     figure{k.Minutes, "min", at + "time"},
 		"prepared": figure{k.Net.Prep, "m²", at + "prep/area"},

@@ -101,16 +101,13 @@ func packsText(batch *kit.Batch) string {
 	return strings.Join(parts, " + ")
 }
 
-// potSteps are the temperatures, against that of the card, of the table beside it.
-var potSteps = []float64{-10, -5, 0, 5, 10}
-
 // potTable shows, batch by batch beside the mixing card, in how many minutes the
 // same batch is to be used when it is colder or hotter.
 func (b *book) potTable(kt *kit.Kit) block {
 	card := block{blockHead(rightAt, kitWidth, "Minutes of the same batch if colder or hotter")}
-	temps := make([]float64, len(potSteps))
+	temps := make([]float64, len(kit.PotSteps))
 	var heads []laid
-	for i, step := range potSteps {
+	for i, step := range kit.PotSteps {
 		temps[i] = kt.Putty.Temp + step
 		heads = append(heads, head(rightAt+i, rightAt+i, trimmed(temps[i], 1)+" °C", table.Right))
 	}

@@ -158,6 +158,7 @@ func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
 		pair(1, "Position", clocksText(r)),
 		pair(1, "Survey rows", fitLines(surveyRows(r), totalWidth(kitColumns, 3, leftEnd), 2)),
 		pair(1, "Remarks", fitLines(remarks(r), totalWidth(kitColumns, 3, leftEnd), 2)),
+		pair(1, "Contents", v.Code+" (a box of this code stays good under another run)"),
 	}
 	right := block{
 		pair(rightAt, "Pipe", b.pipeText(r)),
@@ -166,6 +167,7 @@ func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
 		pair(rightAt, "Surface", surfaceWord(r)+", "+surfaceTemp(r)),
 		pair(rightAt, "Access", b.accessText(r)),
 		pair(rightAt, "Planned", fmt.Sprintf("%s, %s, %s + %s min", b.p.Crews[v.Crew-1].Name, when(v.Visit), trimmed(kt.Minutes, 0), trimmed(kt.Waiting, 0))),
+		pair(rightAt, "Run", b.runText()+orBlank(", ", b.dated())),
 	}
 	rows := append([]table.Row{title}, beside(kitWidth, left, right)...)
 	return append(rows, kitGap)

@@ -4,10 +4,12 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
 
+	"wraptally/estimate"
 	"wraptally/estimate/scope"
 	"wraptally/export/draw"
 	"wraptally/export/table"
@@ -28,7 +30,7 @@ const (
 
 // The heights of a label's rows in points: eight labels fill a page of A4 or
 // Letter with the same heights.
-var labelRows = []float64{6, 30, 15, 15, 15, 54, 15, 13}
+var labelRows = []float64{5, 27, 14, 14, 14, 54, 14, 20, 12}
 
 // labelsSheet is a sheet of labels to be cut apart: kit, line, size, what has to
 // be known of the repair, and a code that a scanner reads.
@@ -68,7 +70,7 @@ func (b *book) codes(from, to int) ([]draw.Picture, error) {
 	for i := range pictures {
 		work.Go(func() {
 			r := b.repair(from + i)
-			if pictures[i], faults[i] = draw.Code128(r.ScanName(), codeMM, codeTallMM); faults[i] != nil {
+			if pictures[i], faults[i] = draw.Code128(b.scanned(r), codeMM, codeTallMM); faults[i] != nil {
 				faults[i] = fmt.Errorf("label of kit %s: %w", r.ID, faults[i])
 			}
 		})
@@ -114,11 +116,24 @@ func (b *book) label(rows []table.Row, k, column int, picture draw.Picture) {
 	put(4, fitLines(b.sizeLine(r), narrow, 1), table.Style{})
 	across(5, fitLines(b.about(k), wide, 4), table.Style{Wrap: true})
 	across(6, fmt.Sprintf("%s kg, %s, %s", trimmed(v.Mass, 1), b.p.Crews[v.Crew-1].Name, when(v.Visit)), look(table.Label))
-	across(7, "Estimate, not a design. Safety data sheets go with the kit.", look(table.Muted))
+	across(7, fitLines(b.marks(v), wide, 2), look(table.Muted).Wrapped())
+	across(8, "Estimate, not a design. Safety data sheets go with the kit.", look(table.Muted))
 	rows[1].Pictures = append(rows[1].Pictures, table.Picture{
 		At: table.At{Column: code + 1}, OffsetXMM: 1, OffsetYMM: 0.5, PNG: picture.PNG, WidthMM: picture.WidthMM, HeightMM: picture.HeightMM,
-		Alt: "bar code: " + r.ScanName(),
+		Alt: "bar code: " + b.scanned(r),
 	})
+}
+
+// scanned is what a scanner reads off a label: the name of the repair, and after
+// a blank the run's mark, by which a label of another run is known.
+func (b *book) scanned(r *scope.Repair) string {
+	return strings.TrimSpace(r.ScanName() + " " + b.opt.Run)
+}
+
+// marks are the codes by which a kit is known from that of another run: what is in
+// it, and the run.
+func (b *book) marks(v *estimate.Job) string {
+	return "contents " + v.Code + orBlank("; ", runWord(b.opt.Run)) + orBlank("; ", b.dated()) + orBlank("; ", legible(filepath.Base(b.p.Name)))
 }
 
 // whereText says where the repair lies in so many characters. A figure is never

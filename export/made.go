@@ -8,6 +8,10 @@ import (
 	"fmt"
 	"hash"
 	"io"
+	"slices"
+	"strings"
+
+	"wraptally/estimate/mark"
 )
 
 // Made is what a run was made from: the options that bear on its numbers and
@@ -23,6 +27,33 @@ const (
 	AsSurvey  = "survey"
 	AsBuiltIn = "built-in" // a table of the catalogue that comes with the program
 )
+
+// Mark is the short code of a run: by the bytes of its survey, of the catalogue's
+// tables and of whatever else was read, the options that bear on its numbers, in
+// whatever order they were given, and the version of the program. The day that is
+// printed and the survey's name do not count, nor the folders of files.
+func (m *Made) Mark(version string) string {
+	options := slices.DeleteFunc(slices.Clone(m.Options), func(o string) bool { return strings.HasPrefix(o, dateOption) })
+	slices.SortStableFunc(options, func(a, b string) int { // of one option given twice the order counts
+		a, _, _ = strings.Cut(a, "=")
+		b, _, _ = strings.Cut(b, "=")
+		return strings.Compare(a, b)
+	})
+	made := mark.New()
+	made.Add(version)
+	made.Add(options...)
+	for _, f := range m.Files {
+		name := f.Name
+		if f.As == AsSurvey {
+			name = ""
+		}
+		made.Add(f.As, name, f.SHA256)
+	}
+	return made.Code()
+}
+
+// dateOption begins the option that gives the day printed.
+const dateOption = "--date="
 
 // MadeFile is one file that was read.
 type MadeFile struct {

@@ -399,13 +399,13 @@ func TestCrossKitsAndLabelsPrintOnTheirPages(t *testing.T) {
 	}
 }
 
-// A scanner reads from each label's code which kit it is on, whatever the line
-// is called.
+// A scanner reads from each label's code which kit it is on and of which run it
+// is, whatever the line is called.
 func TestCrossLabelsScan(t *testing.T) {
 	outside.Need(t, "zbarimg")
 	for _, line := range []string{"CW-101", longCJK, longRTL, "a;b"} {
 		p := campaignOf(t, storeSurvey(3, true, line))
-		b := newBook(p, Options{}, allOf(p))
+		b := newBook(p, Options{Run: "7K3F9Q"}, allOf(p))
 		k := 0
 		for r := range b.labelsSheet().Rows {
 			for _, picture := range r.Pictures {
@@ -418,7 +418,7 @@ func TestCrossLabelsScan(t *testing.T) {
 					t.Fatalf("zbarimg: %v", err)
 				}
 				got := strings.TrimSuffix(string(said), "\n")
-				if want := b.repair(k).ScanName(); got != want {
+				if want := b.repair(k).ScanName() + " 7K3F9Q"; got != want {
 					t.Errorf("read %q, want %q", got, want)
 				}
 				k++

@@ -43,6 +43,7 @@ func runBuy(args []string, out, errOut io.Writer) error {
 		return err
 	}
 	w.placed = printed.UTC().Truncate(24 * time.Hour)
+	w.copy = export.NewPacking()
 	job, err := w.run(f.Arg(0), progress(errOut, quiet))
 	if err != nil {
 		return err
@@ -55,8 +56,12 @@ func runBuy(args []string, out, errOut io.Writer) error {
 	}
 	set := file.NewSet(w.inputs(f.Arg(0), w.stock, w.moves, texts)...)
 	defer set.Abort()
+	opt := export.Options{Printed: printed, Version: version()}
+	if err := w.mark(&opt, f); err != nil {
+		return err
+	}
 	var files []file.Output
-	for _, d := range export.Papers(job, export.Options{Printed: printed, Version: version()}, words) {
+	for _, d := range export.Papers(job, opt, words) {
 		files = append(files, file.Output{Path: filepath.Join(dir, d.Name+".xlsx"), Write: d.Write}, file.Output{Path: filepath.Join(dir, d.Name+".csv"), Write: d.CSV})
 	}
 	if err := writeAll(set, files, progress(errOut, quiet)); err != nil {

@@ -19,6 +19,7 @@ func runCheck(args []string, out, errOut io.Writer) error {
 	f.StringVar(&json, "json", "", "write the queries as JSON to `FILE` (- for the terminal)")
 	f.StringVarP(&workbook, "output", "o", "", "write a query sheet to answer and send back to `FILE`.xlsx")
 	f.IntVar(&most, "most", 50, "print at most `N` queries of each severity")
+	outputFlags(f, "json", "output", "most")
 	in.define(f)
 	if err := parse(f, args, 1, 1, "one survey"); err != nil {
 		return err
@@ -27,6 +28,7 @@ func runCheck(args []string, out, errOut io.Writer) error {
 		return err
 	}
 	defer sparing()()
+	in.copy = export.NewPacking()
 	job, err := in.road(f.Arg(0), "", progress(errOut, true))
 	if err != nil {
 		return err
@@ -38,6 +40,9 @@ func runCheck(args []string, out, errOut io.Writer) error {
 		return err
 	}
 	opt := export.Options{Printed: printed, Version: version()}
+	if err := in.mark(&opt, f); err != nil {
+		return err
+	}
 	if workbook != "" {
 		b := export.QueriesOnly(job, opt, workbook)
 		if err := set.Add(b.Path, b.Write); err != nil {

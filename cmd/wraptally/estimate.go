@@ -45,9 +45,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if json != "" {
-		w.copy = export.NewPacking()
-	}
+	w.copy = export.NewPacking()
 	job, err := w.run(f.Arg(0), progress(errOut, quiet))
 	if err != nil {
 		return err
@@ -72,10 +70,8 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 			return err
 		}
 	}
-	if json != "" {
-		if opt.Made, err = w.made(f, printed); err != nil {
-			return err
-		}
+	if err := w.mark(&opt, f); err != nil {
+		return err
 	}
 	set := file.NewSet(w.inputs(append(alternativeFiles(w.others), f.Arg(0), w.stock)...)...)
 	defer set.Abort()

@@ -24,13 +24,13 @@ import (
 // made tells what the run was made from: the options given that bear on its
 // numbers, the survey that was copied while it was read, the files of options
 // and the built-in tables.
-func (w *work) made(f *pflag.FlagSet, printed time.Time) (*export.Made, error) {
+func (in *intake) made(f *pflag.FlagSet, printed time.Time) (*export.Made, error) {
 	out := &export.Made{Options: []string{}}
 	name := filepath.Base(f.Arg(0))
 	if f.Arg(0) == onStream {
 		name = "standard input"
 	}
-	out.Files = append(out.Files, w.copy.File(export.AsSurvey, name))
+	out.Files = append(out.Files, in.copy.File(export.AsSurvey, name))
 	var failed error
 	f.Visit(func(flag *pflag.Flag) {
 		_, read := flag.Annotations[input]
@@ -68,6 +68,14 @@ func (w *work) made(f *pflag.FlagSet, printed time.Time) (*export.Made, error) {
 	tables, err := packTables(export.AsBuiltIn, catalog.Book())
 	out.Files = append(out.Files, tables...)
 	return out, err
+}
+
+// mark tells the outputs of which run they are.
+func (in *intake) mark(opt *export.Options, f *pflag.FlagSet) (err error) {
+	if opt.Made, err = in.made(f, opt.Printed); err == nil {
+		opt.Run = opt.Made.Mark(opt.Version)
+	}
+	return err
 }
 
 // flagValues are the values an option was given, one or several.
@@ -180,7 +188,7 @@ func remake(made *export.Made, shown *export.Progress) (job *estimate.Campaign, 
 		return nil, opt, err
 	}
 	opt, err = w.shown(job, printed, shown)
-	opt.Made = made
+	opt.Made, opt.Run = made, made.Mark(opt.Version)
 	return job, opt, err
 }
 

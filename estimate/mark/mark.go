@@ -37,6 +37,12 @@ func (m Maker) Add(texts ...string) {
 // Code is the code of all that was taken in.
 func (m Maker) Code() string { return letters.EncodeToString(m.sum.Sum(nil))[:Signs] }
 
+// Is reports whether a text may be a code.
+func Is(text string) bool {
+	_, err := letters.DecodeString(text + "00")
+	return len(text) == Signs && err == nil
+}
+
 // Of is the code of texts.
 func Of(texts ...string) string {
 	m := New()

@@ -137,7 +137,7 @@ func Verify(w *Workbook) error {
 		}
 	}
 	p := &w.Properties
-	for _, text := range []string{p.Title, p.Subject, p.Description, p.Creator} {
+	for _, text := range []string{p.Title, p.Subject, p.Description, p.Creator, p.Keywords} {
 		if problem := checkText(text, MaxLiteral); problem != "" {
 			return &Fault{Problem: "properties: " + problem}
 		}

@@ -18,8 +18,8 @@ type Workbook struct {
 // Properties describe the file. Created is a given moment, never the clock: the
 // same workbook must give the same bytes on another day.
 type Properties struct {
-	Title, Subject, Description, Creator string
-	Created                              time.Time
+	Title, Subject, Description, Creator, Keywords string
+	Created                                        time.Time
 }
 
 // A Name stands for a cell or a range in formulas ("bid_total").

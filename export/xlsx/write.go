@@ -85,7 +85,7 @@ func setProperties(f *excelize.File, p table.Properties) error {
 	}
 	stamp := at.Format("2006-01-02T15:04:05Z")
 	if err := f.SetDocProps(&excelize.DocProperties{
-		Title: p.Title, Subject: p.Subject, Description: p.Description,
+		Title: p.Title, Subject: p.Subject, Description: p.Description, Keywords: p.Keywords,
 		Creator: p.Creator, LastModifiedBy: p.Creator, Created: stamp, Modified: stamp,
 	}); err != nil {
 		return err
