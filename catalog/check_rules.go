@@ -236,8 +236,9 @@ func spans[T any](rows []T, of func(*T) (low, high float64, name string)) []span
 }
 
 // covered faults gaps between low and high, and, where only one thing may
-// serve a diameter, overlaps of spans with different names. what names the
-// thing in the message. There is one span or more.
+// serve a diameter, overlaps of spans with different names. Where the firm's range
+// merely ends short of them it is asked: a repair beyond it becomes a query of its
+// own. what names the thing in the message. There is one span or more.
 func (k *checker) covered(table, what string, spans []span, low, high float64, once bool) {
 	slices.SortStableFunc(spans, func(a, b span) int { return cmp.Or(cmp.Compare(a.low, b.low), cmp.Compare(a.high, b.high)) })
 	reached, last := low, -1
@@ -251,8 +252,13 @@ func (k *checker) covered(table, what string, spans []span, low, high float64, o
 			if last >= 0 {
 				row, column = spans[last].row, "od_max_mm"
 			}
-			k.fault(table, row, column, "diameter-gap", fmt.Sprintf("no %s for outside diameters from %s to %s mm", what, num(reached), num(min(s.low, high))),
-				"extend a range or add a row; ranges must meet")
+			message := fmt.Sprintf("no %s for outside diameters from %s to %s mm", what, num(reached), num(min(s.low, high)))
+			switch {
+			case table != "fasteners" && (last < 0 || s.row < 0):
+				k.ask(table, row, column, "diameter-unserved", message+"; a repair there is asked about and left out", "extend a range or add a row, or leave it so where the firm does no such work")
+			default:
+				k.fault(table, row, column, "diameter-gap", message, "extend a range or add a row; ranges must meet")
+			}
 		}
 		if s.row >= 0 && (last < 0 || s.high > spans[last].high) {
 			last = i
