@@ -59,16 +59,9 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
-	if whatIf {
-		if opt.Vary, err = vary(job, -1, job.Catalog.Settings.VaryBy, progress(errOut, quiet)); err != nil {
-			return err
-		}
-	}
-	var outlook *estimate.Outlook
-	if rangeBook != "" {
-		if outlook, err = look(job, progress(errOut, quiet)); err != nil {
-			return err
-		}
+	outlook, err := again(job, &opt, whatIf, rangeBook != "", progress(errOut, quiet))
+	if err != nil {
+		return err
 	}
 	if err := w.mark(&opt, f); err != nil {
 		return err
@@ -76,7 +69,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	set := file.NewSet(w.inputs(append(alternativeFiles(w.others), f.Arg(0), w.stock)...)...)
 	defer set.Abort()
 	files, books := outputs(job, opt, workbook, json, orderCSV, calendar, offer)
-	if outlook != nil {
+	if outlook != nil { // before the campaign workbook, which comes last
 		files = slices.Insert(files, 0, file.Output{Path: rangeBook, Write: func(w io.Writer) error { return export.Range(w, job, outlook, opt) }})
 	}
 	if err := writeAll(set, slices.DeleteFunc(slices.Clone(files), streamed), progress(errOut, quiet)); err != nil {
@@ -89,13 +82,8 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		out = errOut // what is told about it is no part of it
 	}
 	if !quiet {
-		if err := tellRun(out, job, opt); err != nil {
+		if err := tellRun(out, job, outlook, opt); err != nil {
 			return err
-		}
-		if outlook != nil {
-			if err := export.PrintRange(out, job, outlook); err != nil {
-				return err
-			}
 		}
 		tellWritten(out, books, json, orderCSV, calendar, offer, rangeBook)
 		if offer != "" {
@@ -111,10 +99,19 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	return nil
 }
 
-// look makes the outlook of a campaign.
-func look(job *estimate.Campaign, shown *export.Progress) (*estimate.Outlook, error) {
+// again makes the estimate again with its inputs changed one by one, and with all
+// of them drawn, where that is wanted.
+func again(job *estimate.Campaign, opt *export.Options, whatIf, ranged bool, shown *export.Progress) (outlook *estimate.Outlook, err error) {
 	defer shown.Done()
-	return job.Outlook(func(done, total int) { shown.Tell("range", done, total) })
+	if whatIf {
+		if opt.Vary, err = vary(job, -1, job.Catalog.Settings.VaryBy, shown); err != nil {
+			return nil, err
+		}
+	}
+	if ranged {
+		return job.Outlook(func(done, total int) { shown.Tell("range", done, total) })
+	}
+	return nil, nil
 }
 
 // tellWritten names the files written, of many workbooks of kits the last alone.
@@ -137,13 +134,17 @@ func tellWritten(out io.Writer, books []string, others ...string) {
 	}
 }
 
-// tellRun tells what the run came to.
-func tellRun(out io.Writer, job *estimate.Campaign, opt export.Options) error {
+// tellRun tells what the run came to, and how far it may be off where that was
+// looked at.
+func tellRun(out io.Writer, job *estimate.Campaign, outlook *estimate.Outlook, opt export.Options) error {
 	if err := export.Summary(out, job); err != nil {
 		return err
 	}
 	export.PrintFilters(out, job, 0.5) // a rule that takes much may be a slip
-	return export.PrintAlternatives(out, job, opt.Alternatives)
+	if err := export.PrintAlternatives(out, job, opt.Alternatives); err != nil || outlook == nil {
+		return err
+	}
+	return export.PrintRange(out, job, outlook)
 }
 
 // onStream, in place of a file's name, is standard input or output.
