@@ -59,7 +59,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
-	outlook, err := again(job, &opt, whatIf, rangeBook != "", progress(errOut, quiet))
+	outlook, err := otherwise(job, &opt, whatIf, rangeBook != "", progress(errOut, quiet))
 	if err != nil {
 		return err
 	}
@@ -99,9 +99,9 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	return nil
 }
 
-// again makes the estimate again with its inputs changed one by one, and with all
+// otherwise makes the estimate again with its inputs changed one by one, and with all
 // of them drawn, where that is wanted.
-func again(job *estimate.Campaign, opt *export.Options, whatIf, ranged bool, shown *export.Progress) (outlook *estimate.Outlook, err error) {
+func otherwise(job *estimate.Campaign, opt *export.Options, whatIf, ranged bool, shown *export.Progress) (outlook *estimate.Outlook, err error) {
 	defer shown.Done()
 	if whatIf {
 		if opt.Vary, err = vary(job, -1, job.Catalog.Settings.VaryBy, shown); err != nil {
