@@ -108,6 +108,9 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 			[]string{"currencies.csv:1:1 column-missing minor_digits", "currencies.csv:1:10 column-unknown minor_digit"}},
 		{"duplicate column", map[string][]edit{"currencies": {{"basis", "basis,rate"}}},
 			[]string{"currencies.csv:1:34 column-duplicate rate"}},
+		{"a range that does not rise, more than all days lost, an input left out", map[string][]edit{"spreads": {
+			{"size,-10,0,25", "size,10,0,25"}, {"hours,-10,0,40", "hours,-10,50,40"}, {"weather,0,5,20", "weather,-1,5,95"}, {"wall,-20", "wal,-20"},
+		}}, []string{"spreads.csv spread-missing", "spreads.csv:10:14 value-range high_pct", "spreads.csv:10:9 value-range low_pct", "spreads.csv:3:9 value-order likely_pct", "spreads.csv:4:1 word-unknown input", "spreads.csv:5:14 value-order high_pct"}},
 		{"surplus cell", map[string][]edit{"labour": {{"62.00,", "62.00,,5"}}},
 			[]string{"labour.csv:2:22 cell-surplus"}},
 		{"missing cell", map[string][]edit{"labour": {{"crew leader,1,62.00,", "crew leader,1"}}},

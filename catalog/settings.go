@@ -181,6 +181,13 @@ type Settings struct {
 	Units  string  `set:"output.units"`       // "metric" or "inch"
 	VaryBy float64 `set:"output.sensitivity"` // %
 
+	// Of the range of the outcome.
+	RangeDraws int     `set:"range.draws"`
+	RangeSeed  int     `set:"range.seed"`
+	RangeAt    float64 `set:"range.contingency_at"` // %
+	RangeWork  int     `set:"range.work_units"`     // of cut.work_units, in a draw
+	RangeRolls string  `set:"range.rechoose"`       // order.rechoose, in a draw
+
 	// Limits of what a survey may take.
 	IntakeFile    int     `set:"intake.file_mb"`
 	IntakeCell    int     `set:"intake.cell_bytes"`

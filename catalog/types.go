@@ -48,6 +48,7 @@ type Catalog struct {
 	MinLayers   []MinLayers  `table:"min_layers" invented:"yes" key:"leaking pressure_to_mpa" means:"the firm's least layers for a service"`
 	Costs       []Cost       `table:"costs" invented:"yes" key:"cost" lax:"yes" means:"a line of the build-up"`
 	Classes     []Class      `table:"classes" invented:"yes" key:"class" means:"a class of estimate with its range and contingency"`
+	Spreads     []Spread     `table:"spreads" key:"input" means:"how far an input of the estimate may be off"`
 	Terms       []Term       `table:"terms" invented:"yes" key:"part heading" empty:"yes" means:"a text of the firm for its offers"`
 	Currencies  []Currency   `table:"currencies" invented:"yes" key:"currency" means:"a currency and its rate"`
 	Components  []Component  `table:"components" key:"component" means:"a factor on wrap thickness"`
@@ -353,6 +354,18 @@ type Class struct {
 	Contingency float64 `csv:"contingency_pct" unit:"%" in:"[0 200]" means:"contingency on the total before it"`
 	Basis       string  `csv:"basis" means:"what the figures rest on"`
 	Verified    string  `csv:"verified" of:"yes no n/a" means:"as for settings"`
+}
+
+// Spread is how far an input of the estimate may be off from what is taken for
+// it, for the range of the outcome.
+type Spread struct {
+	Input  string  `csv:"input" of:"found-later size wall hours productive price exchange access weather" every:"spread-missing" means:"found-later: defects found after the survey, % of those surveyed; weather: % of the days lost; the others: % by which the value is off"`
+	Low    float64 `csv:"low_pct" unit:"%" in:"[-90 500]" means:"as low as it may be"`
+	Likely float64 `csv:"likely_pct" unit:"%" in:"[-90 500]" means:"as it most likely is; not under low_pct"`
+	High   float64 `csv:"high_pct" unit:"%" in:"[-90 500]" means:"as high as it may be; not under likely_pct. All three the same: it is certain"`
+	Shape  string  `csv:"shape" of:"pert triangular" means:"pert: a beta distribution about the likely value; triangular: straight up to it and down"`
+	Alike  float64 `csv:"alike" in:"[0 1]" means:"correlation between the members of the input, as the defects or the prices: 1, all are off by the same; 0, each by its own"`
+	Basis  string  `csv:"basis" means:"what the figures rest on"`
 }
 
 // Term is a text of the firm for its offers.

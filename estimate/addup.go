@@ -81,6 +81,9 @@ func addUp(jobs []Job, issues []Issue, cuts []CutList, m *means) ([]Need, error)
 	return slices.DeleteFunc(needs, func(n Need) bool { return n.Issued <= 0 }), nil
 }
 
+// shortCode is the query that suppliers have not all that is needed.
+const shortCode = "supply-short"
+
 // buy finds the least-cost order of all items needed together, item by item where
 // no supplier charges anything beside the goods, and asks where the suppliers
 // have too little and where goods do not keep.
@@ -102,7 +105,7 @@ func buy(needs []Need, plan Plan, issues []Issue, dates Dates, m *means) (orders
 			}
 			if got, err = order.Best(wanted[i], list, lots[i], k.rule); err == nil {
 				asked = append(asked, trace.Query{
-					Code: "supply-short", Severity: trace.Ask, Place: trace.Place{File: "offers " + n.Item.Code},
+					Code: shortCode, Severity: trace.Ask, Place: trace.Place{File: "offers " + n.Item.Code},
 					Found: got.Net.String() + " " + n.Item.Unit, Message: n.Item.Name + ": more is needed than the suppliers have; it is priced as if they had it",
 					Advice: "ask for a later delivery or add an offer",
 				})

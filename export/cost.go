@@ -441,8 +441,8 @@ func (d *desk) costCharts() (charts []table.Chart) {
 		}
 		c := chart(title, title+" with materials, labour, access and other")
 		c.Stacked = true
-		for k, name := range shareNames {
-			c.Series = append(c.Series, table.Series{Name: name, Categories: of.names.All(), Numbers: of.shares[k].All()})
+		for k := range shareNames {
+			c.Series = append(c.Series, table.Series{Name: of.shares[k].Head(), Categories: of.names.All(), Numbers: of.shares[k].All()})
 		}
 		charts = append(charts, c)
 	}
@@ -456,7 +456,7 @@ func (d *desk) costCharts() (charts []table.Chart) {
 
 // series are the amounts of a split as one row of bars.
 func (s split) series() []table.Series {
-	return []table.Series{{Name: "Amount", Categories: s.names.All(), Numbers: s.amounts.All()}}
+	return []table.Series{{Name: s.amounts.Head(), Categories: s.names.All(), Numbers: s.amounts.All()}}
 }
 
 // mostChartBars is how many bars a chart can hold and be read.
