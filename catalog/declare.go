@@ -215,6 +215,19 @@ func tableNames() []string {
 	return names
 }
 
+// sources are what a folder or workbook may hold: the table of products, which
+// fills others, and the tables.
+func sources() []*tableDef {
+	list := []*tableDef{productsDef()}
+	for i := range tables {
+		list = append(list, &tables[i])
+	}
+	return list
+}
+
+// sourceNames are their names.
+func sourceNames() []string { return append([]string{productsName}, tableNames()...) }
+
 // column finds a column by name.
 func (d *tableDef) column(name string) int {
 	i := slices.IndexFunc(d.cols, func(c column) bool { return c.name == name })

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -36,15 +35,14 @@ type Options struct {
 // read reads the tables that are given, by name.
 func (o Options) read(faults *Faults) (map[string]*grid, error) {
 	own, err := readSource(o.Dir, faults)
-	if err != nil || o.Under == "" {
-		return own, err
+	if err != nil {
+		return nil, err
 	}
 	under, err := readSource(o.Under, faults)
 	if err != nil {
 		return nil, err
 	}
-	maps.Copy(under, own)
-	return under, nil
+	return fillFromProducts(own, under, faults), nil
 }
 
 // Book is the built-in tables as files, NAME.csv each, and their README.md.
@@ -111,6 +109,7 @@ func build(own map[string]*grid, sets [][]given, faults *Faults) *Catalog {
 		}
 	}
 	c.indexItems()
+	c.settleLevels()
 	_, ownSettings := own["settings"]
 	check(c, all, settle(c, all["settings"], ownSettings, sets, faults), faults)
 	c.Warnings = append(c.Warnings, faults.notes...)
@@ -198,7 +197,7 @@ func readDir(dir string, faults *Faults) (map[string]*grid, error) {
 	if err != nil {
 		return nil, &OpenError{Path: dir, Err: err}
 	}
-	files, own := tableNames(), map[string]*grid{}
+	files, own := sourceNames(), map[string]*grid{}
 	for i := range files {
 		files[i] += ".csv"
 	}
@@ -227,12 +226,12 @@ func readDir(dir string, faults *Faults) (map[string]*grid, error) {
 // other is about a file or sheet that is no table: one whose name is nearly that
 // of a table not given is a slip, any other the firm's own.
 func (f *Faults) other(place trace.Place, found, name, ending string, own map[string]*grid, holds string) {
-	missing := slices.DeleteFunc(tableNames(), func(table string) bool { _, given := own[table]; return given })
+	missing := slices.DeleteFunc(sourceNames(), func(table string) bool { _, given := own[table]; return given })
 	if near := nearest(name, missing); near != "" {
 		f.add(place, "table-unknown", found, holds+" that is not a table of the catalogue", fmt.Sprintf("is %q meant?", near+ending))
 		return
 	}
-	f.note(place, "table-own", found, holds+" of the firm's own; it is not read", "nothing, unless it should be one of "+strings.Join(tableNames(), ", "))
+	f.note(place, "table-own", found, holds+" of the firm's own; it is not read", "nothing, unless it should be one of "+strings.Join(sourceNames(), ", "))
 }
 
 // readFile reads one table of a folder.

@@ -101,7 +101,7 @@ func TestReadmeSaysTheDeclarations(t *testing.T) {
 		t.Fatal(err)
 	}
 	for _, e := range entries {
-		if name, ok := strings.CutSuffix(e.Name(), ".csv"); ok && !slices.Contains(tableNames(), name) {
+		if name, ok := strings.CutSuffix(e.Name(), ".csv"); ok && !slices.Contains(sourceNames(), name) {
 			t.Errorf("%s is never read", e.Name())
 		}
 	}
@@ -112,16 +112,19 @@ var update = flag.Bool("update", false, "write the README of the tables anew")
 // declarations is the part of the README that follows from the declarations.
 func declarations() string {
 	var b strings.Builder
-	for i := range tables {
-		def := &tables[i]
-		fmt.Fprintf(&b, "\n### %s\n\nOne row is %s; no two rows have the same %s.\n\n| column | unit | accepts | meaning |\n|---|---|---|---|\n", def.name, def.means, strings.Join(def.keys[0], ", "))
+	for _, def := range sources() {
+		key := ""
+		if len(def.keys) > 0 {
+			key = "; no two rows have the same " + strings.Join(def.keys[0], ", ")
+		}
+		fmt.Fprintf(&b, "\n### %s\n\nOne row is %s%s.\n\n| column | unit | accepts | meaning |\n|---|---|---|---|\n", def.name, def.means, key)
 		for j := range def.cols {
 			col := &def.cols[j]
 			name := col.name
 			if col.optional {
 				name = "[" + name + "]"
 			}
-			fmt.Fprintf(&b, "| %s | %s | %s | %s |\n", name, col.unit, col.accepts(), strings.ReplaceAll(col.means, "|", "\\|"))
+			fmt.Fprintf(&b, "| %s | %s | %s | %s |\n", name, col.unit, col.accepts(), strings.NewReplacer("|", "\\|", "\n", "; ").Replace(col.means))
 		}
 	}
 	return b.String()

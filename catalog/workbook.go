@@ -25,15 +25,18 @@ func readWorkbook(path string, faults *Faults) (map[string]*grid, error) {
 		return nil, &OpenError{Path: path, Err: err}
 	}
 	defer f.Close()
-	names, own := tableNames(), map[string]*grid{}
+	names, own := sourceNames(), map[string]*grid{}
 	var others []string
 	for _, sheet := range f.GetSheetList() {
-		switch {
-		case strings.EqualFold(sheet, "readme"):
-		case !slices.Contains(names, sheet):
+		name, place := strings.ToLower(sheet), trace.Place{File: path, Sheet: sheet}
+		switch _, twice := own[name]; {
+		case name == "readme":
+		case !slices.Contains(names, name):
 			others = append(others, sheet)
+		case twice: // a workbook has one sheet of a name, whatever its capitals; a file of another program's may not
+			faults.add(place, "table-duplicate", sheet, "the table stands in the workbook twice", "take one out")
 		default:
-			own[sheet] = readSheet(f, trace.Place{File: path, Sheet: sheet}, faults)
+			own[name] = readSheet(f, place, faults)
 		}
 	}
 	for _, sheet := range others {
@@ -104,19 +107,19 @@ func WriteWorkbook(w io.Writer) error {
 	b := &bookWriter{f: f}
 	b.text = b.style(&excelize.Style{NumFmt: 49}) // 49 is the text format
 	b.head = b.style(&excelize.Style{NumFmt: 49, Font: &excelize.Font{Bold: true}, Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"DDDDDD"}}})
-	for i := range tables {
+	for i, def := range sources() {
 		faults := &Faults{}
-		g := readBuiltin(tables[i].name, faults)
+		g := readBuiltin(def.name, faults)
 		if err := faults.err(); err != nil {
 			return err
 		}
 		if i == 0 {
-			b.keep(f.SetSheetName("Sheet1", tables[i].name))
+			b.keep(f.SetSheetName("Sheet1", def.name))
 		} else {
-			_, err := f.NewSheet(tables[i].name)
+			_, err := f.NewSheet(def.name)
 			b.keep(err)
 		}
-		b.table(&tables[i], g)
+		b.table(def, g)
 	}
 	if b.err != nil {
 		return b.err
@@ -167,10 +170,37 @@ func (b *bookWriter) table(def *tableDef, g *grid) {
 		b.keep(b.f.AddComment(sheet, excelize.Comment{Cell: b.ref(1, col), Author: "wraptally", Text: spec.comment(), Width: 300, Height: 140}))
 		b.limit(sheet, b.ref(2, col)+":"+b.ref(roomBelow, col), spec)
 	}
-	if def.name == "settings" {
+	panes := &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}
+	switch def.name {
+	case "settings":
 		b.settingLimits(def, g)
+	case productsName:
+		panes.XSplit, panes.TopLeftCell, panes.ActivePane = 2, "C2", "bottomRight" // the item stays in sight
+		b.greyOut()
 	}
-	b.keep(b.f.SetPanes(sheet, &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}))
+	b.keep(b.f.SetPanes(sheet, panes))
+}
+
+// greyOut greys the cells of a product that its kind has not.
+func (b *bookWriter) greyOut() {
+	grey, err := b.f.NewConditionalStyle(&excelize.Style{Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"C0C0C0"}}})
+	b.keep(err)
+	at, err := excelize.ColumnNumberToName(1 + slices.IndexFunc(productColumns, func(c productColumn) bool { return c.name == "kind" }))
+	b.keep(err)
+	for i := range productColumns {
+		var has []string
+		for _, kind := range wordsOf("items", "kind") {
+			if slices.ContainsFunc(productColumns[i].fills, func(def *tableDef) bool { return serves(def, kind) }) {
+				has = append(has, fmt.Sprintf("$%s2=%q", at, kind))
+			}
+		}
+		if len(has) == 0 || len(has) == len(wordsOf("items", "kind")) {
+			continue
+		}
+		cells := b.ref(2, i+1) + ":" + b.ref(roomBelow, i+1)
+		b.keep(b.f.SetConditionalFormat(productsName, cells, []excelize.ConditionalFormatOptions{
+			{Type: "formula", Criteria: fmt.Sprintf(`AND($%s2<>"",NOT(OR(%s)))`, at, strings.Join(has, ",")), Format: &grey}}))
+	}
 }
 
 // isText reports whether the column holds text only.

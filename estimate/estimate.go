@@ -38,14 +38,15 @@ type Campaign struct {
 	Name    string          // of the survey
 	Repairs []*scope.Repair // all of them, in the order of area, line and chainage
 
-	Plan           // the jobs: what is done of the repairs, when and by whom
-	Issues []Issue // what is issued to crews and to the campaign
-	Cuts   []CutList
-	Orders []ItemOrder // what is needed and bought, one an item, in the order of the catalogue
-	Supply Supply      // the orders together, by supplier
-	Rolls  *RollSaving // nil where rolls were not chosen again
-	Dates  Dates
-	Bid    *bid.Bid
+	Plan            // the jobs: what is done of the repairs, when and by whom
+	Issues  []Issue // what is issued to crews and to the campaign
+	Cuts    []CutList
+	Orders  []ItemOrder // what is needed and bought, one an item, in the order of the catalogue
+	Supply  Supply      // the orders together, by supplier
+	Offcuts []Offcut    // from the store that are cut up
+	Rolls   *RollSaving // nil where rolls were not chosen again
+	Dates   Dates
+	Bid     *bid.Bid
 
 	Names       []Name             // of the repairs, and those that earlier runs gave to others
 	Queries     []trace.Query      // of the survey, of the order and of the repairs
@@ -115,8 +116,13 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	asked = append(asked, byHand(repairs, &m.Settings, opt.Name)...)
 	return &Campaign{
 		Catalog: m.Catalog, Survey: s, Name: opt.Name, Repairs: repairs,
+<<<<<<< HEAD
 		Plan: plan, Issues: issues, Cuts: bought.cuts, Orders: bought.orders, Supply: bought.supply, Rolls: rolls, Dates: dates, Bid: price,
 		Names: names(repairs, plan.Jobs, opt.Earlier), Queries: queries(s, asked, repairs, opt.Name), Counts: count(s.Counts, asked, repairs),
+=======
+		Plan: plan, Issues: issues, Cuts: bought.cuts, Orders: bought.orders, Supply: bought.supply, Offcuts: bought.offcuts, Rolls: rolls, Dates: dates, Bid: price,
+		Queries: queries(s, asked, repairs, opt.Name), Counts: count(s.Counts, asked, repairs),
+>>>>>>> main
 		Assumptions: assumptions(s, repairs, bought.needs, dates, &m.Settings), Silences: silent, Account: account(s.Account, repairs),
 		means: m,
 	}, nil

@@ -204,7 +204,7 @@ func (g *rollGroups) with(j Job, way int) (Job, error) {
 // item: not to what comes back, nor to what is cut, whose pieces have grown, nor to
 // what is issued to the whole campaign, which has grown before it was rounded.
 func (m *means) grows(it *catalog.Item, cut bool) bool {
-	return !it.Returns && !cut && it.Issue != "campaign"
+	return !it.Returns && !cut && it.Issue != catalog.LevelCampaign
 }
 
 // Grows reports whether the allowance for growth applies to the order of what is

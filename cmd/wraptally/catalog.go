@@ -16,7 +16,13 @@ import (
 
 // runCatalog writes the built-in tables into a folder for editing.
 func runCatalog(args []string, out, _ io.Writer) error {
-	f := newFlags("catalog", "catalog -o DIR|FILE.xlsx [--overwrite]\n  wraptally catalog --check DIR|FILE.xlsx", out)
+	f := newFlags("catalog", `catalog -o DIR|FILE.xlsx [--overwrite]
+  wraptally catalog --check DIR|FILE.xlsx
+
+A firm with a handful of products fills products.csv, or the sheet products, alone: a row is an
+item with its supplier, article, pack, price and the columns of its kind. For each kind that has a
+row there the built-in products go; the other products and the rules stay. Rows marked as examples
+are not read. README.md of the folder and the comments of the workbook tell the columns.`, out)
 	var dir, check string
 	var overwrite bool
 	f.StringVar(&check, "check", "", "read the catalogue in `DIR`, or a workbook, and tell everything that is wrong or odd in it")

@@ -176,13 +176,8 @@ func findMade(from io.Reader) (made *export.Made, err error) {
 }
 
 // remake makes a run again: by this program, with the survey, the options and the
-// tables that it was made from, by way of a folder of its own.
-func remake(made *export.Made, shown *export.Progress) (job *estimate.Campaign, opt export.Options, err error) {
-	folder, err := os.MkdirTemp("", "wraptally-*")
-	if err != nil {
-		return nil, opt, err
-	}
-	defer os.RemoveAll(folder)
+// tables that it was made from, by way of a folder, which is empty.
+func remake(made *export.Made, folder string, shown *export.Progress) (job *estimate.Campaign, opt export.Options, err error) {
 	w, path, err := unpack(made, folder)
 	if err != nil {
 		return nil, opt, err
