@@ -116,13 +116,8 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	asked = append(asked, byHand(repairs, &m.Settings, opt.Name)...)
 	return &Campaign{
 		Catalog: m.Catalog, Survey: s, Name: opt.Name, Repairs: repairs,
-<<<<<<< HEAD
-		Plan: plan, Issues: issues, Cuts: bought.cuts, Orders: bought.orders, Supply: bought.supply, Rolls: rolls, Dates: dates, Bid: price,
-		Names: names(repairs, plan.Jobs, opt.Earlier), Queries: queries(s, asked, repairs, opt.Name), Counts: count(s.Counts, asked, repairs),
-=======
 		Plan: plan, Issues: issues, Cuts: bought.cuts, Orders: bought.orders, Supply: bought.supply, Offcuts: bought.offcuts, Rolls: rolls, Dates: dates, Bid: price,
-		Queries: queries(s, asked, repairs, opt.Name), Counts: count(s.Counts, asked, repairs),
->>>>>>> main
+		Names: names(repairs, plan.Jobs, opt.Earlier), Queries: queries(s, asked, repairs, opt.Name), Counts: count(s.Counts, asked, repairs),
 		Assumptions: assumptions(s, repairs, bought.needs, dates, &m.Settings), Silences: silent, Account: account(s.Account, repairs),
 		means: m,
 	}, nil

@@ -50,17 +50,17 @@ func PlanAfter(defects []survey.Defect, c *catalog.Catalog, e *Earlier) []*Repai
 	return newRules(c).plan(defects, e)
 }
 
-// PlanAt is Plan with each number that the survey leaves blank taken a share of
+// PlanAt is PlanAfter with each number that the survey leaves blank taken a share of
 // the way from the easy end of its range, 0, to the hard end, 1; share is asked
 // once for each field, by its key. Where the repair cannot be made there, it is
 // taken at the hardest values on the way from the easy ends that can.
-func PlanAt(defects []survey.Defect, c *catalog.Catalog, share func(field string) float64) []*Repair {
+func PlanAt(defects []survey.Defect, c *catalog.Catalog, e *Earlier, share func(field string) float64) []*Repair {
 	k := newRules(c)
 	k.drawn = &between{}
 	for i := range blanks {
 		k.drawn[i] = share(blanks[i].key)
 	}
-	return k.plan(defects, nil)
+	return k.plan(defects, e)
 }
 
 func (k *rules) plan(defects []survey.Defect, e *Earlier) []*Repair {
