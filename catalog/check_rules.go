@@ -129,6 +129,16 @@ func checkPrices(k *checker) {
 func checkGoods(k *checker) {
 	for i := range k.c.Items {
 		it := &k.c.Items[i]
+		const full = " is used up, so that it is charged in full"
+		if it.Hire.Valid && !it.Returns {
+			k.fault("items", i, "hire_per_day", "kind-mismatch", it.Code+full, "leave it blank, or write yes under returnable")
+		}
+		if it.WriteOff.Valid && !it.Returns {
+			k.fault("items", i, "write_off_pct", "kind-mismatch", it.Code+full, "leave it blank, or write yes under returnable")
+		}
+		if it.Returns && it.Hire.Valid && it.WriteOff.Valid {
+			k.fault("items", i, "write_off_pct", "value-unused", it.Code+" is charged by hire already", "leave one of the two blank")
+		}
 		if it.Kind != "sealant" && it.Kind != "putty" && it.Kind != "wrap" {
 			continue
 		}

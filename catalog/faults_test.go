@@ -135,6 +135,8 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 			[]string{"min_layers.csv:3:1 key-duplicate leaking"}},
 		{"word not known", map[string][]edit{"items": {{"coil,campaign,1.7", "coil,campain,1.7"}}},
 			[]string{"items.csv:2:54 word-unknown issue"}},
+		{"hire of what is used up, and twice charged", map[string][]edit{"items": {{"R1-01,,no,,,,", "R1-01,,no,,,5,"}, {"T1-14,,yes,,,18,", "T1-14,,yes,,,18,10"}}},
+			[]string{"items.csv:2:80 kind-mismatch hire_per_day", "items.csv:60:81 value-unused write_off_pct"}},
 		{"unit not known", map[string][]edit{"items": {{"coil,campaign,1.7", "coils,campaign,1.7"}}},
 			[]string{"items.csv:2:49 word-unknown unit"}},
 		{"unit does not suit", map[string][]edit{"items": {{"coil,campaign,1.7", "pc,campaign,1.7"}}},
@@ -210,7 +212,7 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 		{"a value that does nothing", map[string][]edit{"costs": {{"percent-class,", "percent-class,9"}}}, []string{"costs.csv:8:53 value-unused value"}},
 		{"profit by the class", map[string][]edit{"costs": {{"percent-profit,8", "percent-class,"}}}, []string{"costs.csv:9:24 kind-mismatch per"}},
 		{"a class left out", map[string][]edit{"classes": {{"5,-50", "4,-50"}}}, []string{"classes.csv class-missing", "classes.csv:3:1 key-duplicate class"}},
-		{"a system that is not there", map[string][]edit{"settings": {{"wrap.system,,", "wrap.system,none such,"}}}, []string{"settings.csv:122:13 reference-unknown value"}},
+		{"a system that is not there", map[string][]edit{"settings": {{"wrap.system,,", "wrap.system,none such,"}}}, []string{"settings.csv:123:13 reference-unknown value"}},
 		{"component missing", map[string][]edit{"components": {{"nozzle,1.2,1.5,\"invented, between bend and tee\",no\n", ""}}},
 			[]string{"components.csv component-missing"}},
 		{"life factor rises", map[string][]edit{"life_factors": {{"30,0.9", "30,0.7"}}},
@@ -661,8 +663,8 @@ func TestTheFirmsOwnIsKept(t *testing.T) {
 		t.Error(diff)
 	}
 	// a column that may be blank may be left out: it is said, and every row is blank
-	put(t, dir, "items.csv", strings.Replace(string(text), ",returnable,", ",made_by,", 1))
-	if c, err = Load(Options{Dir: dir}); err != nil || !slices.ContainsFunc(c.Warnings, func(q trace.Query) bool { return q.Code == "column-left-out" && q.Place.Field == "returnable" }) {
+	put(t, dir, "items.csv", strings.Replace(string(text), ",hire_per_day,", ",made_by,", 1))
+	if c, err = Load(Options{Dir: dir}); err != nil || !slices.ContainsFunc(c.Warnings, func(q trace.Query) bool { return q.Code == "column-left-out" && q.Place.Field == "hire_per_day" }) {
 		t.Errorf("%v, %v", c, err)
 	}
 }

@@ -10,15 +10,16 @@ import (
 
 // StockRow is one lot in store.
 type StockRow struct {
-	Item     string          `csv:"item" means:"the item"`
-	Lot      string          `csv:"lot" means:"name of the lot"`
-	Quantity decimal.Decimal `csv:"quantity" in:"[0 1e9]" means:"in the item's unit of issue"`
-	Expires  time.Time       `csv:"expiry,optional" means:"last day of use"`
-	Location string          `csv:"location,optional" means:"where it lies"`
-	OpenedOn time.Time       `csv:"opened_on,optional" means:"day on which the pack was opened"`
-	OpenDays int             `csv:"open_days,optional" unit:"days" in:"[0 36500]" means:"days that an opened pack keeps"`
-	Length   float64         `csv:"length_mm,optional" unit:"mm" in:"[0 1e6]" whole:"mm" means:"length of an offcut of a coil or sheet; blank: the lot is whole"`
-	Width    float64         `csv:"width_mm,optional" unit:"mm" in:"[0 1e6]" whole:"mm" means:"width of an offcut of a sheet"`
+	Item     string              `csv:"item" means:"the item"`
+	Lot      string              `csv:"lot" means:"name of the lot"`
+	Quantity decimal.Decimal     `csv:"quantity" in:"[0 1e9]" means:"in the item's unit of issue"`
+	Expires  time.Time           `csv:"expiry,optional" means:"last day of use"`
+	Location string              `csv:"location,optional" means:"where it lies"`
+	OpenedOn time.Time           `csv:"opened_on,optional" means:"day on which the pack was opened"`
+	OpenDays int                 `csv:"open_days,optional" unit:"days" in:"[0 36500]" means:"days that an opened pack keeps"`
+	Price    decimal.NullDecimal `csv:"price,optional" unit:"money" in:"[0 1e9]" means:"what one unit cost, of an offcut a whole coil or sheet, in the currency of the bid; blank: not known, asked where the setting stock.price says cost"`
+	Length   float64             `csv:"length_mm,optional" unit:"mm" in:"[0 1e6]" whole:"mm" means:"length of an offcut of a coil or sheet; blank: the lot is whole"`
+	Width    float64             `csv:"width_mm,optional" unit:"mm" in:"[0 1e6]" whole:"mm" means:"width of an offcut of a sheet"`
 }
 
 // store holds the table of what is in store.

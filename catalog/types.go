@@ -107,12 +107,16 @@ type Item struct {
 	Kind      string  `csv:"kind" of:"band fastener sheet sealant putty wrap consumable tool" means:"what it is; each kind but the last two has a table of its own"`
 	Name      string  `csv:"name" means:"name on kits and orders"`
 	Unit      string  `csv:"unit" of:"pc coil sheet stick pack roll pair L kg set" means:"unit in which it is issued and counted"`
-	Issue     string  `csv:"issue" of:"kit crew campaign" means:"level at which it is issued whole"`
+	Issue     string  `csv:"issue,optional" of:"kit crew-shift crew campaign" means:"level at which it is rounded up to whole units: with each kit, for each shift of a crew, for each crew, once for the campaign; blank: campaign, of what goes by the repair (fastener, sealant, putty, wrap) kit, of what comes back crew. What comes back is never issued anew for a shift: crew-shift then counts as crew"`
 	UnitMass  float64 `csv:"unit_mass_kg" unit:"kg" in:"[0 100000]" means:"mass of one unit, packed"`
 	ShelfDays int     `csv:"shelf_days,optional" unit:"days" in:"(0 36500]" means:"shelf life when fresh; blank: it does not expire"`
 	Store     string  `csv:"store" means:"location in the store"`
 	Transport string  `csv:"transport,optional" names:"transports.transport" means:"transport class; blank: none"`
 	Returns   bool    `csv:"returnable,optional" means:"comes back from the job (a tool): ordered once, not used up"`
+
+	// What the campaign is charged for a thing that comes back; neither known: all of it.
+	Hire     decimal.NullDecimal `csv:"hire_per_day,optional" unit:"money" in:"[0 1e9]" means:"charged for one, for each working day of the plan, in the currency of the bid, of a thing that comes back; blank: see write_off_pct"`
+	WriteOff decimal.NullDecimal `csv:"write_off_pct,optional" unit:"%" in:"[0 100]" means:"share of its value that a campaign is charged, of a thing that comes back; blank, as hire_per_day: it is charged in full, and listed"`
 
 	StoreMin decimal.NullDecimal `csv:"store_min_c,optional" unit:"°C" in:"[-60 300]" means:"coldest that it may be stored; blank: no limit is known"`
 	StoreMax decimal.NullDecimal `csv:"store_max_c,optional" unit:"°C" in:"[-60 300]" means:"hottest that it may be stored; blank: no limit is known"`
@@ -334,7 +338,7 @@ type Cost struct {
 	Code  string          `csv:"cost" means:"code of the line"`
 	Name  string          `csv:"name" means:"the line on the bid"`
 	Stage string          `csv:"stage" of:"access freight overhead contingency profit tax" means:"its place in the build-up, in this order"`
-	Basis string          `csv:"per" of:"percent percent-materials percent-stage percent-margin repair area line supplier kg campaign crew crew-shift person-shift person-night day percent-profit percent-class" means:"percent: of the running total; percent-stage: of the total of the stage in of; percent-margin: of the price, not of the cost; percent-profit: as the setting bid.profit_as says; percent-class: percent, as the setting bid.contingency or the class of the estimate says"`
+	Basis string          `csv:"per" of:"percent percent-materials percent-order percent-stage percent-margin repair area line supplier kg campaign crew crew-shift person-shift person-night day percent-profit percent-class" means:"percent: of the running total; percent-materials: of the stage materials; percent-order: of the value of the goods ordered; percent-stage: of the total of the stage in of; percent-margin: of the price, not of the cost; percent-profit: as the setting bid.profit_as says; percent-class: percent, as the setting bid.contingency or the class of the estimate says"`
 	Value decimal.Decimal `csv:"value,optional" in:"[0 1e12]" means:"12 for 12 %, or money in the currency of the bid; blank only for percent-class"`
 	Note  string          `csv:"note,optional" means:"remark"`
 	Of    string          `csv:"of,optional" of:"materials labour access freight overhead contingency" means:"the stage that percent-stage is taken of; one before its own"`

@@ -31,6 +31,7 @@ type ItemOrder struct {
 	order.Order
 	Offers []*catalog.Offer // alongside the offers of the order's lines
 
+	Charge     Charge
 	Deliveries []Delivery // of each line, by day; one where goods keep
 }
 
@@ -52,9 +53,9 @@ func addUp(jobs []Job, issues []Issue, cuts []CutList, m *means) ([]Need, error)
 	}
 	for i := range jobs {
 		for _, u := range jobs[i].lines {
-			if items[u.item].Issue == "kit" {
+			if items[u.item].Issue == catalog.LevelKit {
 				needs[u.item].Issued += u.qty
-				needs[u.item].Net += u.qty
+				needs[u.item].Net += u.net
 			}
 			needs[u.item].Kits++
 		}
@@ -141,6 +142,7 @@ func buy(needs []Need, plan Plan, issues []Issue, dates Dates, m *means) (orders
 			return nil, all, nil, err
 		}
 		o.Deliveries = k.called(o, dates)
+		o.Charge = m.charge(o, plan.Days)
 	}
 	all = k.supplied(orders)
 	if k.minorUnits(all.Cost) != choice.Cost {

@@ -11,11 +11,12 @@ import (
 
 // purchase is what is cut and bought.
 type purchase struct {
-	cuts   []CutList
-	needs  []Need
-	orders []ItemOrder
-	supply Supply
-	asked  []trace.Query
+	cuts    []CutList
+	needs   []Need
+	orders  []ItemOrder
+	supply  Supply
+	offcuts []Offcut // from the store
+	asked   []trace.Query
 }
 
 // chargesThatCount is the share of an order, as one over it, from which what
@@ -74,6 +75,8 @@ func (m *means) purchaseFrom(plan Plan, issues []Issue, dates Dates, avoid map[s
 	if p.orders, p.supply, p.asked, err = buy(p.needs, plan, issues, dates, m); err != nil {
 		return p, fmt.Errorf("order: %w", err)
 	}
+	p.offcuts = m.offcuts(p.cuts)
+	p.asked = append(p.asked, m.stockPriceQuery(&p)...)
 	return p, nil
 }
 
