@@ -78,7 +78,8 @@ type Settings struct {
 	WorkOn       string  `set:"crew.overlap"`       // work elsewhere while a repair sets
 	Piece        float64 `set:"crew.piece"`         // min
 	LabourPaid   string  `set:"labour.paid"`
-	Start        string  `set:"campaign.start"`      // yyyy-mm-dd or empty
+	Start        string  `set:"campaign.start"` // yyyy-mm-dd or empty
+	MostDays     int     `set:"campaign.most_days"`
 	Growth       float64 `set:"order.growth"`        // %
 	ExpiryMargin int     `set:"order.expiry_margin"` // days
 	SplitOrder   string  `set:"order.split_suppliers"`
