@@ -94,6 +94,12 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if err := tidy(books, removeOld, errOut); err != nil {
 		return err
 	}
+	return complete(job, strict, quiet, errOut)
+}
+
+// complete tells what was left out of the estimate, which is an error where the
+// user is strict.
+func complete(job *estimate.Campaign, strict, quiet bool, errOut io.Writer) error {
 	if quiet && !strict {
 		errOut = io.Discard // it is no error
 	}
