@@ -176,7 +176,8 @@ type Settings struct {
 	OfferDay    string `set:"offer.date"`       // yyyy-mm-dd; empty: the day printed
 	ValidDays   int    `set:"offer.valid_days"` // from the day of the offer
 
-	EqualNames string `set:"name.equal"` // "stop" or "chainage"
+	EqualNames string  `set:"name.equal"`  // "stop" or "chainage"
+	NameWithin float64 `set:"name.within"` // mm
 
 	Paper  string  `set:"output.paper"`       // "A4" or "Letter"
 	Units  string  `set:"output.units"`       // "metric" or "inch"

@@ -26,6 +26,7 @@ import (
 type Options struct {
 	Name     string                              // of the survey, for the places of queries
 	Stock    []StockLot                          // what is in store, by item
+	Earlier  *scope.Earlier                      // what earlier runs have named; nil: nothing
 	Placed   time.Time                           // earliest day on which anything can be ordered; zero: any day
 	Progress func(stage string, done, total int) // may be nil
 }
@@ -47,6 +48,7 @@ type Campaign struct {
 	Dates   Dates
 	Bid     *bid.Bid
 
+	Names       []Name             // of the repairs, and those that earlier runs gave to others
 	Queries     []trace.Query      // of the survey, of the order and of the repairs
 	Counts      []survey.CodeCount // of the queries by code and severity, those that were counted but not listed included
 	Assumptions []trace.Assumption
@@ -70,9 +72,10 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 		tell = func(string, int, int) {}
 	}
 	m := meansOf(c, opt.Stock)
+	m.earlier = opt.Earlier
 
 	tell("repairs", 0, len(s.Defects))
-	planned := scope.Plan(s.Defects, m.Catalog)
+	planned := scope.PlanAfter(s.Defects, m.Catalog, m.earlier)
 	dates, err := needDate(planned, m.Settings.Start)
 	if err != nil {
 		return nil, err
@@ -114,7 +117,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	return &Campaign{
 		Catalog: m.Catalog, Survey: s, Name: opt.Name, Repairs: repairs,
 		Plan: plan, Issues: issues, Cuts: bought.cuts, Orders: bought.orders, Supply: bought.supply, Offcuts: bought.offcuts, Rolls: rolls, Dates: dates, Bid: price,
-		Queries: queries(s, asked, repairs, opt.Name), Counts: count(s.Counts, asked, repairs),
+		Names: names(repairs, plan.Jobs, opt.Earlier), Queries: queries(s, asked, repairs, opt.Name), Counts: count(s.Counts, asked, repairs),
 		Assumptions: assumptions(s, repairs, bought.needs, dates, &m.Settings), Silences: silent, Account: account(s.Account, repairs),
 		means: m,
 	}, nil
@@ -122,7 +125,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 
 // Again estimates the same survey with the same store and another catalogue.
 func (p *Campaign) Again(c *catalog.Catalog, tell func(stage string, done, total int)) (*Campaign, error) {
-	return Run(p.Survey, c, Options{Name: p.Name, Stock: p.means.store, Progress: tell})
+	return Run(p.Survey, c, Options{Name: p.Name, Stock: p.means.store, Earlier: p.means.earlier, Progress: tell})
 }
 
 // means is what the firm works with, the same all the way down the road: the
@@ -130,10 +133,12 @@ func (p *Campaign) Again(c *catalog.Catalog, tell func(stage string, done, total
 type means struct {
 	*catalog.Catalog
 	*kit.Packer
-	store  []StockLot
-	shared map[int]bool // items, by their places, whose packs a crew shares in a shift
-	placed time.Time    // earliest day on which anything can be ordered; zero: any day
-	dates  Dates        // as they are known before the plan, by which offers are too late
+	store []StockLot
+	// earlier is what earlier runs have named; nil: nothing.
+	earlier *scope.Earlier
+	shared  map[int]bool // items, by their places, whose packs a crew shares in a shift
+	placed  time.Time    // earliest day on which anything can be ordered; zero: any day
+	dates   Dates        // as they are known before the plan, by which offers are too late
 }
 
 func meansOf(c *catalog.Catalog, store []StockLot) *means {

@@ -68,7 +68,7 @@ func pack(planned []*scope.Repair, m *means, tell func(string, int, int)) (repai
 		if i%1000 == 0 {
 			tell("kits", i, len(planned))
 		}
-		k := m.Pack(r, nil)
+		k, rolls := m.packLike(r)
 		if len(k.Queries) > 0 {
 			asked := *r
 			asked.Queries = slices.Concat(r.Queries, k.Queries)
@@ -78,8 +78,9 @@ func pack(planned []*scope.Repair, m *means, tell func(string, int, int)) (repai
 				continue
 			}
 		}
-		mixes.add(len(jobs), r, k.Net)
+		mixes.add(len(jobs), r, k.Net, rolls)
 		job := jobOf(r, i, k, m)
+		job.rolls = rolls
 		if len(jobs) >= mostKept {
 			job.kit = nil
 		}

@@ -350,11 +350,12 @@ func (o *outlooker) found(d *spread.Draw) []survey.Defect {
 // explains.
 func (o *outlooker) outcome(c *catalog.Catalog, defects []survey.Defect, blank func(field string) float64, lost float64) (*outcome, error) {
 	m := meansOf(c, o.p.means.store)
+	m.earlier = o.p.means.earlier
 	var planned []*scope.Repair
 	if blank == nil {
-		planned = scope.Plan(defects, m.Catalog)
+		planned = scope.PlanAfter(defects, m.Catalog, m.earlier)
 	} else {
-		planned = scope.PlanAt(defects, m.Catalog, blank)
+		planned = scope.PlanAt(defects, m.Catalog, m.earlier, blank)
 	}
 	dates, err := needDate(planned, m.Settings.Start)
 	if err != nil {

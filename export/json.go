@@ -119,6 +119,7 @@ func JSON(w io.Writer, p *estimate.Campaign, opt Options) error {
 	if opt.Made != nil {
 		j.field("made_from", opt.Made)
 	}
+	j.field("names", namesJSON(p))
 	j.field("survey", surveyJSON(p))
 	j.field("settings", settingsJSON(p))
 	j.field("assumptions", assumptionsJSON(p))

@@ -140,6 +140,7 @@ func tellRun(out io.Writer, job *estimate.Campaign, outlook *estimate.Outlook, o
 	if err := export.Summary(out, job); err != nil {
 		return err
 	}
+	export.PrintNames(out, job, opt)
 	export.PrintFilters(out, job, 0.5) // a rule that takes much may be a slip
 	if err := export.PrintAlternatives(out, job, opt.Alternatives); err != nil || outlook == nil {
 		return err

@@ -43,24 +43,27 @@ func newRules(c *catalog.Catalog) *rules {
 
 // Plan turns the defects of a survey into repairs, in the order of area, line
 // and chainage. The order of the rows does not matter.
-func Plan(defects []survey.Defect, c *catalog.Catalog) []*Repair {
-	return newRules(c).plan(defects)
+func Plan(defects []survey.Defect, c *catalog.Catalog) []*Repair { return PlanAfter(defects, c, nil) }
+
+// PlanAfter is Plan where earlier runs have given names; nil where there are none.
+func PlanAfter(defects []survey.Defect, c *catalog.Catalog, e *Earlier) []*Repair {
+	return newRules(c).plan(defects, e)
 }
 
-// PlanAt is Plan with each number that the survey leaves blank taken a share of
+// PlanAt is PlanAfter with each number that the survey leaves blank taken a share of
 // the way from the easy end of its range, 0, to the hard end, 1; share is asked
 // once for each field, by its key. Where the repair cannot be made there, it is
 // taken at the hardest values on the way from the easy ends that can.
-func PlanAt(defects []survey.Defect, c *catalog.Catalog, share func(field string) float64) []*Repair {
+func PlanAt(defects []survey.Defect, c *catalog.Catalog, e *Earlier, share func(field string) float64) []*Repair {
 	k := newRules(c)
 	k.drawn = &between{}
 	for i := range blanks {
 		k.drawn[i] = share(blanks[i].key)
 	}
-	return k.plan(defects)
+	return k.plan(defects, e)
 }
 
-func (k *rules) plan(defects []survey.Defect) []*Repair {
+func (k *rules) plan(defects []survey.Defect, e *Earlier) []*Repair {
 	sorted := make([]*survey.Defect, len(defects))
 	for i := range defects {
 		sorted[i] = &defects[i]
@@ -75,7 +78,7 @@ func (k *rules) plan(defects []survey.Defect) []*Repair {
 		out = append(out, k.line(sorted[first:past])...)
 		first = past
 	}
-	name(out, k.set)
+	name(out, k.set, e)
 	return out
 }
 
