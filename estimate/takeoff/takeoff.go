@@ -46,6 +46,17 @@ func (n *Net) stop(r *scope.Repair, code, found, message, advice string) {
 	n.stopOf(r, nil, code, found, message, advice)
 }
 
+// tooCold stops a repair whose product, chosen for its hottest place, may not be
+// laid at its coldest, which is below least.
+func (n *Net) tooCold(r *scope.Repair, product string, least float64) {
+	message, advice := "the "+product+" for the hottest place of this repair may not be used at its coldest", "bring the surface to one temperature, or make two repairs of it"
+	if r.Blank.Has("surface_temp") {
+		message = "the surface temperature is not in the survey, and the " + product + " for the hot end of its range may not be used at the cold end"
+		advice = "measure it, or say it for all such rows with --set survey.surface_temp=VALUE"
+	}
+	n.stopOf(r, r.Coldest, product+"-cold", trace.WithUnit(r.SurfaceTempLow, "°C"), message+", which is below "+trace.WithUnit(least, "°C"), advice)
+}
+
 // stopOf names the defect that the number found is of; nil where it is of all.
 func (n *Net) stopOf(r *scope.Repair, d *survey.Defect, code, found, message, advice string) {
 	if d == nil {
