@@ -3,6 +3,8 @@
 package takeoff
 
 import (
+	"slices"
+
 	"wraptally/catalog"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
@@ -50,11 +52,13 @@ func (n *Net) stop(r *scope.Repair, code, found, message, advice string) {
 // laid at its coldest, which is below least.
 func (n *Net) tooCold(r *scope.Repair, product string, least float64) {
 	message, advice := "the "+product+" for the hottest place of this repair may not be used at its coldest", "bring the surface to one temperature, or make two repairs of it"
+	of := r.Coldest
 	if r.Blank.Has("surface_temp") {
+		of = r.Defects[slices.IndexFunc(r.Defects, func(d *survey.Defect) bool { return !d.SurfaceTemp.OK })]
 		message = "the surface temperature is not in the survey, and the " + product + " for the hot end of its range may not be used at the cold end"
 		advice = "measure it, or say it for all such rows with --set survey.surface_temp=VALUE"
 	}
-	n.stopOf(r, r.Coldest, product+"-cold", trace.WithUnit(r.SurfaceTempLow, "°C"), message+", which is below "+trace.WithUnit(least, "°C"), advice)
+	n.stopOf(r, of, product+"-cold", trace.WithUnit(r.SurfaceTempLow, "°C"), message+", which is below "+trace.WithUnit(least, "°C"), advice)
 }
 
 // stopOf names the defect that the number found is of; nil where it is of all.
