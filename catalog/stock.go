@@ -1,6 +1,7 @@
 package catalog
 
 import (
+	"fmt"
 	"os"
 	"reflect"
 	"time"
@@ -72,6 +73,17 @@ func (k *checker) checkItem(table string, row int, item string) {
 	}
 }
 
+// longest is the longer side of a coil or sheet as bought, in mm.
+func (k *checker) longest(item string) float64 {
+	if b, ok := first(k.c.Bands, func(b *Band) bool { return b.Item == item }); ok {
+		return b.CoilLength
+	}
+	if s, ok := first(k.c.Sheets, func(s *Sheet) bool { return s.Item == item }); ok {
+		return max(s.Width, s.Length)
+	}
+	return 0
+}
+
 // checkOffcut refuses an offcut that could not be cut from: it must be of a coil
 // or sheet, in whole pieces, a sheet's with both its sides.
 func (k *checker) checkOffcut(i int, row *StockRow) {
@@ -86,6 +98,8 @@ func (k *checker) checkOffcut(i int, row *StockRow) {
 		k.fault("stock", i, "width_mm", "cell-blank", "an offcut of a sheet needs its length and its width", "fill both in")
 	case kind == "band" && (row.Length == 0 || row.Width != 0):
 		k.fault("stock", i, "length_mm", "number-range", "an offcut of a coil needs its length and no width", "fill in the length alone")
+	case k.longest(row.Item) < max(row.Length, row.Width):
+		k.fault("stock", i, "length_mm", "value-out-of-range", fmt.Sprintf("the offcut is longer than the %s it comes from, %s mm", kind, num(k.longest(row.Item))), "give the length of the piece in mm; a whole one has its length blank")
 	case !row.Quantity.IsInteger():
 		k.fault("stock", i, "quantity", "number-range", "offcuts are counted in whole pieces", "give each its own row")
 	}
