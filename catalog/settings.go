@@ -27,6 +27,7 @@ type Settings struct {
 	ThicknessLimit float64 `set:"wrap.thickness_limit"` // D divided by this
 	LayingSpeed    float64 `set:"wrap.laying_speed"`    // m/min for one pair of hands
 	MaxHands       int     `set:"wrap.max_hands"`
+	RollHour       float64 `set:"wrap.crew_hour"` // of a whole crew, where mixes of rolls are compared
 
 	// Sealing set.
 	SealAreaFactor float64 `set:"sealant.area_factor"`
@@ -175,8 +176,9 @@ type Settings struct {
 	OfferDay    string `set:"offer.date"`       // yyyy-mm-dd; empty: the day printed
 	ValidDays   int    `set:"offer.valid_days"` // from the day of the offer
 
-	EqualNames string  `set:"name.equal"`  // "stop" or "chainage"
-	NameWithin float64 `set:"name.within"` // mm
+	EqualNames string  `set:"name.equal"`         // "stop" or "chainage"
+	NameWithin float64 `set:"name.within"`        // mm
+	MostDays   int     `set:"campaign.most_days"` // working days
 
 	Paper  string  `set:"output.paper"`       // "A4" or "Letter"
 	Units  string  `set:"output.units"`       // "metric" or "inch"
