@@ -90,6 +90,8 @@ type Settings struct {
 	NoDelivery   float64 `set:"order.delivery_unknown"`  // a delivery, where it is not known
 	NoMinimum    float64 `set:"order.minimum_unknown"`   // the least value of an order, where it is not known
 	NoHazardous  float64 `set:"order.hazardous_unknown"` // a hazardous delivery, where it is not known
+	NoLead       int     `set:"quote.lead_unknown"`      // days, where a quote states none
+	RateDays     int     `set:"quote.rate_days"`         // most days that an exchange rate may be old
 	StoreCold    float64 `set:"store.temp_low"`          // °C
 	StoreHot     float64 `set:"store.temp_high" least:"store.temp_low"`
 	StoreOutside int     `set:"store.outside_days"` // days that goods may lie that the store is too cold or hot for

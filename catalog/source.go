@@ -49,6 +49,12 @@ func (g *grid) at(c cell, field string) trace.Place {
 // readCSV reads a comma-separated table in UTF-8, with or without a byte-order
 // mark. Faults of form are recorded with their place; what can be read is read.
 func readCSV(file string, r io.Reader, faults *Faults) *grid {
+	return readSeparated(file, r, ',', faults)
+}
+
+// readSeparated reads a table whose cells a sign of the caller's choice parts; 0 finds it
+// in the first line.
+func readSeparated(file string, r io.Reader, sign rune, faults *Faults) *grid {
 	g := &grid{place: trace.Place{File: file}}
 	text, err := io.ReadAll(io.LimitReader(r, maxTableBytes+1))
 	if err != nil {
@@ -62,6 +68,9 @@ func readCSV(file string, r io.Reader, faults *Faults) *grid {
 	text = bytes.TrimPrefix(text, []byte("\xef\xbb\xbf"))
 	cr := csv.NewReader(bytes.NewReader(text))
 	cr.FieldsPerRecord = -1
+	if cr.Comma = sign; sign == 0 {
+		cr.Comma = signOf(text)
+	}
 	for {
 		record, err := cr.Read()
 		if err == io.EOF {
@@ -111,6 +120,31 @@ func readCSV(file string, r io.Reader, faults *Faults) *grid {
 		}
 	}
 	return g
+}
+
+// signOf is the sign that parts the cells of the first line: the most frequent of
+// semicolon, tab and comma outside quotes.
+func signOf(text []byte) rune {
+	count := map[rune]int{}
+	quoted := false
+	for _, r := range string(text) {
+		if r == '\n' && !quoted {
+			break
+		}
+		if r == '"' {
+			quoted = !quoted
+		}
+		if !quoted {
+			count[r]++
+		}
+	}
+	best := ','
+	for _, r := range ";\t" {
+		if count[r] > count[best] {
+			best = r
+		}
+	}
+	return best
 }
 
 // blankRow reports whether a row holds nothing, as spreadsheets leave below a table.

@@ -50,7 +50,7 @@ type Catalog struct {
 	Classes     []Class      `table:"classes" invented:"yes" key:"class" means:"a class of estimate with its range and contingency"`
 	Spreads     []Spread     `table:"spreads" key:"input" means:"how far an input of the estimate may be off"`
 	Terms       []Term       `table:"terms" invented:"yes" key:"part heading" empty:"yes" means:"a text of the firm for its offers"`
-	Currencies  []Currency   `table:"currencies" invented:"yes" key:"currency" means:"a currency and its rate"`
+	Currencies  []Currency   `table:"currencies" invented:"yes" key:"currency" lax:"yes" means:"a currency and its rate"`
 	Components  []Component  `table:"components" key:"component" means:"a factor on wrap thickness"`
 	LifeFactors []LifeFactor `table:"life_factors" invented:"yes" key:"years" means:"factors for a service life"`
 	Substrates  []Substrate  `table:"substrates" key:"substrate" means:"a material of pipe"`
@@ -381,6 +381,7 @@ type Currency struct {
 	Minor int             `csv:"minor_digits" in:"[0 4]" means:"decimals of its smallest unit by ISO 4217"`
 	Rate  decimal.Decimal `csv:"rate" in:"(0 1e9]" means:"one unit of it in the currency of the bid"`
 	Basis string          `csv:"basis" means:"where the rate comes from, with its day"`
+	Day   time.Time       `csv:"rate_day,optional" means:"day of the rate; blank: that of the setting dates.prices, else not known, and asked where a quote is in the currency"`
 }
 
 // Component is a factor on wrap thickness for a kind of component.

@@ -191,6 +191,7 @@ func (b *book) request(name, supplier string, lines []asked, w Buying) Paper {
 			t.Add(col{Title: title, Unit: unit, Width: width, Style: look(table.FillIn)})
 		}
 		t.Add(col{Title: "Position", Width: 8, Style: table.IntStyle, Cell: func(p pen, l asked) { p.Int(l.position) }})
+		t.Add(col{Title: "Supplier", Width: 14, Style: table.TextStyle, Cell: func(p pen, _ asked) { p.Text(supplier) }})
 		t.Add(col{Title: "Our item", Width: 17, Style: look(table.Code), Cell: func(p pen, l asked) { p.Text(l.o.Need.Item.Code) }})
 		t.Add(col{Title: "Your article", Width: 14, Style: look(table.Code), Cell: func(p pen, l asked) { p.Text(l.offer.PartCode) }})
 		t.Add(col{Title: "Description", Width: 34, Style: table.WrapStyle, Cell: func(p pen, l asked) { p.Text(l.o.Need.Item.Name) }})
@@ -201,8 +202,10 @@ func (b *book) request(name, supplier string, lines []asked, w Buying) Paper {
 		blank("Price", "of a pack", 11)
 		blank("Currency", "", 9)
 		blank("Your pack", "units", 10)
+		blank("Least packs", "", 8)
 		blank("Lead time", "days", 9)
 		blank("Shelf life left", "days", 10)
+		blank("Valid until", "year-month-day", 12)
 		blank("Remarks", "", 24)
 		return t
 	}

@@ -50,5 +50,5 @@ func alternativeFiles(list []string) (files []string) {
 // loadWith gives the catalogue with the settings in force and on top of them
 // those of a file.
 func (in *intake) loadWith(file string, more ...string) (*catalog.Catalog, error) {
-	return catalog.Load(catalog.Options{Dir: in.catalog, Under: in.under, Sets: in.settings(more), SetFile: file})
+	return in.offered(catalog.Load(catalog.Options{Dir: in.catalog, Under: in.under, Sets: in.settings(more), SetFile: file}))
 }

@@ -10,7 +10,9 @@ import (
 	"strings"
 	"time"
 
+	"wraptally/catalog"
 	"wraptally/estimate"
+	"wraptally/estimate/trace"
 	"wraptally/export"
 	"wraptally/export/file"
 )
@@ -43,7 +45,7 @@ func runBuy(args []string, out, errOut io.Writer) error {
 		return err
 	}
 	w.placed = printed.UTC().Truncate(24 * time.Hour)
-	w.copy = export.NewPacking()
+	w.copy, w.printed = export.NewPacking(), printed
 	job, err := w.run(f.Arg(0), progress(errOut, quiet))
 	if err != nil {
 		return err
@@ -54,7 +56,7 @@ func runBuy(args []string, out, errOut io.Writer) error {
 	if err := os.MkdirAll(dir, 0o777); err != nil {
 		return err
 	}
-	set := file.NewSet(w.inputs(f.Arg(0), w.stock, w.moves, texts)...)
+	set := file.NewSet(w.inputs(append(w.quotes, f.Arg(0), w.stock, w.moves, texts)...)...)
 	defer set.Abort()
 	opt := export.Options{Printed: printed, Version: version()}
 	if err := w.mark(&opt, f); err != nil {
@@ -67,6 +69,7 @@ func runBuy(args []string, out, errOut io.Writer) error {
 	if err := writeAll(set, files, progress(errOut, quiet)); err != nil {
 		return err
 	}
+	tellQuotes(out, w.quoted, quiet)
 	tellOverdue(out, job, printed)
 	tellOnOrder(out, job, estimate.Outstanding(w.moved), quiet)
 	if !quiet {
@@ -90,6 +93,30 @@ func tellOverdue(out io.Writer, job *estimate.Campaign, printed time.Time) {
 	for _, l := range export.OverdueLines(job, printed) {
 		fmt.Fprintf(out, "OVERDUE: %s from %s had to be ordered by %s; ordered on %s it comes on %s, and the work that needs it starts no sooner\n",
 			l.Item, l.Supplier, l.By.Format(time.DateOnly), printed.Format(time.DateOnly), l.Start.Format(time.DateOnly))
+	}
+}
+
+// tellQuotes says of each supplier what became of its quote; where quiet, only of
+// what is not quoted or was taken for it.
+func tellQuotes(out io.Writer, q catalog.Quotes, quiet bool) {
+	quotes := q.List
+	for first := 0; first < len(quotes); {
+		count, end, taken := map[catalog.Answer]int{}, first, 0
+		for ; end < len(quotes) && quotes[end].Supplier == quotes[first].Supplier; end++ {
+			count[quotes[end].Answer]++
+			taken += min(1, len(quotes[end].Taken))
+		}
+		all := end - first
+		if !quiet || count[catalog.Quoted] < all || taken > 0 {
+			fmt.Fprintf(out, "quote of %s: %d of %d lines quoted, %d not quoted, %d past their validity; for %d something is taken that they do not say\n", quotes[first].Supplier,
+				count[catalog.Quoted], all, count[catalog.NotQuoted]+count[catalog.OneSided], count[catalog.Expired], taken)
+		}
+		first = end
+	}
+	for _, s := range q.Said {
+		if s.Severity == trace.Ask || !quiet {
+			fmt.Fprintln(out, s.String())
+		}
 	}
 }
 

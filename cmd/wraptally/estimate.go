@@ -46,7 +46,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
-	w.copy = export.NewPacking()
+	w.copy, w.printed = export.NewPacking(), printed
 	job, err := w.run(f.Arg(0), progress(errOut, quiet))
 	if err != nil {
 		return err
@@ -67,7 +67,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if err := w.mark(&opt, f); err != nil {
 		return err
 	}
-	set := file.NewSet(w.inputs(append(alternativeFiles(w.others), f.Arg(0), w.stock)...)...)
+	set := file.NewSet(w.inputs(slices.Concat(alternativeFiles(w.others), w.quotes, []string{f.Arg(0), w.stock})...)...)
 	defer set.Abort()
 	files, books := outputs(job, opt, workbook, json, orderCSV, calendar, offer)
 	if outlook != nil { // before the campaign workbook, which comes last

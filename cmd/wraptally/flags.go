@@ -71,6 +71,10 @@ type intake struct {
 	under string          // folder of tables of an earlier run, between those of the user and the built-in ones
 	copy  *export.Packing // takes the survey's bytes; nil keeps none
 
+	quotes  []string       // requests for quotation that came back filled
+	printed time.Time      // day by which they are judged; zero: none
+	quoted  catalog.Quotes // as read
+
 	moves  string             // table of movements of the running campaign
 	moved  []catalog.Movement // as read
 	placed time.Time          // earliest day to order on; zero: any
@@ -126,7 +130,19 @@ const surveyPrefix = "survey."
 
 // load gives the catalogue with the settings in force.
 func (in *intake) load(more ...string) (*catalog.Catalog, error) {
-	return catalog.Load(catalog.Options{Dir: in.catalog, Under: in.under, Sets: in.settings(more)})
+	return in.offered(catalog.Load(catalog.Options{Dir: in.catalog, Under: in.under, Sets: in.settings(more)}))
+}
+
+// offered puts the quotes into a catalogue.
+func (in *intake) offered(c *catalog.Catalog, err error) (*catalog.Catalog, error) {
+	if err != nil || len(in.quotes) == 0 {
+		return c, err
+	}
+	c, quoted, err := c.WithQuotes(in.quotes, in.printed)
+	if err == nil {
+		in.quoted = *quoted
+	}
+	return c, err
 }
 
 // settings are those given by --set, with more: what is no answer of the survey.

@@ -34,12 +34,19 @@ func (w *work) define(f *pflag.FlagSet) {
 	f.StringVar(&w.units, "units", "", "lengths shown in `SYSTEM`, metric or inch")
 	f.StringVar(&w.date, "date", "", "date printed on the sheets: `YYYY-MM-DD`; without, SOURCE_DATE_EPOCH, else the first day of the work")
 	f.StringArrayVar(&w.others, "alternative", nil, "set the same survey estimated with other settings beside it: `NAME=FILE`.csv with the columns name and value (repeatable)")
-	inputFlags(f, "stock", "alternative")
+	f.StringSliceVar(&w.quotes, "quotes", nil, "requests for quotation of 'wraptally buy' that came back filled, workbooks or CSV, in place of the catalogue's offers: `FILE`,… (repeatable; --quotes a.xlsx,b.csv)")
+	inputFlags(f, "stock", "alternative", "quotes")
 	w.intake.define(f)
 }
 
 // run makes the estimate.
 func (w *work) run(path string, shown *export.Progress) (*estimate.Campaign, error) {
+	if w.printed.IsZero() && w.date != "" {
+		var err error
+		if w.printed, err = printedDate(w.date); err != nil {
+			return nil, err
+		}
+	}
 	return w.road(path, w.stock, shown, w.asSettings()...)
 }
 

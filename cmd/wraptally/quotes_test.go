@@ -1,0 +1,249 @@
+package main
+
+import (
+	"bytes"
+	"encoding/csv"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/xuri/excelize/v2"
+
+	"wraptally/estimate/trace/outside"
+)
+
+const quoteSurvey = "../../testdata/surveys/campaign.csv"
+
+// buyTold makes the documents of the shipped survey and gives what is told.
+func buyTold(t *testing.T, dir string, more ...string) string {
+	t.Helper()
+	var out, wrong bytes.Buffer
+	args := append([]string{"buy", quoteSurvey, "--start", "2027-03-01", "--date", "2027-01-10", "-o", dir}, more...)
+	if run(args, &out, &wrong) != exitOK {
+		t.Fatal(wrong.String())
+	}
+	return out.String()
+}
+
+// orders are the rows of all purchase orders.
+func orders(t *testing.T, dir string) (text string, rows []map[string]string) {
+	t.Helper()
+	files, err := filepath.Glob(filepath.Join(dir, "order-*.csv"))
+	if err != nil || len(files) == 0 {
+		t.Fatal("no purchase order", err)
+	}
+	for _, f := range files {
+		b, err := os.ReadFile(f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text += filepath.Base(f) + "\n" + string(b)
+		rows = append(rows, table(t, f)...)
+	}
+	return text, rows
+}
+
+// fillBook fills the empty cells of a request as a supplier does in a spreadsheet
+// program: what answer gives for an item, by heading.
+func fillBook(t *testing.T, path string, answer func(item string) map[string]any) {
+	t.Helper()
+	f, err := excelize.OpenFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	sheet := f.GetSheetList()[0]
+	rows, err := f.GetRows(sheet)
+	if err != nil {
+		t.Fatal(err)
+	}
+	head := map[string]int{}
+	for line, row := range rows {
+		if len(head) == 0 {
+			for col, text := range row {
+				if slices.Contains(row, "Our item") {
+					name, _, _ := strings.Cut(text, "\n")
+					head[name] = col + 1
+				}
+			}
+			continue
+		}
+		if len(row) < head["Our item"] || row[head["Our item"]-1] == "" {
+			continue
+		}
+		for name, v := range answer(row[head["Our item"]-1]) {
+			ref, err := excelize.CoordinatesToCellName(head[name], line+1)
+			if err != nil {
+				t.Fatal(name, err)
+			}
+			if err := f.SetCellValue(sheet, ref, v); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	if err := f.Save(); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// same answers what the built-in catalogue says of the one price of Supplier A's
+// fasteners, and dearer a hundred times as much.
+func priced(item, price string, v map[string]any) func(string) map[string]any {
+	return func(asked string) map[string]any {
+		if asked != item {
+			return map[string]any{}
+		}
+		v["Price"], v["Currency"] = price, "EUR"
+		return v
+	}
+}
+
+// A request that comes back filled changes the order as it says: dearer goes
+// elsewhere, cheaper is bought there, and what has no price is not bought there.
+func TestQuotesComeBack(t *testing.T) {
+	dir := t.TempDir()
+	buyTold(t, filepath.Join(dir, "asked"))
+	_, before := orders(t, filepath.Join(dir, "asked"))
+	from := func(rows []map[string]string, item string) (articles []string) {
+		for _, r := range rows {
+			if r["Our item"] == item {
+				articles = append(articles, r["Article"])
+			}
+		}
+		return articles
+	}
+	// PUTTY-1 is offered by B (cartons of six, EUR) and C (single packs, GBP).
+	const item = "PUTTY-1"
+	was := from(before, item)
+	if len(was) == 0 {
+		t.Fatal("nothing of " + item + " is ordered: choose another")
+	}
+	for _, supplier := range []string{"b", "c"} {
+		name := filepath.Join(dir, "asked", "request-supplier-"+supplier+".xlsx")
+		price := "900,50" // decimal comma, as text
+		if supplier == "c" {
+			price = "1,25"
+		}
+		fillBook(t, name, priced(item, price, map[string]any{"Lead time": 3, "Shelf life left": 400, "Valid until": "31.12.2027", "Your article": "NEW-" + supplier}))
+	}
+	b, c := filepath.Join(dir, "asked", "request-supplier-b.xlsx"), filepath.Join(dir, "asked", "request-supplier-c.xlsx")
+	told := buyTold(t, filepath.Join(dir, "then"), "--quotes", b+","+c)
+	if !strings.Contains(told, "quote of Supplier C: 1 of ") {
+		t.Errorf("told: %s", told)
+	}
+	_, after := orders(t, filepath.Join(dir, "then"))
+	if got := from(after, item); len(got) != 1 || got[0] != "NEW-c" {
+		t.Errorf("%s was bought as %v; dear at B and cheap at C it is bought as %v", item, was, got)
+	}
+	for _, r := range after {
+		if r["Our item"] == item && r["Price, (of a pack)"] != "1.25" {
+			t.Errorf("the price quoted is 1.25, ordered at %q", r["Price, (of a pack)"])
+		}
+	}
+	// No document to one supplier shows another's numbers.
+	for _, f := range []string{"request-supplier-b.csv", "order-supplier-b-eur.csv", "order-supplier-b-usd.csv"} {
+		text, err := os.ReadFile(filepath.Join(dir, "then", f))
+		if os.IsNotExist(err) {
+			continue
+		}
+		if err != nil || bytes.Contains(text, []byte("NEW-c")) || bytes.Contains(text, []byte(",1.25,")) || bytes.Contains(text, []byte("Supplier C")) {
+			t.Errorf("%s shows what is C's: %v", f, err)
+		}
+	}
+}
+
+// Quotes that say what the catalogue says give the same order. Only offers of one
+// price step can be said in a request.
+func TestEqualQuotesGiveTheSameOrder(t *testing.T) {
+	dir := t.TempDir()
+	tables := filepath.Join(dir, "own")
+	if err := os.Mkdir(tables, 0o777); err != nil {
+		t.Fatal(err)
+	}
+	steps, err := os.ReadFile("../../catalog/book/prices.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	all, err := csv.NewReader(bytes.NewReader(steps)).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	offers := map[string]map[string]string{}
+	for _, o := range table(t, "../../catalog/book/offers.csv") {
+		offers[o["item"]+o["supplier"]] = o
+	}
+	var one [][]string
+	prices := map[string]string{}
+	for _, r := range all {
+		if key := r[0] + r[1]; prices[key] == "" {
+			prices[key] = r[3]
+			if key != "itemsupplier" {
+				r[2] = "1"
+			}
+			one = append(one, r)
+		}
+	}
+	var text bytes.Buffer
+	if err := csv.NewWriter(&text).WriteAll(one); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(tables, "prices.csv"), text.Bytes(), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	buyTold(t, filepath.Join(dir, "asked"), "--catalog", tables)
+	books, err := filepath.Glob(filepath.Join(dir, "asked", "request-*.xlsx"))
+	if err != nil || len(books) < 3 {
+		t.Fatal(books, err)
+	}
+	for _, book := range books {
+		supplier := "Supplier " + strings.ToUpper(book[len(book)-6:len(book)-5])
+		fillBook(t, book, func(item string) map[string]any {
+			o := offers[item+supplier]
+			v := map[string]any{"Price": prices[item+supplier], "Currency": o["currency"], "Lead time": o["lead_days"], "Valid until": "2027-12-31"}
+			if o["shelf_left_days"] != "" {
+				v["Shelf life left"] = o["shelf_left_days"]
+			}
+			return v
+		})
+	}
+	told := buyTold(t, filepath.Join(dir, "then"), "--catalog", tables, "--quotes", strings.Join(books, ","))
+	before, _ := orders(t, filepath.Join(dir, "asked"))
+	after, _ := orders(t, filepath.Join(dir, "then"))
+	if before != after {
+		t.Errorf("quotes equal to the catalogue change the order:\n%s\n%s\n%s", told, before, after)
+	}
+}
+
+// A spreadsheet program (outside this project) saves the filled request again; it
+// is read as it was.
+func TestCrossQuotesFromASpreadsheetProgram(t *testing.T) {
+	outside.Need(t, "soffice")
+	dir := t.TempDir()
+	buyTold(t, filepath.Join(dir, "asked"))
+	name := filepath.Join(dir, "asked", "request-supplier-c.xlsx")
+	fillBook(t, name, func(string) map[string]any {
+		return map[string]any{"Price": 12.5, "Currency": "GBP", "Lead time": 3, "Shelf life left": 400, "Valid until": "2027-12-31"}
+	})
+	saved := filepath.Join(dir, "saved")
+	for _, form := range []string{"xlsx", `csv:Text - txt - csv (StarCalc):59,34,76,1`} {
+		cmd := exec.Command("soffice", "--headless", "-env:UserInstallation=file://"+filepath.Join(dir, "profile"), "--convert-to", form, "--outdir", saved, name)
+		if out, err := cmd.CombinedOutput(); err != nil {
+			t.Fatalf("%v: %s", err, out)
+		}
+	}
+	buyTold(t, filepath.Join(dir, "a"), "--quotes", name)
+	first, _ := orders(t, filepath.Join(dir, "a"))
+	for _, form := range []string{"xlsx", "csv"} {
+		buyTold(t, filepath.Join(dir, form), "--quotes", filepath.Join(saved, "request-supplier-c."+form))
+		if again, _ := orders(t, filepath.Join(dir, form)); again != first {
+			t.Errorf("saved as %s it gives another order:\n%s\n%s", form, first, again)
+		}
+	}
+	if !regexp.MustCompile(`,12\.5,`).MatchString(first) {
+		t.Error("the price quoted is not in the order")
+	}
+}
