@@ -6,6 +6,7 @@ import (
 	"os"
 	"slices"
 	"strings"
+	"time"
 
 	"wraptally/estimate"
 	"wraptally/export"
@@ -44,6 +45,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
+	w.today = dayOf(printed)
 	w.copy = export.NewPacking()
 	job, err := w.run(f.Arg(0), progress(errOut, quiet))
 	if err != nil {
@@ -66,7 +68,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if err := w.mark(&opt, f); err != nil {
 		return err
 	}
-	set := file.NewSet(w.inputs(append(alternativeFiles(w.others), f.Arg(0), w.stock)...)...)
+	set := file.NewSet(w.inputs(append(alternativeFiles(w.others), f.Arg(0), w.stock, w.moves)...)...)
 	defer set.Abort()
 	files, books := outputs(job, opt, workbook, json, orderCSV, calendar, offer)
 	if err := writeAll(set, slices.DeleteFunc(slices.Clone(files), streamed), progress(errOut, quiet)); err != nil {
@@ -82,10 +84,15 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		if err := tellRun(out, job, opt); err != nil {
 			return err
 		}
+		tellOnOrder(out, job, quiet)
+		tellPacking(out, job)
 		tellWritten(out, books, json, orderCSV, calendar, offer)
 		if offer != "" {
 			tellOffer(out, job, opt)
 		}
+	}
+	if quiet {
+		tellOnOrder(errOut, job, quiet)
 	}
 	if quiet && !strict {
 		errOut = io.Discard // it is no error
@@ -123,6 +130,16 @@ func tellRun(out io.Writer, job *estimate.Campaign, opt export.Options) error {
 	}
 	export.PrintFilters(out, job, 0.5) // a rule that takes much may be a slip
 	return export.PrintAlternatives(out, job, opt.Alternatives)
+}
+
+// dayOf is the day of a time, as dates of tables are.
+func dayOf(t time.Time) time.Time { return t.UTC().Truncate(24 * time.Hour) }
+
+// tellPacking says how many kits can be packed, and which waits longest.
+func tellPacking(out io.Writer, job *estimate.Campaign) {
+	if text := export.PackingText(job); text != "" {
+		fmt.Fprintln(out, text)
+	}
 }
 
 // onStream, in place of a file's name, is standard input or output.
