@@ -41,6 +41,7 @@ var tableRules = []tableRule{
 	// what is done and charged
 	{"costs settings", checkCosts},
 	{"life_factors settings", checkLifeFactors},
+	{"spreads", checkSpreads},
 	{"wraps", checkExpansion},
 	{"pipes", checkPipes},
 }
@@ -128,6 +129,16 @@ func checkPrices(k *checker) {
 func checkGoods(k *checker) {
 	for i := range k.c.Items {
 		it := &k.c.Items[i]
+		const full = " is used up, so that it is charged in full"
+		if it.Hire.Valid && !it.Returns {
+			k.fault("items", i, "hire_per_day", "kind-mismatch", it.Code+full, "leave it blank, or write yes under returnable")
+		}
+		if it.WriteOff.Valid && !it.Returns {
+			k.fault("items", i, "write_off_pct", "kind-mismatch", it.Code+full, "leave it blank, or write yes under returnable")
+		}
+		if it.Returns && it.Hire.Valid && it.WriteOff.Valid {
+			k.fault("items", i, "write_off_pct", "value-unused", it.Code+" is charged by hire already", "leave one of the two blank")
+		}
 		if it.Kind != "sealant" && it.Kind != "putty" && it.Kind != "wrap" {
 			continue
 		}
@@ -472,5 +483,24 @@ func checkPipes(k *checker) {
 	}
 	if !nps {
 		k.faultTable("pipes", "series-missing", "the series NPS is missing; its standard walls stand in for walls not known", "add its sizes")
+	}
+}
+
+// checkSpreads: what an input may be rises from low to high.
+func checkSpreads(k *checker) {
+	for i := range k.c.Spreads {
+		s := &k.c.Spreads[i]
+		switch {
+		case s.Likely < s.Low:
+			k.fault("spreads", i, "likely_pct", "value-order", fmt.Sprintf("%s %% is less than low_pct, %s %%", num(s.Likely), num(s.Low)), "write the three in rising order")
+		case s.High < s.Likely:
+			k.fault("spreads", i, "high_pct", "value-order", fmt.Sprintf("%s %% is less than likely_pct, %s %%", num(s.High), num(s.Likely)), "write the three in rising order")
+		}
+		if s.Input == "weather" && s.High > 90 {
+			k.fault("spreads", i, "high_pct", "value-range", "more than 90 % of the days lost leaves no days to work on", "give at most 90")
+		}
+		if (s.Input == "weather" || s.Input == "found-later") && s.Low < 0 {
+			k.fault("spreads", i, "low_pct", "value-range", "neither days lost nor defects found are fewer than none", "give 0 or more")
+		}
 	}
 }

@@ -90,7 +90,7 @@ func askAccesses(k *checker) {
 // than a whole kit may be; the mass of the others follows from their size.
 func askHeavy(k *checker) {
 	for i := range k.c.Items {
-		if it := &k.c.Items[i]; isIssued(it.Kind) && it.Issue == "kit" && it.UnitMass > k.c.Settings.CarryLimit {
+		if it := &k.c.Items[i]; isIssued(it.Kind) && it.Issue == LevelKit && it.UnitMass > k.c.Settings.CarryLimit {
 			k.ask("items", i, "unit_mass_kg", "mass-unlikely", fmt.Sprintf("one %s of %s weighs %s kg, more than a whole kit may (setting kit.carry_limit)", it.Unit, it.Code, num(it.UnitMass)), "give kilograms: 120 g are 0.12")
 		}
 	}

@@ -110,6 +110,7 @@ func build(own map[string]*grid, sets [][]given, faults *Faults) *Catalog {
 		}
 	}
 	c.indexItems()
+	c.settleLevels()
 	_, ownSettings := own["settings"]
 	check(c, all, settle(c, all["settings"], ownSettings, sets, faults), faults)
 	c.Warnings = append(c.Warnings, faults.notes...)

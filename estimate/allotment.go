@@ -59,15 +59,15 @@ type Packing struct {
 
 // claim is what one of the takers asks for of an item.
 type claim struct {
-	job         int // whose turn it is
-	kit         bool
-	at          int   // job or issue
-	cutFor      []int // jobs for which a coil or sheet is cut
-	quantity    decimal.Decimal
-	last        time.Time
-	shift       int
-	start       float64
-	item, order int
+	job      int // whose turn it is
+	kit      bool
+	at       int   // job or issue
+	cutFor   []int // jobs for which a coil or sheet is cut
+	quantity decimal.Decimal
+	last     time.Time
+	shift    int
+	start    float64
+	item     int
 }
 
 // claims are what is asked for by kits, issues and cutting, by item and within it in

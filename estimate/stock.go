@@ -3,6 +3,8 @@ package estimate
 import (
 	"time"
 
+	"github.com/shopspring/decimal"
+
 	"wraptally/catalog"
 	"wraptally/estimate/order"
 )
@@ -16,7 +18,7 @@ func OpenStock(path string, c *catalog.Catalog) ([]StockLot, error) {
 	out := make([]StockLot, len(rows))
 	for i, r := range rows {
 		it, _ := c.Item(r.Item)
-		out[i] = StockLot{Item: r.Item, Length: int(r.Length), Width: int(r.Width), Lot: order.Lot{
+		out[i] = StockLot{Item: r.Item, Price: r.Price, Length: int(r.Length), Width: int(r.Width), Lot: order.Lot{
 			ID: r.Lot, Location: r.Location, Quantity: r.Quantity, Expiry: r.Expires, Undated: it != nil && it.ShelfDays > 0,
 			Opened: !r.OpenedOn.IsZero(), OpenedOn: r.OpenedOn, OpenDays: r.OpenDays,
 		}}
@@ -28,7 +30,8 @@ func OpenStock(path string, c *catalog.Catalog) ([]StockLot, error) {
 // or sheet, from which pieces are cut first; it is not counted as a whole coil.
 type StockLot struct {
 	Item          string
-	Length, Width int // mm, of an offcut; 0 for a whole lot
+	Length, Width int                 // mm, of an offcut; 0 for a whole lot
+	Price         decimal.NullDecimal // what one unit cost
 	order.Lot
 
 	Source Source

@@ -98,8 +98,8 @@ func (d *desk) newCost() *costs {
 // rateOf is the cell with the rate of a line of the build-up.
 func (d *desk) rateOf(l *bid.Line) string {
 	switch l.Code {
-	case "materials":
-		return materialsTotal
+	case "materials", "stock", "tools":
+		return l.Code + "_charged"
 	case codeAccess:
 		return "access_total"
 	}
@@ -115,7 +115,7 @@ func (d *desk) quantityOf(l *bid.Line) string {
 	case "hour":
 		return d.inputs.hours[l.Code]
 	case "kg":
-		return "mass_sent"
+		return "mass_delivered"
 	}
 	return countName(l.Basis)
 }
@@ -130,23 +130,20 @@ func (d *desk) buildUp() {
 	s, b := d.cost, d.p.Bid
 	s.heading("Build-up")
 	begin(s.leaf, s.lines, len(b.Lines))
-	before, stage, materials := "0", "", ""
+	before, last := "0", ""
 	running := decimal.Zero
 	for i := range b.Lines {
 		line, r := &b.Lines[i], s.Next()
-		if line.Stage != stage && i > 0 {
+		if line.Stage != last && i > 0 {
 			before = s.running.In(r - 1).String()
 		}
-		stage = line.Stage
-		if line.Code == "materials" {
-			materials = s.amount.In(r).String()
-		}
-		of := before
+		last = line.Stage
+		of, stage := before, map[string]string{"percent-materials": "materials", "percent-stage": line.Of}[line.Basis]
 		switch {
-		case line.Basis == "percent-materials":
-			of = materials
-		case line.Basis == "percent-stage" && s.amount.In(r).Row > s.lines.First():
-			of = fmt.Sprintf("SUMIFS(%s:%s,%s:%s,%q)", s.amount.In(s.lines.First()).Abs(), s.amount.In(r-1).AbsRow(), s.stage.In(s.lines.First()).Abs(), s.stage.In(r-1).AbsRow(), line.Of)
+		case line.Basis == "percent-order":
+			of = materialsTotal
+		case stage != "" && s.amount.In(r).Row > s.lines.First():
+			of = fmt.Sprintf("SUMIFS(%s:%s,%s:%s,%q)", s.amount.In(s.lines.First()).Abs(), s.amount.In(r-1).AbsRow(), s.stage.In(s.lines.First()).Abs(), s.stage.In(r-1).AbsRow(), stage)
 		}
 		running = running.Add(line.Amount)
 		put(s.leaf, s.lines, costLine{line, of, running})
@@ -156,8 +153,8 @@ func (d *desk) buildUp() {
 
 func (d *desk) costNote(l *bid.Line) string {
 	switch l.Code {
-	case "materials":
-		return "sheet " + sheetOrder
+	case "materials", "stock", "tools":
+		return "sheet " + sheetNeeds
 	case codeAccess:
 		return "by way of access"
 	}
@@ -282,7 +279,7 @@ func (d *desk) byKind() {
 		}
 		parts[k].add(part{sum: n.order.Cost(d.p.Bid.Minor), count: 1})
 	}
-	d.cost.kinds = d.split("Materials by kind", "Kind", "items", parts, d.materials, d.needs.kind.All(), d.needs.cost.All())
+	d.cost.kinds = d.split("What is ordered, by kind", "Kind", "items", parts, d.materials, d.needs.kind.All(), d.needs.cost.All())
 }
 
 // split writes a split of a total that follows every change, with its check: for
@@ -444,8 +441,8 @@ func (d *desk) costCharts() (charts []table.Chart) {
 		}
 		c := chart(title, title+" with materials, labour, access and other")
 		c.Stacked = true
-		for k, name := range shareNames {
-			c.Series = append(c.Series, table.Series{Name: name, Categories: of.names.All(), Numbers: of.shares[k].All()})
+		for k := range shareNames {
+			c.Series = append(c.Series, table.Series{Name: of.shares[k].Head(), Categories: of.names.All(), Numbers: of.shares[k].All()})
 		}
 		charts = append(charts, c)
 	}
@@ -459,7 +456,7 @@ func (d *desk) costCharts() (charts []table.Chart) {
 
 // series are the amounts of a split as one row of bars.
 func (s split) series() []table.Series {
-	return []table.Series{{Name: "Amount", Categories: s.names.All(), Numbers: s.amounts.All()}}
+	return []table.Series{{Name: s.amounts.Head(), Categories: s.names.All(), Numbers: s.amounts.All()}}
 }
 
 // mostChartBars is how many bars a chart can hold and be read.

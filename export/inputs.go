@@ -11,6 +11,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"wraptally/catalog"
+	"wraptally/estimate"
 	"wraptally/estimate/bid"
 	"wraptally/estimate/order"
 	"wraptally/estimate/qty"
@@ -30,6 +31,7 @@ type inputs struct {
 	offers map[*catalog.Offer]priceRows
 
 	planKits, planCrews, planCut, planStore, planGrows        table.Ref // of the needs
+	planDrawnAt, planHire, planWriteOff                       table.Ref
 	price, from, upTo, pack, leastPacks, carton, lead, scheme table.Ref // of the offers that are taken
 }
 
@@ -58,7 +60,12 @@ func (b *book) newInputs(needs []need) *inputs {
 		in.note("What goes into kits, to crews and to the campaign is changed on the sheets " + sheetKitLines + " and " + sheetCrews + ".")
 	}
 	list(in.leaf, in.planTable(), needs)
-	put(in.leaf, facts, fact{name: "pieces_mass", title: "weight of the pieces cut for the kits", value: b.piecesMass(needs), format: table.Number(3), unit: "kg", note: "bands and sheets of the kits; the other goods are weighed on the sheet " + sheetNeeds})
+	value, mass := decimal.Zero, decimal.Zero
+	for _, o := range b.p.Offcuts {
+		value, mass = value.Add(o.Value), mass.Add(qty.Decimal(o.Mass))
+	}
+	put(in.leaf, facts, fact{name: "offcuts_value", title: "offcuts from the store that are cut up", value: value, format: b.money(), unit: b.p.Bid.Currency, note: "their share of whole coils and sheets, charged by the setting stock.price"})
+	put(in.leaf, facts, fact{name: "offcuts_mass", title: "weight of those offcuts", value: mass, format: table.Number(3), unit: "kg", note: "their share of whole coils and sheets"})
 	in.heading("Prices of what is ordered")
 	list(in.leaf, prices, taken)
 	in.heading("Offers that were not taken")
@@ -291,7 +298,7 @@ func (in *inputs) costTable() *table.Table[catalog.Cost] {
 }
 
 // costUnits are what percentages are taken of.
-var costUnits = map[string]string{"percent": "% of total so far", "percent-materials": "% of materials", "percent-stage": "% of the stage", "percent-margin": "% of the price"}
+var costUnits = map[string]string{"percent": "% of total so far", "percent-materials": "% of materials", "percent-order": "% of goods ordered", "percent-stage": "% of the stage", "percent-margin": "% of the price"}
 
 // planTable are what the plan issues apart from the sheets that may be changed
 // themselves, and the store.
@@ -318,6 +325,25 @@ func (in *inputs) planTable() *table.Table[need] {
 		}
 		p.Text(grows)
 	}})
+	in.planDrawnAt = t.Add(col{Title: "One drawn is charged at", Style: shown(table.Number(4)), Cell: func(p pen, n need) {
+		at := decimal.Zero
+		for _, d := range n.order.Draws {
+			at = at.Add(d.Quantity.Mul(in.b.p.DrawnAt(n.Item.Code, d.Lot.ID)))
+		}
+		if n.order.Drawn.IsPositive() {
+			at = at.DivRound(n.order.Drawn, 12)
+		}
+		p.Dec(at)
+	}})
+	rate := func(title, what string, as estimate.ChargedAs, f table.Format, v func(*catalog.Item) decimal.Decimal) table.Ref {
+		return t.Add(col{Title: title, Style: table.TextStyle, Cell: func(p pen, n need) {
+			if n.order.Charge.As == as {
+				in.input(p, f, 0, what).Dec(v(n.Item))
+			}
+		}})
+	}
+	in.planHire = rate("Hire of one a working day", "Hire a day", estimate.ByHire, in.b.money(), func(it *catalog.Item) decimal.Decimal { return it.Hire.Decimal })
+	in.planWriteOff = rate("Written off (%)", "Share written off", estimate.ByWriteOff, table.Number(1), func(it *catalog.Item) decimal.Decimal { return it.WriteOff.Decimal })
 	return t
 }
 
@@ -482,16 +508,6 @@ func (b *book) needList() []need {
 		n.kits = qty.Decimal(n.Issued).Sub(n.crews).Sub(n.cut)
 	}
 	return out
-}
-
-// piecesMass is what is left of the kits' weight when the goods issued with them
-// are taken away: their cut pieces.
-func (b *book) piecesMass(needs []need) decimal.Decimal {
-	mass := qty.Decimal(b.p.Mass)
-	for _, n := range needs {
-		mass = mass.Sub(n.kits.Mul(qty.Decimal(n.Item.UnitMass)))
-	}
-	return mass
 }
 
 // rounded is the formula of an amount rounded to the smallest unit of the bid's

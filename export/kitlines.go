@@ -5,6 +5,7 @@ import (
 	"iter"
 	"math"
 
+	"wraptally/catalog"
 	"wraptally/estimate/kit"
 	"wraptally/export/table"
 )
@@ -21,9 +22,6 @@ type kitLines struct {
 	rows                    *table.Table[kitLine]
 	item, no, issued, level table.Ref
 }
-
-// levelKit is the level of issue of what is packed whole with each kit.
-const levelKit = "kit"
 
 // newKitLines declares the sheet. What is issued whole with the kit is an input;
 // what is issued to a crew or to the campaign is shown as asked for, and is rounded
@@ -43,7 +41,7 @@ func (b *book) newKitLines() (s kitLines) {
 	add(col{Title: "Unit", Width: 8, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Unit) }})
 	add(col{Title: "Asked for", Unit: "units", Width: 11, Style: shown(table.Number(3)), Cell: func(p pen, l kitLine) { p.Num(l.line.Net) }})
 	s.issued = add(col{Title: "Packed", Unit: "units", Width: 11, Style: given(table.Number(0)), Cell: func(p pen, l kitLine) {
-		if l.line.Item.Issue != levelKit {
+		if l.line.Item.Issue != catalog.LevelKit {
 			p.As(shown(table.Number(3)))
 		}
 		p.Num(l.line.Qty)
@@ -101,12 +99,12 @@ const itemNo = "Item no."
 // of its number; packedKits counts the kits that hold it.
 func (b *book) packedSum(no string) string {
 	l := b.lines
-	return fmt.Sprintf("SUMIFS(%s,%s,%s,%s,%q)", l.issued.All(), l.no.All(), no, l.level.All(), levelKit)
+	return fmt.Sprintf("SUMIFS(%s,%s,%s,%s,%q)", l.issued.All(), l.no.All(), no, l.level.All(), catalog.LevelKit)
 }
 
 func (b *book) packedKits(no string) string {
 	l := b.lines
-	return fmt.Sprintf("COUNTIFS(%s,%s,%s,%q,%s,%q)", l.no.All(), no, l.level.All(), levelKit, l.issued.All(), ">0")
+	return fmt.Sprintf("COUNTIFS(%s,%s,%s,%q,%s,%q)", l.no.All(), no, l.level.All(), catalog.LevelKit, l.issued.All(), ">0")
 }
 
 // sumOf sums amounts over the rows that have a number.

@@ -382,7 +382,7 @@ func (b *book) kitTable(t packTable, k int, kt *kit.Kit) stretch {
 	var lines []packed
 	mass := 0.0
 	for j, l := range kt.Lines {
-		if it := l.Item; it.Issue == levelKit {
+		if it := l.Item; it.Issue == catalog.LevelKit {
 			mass += l.Qty * it.UnitMass
 			expires := it.ShelfDays > 0
 			lines = append(lines, packed{it.Code, it.Name, it.Unit, it.Store, l.Qty, it.UnitMass, b.issuedCell(k, j), expires || it.Transport != "" || keepsLot(it), expires})
@@ -440,7 +440,7 @@ func keepsLot(it *catalog.Item) bool { return it.Kind == "fastener" }
 func (b *book) widerIssues(kt *kit.Kit) []table.Row {
 	var names []string
 	for _, l := range kt.Lines {
-		if l.Item.Issue != levelKit {
+		if l.Item.Issue != catalog.LevelKit {
 			names = append(names, l.Item.Name)
 		}
 	}
@@ -508,7 +508,7 @@ func (b *book) transportLines(kt *kit.Kit) []table.Row {
 	items := map[string][]string{}
 	lines := map[string]*catalog.Transport{}
 	for _, l := range kt.Lines {
-		if l.Item.Issue != levelKit {
+		if l.Item.Issue != catalog.LevelKit {
 			continue
 		}
 		if t, ok := b.p.Catalog.TransportOf(l.Item.Code); ok {

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"sync"
 
+	"wraptally/catalog"
 	"wraptally/estimate"
 	"wraptally/estimate/scope"
 	"wraptally/export/draw"
@@ -168,7 +169,7 @@ func (b *book) about(k int) string {
 	}
 	numbers := map[string]bool{}
 	for _, l := range b.kits[k].Lines {
-		if t, ok := b.p.Catalog.TransportOf(l.Item.Code); ok && l.Item.Issue == levelKit && l.Qty > 0 && t.UN != "" {
+		if t, ok := b.p.Catalog.TransportOf(l.Item.Code); ok && l.Item.Issue == catalog.LevelKit && l.Qty > 0 && t.UN != "" {
 			un := t.UN
 			if !strings.HasPrefix(un, "UN ") {
 				un = "a class " + un // "not stated"

@@ -214,6 +214,16 @@ func (d *desk) orderSheet() *table.Sheet {
 	total := s.rows.Foot(table.Total)
 	total.Cells = total.Cells[:s.why.Column()]
 	s.AddRow(total)
+	drawn := decimal.Zero
+	for i := range d.p.Orders {
+		drawn = drawn.Add(d.p.Orders[i].Charge.Drawn)
+	}
+	if drawn.IsPositive() {
+		s.AddRow(s.rows.Line(s.Next(), s.base, look(table.Plain), func(in func(table.Ref) pen) {
+			in(s.name).Text("Drawn from the store beside, at " + d.p.Catalog.Settings.StockPrice)
+			in(s.base).In(d.money()).By(d.needs.drawn.Foot().On(sheetNeeds)).Dec(drawn)
+		}))
+	}
 	d.bySupplier(s)
 	d.charges(s)
 	d.calledOff(s)

@@ -46,7 +46,7 @@ func queryTable() *table.Table[query] {
 // column to answer in.
 func (b *book) queriesSheet() *table.Sheet {
 	t := queryTable()
-	l := newLeaf(sheetQueries, "Queries", "Fill in the column Answer and send the workbook back; it is read with --answers FILE. Answer with the value (with its unit where it is not the survey's), with \"confirm\" where the survey is right as it stands, or with \"drop\" to leave the row out. Leave row, field and code as they are; where the field is blank, write the survey's heading that you correct.", t.Columns())
+	l := newLeaf(sheetQueries, "Queries", "Fill in the column Answer and send the workbook back. Answer with the value (with its unit where it is not the survey's), with \"confirm\" where the survey is right as it stands, or with \"drop\" to leave the row out. Leave row, field and code as they are; where the field is blank, write the survey's heading that you correct.", t.Columns())
 	l.note("stop: stays out of the totals until answered.  ask: estimated all the same, an answer makes it better.  note: worth knowing.")
 	l.AddRow(table.Spread(b.queryCount(), look(table.Label), t.Wide()))
 	l.Blank(1)

@@ -10,6 +10,7 @@ import (
 const (
 	sheetSummary      = "Summary"
 	sheetRepairs      = "Repairs"
+	sheetNames        = "Names"
 	sheetKits         = "Kits"
 	sheetKitLines     = "Kit lines"
 	sheetPick         = "Pick list"
@@ -58,6 +59,7 @@ func (d *desk) tabs() []tab {
 		{sheetMixing, "batches and the minutes to use them", here, d.mixingSheet},
 		{sheetCutting, "coils and sheets with drawings", estimated, d.cuttingSheet},
 		{sheetLabels, "to be cut apart", here, d.labelsSheet},
+		{sheetNames, "every repair's name, for the next run; what has become of those of an earlier run and of the boxes packed for it", len(d.p.Names) > 0, d.namesSheet},
 		{sheetOrder, "what to buy, where, by when and why", estimated, d.orderSheet},
 		{sheetNeeds, "from issued to bought, and the store", estimated, d.needsSheet},
 		{sheetCost, "from direct cost to bid, by stage, area, line and kind", estimated, d.costSheet},

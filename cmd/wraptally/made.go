@@ -44,7 +44,7 @@ func (in *intake) made(f *pflag.FlagSet, printed time.Time) (*export.Made, error
 					called, path, _ = strings.Cut(path, "=")
 					called += "="
 				}
-				list, err := packed(flag.Name, path)
+				list, err := in.packed(flag.Name, path)
 				if err != nil && failed == nil {
 					failed = err
 				}
@@ -84,6 +84,15 @@ func flagValues(flag *pflag.Flag) []string {
 		return many.GetSlice()
 	}
 	return []string{flag.Value.String()}
+}
+
+// packed are the records of what an option names; of an earlier run its names
+// alone, not all that it was made from.
+func (in *intake) packed(as, path string) ([]export.MadeFile, error) {
+	if as == "earlier" && in.namesOf != nil {
+		return []export.MadeFile{pack(as, filepath.Base(path), in.namesOf.Bytes())}, nil
+	}
+	return packed(as, path)
 }
 
 // packed are the records of a file, or of the tables of a folder.

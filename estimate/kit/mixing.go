@@ -68,7 +68,7 @@ func (p *Packer) putty(k *Kit, log *trace.Log) {
 		if n == 0 || !ok {
 			continue
 		}
-		if it.Issue != "kit" && r.packs[i].Splittable {
+		if it.Issue != catalog.LevelKit && r.packs[i].Splittable {
 			// Opened packs are shared: the kit asks for what it weighs out, and the
 			// crew's shift is issued the packs.
 			k.add(it, k.Putty.weighed(r.packs[i])/r.packs[i].Pack, forPutty)

@@ -39,18 +39,25 @@ type campaign struct {
 	Rolls *struct {
 		Before, After, Bound figure
 	}
-	Cutting    []cutting
-	Order      []order
+	Cutting []cutting
+	Order   []order
+	Offcuts []struct {
+		Lot   string
+		Stock figure
+	}
 	Bid        bid
 	Derivation []step
 }
 
 type order struct {
-	Item   string `json:"item"`
-	Issued figure `json:"issued"`
-	Needed figure `json:"needed"`
-	Excess figure `json:"excess"`
-	Lines  []struct {
+	Item    string `json:"item"`
+	Issued  figure `json:"issued"`
+	Needed  figure `json:"needed"`
+	Excess  figure `json:"excess"`
+	Charged struct {
+		Bought, Stock, Tool *figure
+	} `json:"charged"`
+	Lines []struct {
 		Packs    figure `json:"packs"`
 		CostBase figure `json:"cost_base"`
 	} `json:"lines"`
@@ -255,7 +262,11 @@ func (a *auditor) cutting(c *cutting) {
 }
 
 func (a *auditor) orders() {
-	cost := 0.0
+	charged := map[string]float64{}
+	for _, o := range a.campaign.Offcuts {
+		a.is("offcuts/"+o.Lot, o.Stock)
+		charged["stock"] += o.Stock.Value
+	}
 	for _, o := range a.campaign.Order {
 		at := "order/" + o.Item + "/"
 		a.is(at+"issued", o.Issued)
@@ -265,14 +276,19 @@ func (a *auditor) orders() {
 			a.is(fmt.Sprintf("%sline%d/packs", at, i+1), l.Packs)
 			a.is(fmt.Sprintf("%sline%d/cost", at, i+1), l.CostBase)
 			bought += l.Packs.Value * a.inputOf(l.Packs.Why, "pack")
-			cost += l.CostBase.Value
+		}
+		for line, f := range map[string]*figure{"materials": o.Charged.Bought, "stock": o.Charged.Stock, "tools": o.Charged.Tool} {
+			if f != nil {
+				a.is(at+"charged/"+line, *f)
+				charged[line] += f.Value
+			}
 		}
 		if len(o.Lines) > 0 {
 			a.adds(at+"excess", o.Excess.Value, bought-o.Needed.Value)
 		}
 	}
-	if v, ok := a.values["campaign/bid/materials"]; ok {
-		a.adds("order", v, cost)
+	for line, sum := range charged {
+		a.adds("order, charged as "+line, a.values["campaign/bid/"+line], sum)
 	}
 }
 
@@ -303,7 +319,7 @@ func (a *auditor) bid() {
 	}
 	if len(a.shares) > 0 {
 		a.adds("repairs/cost/total", a.shares["total"], b.Total.Value)
-		for kind, step := range map[string]string{"labour": "campaign/bid/labour", "access": "campaign/bid/access-repairs"} {
+		for kind, step := range map[string]string{"materials": "campaign/bid/stage-materials", "labour": "campaign/bid/labour", "access": "campaign/bid/access-repairs"} {
 			if v, ok := a.values[step]; ok {
 				a.adds("repairs/cost/"+kind, a.shares[kind], v)
 			}

@@ -247,6 +247,9 @@ func (r Ref) Range() string { return r.In(r.on.head+1).String() + ":" + r.In(r.o
 // All refers to the part of the column that holds values from any sheet.
 func (r Ref) All() string { return r.Rows().On(r.on.sheet) }
 
+// Head is the cell of its title, on its sheet.
+func (r Ref) Head() string { return r.On(r.on.head) }
+
 // Foot is the cell under the last value.
 func (r Ref) Foot() At { return r.In(r.on.last() + 1) }
 
