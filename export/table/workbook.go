@@ -195,4 +195,8 @@ type Chart struct {
 
 // A Series is one row or column of numbers. Each reference is absolute and
 // sheet-quoted. Name may be a reference or plain text.
-type Series struct{ Name, Categories, Numbers string }
+// One that is unseen only lifts what is stacked on it.
+type Series struct {
+	Name, Categories, Numbers string
+	Unseen                    bool
+}

@@ -123,6 +123,9 @@ func (w *sheetWriter) addChart(c table.Chart) error {
 			Name: s.Name, Categories: s.Categories, Values: s.Numbers, Fill: solid(hatchColour(i)), Line: line(0.75, ink),
 			DataLabel: excelize.ChartDataLabel{Font: excelize.Font{Family: bodyFont, Size: 8, Color: ink}},
 		}
+		if s.Unseen {
+			series.Fill, series.Line = excelize.Fill{Type: "pattern", Pattern: 0}, excelize.LineOptions{Type: excelize.LineNone}
+		}
 		if c.Curve {
 			series.Fill, series.Line, series.Marker = excelize.Fill{}, line(1.75, ink), excelize.ChartMarker{Symbol: "none"}
 		}
