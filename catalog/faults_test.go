@@ -202,7 +202,7 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 			[]string{"min_layers.csv service-missing", "min_layers.csv:2:6 value-falls layers", "min_layers.csv:5:7 value-falls layers"}},
 		{"layers fall", map[string][]edit{"min_layers": {{"no,2,4", "no,2,1"}}},
 			[]string{"min_layers.csv:3:6 value-falls layers"}},
-		{"costs out of order", map[string][]edit{"costs": {{"overhead,percent,12", "access,percent,12"}}},
+		{"costs out of order", map[string][]edit{"costs": {{"overhead,percent,12", "site,percent,12"}}},
 			[]string{"costs.csv:7:21 cost-order stage"}},
 		{"margin of all", map[string][]edit{"costs": {{"percent-profit,8", "percent-profit,100"}}},
 			[]string{"costs.csv:9:39 value-out-of-range value"}},
