@@ -175,17 +175,9 @@ func (a *auditor) repair(r *repair) {
 // left out may have none.
 func (a *auditor) hasNumber(id string) bool { _, ok := a.values[id]; return ok }
 
-func (a *auditor) kit(at string, r *repair) {
-	for _, l := range r.Kit.Lines {
-		a.is(at+"lines/"+l.Item, l.Issued)
-	}
-	for i, p := range r.Kit.Pieces {
-		for _, f := range []*figure{p.Length, p.Along, p.Round} {
-			if f != nil {
-				a.is(fmt.Sprintf("%spieces/%d", at, i+1), *f)
-			}
-		}
-	}
+// batches holds the batches of a kit against what is needed, and the parts weighed
+// against the batch.
+func (a *auditor) batches(at string, r *repair) {
 	mass := 0.0
 	for i, b := range r.Kit.Batches {
 		mass += b.Mass.Value - b.Waste.Value
@@ -217,6 +209,20 @@ func (a *auditor) kit(at string, r *repair) {
 			}
 		}
 	}
+}
+
+func (a *auditor) kit(at string, r *repair) {
+	for _, l := range r.Kit.Lines {
+		a.is(at+"lines/"+l.Item, l.Issued)
+	}
+	for i, p := range r.Kit.Pieces {
+		for _, f := range []*figure{p.Length, p.Along, p.Round} {
+			if f != nil {
+				a.is(fmt.Sprintf("%spieces/%d", at, i+1), *f)
+			}
+		}
+	}
+	a.batches(at, r)
 	a.is(at+"mass", r.Kit.Mass)
 	a.is(at+"time", r.Kit.Time)
 	a.is(at+"prepared", r.Kit.Prepared)
