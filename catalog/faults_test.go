@@ -130,7 +130,7 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 		{"truth value", map[string][]edit{"putties": {{"2.2,no", "2.2,false"}}},
 			[]string{"putties.csv:2:40 word-unknown splittable"}},
 		{"a pack weighed out whose ratio is not known", map[string][]edit{"putties": {{"0.25,24,100,wet,,25\nPUTTY-1", "0.25,24,100,wet,,\nPUTTY-1"}, {"0.25,24,100,wet,,25\nPUTTY-5", "0.25,24,100,wet,,\nPUTTY-5"}, {"0.25,24,100,wet,,25\nPUTTY-C", "0.25,24,100,wet,,\nPUTTY-C"}}},
-			[]string{"putties.csv:4:76 ratio-missing hardener_g"}},
+			[]string{"putties.csv:4:64 ratio-missing hardener_g"}},
 		{"duplicate key", map[string][]edit{"labour": {{"technician", "crew leader"}}},
 			[]string{"labour.csv:3:1 key-duplicate role"}},
 		{"equal numbers are one key", map[string][]edit{"min_layers": {{"no,2,", "no,1.0,"}}},
