@@ -158,14 +158,15 @@ func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
 		pair(1, "Position", clocksText(r)),
 		pair(1, "Survey rows", fitLines(surveyRows(r), totalWidth(kitColumns, 3, leftEnd), 2)),
 		pair(1, "Remarks", fitLines(remarks(r), totalWidth(kitColumns, 3, leftEnd), 2)),
-		pair(1, "Contents", v.Code+" (a box of this code stays good under another run)"),
+		{over(1, 2, table.Text("Contents", table.Style{Look: table.Label})),
+			over(3, leftEnd, b.contentsCell(k, v.Code+" (a box of this code stays good under another run)", "CHANGED BY HAND, no longer "+v.Code, table.Style{Wrap: true}))},
 	}
 	right := block{
 		pair(rightAt, "Pipe", b.pipeText(r)),
 		pair(rightAt, "Medium", fitLines(mediumText(r), totalWidth(kitColumns, rightAt+1, kitWidth), 2)),
 		pair(rightAt, "Pressure", pressureText(r)),
 		pair(rightAt, "Surface", surfaceWord(r)+", "+surfaceTemp(r)),
-		pair(rightAt, "Access", b.accessText(r)),
+		pair(rightAt, "Way of access", b.accessText(r)),
 		pair(rightAt, "Planned", fmt.Sprintf("%s, %s, %s + %s min", b.p.Crews[v.Crew-1].Name, when(v.Visit), trimmed(kt.Minutes, 0), trimmed(kt.Waiting, 0))),
 		pair(rightAt, "Run", b.runText()+orBlank(", ", b.dated())),
 	}

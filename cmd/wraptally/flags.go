@@ -71,13 +71,12 @@ type intake struct {
 	under string          // folder of tables of an earlier run, between those of the user and the built-in ones
 	copy  *export.Packing // takes the survey's bytes; nil keeps none
 
-	quotes  []string       // requests for quotation that came back filled
-	printed time.Time      // day by which they are judged; zero: none
-	quoted  catalog.Quotes // as read
+	quotes []string       // requests for quotation that came back filled
+	quoted catalog.Quotes // as read
 
-	moves  string             // table of movements of the running campaign
-	moved  []catalog.Movement // as read
-	placed time.Time          // earliest day to order on; zero: any
+	moves  string    // table of movements of the running campaign
+	placed time.Time // earliest day to order on; zero: any
+	today  time.Time // what expired before it is expired; zero: the first day of the work
 
 	earlier string          // what an earlier run left: its JSON or workbook
 	same    []string        // answers on what a row was in it
@@ -138,7 +137,7 @@ func (in *intake) offered(c *catalog.Catalog, err error) (*catalog.Catalog, erro
 	if err != nil || len(in.quotes) == 0 {
 		return c, err
 	}
-	c, quoted, err := c.WithQuotes(in.quotes, in.printed)
+	c, quoted, err := c.WithQuotes(in.quotes, in.today)
 	if err == nil {
 		in.quoted = *quoted
 	}
