@@ -62,7 +62,15 @@ func runBuy(args []string, out, errOut io.Writer) error {
 		return err
 	}
 	var files []file.Output
-	for _, d := range export.Papers(job, opt, words) {
+	papers := export.Papers(job, opt, words)
+	if len(w.quotes) > 0 {
+		d, err := export.SideBySide(job, opt, w.quoted.List)
+		if err != nil {
+			return err
+		}
+		papers = append(papers, d)
+	}
+	for _, d := range papers {
 		files = append(files, file.Output{Path: filepath.Join(dir, d.Name+".xlsx"), Write: d.Write}, file.Output{Path: filepath.Join(dir, d.Name+".csv"), Write: d.CSV})
 	}
 	if err := writeAll(set, files, progress(errOut, quiet)); err != nil {

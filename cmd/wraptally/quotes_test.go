@@ -3,11 +3,13 @@ package main
 import (
 	"bytes"
 	"encoding/csv"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -90,8 +92,7 @@ func fillBook(t *testing.T, path string, answer func(item string) map[string]any
 	}
 }
 
-// same answers what the built-in catalogue says of the one price of Supplier A's
-// fasteners, and dearer a hundred times as much.
+// priced answers for one item alone.
 func priced(item, price string, v map[string]any) func(string) map[string]any {
 	return func(asked string) map[string]any {
 		if asked != item {
@@ -246,4 +247,74 @@ func TestCrossQuotesFromASpreadsheetProgram(t *testing.T) {
 	if !regexp.MustCompile(`,12\.5,`).MatchString(first) {
 		t.Error("the price quoted is not in the order")
 	}
+}
+
+// The comparison adds up: the columns of goods give the totals, and charges are those
+// of the table suppliers, reckoned by hand for the shipped survey (Supplier A below the
+// value from which a delivery is free; B and C beyond theirs, with one delivery of
+// hazardous goods each, 60 USD at 0.91 and 25 GBP at 1.16).
+func TestComparisonOfQuotes(t *testing.T) {
+	dir := t.TempDir()
+	buyTold(t, filepath.Join(dir, "asked"))
+	name := filepath.Join(dir, "asked", "request-supplier-c.xlsx")
+	fillBook(t, name, func(item string) map[string]any {
+		if item == "GLOVE" {
+			return map[string]any{"Remarks": "not in our range"}
+		}
+		return map[string]any{"Price": 100, "Currency": "GBP", "Lead time": 3, "Valid until": "2027-12-31"}
+	})
+	buyTold(t, filepath.Join(dir, "then"), "--quotes", name)
+	sums := map[string]float64{}
+	for _, r := range table(t, filepath.Join(dir, "then", "comparison.csv")) {
+		for _, from := range []string{"Supplier A", "Supplier B", "Supplier C", "Mix chosen"} {
+			if v, err := strconv.ParseFloat(r[from+", (EUR)"], 64); err == nil {
+				sums[from] += v
+			}
+		}
+		if c := r["Supplier C, (packs at price)"]; r["Our item"] == "PUTTY-05" && c != "not offered" || r["Our item"] == "WIPE" && !strings.HasSuffix(c, "at 100 GBP") {
+			t.Errorf("%s from Supplier C: %q", r["Our item"], c)
+		}
+		if left := r["What quotes leave out, and what is taken"]; r["Our item"] == "GLOVE" && left != "Supplier C: not quoted, nor by others: as in the catalogue, remark: not in our range" ||
+			r["Our item"] == "SEAL-WET" && !strings.Contains(left, "shelf life left of ") {
+			t.Errorf("%s: %q", r["Our item"], left)
+		}
+	}
+	f, err := excelize.OpenFile(filepath.Join(dir, "then", "comparison.xlsx"), excelize.Options{RawCellValue: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	rows, err := f.GetRows("Comparison")
+	if err != nil {
+		t.Fatal(err)
+	}
+	charges := map[string]float64{"Supplier A": 18, "Supplier B": 60 * 0.91, "Supplier C": 25 * 1.16, "Mix chosen": 18 + 60*0.91 + 25*1.16}
+	found := 0
+	for _, row := range rows {
+		want, ok := charges[row0(row)]
+		if !ok {
+			continue
+		}
+		found++
+		var amounts []float64
+		for _, text := range row[1:] {
+			if v, err := strconv.ParseFloat(text, 64); err == nil {
+				amounts = append(amounts, v)
+			}
+		}
+		near := func(a, b float64) bool { return math.Abs(a-b) < 0.005 }
+		if len(amounts) != 5 || !near(amounts[0], sums[row[0]]) || !near(amounts[1]+amounts[2]+amounts[3], want) || !near(amounts[4], amounts[0]+want) {
+			t.Errorf("%s: goods, charges and landed are %v; the goods above add up to %.2f and the charges should be %.2f", row[0], amounts, sums[row[0]], want)
+		}
+	}
+	if found != 4 {
+		t.Errorf("%d suppliers and mix, not 4", found)
+	}
+}
+
+func row0(row []string) string {
+	if len(row) == 0 {
+		return ""
+	}
+	return row[0]
 }
