@@ -49,7 +49,7 @@ type Catalog struct {
 	Costs       []Cost       `table:"costs" invented:"yes" key:"cost" lax:"yes" means:"a line of the build-up"`
 	Classes     []Class      `table:"classes" invented:"yes" key:"class" means:"a class of estimate with its range and contingency"`
 	Spreads     []Spread     `table:"spreads" key:"input" means:"how far an input of the estimate may be off"`
-	Terms       []Term       `table:"terms" invented:"yes" key:"part heading" empty:"yes" means:"a text of the firm for its offers"`
+	Terms       []Term       `table:"terms" invented:"yes" key:"part heading" empty:"yes" means:"a text of the firm for its offers and purchase orders"`
 	Currencies  []Currency   `table:"currencies" invented:"yes" key:"currency" lax:"yes" means:"a currency and its rate"`
 	Components  []Component  `table:"components" key:"component" means:"a factor on wrap thickness"`
 	LifeFactors []LifeFactor `table:"life_factors" invented:"yes" key:"years" means:"factors for a service life"`
@@ -375,9 +375,9 @@ type Spread struct {
 
 // Term is a text of the firm for its offers.
 type Term struct {
-	Part    string `csv:"part" of:"assumption exclusion term" means:"where it stands: with the assumptions, the exclusions or the terms of the offer"`
+	Part    string `csv:"part" of:"assumption exclusion term purchase" means:"where it stands: with the assumptions, the exclusions or the terms of the offer, or with the terms of the firm's purchase orders"`
 	Heading string `csv:"heading" means:"what it is about"`
-	Text    string `csv:"text" means:"the text as the client reads it"`
+	Text    string `csv:"text" means:"the text as the client or the supplier reads it"`
 }
 
 // Currency is a currency in use with its rate.

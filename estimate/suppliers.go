@@ -28,12 +28,13 @@ type Supply struct {
 	Lasts     int // days from the first of the work to the last
 }
 
-// Verdict says how near the order is to the least.
+// Verdict says how near the order is to the least. That coils, sheets and rolls were
+// chosen otherwise, which changes the needs, is no part of what is proven.
 func (s *Supply) Verdict() string {
 	if s.Proven {
-		return "proven least for what is needed, with what suppliers charge for deliveries"
+		return "proven least for the needs as cut and packed, with what suppliers charge for deliveries"
 	}
-	return fmt.Sprintf("not proven least: for what is needed, no choice of suppliers costs less than %s", s.Bound)
+	return fmt.Sprintf("not proven least: for the needs as cut and packed, no choice of suppliers costs less than %s", s.Bound)
 }
 
 // SupplierOrder is what is ordered of one supplier, with what it charges beside

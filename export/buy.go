@@ -19,11 +19,12 @@ import (
 	"wraptally/export/xlsx"
 )
 
-// Buying are the words of the buyer's documents that no table of the catalogue
-// holds. What is blank is marked on each document as still to be filled in.
+// Buying are the words of the buyer's documents that are the campaign's own; the
+// firm stands in the settings offer.firm and offer.firm_address, its terms in the
+// table terms. What is blank is marked on each document as still to be filled in.
 type Buying struct {
-	Firm, Address, Terms string
-	Number               string // of purchase orders; each adds its own -1, -2 …
+	Deliver string // address
+	Number  string // of purchase orders; each adds its own -1, -2 …
 }
 
 // toFill stands in a document where a word is missing.
@@ -259,7 +260,16 @@ func (b *book) purchase(name, number string, g *purchases, w Buying) Paper {
 		list(l, t, g.lines)
 		l.AddRow(t.Foot(table.Total))
 		l.Blank(1)
-		l.note("Terms: " + cmp.Or(w.Terms, toFill) + ".")
+		terms := false
+		for i := range b.p.Catalog.Terms {
+			if t := &b.p.Catalog.Terms[i]; t.Part == "purchase" {
+				l.note(t.Heading + ": " + t.Text)
+				terms = true
+			}
+		}
+		if !terms {
+			l.note("Terms: " + toFill + ".")
+		}
 		l.note("Sums are of the goods, before tax; delivery and surcharges as agreed.")
 		return b.bind("Purchase order "+number, l.headed(b.outward(true), 0))
 	}
@@ -268,8 +278,13 @@ func (b *book) purchase(name, number string, g *purchases, w Buying) Paper {
 
 // sender writes who sends a document, where the goods go and its date.
 func (b *book) sender(l *leaf, w Buying) {
-	l.note("From: " + cmp.Or(w.Firm, toFill) + ".")
-	l.note("Deliver to: " + cmp.Or(w.Address, toFill) + ".")
+	set := &b.p.Catalog.Settings
+	from := cmp.Or(set.Firm, toFill)
+	if set.FirmAddress != "" {
+		from += ", " + set.FirmAddress
+	}
+	l.note("From: " + from + ".")
+	l.note("Deliver to: " + cmp.Or(w.Deliver, toFill) + ".")
 	l.note("Date: " + cmp.Or(day(b.opt.Printed), toFill) + ".")
 }
 

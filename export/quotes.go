@@ -65,7 +65,7 @@ func (c *comparison) lines() (out []int) {
 // items declares the table of items, with columns for each supplier.
 func (c *comparison) items() *table.Table[int] {
 	type col = table.Col[int]
-	orders, minor, money := c.p.Orders, int32(c.p.Bid.Minor), shown(c.money())
+	orders, minor, money := c.p.Orders, c.p.Bid.Minor, shown(c.money())
 	apart := table.WrapStyle.To(table.Centre) // from the amounts before it
 	t := table.NewTable[int]("Comparison")
 	t.Add(col{Title: "Our item", Width: 15, Style: look(table.Code), Foot: foot("Total"), Cell: func(p pen, i int) { p.Text(orders[i].Need.Item.Code) }})

@@ -24,7 +24,7 @@ func runBuy(args []string, out, errOut io.Writer) error {
 	var dir, texts string
 	var quiet bool
 	f.StringVarP(&dir, "output", "o", "", "`DIR` to write the documents into, a workbook and a CSV each")
-	f.StringVar(&texts, "texts", "", "`FILE`.csv of columns text and value: firm, address, terms, number; what is left out is marked in the documents")
+	f.StringVar(&texts, "texts", "", "`FILE`.csv of columns text and value: deliver_to, number; what is left out is marked in the documents (the firm: settings offer.firm, offer.firm_address; its terms: table terms, part purchase)")
 	f.BoolVarP(&quiet, "quiet", "q", false, "print nothing but errors and what is overdue or late")
 	inputFlags(f, "texts")
 	outputFlags(f, "output", "quiet")
@@ -149,7 +149,7 @@ func readTexts(path string) (w export.Buying, err error) {
 		return w, err
 	}
 	defer f.Close()
-	into := map[string]*string{"firm": &w.Firm, "address": &w.Address, "terms": &w.Terms, "number": &w.Number}
+	into := map[string]*string{"deliver_to": &w.Deliver, "number": &w.Number}
 	r := csv.NewReader(f)
 	r.FieldsPerRecord = 2
 	seen := map[string]bool{}
@@ -168,7 +168,7 @@ func readTexts(path string) (w export.Buying, err error) {
 		line, _ := r.FieldPos(0)
 		to := into[name]
 		if to == nil || seen[name] {
-			return w, withHint(fmt.Errorf("%s:%d:1: %q is no text of the documents, or stands there twice", path, line, cmp.Or(name, "blank")), "write firm, address, terms or number, each once")
+			return w, withHint(fmt.Errorf("%s:%d:1: %q is no text of the documents, or stands there twice", path, line, cmp.Or(name, "blank")), "write deliver_to or number, each once; the firm is in the settings offer.firm and offer.firm_address, its terms are in the table terms, part purchase")
 		}
 		seen[name], *to = true, strings.TrimSpace(record[1])
 	}

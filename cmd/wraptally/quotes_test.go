@@ -318,3 +318,35 @@ func row0(row []string) string {
 	}
 	return row[0]
 }
+
+// The firm stands in the settings of the offer, its terms in the table terms: each
+// document has them from there.
+func TestFirmStandsInOnePlace(t *testing.T) {
+	dir := t.TempDir()
+	texts := filepath.Join(dir, "texts.csv")
+	if err := os.WriteFile(texts, []byte("text,value\ndeliver_to,\"Gate 2, Yard 1\"\n"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	buyTold(t, filepath.Join(dir, "out"), "--texts", texts, "--set", "offer.firm=Example Works", "--set", "offer.firm_address=1 Quay")
+	for name, want := range map[string][]string{
+		"request-supplier-a.xlsx":   {"From: Example Works, 1 Quay.", "Deliver to: Gate 2, Yard 1."},
+		"order-supplier-a-eur.xlsx": {"From: Example Works, 1 Quay.", "Deliver to: Gate 2, Yard 1.", "Payment: 30 days net after delivery and invoice."},
+	} {
+		f, err := excelize.OpenFile(filepath.Join(dir, "out", name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		rows, err := f.GetRows(f.GetSheetList()[0])
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, text := range want {
+			if !slices.ContainsFunc(rows, func(r []string) bool { return row0(r) == text }) {
+				t.Errorf("%s does not say %q", name, text)
+			}
+		}
+		if err := f.Close(); err != nil {
+			t.Error(err)
+		}
+	}
+}

@@ -2,6 +2,7 @@ package order
 
 import (
 	"cmp"
+	"math"
 	"slices"
 	"time"
 
@@ -62,10 +63,9 @@ type Span struct{ From, To time.Time }
 // fewest first; all is false where there are more than most.
 func (o *Offer) Covering(net, more decimal.Decimal, most int) (counts []int, all bool) {
 	least := max(packsFor(net, o.PackQuantity), o.MinPacks, o.AtLeast, 1)
-	breaks := o.sorted()
 	var costs []decimal.Decimal
-	add := func(n, end int) bool { // up to end, as long as the cost stays within bounds
-		for n = up(n, o.carton()); end == 0 || n < end; n += o.carton() {
+	add := func(n, last int) bool { // as long as the cost stays within bounds
+		for n = up(n, o.carton()); n <= last; n += o.carton() {
 			if o.MaxPacks > 0 && n > o.MaxPacks {
 				return true
 			}
@@ -84,14 +84,8 @@ func (o *Offer) Covering(net, more decimal.Decimal, most int) (counts []int, all
 		return true
 	}
 	all = true
-	for i, b := range breaks {
-		end := 0
-		if i+1 < len(breaks) {
-			end = breaks[i+1].FromPacks
-		}
-		if from := max(least, b.FromPacks); end == 0 || from < end {
-			all = add(from, end) && all
-		}
+	for _, s := range o.steps() {
+		all = add(max(least, s.FromPacks), s.last) && all
 	}
 	return counts, all
 }
@@ -117,12 +111,31 @@ func (o *Offer) sorted() []Break {
 	return b
 }
 
+// step is a break with the last pack count that reaches no higher one.
+type step struct {
+	Break
+	last int // noLast where there is no higher one
+}
+
+const noLast = math.MaxInt
+
+// steps are the breaks by rising pack count.
+func (o *Offer) steps() []step {
+	breaks := o.sorted()
+	out := make([]step, len(breaks))
+	for i, b := range breaks {
+		if out[i] = (step{b, noLast}); i > 0 {
+			out[i-1].last = b.FromPacks - 1
+		}
+	}
+	return out
+}
+
 // PriceOf is what n packs cost in the offer's currency, tier by tier. The
 // number is priced as it stands, whether or not it may be ordered. Fewer packs
 // than the first break are priced at nothing: there is no price for them, and
 // no order holds such a line.
 func (o *Offer) PriceOf(n int) ([]Tier, decimal.Decimal) {
-	breaks := o.sorted()
 	total := decimal.Zero
 	var tiers []Tier
 	add := func(from, packs int, price decimal.Decimal) {
@@ -130,18 +143,13 @@ func (o *Offer) PriceOf(n int) ([]Tier, decimal.Decimal) {
 		tiers = append(tiers, Tier{from, packs, price, cost})
 		total = total.Add(cost)
 	}
-	for i, b := range breaks {
-		if n < b.FromPacks {
-			break
-		}
-		last := i+1 == len(breaks) || n < breaks[i+1].FromPacks
+	for _, s := range o.steps() {
 		switch {
-		case o.Scheme == AllUnits && last:
-			add(b.FromPacks, n, b.Price)
-		case o.Scheme == Incremental && last:
-			add(b.FromPacks, n-b.FromPacks+1, b.Price)
+		case n < s.FromPacks:
 		case o.Scheme == Incremental:
-			add(b.FromPacks, breaks[i+1].FromPacks-b.FromPacks, b.Price)
+			add(s.FromPacks, min(n, s.last)-s.FromPacks+1, s.Price)
+		case n <= s.last:
+			add(s.FromPacks, n, s.Price)
 		}
 	}
 	return tiers, total

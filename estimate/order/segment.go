@@ -65,14 +65,13 @@ func newMarket(offers []Offer, use []int, base string) (market, error) {
 	for k, i := range use {
 		o := &offers[i]
 		c := choice{offer: i, step: steps[k], carton: int64(o.carton())}
-		breaks := o.sorted()
-		for j, b := range breaks {
+		for j, b := range o.steps() {
 			s := segment{at: j, price: money[at], fixed: money[at+1], high: unlimited}
 			at += 2
 			low := int64(max(b.FromPacks, o.MinPacks, o.AtLeast))
 			s.low = ceilDiv(low, c.carton)
-			if j+1 < len(breaks) {
-				s.high = int64(breaks[j+1].FromPacks-1) / c.carton
+			if b.last < noLast {
+				s.high = int64(b.last) / c.carton
 			}
 			if o.MaxPacks > 0 {
 				s.high = min(s.high, int64(o.MaxPacks)/c.carton)
