@@ -62,11 +62,12 @@ func (b *book) newKitLines() (s kitLines) {
 // kitLinesSheet lists every item of every kit.
 func (b *book) kitLinesSheet() *table.Sheet {
 	t := b.lines.rows
-	l := newLeaf(sheetKitLines, "Kit lines", "Every item of every kit. A packed quantity (marked ») may be changed here and only here: kit pages, order and cost follow it.", t.Columns())
+	l := newLeaf(sheetKitLines, "Kit lines", "Every item of every kit. A packed quantity (marked ») may be changed here and only here: kit pages, order and cost follow it. Not printed: the kits' pages hold it.", t.Columns())
 	l.Blank(1)
 	begin(l, t, t.Last()-t.HeadRow())
 	s := l.headed(b.page(true), 1)
 	s.Protected, s.Filter = true, t.Area()
+	s.PrintArea = table.Cells(1, 1, t.Wide(), t.HeadRow()) // the kits' pages hold the rest
 	s.Validations = []table.Validation{{
 		Area: b.lines.issued.Rows(), Min: 0, Max: math.Inf(1),
 		Title: "Packed", Prompt: "How many go into the kit. Order and cost follow.", Complaint: "A quantity of zero or more.",

@@ -16,23 +16,24 @@ import (
 func runEstimate(args []string, out, errOut io.Writer) error {
 	f := newFlags("estimate", "estimate SURVEY [-o CAMPAIGN.xlsx] [--json FILE] [options]", out)
 	var w work
-	var workbook, json, orderCSV, calendar, offer, rangeBook string
+	var workbook, json, orderCSV, calendar, offer, rangeBook, working string
 	var strict, quiet, whatIf bool
 	f.StringVarP(&workbook, "output", "o", "", "write the workbook to `FILE`.xlsx")
 	f.StringVar(&json, "json", "", "write every quantity with its derivation to `FILE` (- for standard output)")
 	f.StringVar(&orderCSV, "order-csv", "", "write the order lines as plain CSV to `FILE` (- for standard output)")
 	f.StringVar(&calendar, "calendar", "", "write the plan as a calendar, a day's entry a crew and shift, to `FILE`.ics")
 	f.StringVar(&offer, "offer", "", "write the offer to the client, without costs, suppliers or percentages, to `FILE`.xlsx; see the settings offer.… and the table terms")
+	f.StringVar(&working, "working", "", "write how every quantity came about to `FILE`.xlsx; see the setting output.working_repairs")
 	f.StringVar(&rangeBook, "range", "", "write to `FILE`.xlsx how far kits, order, crew-shifts and bid may come out otherwise: the estimate made again many times with its inputs drawn; see the table spreads and the settings range.…")
 	f.BoolVar(&whatIf, "what-if", false, "add the sheet What if: the whole estimate again with each input changed (output.sensitivity)")
 	f.BoolVar(&strict, "strict", false, "exit with 1 when anything was left out of the estimate")
 	f.BoolVarP(&quiet, "quiet", "q", false, "print nothing but errors")
-	outputFlags(f, "output", "json", "order-csv", "calendar", "offer", "range", "what-if", "strict", "quiet")
+	outputFlags(f, "output", "json", "order-csv", "calendar", "offer", "working", "range", "what-if", "strict", "quiet")
 	w.define(f)
 	if err := parse(f, args, 1, 1, "one survey"); err != nil {
 		return err
 	}
-	for _, name := range []string{workbook, offer, rangeBook} {
+	for _, name := range []string{workbook, offer, working, rangeBook} {
 		if err := checkBookName(name); err != nil {
 			return err
 		}
@@ -53,7 +54,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if len(job.Jobs) == 0 {
 		// Before anything is written: an older workbook that somebody works from is worth
 		// more than an empty one.
-		return nothingEstimated(job, f.Arg(0), errOut, workbook, json, orderCSV, calendar, offer, rangeBook)
+		return nothingEstimated(job, f.Arg(0), errOut, workbook, json, orderCSV, calendar, offer, working, rangeBook)
 	}
 	opt, err := w.shown(job, printed, progress(errOut, quiet))
 	if err != nil {
@@ -69,6 +70,9 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	set := file.NewSet(w.inputs(append(alternativeFiles(w.others), f.Arg(0), w.stock)...)...)
 	defer set.Abort()
 	files, books := outputs(job, opt, workbook, json, orderCSV, calendar, offer)
+	if working != "" {
+		files = slices.Insert(files, 0, file.Output{Path: working, Write: func(w io.Writer) error { return export.Working(w, job, opt) }})
+	}
 	if outlook != nil { // before the campaign workbook, which comes last
 		files = slices.Insert(files, 0, file.Output{Path: rangeBook, Write: func(w io.Writer) error { return export.Range(w, job, outlook, opt) }})
 	}
@@ -85,7 +89,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		if err := tellRun(out, job, outlook, opt); err != nil {
 			return err
 		}
-		tellWritten(out, books, json, orderCSV, calendar, offer, rangeBook)
+		tellWritten(out, books, json, orderCSV, calendar, offer, working, rangeBook)
 		if offer != "" {
 			tellOffer(out, job, opt)
 		}
