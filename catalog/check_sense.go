@@ -15,6 +15,7 @@ import (
 var senseRules = []tableRule{
 	{"costs", askShares},
 	{"settings", askShareSettings},
+	{"settings labour crews", askRollHour},
 	{"accesses", askAccesses},
 	{"items settings", askHeavy},
 	{"items bands", func(k *checker) {
@@ -63,6 +64,36 @@ func askShareSettings(k *checker) {
 		v, err := parseFloat(row.Value, true)
 		if row.Unit == "%" && err == nil && v != 0 && math.Abs(v) < 1 {
 			k.c.warn(trace.Ask, k.settings.places[i], "percent-as-fraction", row.Value, fmt.Sprintf("%s is %s %%", row.Name, num(v)), "write "+percent(v)+" if "+percent(v)+" % is meant")
+		}
+	}
+}
+
+// rollHourFactor is how far the setting wrap.crew_hour may lie from what a crew
+// costs before somebody is asked.
+const rollHourFactor = 1.5
+
+// askRollHour asks where an hour of a crew counts much more, or less, in the choice
+// of rolls than the table labour pays for it.
+func askRollHour(k *checker) {
+	var crews []string
+	for i := range k.c.Crews {
+		crews = append(crews, k.c.Crews[i].Crew)
+	}
+	if len(crews) == 0 {
+		crews = []string{""} // all alike
+	}
+	for _, crew := range crews {
+		paid := 0.0
+		for _, l := range k.c.Labour {
+			if l.Crew == "" || l.Crew == crew {
+				paid += l.Rate.InexactFloat64() * float64(l.Count)
+			}
+		}
+		set := k.c.Settings.RollHour
+		if paid > 0 && (set > paid*rollHourFactor || set < paid/rollHourFactor) {
+			i := k.c.settingRow("wrap.crew_hour")
+			k.c.warn(trace.Ask, k.settings.places[i], "crew-hour-differs", k.c.SettingRows[i].Value, fmt.Sprintf("an hour of a crew counts %s in the choice of rolls; the table labour pays %s for it", num(set), num(math.Round(paid*100)/100)), "set wrap.crew_hour to what an hour of a crew costs")
+			return
 		}
 	}
 }

@@ -27,6 +27,7 @@ type Settings struct {
 	ThicknessLimit float64 `set:"wrap.thickness_limit"` // D divided by this
 	LayingSpeed    float64 `set:"wrap.laying_speed"`    // m/min for one pair of hands
 	MaxHands       int     `set:"wrap.max_hands"`
+	RollHour       float64 `set:"wrap.crew_hour"` // of a whole crew, where mixes of rolls are compared
 
 	// Sealing set.
 	SealAreaFactor float64 `set:"sealant.area_factor"`

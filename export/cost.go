@@ -350,7 +350,7 @@ func newPlaces(p *estimate.Campaign) (out places) {
 func (d *desk) byPlace() {
 	areas, pipes := d.places.areas, d.places.pipes
 	s := d.cost
-	note := "Shares of the bid with tax, as estimated: they do not follow changes of prices or quantities, and the check then says so. A new run shares the bid out again."
+	note := fmt.Sprintf("Shares of the bid with tax as estimated, %s %s: they do not follow changes. A new run shares the bid out again.", money(d.p.Bid.Total, d.p.Bid.Minor), d.p.Bid.Currency)
 	s.areas = d.shares("By area", note, "Area", areas, true)
 	order := make([]int, len(pipes))
 	for i := range order {
@@ -382,6 +382,7 @@ var shareNames = [...]string{"Materials", "Labour", "Access", "Other"}
 func (d *desk) shares(title, note, head string, parts []part, all bool) (out split) {
 	type col = table.Col[part]
 	s, cur, money, repairs := d.cost, d.p.Bid.Currency, shown(d.money()), d.repairs
+	estimated := amount{d.p.Bid.Total.String(), d.p.Bid.Total} // whatever is changed since
 	byLine, numbers := head == "Line", repairs.areaNo
 	if byLine {
 		numbers = repairs.lineNo
@@ -406,9 +407,9 @@ func (d *desk) shares(title, note, head string, parts []part, all bool) (out spl
 	out.amounts = t.Add(col{Title: "Total with tax", Unit: cur, Style: money, Sums: true, Cell: func(p pen, v part) {
 		p.Formula("SUM(%v:%v)", out.shares[0], out.shares[len(out.shares)-1]).Dec(v.sum)
 	}})
-	t.Add(col{Title: "Share (%)", Style: shown(table.Number(1)), Cell: func(p pen, v part) { share(p, out.amounts, v.sum, d.total) }, Foot: func(p pen) {
+	t.Add(col{Title: "Share (%)", Style: shown(table.Number(1)), Cell: func(p pen, v part) { share(p, out.amounts, v.sum, estimated) }, Foot: func(p pen) {
 		if all {
-			s.adds(p, total(out.amounts), d.total, d.p.Bid.Minor)
+			s.adds(p, total(out.amounts), estimated, d.p.Bid.Minor)
 		}
 	}})
 	s.heading(title)

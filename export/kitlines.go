@@ -40,7 +40,7 @@ func (b *book) newKitLines() (s kitLines) {
 	add(col{Title: "Name", Width: 40, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Name) }})
 	add(col{Title: "Unit", Width: 8, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Unit) }})
 	add(col{Title: "Asked for", Unit: "units", Width: 11, Style: shown(table.Number(3)), Cell: func(p pen, l kitLine) { p.Num(l.line.Net) }})
-	s.issued = add(col{Title: "Packed", Unit: "units", Width: 11, Style: given(table.Number(0)), Cell: func(p pen, l kitLine) {
+	s.issued = add(col{Title: "Packed", Unit: "units", Width: 11, Style: byHandStyle, Cell: func(p pen, l kitLine) {
 		if l.line.Item.Issue != catalog.LevelKit {
 			p.As(shown(table.Number(3)))
 		}
@@ -62,7 +62,7 @@ func (b *book) newKitLines() (s kitLines) {
 // kitLinesSheet lists every item of every kit.
 func (b *book) kitLinesSheet() *table.Sheet {
 	t := b.lines.rows
-	l := newLeaf(sheetKitLines, "Kit lines", "Every item of every kit. A packed quantity (marked ») may be changed here and only here: kit pages, order and cost follow it. Not printed: the kits' pages hold it.", t.Columns())
+	l := newLeaf(sheetKitLines, "Kit lines", "Every item of every kit. A packed quantity (marked ±) may be set by hand, here and only here: kit pages, order and cost follow it, with the offers as they were chosen. A new run knows nothing of it and chooses anew. Not printed: the kits' pages hold it.", t.Columns())
 	l.Blank(1)
 	begin(l, t, t.Last()-t.HeadRow())
 	s := l.headed(b.page(true), 1)

@@ -84,7 +84,7 @@ func (d *desk) newNeeds() *needs {
 	add(col{Title: "Check", Width: 10, Style: table.CheckStyle,
 		Cell: func(p pen, n need) {
 			left := n.order.Bought.Sub(n.order.Net).Round(6)
-			s.verdict(p, !left.IsNegative(), fmt.Sprintf("ROUND(%s,6)>=0", p.Beside(over)), coveredText, shortText)
+			s.verdict(p, !left.IsNegative(), fmt.Sprintf("ROUND(%s,6)>=0", p.Beside(over)), coveredText, shortText+": "+n.Item.Code)
 		},
 		Foot: func(p pen) { s.adds(p, total(s.cost), d.materials, d.p.Bid.Minor) }})
 	s.cost = add(col{Title: "Cost", Unit: currency, Width: 13, Style: shown(b.money()), Sums: true, Cell: func(p pen, n need) {

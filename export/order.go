@@ -106,7 +106,7 @@ type ordered struct {
 	*leaf
 	rows *table.Table[*orderRow]
 
-	by, supplier, no, name, quantity, currency, cost, base, why, all, group table.Ref
+	by, supplier, no, name, quantity, currency, cost, base, look, why, more, all, group table.Ref
 }
 
 // newOrder declares the sheet. The columns up to the reason are printed; those
@@ -121,7 +121,7 @@ func (d *desk) newOrder() *ordered {
 		return column.Part(offer(r).first, offer(r).last).On(sheetInputs)
 	}
 	lead := func(r *orderRow) string { return whole(in.lead, r) }
-	var packs, price, cover, least, more, stepped, from, rate table.Ref
+	var packs, price, cover, least, stepped, from, rate table.Ref
 
 	s := &ordered{rows: table.NewTable[*orderRow](sheetOrder)}
 	add := s.rows.Add
@@ -153,7 +153,13 @@ func (d *desk) newOrder() *ordered {
 	}})
 	add(col{Title: "Lead", Unit: "days", Width: 6.5, Style: table.IntStyle, Cell: func(p pen, r *orderRow) { p.By(lead(r)).Int(r.offer.LeadDays) }})
 	add(col{Title: "Keeps to", Width: 13, Style: dayStyle, Cell: func(p pen, r *orderRow) { keeps(p, r.got, len(b.deliveriesOf(r))) }})
-	s.why = add(col{Title: "Why this many of this offer", Width: 48, Style: table.WrapStyle, Cell: func(p pen, r *orderRow) { p.Text(b.why(r)) }})
+	s.look = add(col{Title: "Check", Width: 17, Style: table.TextStyle, Cell: func(p pen, r *orderRow) {
+		if r.step > 1 {
+			return
+		}
+		s.lookAt(p, d.item(r).Code, d.orderWrongs(p, r, all(in.price, r), whole(in.most, r))...)
+	}})
+	s.why = add(col{Title: "Why this many of this offer", Width: 42, Style: table.WrapStyle, Cell: func(p pen, r *orderRow) { p.Text(b.why(r)) }})
 	add(col{Width: 3})
 	cover = add(col{Title: "To cover", Unit: "units", Width: 10, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
 		p.Formula("MAX(0,%s-%s)", d.needs.toBuy.Nth(r.need), s.coveredAbove(p.Row())).Dec(r.toCover)
@@ -161,22 +167,14 @@ func (d *desk) newOrder() *ordered {
 	least = add(col{Title: "Packs that cover", Width: 9, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
 		p.Formula("IF(%[1]v>0,ROUNDUP(MAX(ROUNDUP(ROUND(%[1]v/%[2]s,9),0),%[3]s)/%[4]s,0)*%[4]s,0)", cover, whole(in.pack, r), whole(in.leastPacks, r), whole(in.carton, r)).Int(r.cover)
 	}})
-	more = add(col{Title: "More (+) or fewer (−)", Width: 11, Style: given(table.Number(0)), Cell: func(p pen, r *orderRow) {
-		s.open = append(s.open, table.Validation{Area: table.One(p.At()), Min: math.Inf(-1), Max: math.Inf(1), Whole: true,
-			Title: "More or fewer packs", Prompt: "Packs beyond those that cover the need (a price break), or fewer where another line covers the rest."})
-		if r.step > 1 {
-			p.As(table.TextStyle).Text("")
-			return
-		}
-		p.Int(r.more)
-	}})
+	s.more = add(s.moreColumn())
 	stepped = add(col{Title: "Price step", Width: 6, Style: table.IntStyle, Cell: func(p pen, r *orderRow) { p.Int(r.step) }})
 	s.all = add(col{Title: "Packs of the line", Width: 9, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
 		above := "0" // a first price step has no use for the line above; the first line has none
 		if p.Row() > s.rows.First() {
 			above = s.all.In(p.Row() - 1).String()
 		}
-		p.Formula("IF(%v>1,%s,MAX(0,%v+%v))", stepped, above, least, more).Int(r.got.Packs)
+		p.Formula("IF(%v>1,%s,MAX(0,%v+%v))", stepped, above, least, s.more).Int(r.got.Packs)
 	}})
 	from = add(col{Title: "Price from", Unit: "packs", Width: 9, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
 		p.Formula(`IF(%s="incremental",%s,LOOKUP(MAX(%v,%s),%s))`, whole(in.scheme, r), step(in.from, r), s.all, whole(in.from, r), all(in.from, r)).Int(r.from)
@@ -193,6 +191,37 @@ func (d *desk) newOrder() *ordered {
 	s.Blank(1)
 	begin(s.leaf, s.rows, len(d.rows))
 	return s
+}
+
+// moreColumn is how far the packs of a line depart from those that cover its need,
+// which a buyer may set by hand.
+func (s *ordered) moreColumn() table.Col[*orderRow] {
+	return table.Col[*orderRow]{Title: "More (+) or fewer (−)", Width: 11, Style: byHandStyle, Cell: func(p pen, r *orderRow) {
+		s.open = append(s.open, table.Validation{Area: table.One(p.At()), Min: math.Inf(-1), Max: math.Inf(1), Whole: true,
+			Title: "More or fewer packs", Prompt: "Packs beyond those that cover the need (a price break), or fewer where another line covers the rest."})
+		if r.step > 1 {
+			p.As(table.TextStyle).Text("")
+			return
+		}
+		p.Int(r.more)
+	}}
+}
+
+// orderWrongs are what may be wrong with the packs of a line.
+func (d *desk) orderWrongs(p pen, r *orderRow, prices, most string) []wrong {
+	o, packs := r.offer, p.Beside(d.order.all)
+	out := []wrong{
+		{fmt.Sprintf("COUNTIF(%s,\">0\")<%d", prices, len(o.Prices)), false, "a price is missing or 0"},
+		{fmt.Sprintf("AND(ISNUMBER(%[2]s),%[1]s>%[2]s)", packs, most), o.Available > 0 && r.got.Packs > o.Available, fmt.Sprintf("more than the %d packs that can be had", o.Available)},
+		{fmt.Sprintf("%s<>INT(%s)", packs, packs), false, "not in whole packs"},
+	}
+	if carton := max(1, o.Carton); carton > 1 {
+		out = append(out, wrong{fmt.Sprintf("MOD(%s,%d)<>0", packs, carton), r.got.Packs%carton != 0, fmt.Sprintf("not in whole cartons of %d", carton)})
+	}
+	if least := leastPacks(o); least > 1 {
+		out = append(out, wrong{fmt.Sprintf("AND(%[1]s>0,%[1]s<%[2]d)", packs, least), r.got.Packs > 0 && r.got.Packs < least, fmt.Sprintf("fewer than the least %d packs", least)})
+	}
+	return out
 }
 
 // item is what a line of the order buys.

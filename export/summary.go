@@ -33,6 +33,7 @@ func (d *desk) summarySheet() *table.Sheet {
 	}
 	d.account(l)
 	d.leftOut(l)
+	d.addUpChecks(l)
 	l.heading("Cautions")
 	for _, c := range Cautions {
 		l.AddRow(table.Spread(c, look(table.Caution), summaryWidth))
@@ -92,6 +93,39 @@ func (d *desk) headline(l *leaf) {
 		table.Text(classText(p)+"; contingency is apart", look(table.Muted).Wrapped()), table.Empty(look(table.Muted)),
 	}
 	l.AddRow(row)
+}
+
+// addUpChecks says in one line whether all checks of the workbook hold. It is made
+// when every sheet has its checks.
+func (d *desk) addUpChecks(l *leaf) {
+	leaves := []*leaf{l}
+	if len(d.p.Jobs) > 0 {
+		leaves = append(leaves, d.inputs.leaf, d.order.leaf, d.needs.leaf, d.cost.leaf)
+	}
+	all, failed, failing, where, which := 0, 0, "", "", ""
+	for _, leaf := range leaves {
+		if len(leaf.checks) == 0 {
+			continue
+		}
+		n := leaf.failing()
+		all += len(leaf.checks)
+		if failed += leaf.failed; leaf.failed > 0 {
+			which += fmt.Sprintf("; sheet %s: %d", leaf.name, leaf.failed)
+		}
+		failing += "+" + n
+		where += fmt.Sprintf(`&IF(%[1]s>0,"; sheet %[2]s: "&(%[1]s),"")`, n, leaf.name)
+	}
+	said := fmt.Sprintf("all %d checks of the workbook hold", all)
+	words := said
+	if failed > 0 {
+		said = fmt.Sprintf("CHECK %d of %d checks do not hold%s. Each stands in its row and names it.", failed, all, which)
+	}
+	l.heading("Checks")
+	at := table.At{Column: 1, Row: l.Next()}
+	l.AddRow(table.Row{Merge: []table.Span{{First: 1, Last: summaryWidth}}, Cells: []table.Cell{
+		table.FormulaText(fmt.Sprintf(`IF(0%[1]s=0,%[2]q,"CHECK "&(0%[1]s)&" of %[3]d checks do not hold"%[4]s&". Each stands in its row and names it.")`, failing, words, all, where), said, table.CheckStyle.To(table.Left)),
+	}})
+	l.checks = append(l.checks, alarmAt(table.One(at)))
 }
 
 // orderFirst names the lines that have to be ordered before the others.
