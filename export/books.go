@@ -86,11 +86,14 @@ func (d *desk) define(name string, at string, value decimal.Decimal) amount {
 	return amount{name, value}
 }
 
+// creator begins the name of the program in the properties of its workbooks.
+const creator = "wraptally"
+
 // bind makes a workbook of sheets.
 func (b *book) bind(title string, sheets ...*table.Sheet) *table.Workbook {
 	return &table.Workbook{
 		Properties: table.Properties{
-			Title: title, Subject: legible(table.Shorten(filepath.Base(b.p.Name), 100)), Description: Notice, Creator: strings.TrimSpace("wraptally " + b.opt.Version), Created: b.printed,
+			Title: title, Subject: legible(table.Shorten(filepath.Base(b.p.Name), 100)), Description: Notice, Creator: strings.TrimSpace(creator + " " + b.opt.Version), Created: b.printed,
 			Keywords: runWord(b.opt.Run),
 		},
 		Sheets: sheets,

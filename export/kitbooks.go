@@ -2,7 +2,6 @@ package export
 
 import (
 	"fmt"
-	"path/filepath"
 	"strings"
 	"unicode"
 
@@ -133,14 +132,12 @@ func splitByArea(p *estimate.Campaign, path string, limit int) []kitBook {
 			out = append(out, b)
 		}
 	}
-	base := filepath.Base(path)
-	base = strings.TrimSuffix(base, filepath.Ext(base))
 	for i := range out {
 		name := fileWord(out[i].areas[0])
 		if n := len(out[i].areas); n > 1 {
 			name += "-to-" + fileWord(out[i].areas[n-1])
 		}
-		out[i].name = fmt.Sprintf("%s-kits-%02d-%s.xlsx", base, i+1, name)
+		out[i].name = fmt.Sprintf("%s-kits-%02d-%s.xlsx", stem(path), i+1, name)
 	}
 	return out
 }
