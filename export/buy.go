@@ -52,12 +52,22 @@ type bought struct {
 	o         *estimate.ItemOrder
 	line      *order.Line
 	packs     int
+	tier      int // of the line, by whose price
 	price     decimal.Decimal
 	by        time.Time // zero: not known
 	shelfDays int       // shelf life asked on delivery; 0: it does not expire, or no day is known
 }
 
 func (l bought) sum() decimal.Decimal { return l.price.Mul(qty.Whole(l.packs)) }
+
+// until is the last day of use of what comes then; zero: it does not expire, or no
+// day is known.
+func (l bought) until(need time.Time) time.Time {
+	if !l.line.Shelf.Checked {
+		return time.Time{}
+	}
+	return l.line.Shelf.Until.Add(l.by.Sub(need))
+}
 
 // Papers are a request for quotation to each supplier that offers something which
 // has to be bought, all for the same quantities, and a purchase order for each
@@ -165,7 +175,7 @@ func parcels(p *estimate.Campaign, o *estimate.ItemOrder, k int) (out []bought) 
 				left = l.Tiers[tier].Packs
 			}
 			n := min(packs, left)
-			out = append(out, bought{o: o, line: l, packs: n, price: l.Tiers[tier].Price, by: d.Day, shelfDays: shelf})
+			out = append(out, bought{o: o, line: l, packs: n, tier: tier, price: l.Tiers[tier].Price, by: d.Day, shelfDays: shelf})
 			packs, left = packs-n, left-n
 		}
 	}
