@@ -84,7 +84,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if len(job.Jobs) == 0 {
 		// Before anything is written: an older workbook that somebody works from is worth
 		// more than an empty one.
-		return nothingEstimated(job, f.Arg(0), errOut, append(to.beside(), to.workbook)...)
+		return nothingEstimated(job, f.Arg(0), errOut, append([]string{to.workbook}, to.beside()...)...)
 	}
 	opt, err := w.shown(job, printed, progress(errOut, quiet))
 	if err != nil {
