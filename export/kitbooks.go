@@ -2,6 +2,7 @@ package export
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -18,7 +19,11 @@ type kitBook struct {
 
 // kitWorkbook binds the kits of part of the campaign.
 func (b *book) kitWorkbook(number, of int, campaign string) *table.Workbook {
-	return b.bind("Kits", b.contentsSheet(number, of, campaign), b.kitsSheet(), b.kitLinesSheet(), b.pickSheet(), b.crewsSheet(), b.mixingSheet(), b.labelsSheet())
+	sheets := []*table.Sheet{b.contentsSheet(number, of, campaign), b.kitsSheet(), b.kitLinesSheet(), b.pickSheet(), b.crewsSheet(), b.mixingSheet(), b.labelsSheet()}
+	if b.p.Store != nil {
+		sheets = slices.Insert(sheets, 3, b.packingSheet())
+	}
+	return b.bind("Kits", sheets...)
 }
 
 // contentsSheet lists the kits of a workbook that holds nothing else.

@@ -54,6 +54,7 @@ func (d *desk) tabs() []tab {
 		{sheetKits, "a page a kit for the storeman", "storeman: each kit's page when it is packed; it goes into the box", here, d.kitsSheet},
 		{sheetKits, "a page a kit for the storeman", "storeman: each kit's page when it is packed; it goes into the box", apart, d.indexSheet},
 		{sheetKitLines, "packed quantities, to be changed here", "nobody: the kits' pages hold it; quantities are changed on the screen", here, d.kitLinesSheet},
+		{sheetPacking, "which kit can be packed when, and who gets which lot", "storeman, before packing, and again when goods arrive", estimated && d.p.Store != nil, d.packingSheet},
 		{sheetPick, "by item over all kits", "storeman: once, and again when a quantity changes", here, d.pickSheet},
 		{sheetPlan, "who works where when, and what becomes of each shift", "crew leaders, before the work", estimated, d.planSheet},
 		{sheetCrews, "by crew and shift", "storeman: what is handed out a shift", here, d.crewsSheet},
