@@ -129,6 +129,8 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 			[]string{"labour.csv:2:13 number-bad in_crew"}},
 		{"truth value", map[string][]edit{"putties": {{"2.2,no", "2.2,false"}}},
 			[]string{"putties.csv:2:40 word-unknown splittable"}},
+		{"a pack weighed out whose ratio is not known", map[string][]edit{"putties": {{"0.25,24,100,wet,,25\nPUTTY-1", "0.25,24,100,wet,,\nPUTTY-1"}, {"0.25,24,100,wet,,25\nPUTTY-5", "0.25,24,100,wet,,\nPUTTY-5"}, {"0.25,24,100,wet,,25\nPUTTY-C", "0.25,24,100,wet,,\nPUTTY-C"}}},
+			[]string{"putties.csv:4:64 ratio-missing hardener_g"}},
 		{"duplicate key", map[string][]edit{"labour": {{"technician", "crew leader"}}},
 			[]string{"labour.csv:3:1 key-duplicate role"}},
 		{"equal numbers are one key", map[string][]edit{"min_layers": {{"no,2,", "no,1.0,"}}},
@@ -202,7 +204,7 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 			[]string{"min_layers.csv service-missing", "min_layers.csv:2:6 value-falls layers", "min_layers.csv:5:7 value-falls layers"}},
 		{"layers fall", map[string][]edit{"min_layers": {{"no,2,4", "no,2,1"}}},
 			[]string{"min_layers.csv:3:6 value-falls layers"}},
-		{"costs out of order", map[string][]edit{"costs": {{"overhead,percent,12", "access,percent,12"}}},
+		{"costs out of order", map[string][]edit{"costs": {{"overhead,percent,12", "site,percent,12"}}},
 			[]string{"costs.csv:7:21 cost-order stage"}},
 		{"margin of all", map[string][]edit{"costs": {{"percent-profit,8", "percent-profit,100"}}},
 			[]string{"costs.csv:9:39 value-out-of-range value"}},
@@ -212,7 +214,7 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 		{"a value that does nothing", map[string][]edit{"costs": {{"percent-class,", "percent-class,9"}}}, []string{"costs.csv:8:53 value-unused value"}},
 		{"profit by the class", map[string][]edit{"costs": {{"percent-profit,8", "percent-class,"}}}, []string{"costs.csv:9:24 kind-mismatch per"}},
 		{"a class left out", map[string][]edit{"classes": {{"5,-50", "4,-50"}}}, []string{"classes.csv class-missing", "classes.csv:3:1 key-duplicate class"}},
-		{"a system that is not there", map[string][]edit{"settings": {{"wrap.system,,", "wrap.system,none such,"}}}, []string{"settings.csv:124:13 reference-unknown value"}},
+		{"a system that is not there", map[string][]edit{"settings": {{"wrap.system,,", "wrap.system,none such,"}}}, []string{"settings.csv:126:13 reference-unknown value"}},
 		{"component missing", map[string][]edit{"components": {{"nozzle,1.2,1.5,\"invented, between bend and tee\",no\n", ""}}},
 			[]string{"components.csv component-missing"}},
 		{"life factor rises", map[string][]edit{"life_factors": {{"30,0.9", "30,0.7"}}},
@@ -245,9 +247,9 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 		{"setting below hard limit, its own limits widened", map[string][]edit{"settings": {{"wrap.overlap,0.5,,0.5,", "wrap.overlap,0.3,,0,"}}},
 			[]string{"settings.csv:9:14 value-out-of-range value"}},
 		{"setting word", map[string][]edit{"settings": {{"mix.pooling,kit", "mix.pooling,some"}}},
-			[]string{"settings.csv:45:13 word-unknown value"}},
+			[]string{"settings.csv:47:13 word-unknown value"}},
 		{"setting blank", map[string][]edit{"settings": {{"crew.count,1", "crew.count,"}}},
-			[]string{"settings.csv:48:12 cell-blank value"}},
+			[]string{"settings.csv:50:12 cell-blank value"}},
 		{"settings contradict", map[string][]edit{"settings": {{"putty.height,5", "putty.height,12"}}},
 			[]string{"settings.csv:31:19 setting-contradicts value"}},
 		{"all at once, sorted", map[string][]edit{
@@ -567,7 +569,7 @@ func TestWorkbookGivesTheSameCatalogue(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := WriteWorkbook(f); err != nil {
+	if err := WriteWorkbook(f, ""); err != nil {
 		t.Fatal(err)
 	}
 	if err := f.Close(); err != nil {
@@ -590,10 +592,10 @@ func TestWorkbookGivesTheSameCatalogue(t *testing.T) {
 // say what they mean, and drop-downs; twice written it is the same, byte for byte.
 func TestWorkbookIsMadeForEditing(t *testing.T) {
 	var first, again bytes.Buffer
-	if err := WriteWorkbook(&first); err != nil {
+	if err := WriteWorkbook(&first, ""); err != nil {
 		t.Fatal(err)
 	}
-	if err := WriteWorkbook(&again); err != nil {
+	if err := WriteWorkbook(&again, ""); err != nil {
 		t.Fatal(err)
 	}
 	if !bytes.Equal(first.Bytes(), again.Bytes()) {
