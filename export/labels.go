@@ -70,7 +70,7 @@ func (b *book) codes(from, to int) ([]draw.Picture, error) {
 	for i := range pictures {
 		work.Go(func() {
 			r := b.repair(from + i)
-			if pictures[i], faults[i] = draw.Code128(b.scanned(r), codeMM, codeTallMM); faults[i] != nil {
+			if pictures[i], faults[i] = b.code(b.scanned(r)); faults[i] != nil {
 				faults[i] = fmt.Errorf("label of kit %s: %w", r.ID, faults[i])
 			}
 		})
@@ -125,6 +125,14 @@ func (b *book) label(rows []table.Row, k, column int, picture draw.Picture) {
 		At: table.At{Column: code + 1}, OffsetXMM: 1, OffsetYMM: 0.5, PNG: picture.PNG, WidthMM: picture.WidthMM, HeightMM: picture.HeightMM,
 		Alt: "bar code: " + b.scanned(r),
 	})
+}
+
+// code draws what a scanner reads, in the form of the setting label.code.
+func (b *book) code(text string) (draw.Picture, error) {
+	if b.p.Catalog.Settings.LabelCode == "bars" {
+		return draw.Code128(text, codeMM, codeTallMM)
+	}
+	return draw.Square(text, codeTallMM)
 }
 
 // scanned is what a scanner reads off a label: the name of the repair, and after

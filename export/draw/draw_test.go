@@ -85,6 +85,8 @@ func pictures(t *testing.T) map[string]Picture {
 	add("shapes", p, err)
 	p, err = Code128("K-0042", 50, 12)
 	add("code128", p, err)
+	p, err = Square("CW-101-P-01 7K3F9Q", 18)
+	add("square", p, err)
 	return all
 }
 
@@ -232,6 +234,9 @@ func TestRefusedDrawings(t *testing.T) {
 		"empty code":     {second(Code128("", 20, 10)), "nothing"},
 		"long code":      {second(Code128(strings.Repeat("x", 5000), 20, 10)), "Code 128"},
 		"odd characters": {second(Code128("每", 20, 10)), "Code 128"},
+		"empty square":   {second(Square("", 20)), "nothing"},
+		"long square":    {second(Square(strings.Repeat("x", 5000), 20)), "square code"},
+		"giant square":   {second(Square("x", 1e9)), "not possible"},
 		"giant":          {second(Code128("x", 1e9, 1e9)), "not possible"},
 	} {
 		if c.err == nil || !strings.Contains(c.err.Error(), c.want) {
@@ -246,13 +251,19 @@ func second(_ Picture, err error) error { return err }
 func TestCrossCodesAreRead(t *testing.T) {
 	outside.Need(t, "zbarimg")
 	dir := t.TempDir()
-	for _, text := range []string{"K-0042", "PART 30/304-A", "1234567890"} {
+	for _, text := range []string{"K-0042", "PART 30/304-A", "1234567890", "Line-7-a-long-name-of-a-repair-12 7K3F9Q"} {
 		p, err := Code128(text, 60, 12)
 		if err != nil {
 			t.Fatal(err)
 		}
 		if got := scan(t, dir, p); got != "CODE-128:"+text {
 			t.Errorf("Code 128 of %q reads %q", text, got)
+		}
+		if p, err = Square(text, 18); err != nil {
+			t.Fatal(err)
+		}
+		if got := scan(t, dir, p); got != "QR-Code:"+text {
+			t.Errorf("the square code of %q reads %q", text, got)
 		}
 	}
 }
