@@ -295,6 +295,7 @@ func TestNotesAreLocated(t *testing.T) {
 			[]string{"sheets.csv:2:50 diameter-unserved"}},
 		{"no wrap for small pipe", map[string][]edit{"wraps": {{"0.36,10,120", "0.36,30,120"}, {"0.36,10,120", "0.36,30,120"}}}, nil,
 			[]string{"wraps.csv:2:64 diameter-unserved"}},
+		{"a crew paid far more than it counts in the choice of rolls", map[string][]edit{"labour": {{"62.00", "620.00"}}}, nil, []string{"built-in settings.csv:16:16 crew-hour-differs"}},
 		{"percent as a fraction", map[string][]edit{"costs": {{"overhead,percent,12", "overhead,percent,0.12"}}}, []string{"order.growth=0.05"},
 			[]string{"--set order.growth=0.05 percent-as-fraction", "costs.csv:7:38 percent-as-fraction"}},
 		{"margin as a fraction", map[string][]edit{"costs": {{"percent-profit,8", "percent-profit,0.08"}}}, nil, []string{"costs.csv:9:39 percent-as-fraction"}},

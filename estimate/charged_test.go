@@ -319,3 +319,30 @@ func TestConsumablesByThePerson(t *testing.T) {
 		t.Errorf("%v pairs of sleeves for five persons in %d shifts", n, shifts)
 	}
 }
+
+// Rates of labour decide what is paid, not which rolls are taken, so that a rate
+// changed in the workbook gives what a run with that rate gives. What an hour
+// counts in the choice of rolls is a setting, and that does decide.
+func TestRatesDoNotChooseRolls(t *testing.T) {
+	rolls := func(c *catalog.Catalog) (n float64, total decimal.Decimal) {
+		p := run(t, trial.Plant(25, c), c)
+		for _, o := range p.Orders {
+			if o.Need.Item.Kind == "wrap" {
+				n += o.Need.Issued
+			}
+			total = total.Add(o.Cost(2))
+		}
+		return n, total
+	}
+	plain, cost := rolls(builtin(t))
+	dear := builtin(t)
+	for i := range dear.Labour {
+		dear.Labour[i].Rate = dear.Labour[i].Rate.Mul(dec("20"))
+	}
+	if n, total := rolls(dear); n != plain || !total.Equal(cost) {
+		t.Errorf("with dear labour %v rolls of an order of %s, else %v of %s", n, total, plain, cost)
+	}
+	if n, _ := rolls(builtin(t, "wrap.crew_hour=3180")); !(n < plain) {
+		t.Errorf("%v rolls where an hour counts twenty times as much, else %v", n, plain)
+	}
+}

@@ -6,6 +6,8 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/shopspring/decimal"
+
 	"wraptally/estimate/scope"
 	"wraptally/export/table"
 )
@@ -62,9 +64,11 @@ func (b *book) pipeText(r *scope.Repair) string {
 	return text
 }
 
-// trimmed writes a number with at most so many decimals.
+// trimmed writes a number with at most so many decimals. A half goes away from
+// zero as the number is written, as spreadsheets round it: 3.65 gives 3.7, although
+// what a computer holds of it, or of a sum that gives it, lies a hair below.
 func trimmed(v float64, decimals int) string {
-	s := strconv.FormatFloat(v, 'f', decimals, 64)
+	s := decimal.NewFromFloat(v).Round(9).StringFixed(int32(decimals))
 	if strings.Contains(s, ".") {
 		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
 	}
