@@ -24,7 +24,7 @@ func init() {
 // its place, code, message and advice, and a catalogue without faults can be
 // looked up in.
 func FuzzTable(f *testing.F) {
-	for i, name := range tableNames() {
+	for i, name := range sourceNames() {
 		text, err := book.ReadFile("book/" + name + ".csv")
 		if err != nil {
 			f.Fatal(err)
@@ -33,13 +33,17 @@ func FuzzTable(f *testing.F) {
 		f.Add(i, append([]byte("\ufeff"), bytes.ReplaceAll(text, []byte("\n"), []byte("\r\n"))...))
 		f.Add(i, text[:len(text)/2])
 	}
+	whole := csvOf(f, productRows(f, func(_, _ string) bool { return true }))
+	f.Add(0, []byte(whole))
+	f.Add(0, []byte(whole[:len(whole)/3]))
 	f.Add(0, []byte("\"\n"))
 	f.Add(3, []byte("a;b\n1;2\n"))
 	f.Fuzz(func(t *testing.T, which int, text []byte) {
-		def := &tables[((which%len(tables))+len(tables))%len(tables)]
+		all := sources()
+		def := all[((which%len(all))+len(all))%len(all)]
 		read := &Faults{}
 		own := map[string]*grid{def.name: readCSV("fuzz.csv", bytes.NewReader(text), read)}
-		c := build(own, nil, read)
+		c := build(fillFromProducts(own, nil, read), nil, read)
 		if err := read.err(); err != nil {
 			var faults *Faults
 			if !errors.As(err, &faults) || faults.Total < len(faults.List) || len(faults.List) == 0 {
