@@ -71,7 +71,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	m := meansOf(c, opt.Stock)
 
 	tell("repairs", 0, len(s.Defects))
-	planned := scope.Plan(s.Defects, m.Catalog)
+	planned := m.rules.Plan(s.Defects)
 	dates, err := needDate(planned, m.Settings.Start)
 	if err != nil {
 		return nil, err
@@ -124,11 +124,15 @@ func (p *Campaign) Again(c *catalog.Catalog, tell func(stage string, done, total
 	return Run(p.Survey, c, Options{Name: p.Name, Stock: p.means.store, Progress: tell})
 }
 
+// Rules are the rules of scope by which the repairs were made.
+func (p *Campaign) Rules() *scope.Rules { return p.means.rules }
+
 // means is what the firm works with, the same all the way down the road: the
 // catalogue, from which kits are packed, and the store.
 type means struct {
 	*catalog.Catalog
 	*kit.Packer
+	rules  *scope.Rules
 	store  []StockLot
 	shared map[int]bool // items, by their places, whose packs a crew shares in a shift
 	placed time.Time    // earliest day on which anything can be ordered; zero: any day
@@ -137,5 +141,5 @@ type means struct {
 
 func meansOf(c *catalog.Catalog, store []StockLot) *means {
 	c, shared := sharedPacks(c)
-	return &means{Catalog: c, Packer: kit.NewPacker(c), store: store, shared: shared}
+	return &means{Catalog: c, Packer: kit.NewPacker(c), rules: scope.Prepare(c), store: store, shared: shared}
 }
