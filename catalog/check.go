@@ -395,5 +395,9 @@ func float(v reflect.Value) float64 {
 
 // lineOf words where a row stands.
 func (l *loaded) lineOf(row int) string {
-	return fmt.Sprintf("line %d", l.grid.rows[row][0].line)
+	first := l.grid.rows[row][0]
+	if first.from != nil {
+		return fmt.Sprintf("line %d of %s", first.line, productsName)
+	}
+	return fmt.Sprintf("line %d", first.line)
 }

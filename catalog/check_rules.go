@@ -41,6 +41,7 @@ var tableRules = []tableRule{
 	// what is done and charged
 	{"costs settings", checkCosts},
 	{"life_factors settings", checkLifeFactors},
+	{"spreads", checkSpreads},
 	{"wraps", checkExpansion},
 	{"pipes", checkPipes},
 }
@@ -128,6 +129,16 @@ func checkPrices(k *checker) {
 func checkGoods(k *checker) {
 	for i := range k.c.Items {
 		it := &k.c.Items[i]
+		const full = " is used up, so that it is charged in full"
+		if it.Hire.Valid && !it.Returns {
+			k.fault("items", i, "hire_per_day", "kind-mismatch", it.Code+full, "leave it blank, or write yes under returnable")
+		}
+		if it.WriteOff.Valid && !it.Returns {
+			k.fault("items", i, "write_off_pct", "kind-mismatch", it.Code+full, "leave it blank, or write yes under returnable")
+		}
+		if it.Returns && it.Hire.Valid && it.WriteOff.Valid {
+			k.fault("items", i, "write_off_pct", "value-unused", it.Code+" is charged by hire already", "leave one of the two blank")
+		}
 		if it.Kind != "sealant" && it.Kind != "putty" && it.Kind != "wrap" {
 			continue
 		}
@@ -235,8 +246,9 @@ func spans[T any](rows []T, of func(*T) (low, high float64, name string)) []span
 }
 
 // covered faults gaps between low and high, and, where only one thing may
-// serve a diameter, overlaps of spans with different names. what names the
-// thing in the message. There is one span or more.
+// serve a diameter, overlaps of spans with different names. Where the firm's range
+// merely ends short of them it is asked: a repair beyond it becomes a query of its
+// own. what names the thing in the message. There is one span or more.
 func (k *checker) covered(table, what string, spans []span, low, high float64, once bool) {
 	slices.SortStableFunc(spans, func(a, b span) int { return cmp.Or(cmp.Compare(a.low, b.low), cmp.Compare(a.high, b.high)) })
 	reached, last := low, -1
@@ -250,8 +262,13 @@ func (k *checker) covered(table, what string, spans []span, low, high float64, o
 			if last >= 0 {
 				row, column = spans[last].row, "od_max_mm"
 			}
-			k.fault(table, row, column, "diameter-gap", fmt.Sprintf("no %s for outside diameters from %s to %s mm", what, num(reached), num(min(s.low, high))),
-				"extend a range or add a row; ranges must meet")
+			message := fmt.Sprintf("no %s for outside diameters from %s to %s mm", what, num(reached), num(min(s.low, high)))
+			switch {
+			case table != "fasteners" && (last < 0 || s.row < 0):
+				k.ask(table, row, column, "diameter-unserved", message+"; a repair there is asked about and left out", "extend a range or add a row, or leave it so where the firm does no such work")
+			default:
+				k.fault(table, row, column, "diameter-gap", message, "extend a range or add a row; ranges must meet")
+			}
 		}
 		if s.row >= 0 && (last < 0 || s.high > spans[last].high) {
 			last = i
@@ -373,6 +390,10 @@ func checkLives(k *checker) {
 				heaviest, low, high = max(heaviest, l.Mass), min(low, l.Temp-set.MixPastEnds), max(high, l.Temp+set.MixPastEnds)
 			}
 		}
+		if p.Splittable && !p.Hardener.Valid {
+			k.fault("putties", i, "hardener_g", "ratio-missing", "the pack may be weighed out, but its ratio by mass is not known",
+				"write the grams of hardener to 100 g of resin from its data sheet, 0 for a product of one part; or mark the pack as mixed whole: splittable no")
+		}
 		again, _ := first(k.c.Putties, func(q *Putty) bool { return q.Putty == p.Putty })
 		switch {
 		case heaviest == 0:
@@ -466,5 +487,24 @@ func checkPipes(k *checker) {
 	}
 	if !nps {
 		k.faultTable("pipes", "series-missing", "the series NPS is missing; its standard walls stand in for walls not known", "add its sizes")
+	}
+}
+
+// checkSpreads: what an input may be rises from low to high.
+func checkSpreads(k *checker) {
+	for i := range k.c.Spreads {
+		s := &k.c.Spreads[i]
+		switch {
+		case s.Likely < s.Low:
+			k.fault("spreads", i, "likely_pct", "value-order", fmt.Sprintf("%s %% is less than low_pct, %s %%", num(s.Likely), num(s.Low)), "write the three in rising order")
+		case s.High < s.Likely:
+			k.fault("spreads", i, "high_pct", "value-order", fmt.Sprintf("%s %% is less than likely_pct, %s %%", num(s.High), num(s.Likely)), "write the three in rising order")
+		}
+		if s.Input == "weather" && s.High > 90 {
+			k.fault("spreads", i, "high_pct", "value-range", "more than 90 % of the days lost leaves no days to work on", "give at most 90")
+		}
+		if (s.Input == "weather" || s.Input == "found-later") && s.Low < 0 {
+			k.fault("spreads", i, "low_pct", "value-range", "neither days lost nor defects found are fewer than none", "give 0 or more")
+		}
 	}
 }

@@ -15,6 +15,7 @@ import (
 var senseRules = []tableRule{
 	{"costs", askShares},
 	{"settings", askShareSettings},
+	{"settings labour crews", askRollHour},
 	{"accesses", askAccesses},
 	{"items settings", askHeavy},
 	{"items bands", func(k *checker) {
@@ -67,6 +68,36 @@ func askShareSettings(k *checker) {
 	}
 }
 
+// rollHourFactor is how far the setting wrap.crew_hour may lie from what a crew
+// costs before somebody is asked.
+const rollHourFactor = 1.5
+
+// askRollHour asks where an hour of a crew counts much more, or less, in the choice
+// of rolls than the table labour pays for it.
+func askRollHour(k *checker) {
+	var crews []string
+	for i := range k.c.Crews {
+		crews = append(crews, k.c.Crews[i].Crew)
+	}
+	if len(crews) == 0 {
+		crews = []string{""} // all alike
+	}
+	for _, crew := range crews {
+		paid := 0.0
+		for _, l := range k.c.Labour {
+			if l.Crew == "" || l.Crew == crew {
+				paid += l.Rate.InexactFloat64() * float64(l.Count)
+			}
+		}
+		set := k.c.Settings.RollHour
+		if paid > 0 && (set > paid*rollHourFactor || set < paid/rollHourFactor) {
+			i := k.c.settingRow("wrap.crew_hour")
+			k.c.warn(trace.Ask, k.settings.places[i], "crew-hour-differs", k.c.SettingRows[i].Value, fmt.Sprintf("an hour of a crew counts %s in the choice of rolls; the table labour pays %s for it", num(set), num(math.Round(paid*100)/100)), "set wrap.crew_hour to what an hour of a crew costs")
+			return
+		}
+	}
+}
+
 // percent shows a fraction as a percentage.
 func percent(v float64) string { return num(math.Round(v*1e6) / 1e4) }
 
@@ -90,7 +121,7 @@ func askAccesses(k *checker) {
 // than a whole kit may be; the mass of the others follows from their size.
 func askHeavy(k *checker) {
 	for i := range k.c.Items {
-		if it := &k.c.Items[i]; isIssued(it.Kind) && it.Issue == "kit" && it.UnitMass > k.c.Settings.CarryLimit {
+		if it := &k.c.Items[i]; isIssued(it.Kind) && it.Issue == LevelKit && it.UnitMass > k.c.Settings.CarryLimit {
 			k.ask("items", i, "unit_mass_kg", "mass-unlikely", fmt.Sprintf("one %s of %s weighs %s kg, more than a whole kit may (setting kit.carry_limit)", it.Unit, it.Code, num(it.UnitMass)), "give kilograms: 120 g are 0.12")
 		}
 	}

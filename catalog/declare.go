@@ -215,6 +215,31 @@ func tableNames() []string {
 	return names
 }
 
+// sources are what a folder or workbook may hold: the table of products, which
+// fills others, and the tables.
+func sources() []*tableDef {
+	list := []*tableDef{productsDef()}
+	for i := range tables {
+		list = append(list, &tables[i])
+	}
+	return list
+}
+
+// beside are the tables that stand beside a catalogue and are read on their own:
+// what is in store, and the movements of a running campaign.
+func beside() []*tableDef { return []*tableDef{&stockTable, &ledgerTable} }
+
+// besideNames are their names.
+func besideNames() (names []string) {
+	for _, def := range beside() {
+		names = append(names, def.name)
+	}
+	return names
+}
+
+// sourceNames are their names.
+func sourceNames() []string { return append([]string{productsName}, tableNames()...) }
+
 // column finds a column by name.
 func (d *tableDef) column(name string) int {
 	i := slices.IndexFunc(d.cols, func(c column) bool { return c.name == name })
@@ -222,6 +247,15 @@ func (d *tableDef) column(name string) int {
 		panic(fmt.Sprintf("catalog: no column %s in %s", name, d.name))
 	}
 	return i
+}
+
+// columnOrOwn finds a column by name; one that is not declared is the firm's own,
+// of numbers or words.
+func (d *tableDef) columnOrOwn(name string) *column {
+	if i := slices.IndexFunc(d.cols, func(c column) bool { return c.name == name }); i >= 0 {
+		return &d.cols[i]
+	}
+	return &column{name: name, mixed: true, kind: reflect.TypeFor[string]()}
 }
 
 // wordsOf is the words that a column of a table accepts.

@@ -37,7 +37,7 @@ func (l *loaded) cell(row, col int) cell {
 	if at := l.at[col]; at >= 0 && at < len(cells) {
 		return cells[at]
 	}
-	return cell{line: cells[0].line, column: cells[len(cells)-1].column}
+	return cell{line: cells[0].line, column: cells[len(cells)-1].column, from: cells[0].from}
 }
 
 // value is the decoded field behind a row and column.
@@ -96,6 +96,9 @@ func decode(def *tableDef, g *grid, holder any, faults *Faults) *loaded {
 				cl.text = plainNumber(strings.TrimSpace(cl.text))
 			}
 			if code, message, advice := setField(l.value(row, col), cl.text, spec.optional, g.fromSheet); code != "" {
+				if code == "cell-blank" && len(spec.words) > 0 {
+					advice = "write one of " + strings.Join(spec.words, ", ")
+				}
 				l.bad[[2]int{row, col}] = true
 				faults.add(l.place(row, col), code, cl.text, spec.name+" "+message, advice)
 			}

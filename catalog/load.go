@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -36,18 +35,18 @@ type Options struct {
 // read reads the tables that are given, by name.
 func (o Options) read(faults *Faults) (map[string]*grid, error) {
 	own, err := readSource(o.Dir, faults)
-	if err != nil || o.Under == "" {
-		return own, err
+	if err != nil {
+		return nil, err
 	}
 	under, err := readSource(o.Under, faults)
 	if err != nil {
 		return nil, err
 	}
-	maps.Copy(under, own)
-	return under, nil
+	return fillFromProducts(own, under, faults), nil
 }
 
-// Book is the built-in tables as files, NAME.csv each, and their README.md.
+// Book is the built-in tables as files, NAME.csv each, the headings of those that
+// stand beside a catalogue, and their README.md.
 func Book() fs.FS {
 	sub, err := fs.Sub(book, "book")
 	if err != nil {
@@ -111,6 +110,7 @@ func build(own map[string]*grid, sets [][]given, faults *Faults) *Catalog {
 		}
 	}
 	c.indexItems()
+	c.settleLevels()
 	_, ownSettings := own["settings"]
 	check(c, all, settle(c, all["settings"], ownSettings, sets, faults), faults)
 	c.Warnings = append(c.Warnings, faults.notes...)
@@ -198,7 +198,8 @@ func readDir(dir string, faults *Faults) (map[string]*grid, error) {
 	if err != nil {
 		return nil, &OpenError{Path: dir, Err: err}
 	}
-	files, own := tableNames(), map[string]*grid{}
+	files, own := sourceNames(), map[string]*grid{}
+	apart := besideNames()
 	for i := range files {
 		files[i] += ".csv"
 	}
@@ -208,6 +209,7 @@ func readDir(dir string, faults *Faults) (map[string]*grid, error) {
 		path := filepath.Join(dir, file)
 		switch {
 		case strings.HasPrefix(file, "."), strings.HasPrefix(file, "~"), file == "README.md":
+		case slices.Contains(apart, strings.TrimSuffix(file, ".csv")) && !e.IsDir(): // read on their own
 		case !slices.Contains(files, file) || e.IsDir():
 			others = append(others, file)
 		default:
@@ -227,12 +229,12 @@ func readDir(dir string, faults *Faults) (map[string]*grid, error) {
 // other is about a file or sheet that is no table: one whose name is nearly that
 // of a table not given is a slip, any other the firm's own.
 func (f *Faults) other(place trace.Place, found, name, ending string, own map[string]*grid, holds string) {
-	missing := slices.DeleteFunc(tableNames(), func(table string) bool { _, given := own[table]; return given })
+	missing := slices.DeleteFunc(sourceNames(), func(table string) bool { _, given := own[table]; return given })
 	if near := nearest(name, missing); near != "" {
 		f.add(place, "table-unknown", found, holds+" that is not a table of the catalogue", fmt.Sprintf("is %q meant?", near+ending))
 		return
 	}
-	f.note(place, "table-own", found, holds+" of the firm's own; it is not read", "nothing, unless it should be one of "+strings.Join(tableNames(), ", "))
+	f.note(place, "table-own", found, holds+" of the firm's own; it is not read", "nothing, unless it should be one of "+strings.Join(sourceNames(), ", "))
 }
 
 // readFile reads one table of a folder.

@@ -462,7 +462,7 @@ func (c *Catalog) unknownAccess(end string) *Access {
 		return nil
 	}
 	out := c.Accesses[0]
-	out.Access, out.Name = UnknownAccess, "access not known: in each number the "+end+" of the table"
+	out.Access, out.Name = UnknownAccess, "way of access not known: in each number the "+end+" of the table"
 	dearer, longer, shorter := decimal.Max, math.Max, math.Min
 	if end == "best" {
 		dearer, longer, shorter = decimal.Min, math.Min, math.Max

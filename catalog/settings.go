@@ -27,6 +27,7 @@ type Settings struct {
 	ThicknessLimit float64 `set:"wrap.thickness_limit"` // D divided by this
 	LayingSpeed    float64 `set:"wrap.laying_speed"`    // m/min for one pair of hands
 	MaxHands       int     `set:"wrap.max_hands"`
+	RollHour       float64 `set:"wrap.crew_hour"` // of a whole crew, where mixes of rolls are compared
 
 	// Sealing set.
 	SealAreaFactor float64 `set:"sealant.area_factor"`
@@ -61,6 +62,8 @@ type Settings struct {
 	AirDiffer   float64 `set:"mix.air_differs"`       // °C, between air and pipe
 	MixEnergy   float64 `set:"mix.activation_energy"` // kJ/mol
 	MixPastEnds float64 `set:"mix.past_ends"`         // °C
+	ScaleStep   float64 `set:"mix.scale_reading"`     // g
+	ScaleLeast  float64 `set:"mix.scale_least"`       // g
 	MixPooling  string  `set:"mix.pooling"`           // "kit", "crew-shift"
 	WorkTemp    float64 `set:"work.temperature"`      // °C, where the survey gives none
 	WorkSurface string  `set:"work.surface"`          // where the survey gives none
@@ -84,6 +87,7 @@ type Settings struct {
 	SplitOrder   string  `set:"order.split_suppliers"`
 	WorkingDays  string  `set:"order.working_days"`
 	Rechoose     string  `set:"order.rechoose"`          // choose rolls again over the campaign
+	StockPrice   string  `set:"stock.price"`             // "replacement", "cost", "free"
 	ShelfLeft    float64 `set:"order.shelf_left"`        // %, where an offer guarantees none
 	NoDelivery   float64 `set:"order.delivery_unknown"`  // a delivery, where it is not known
 	NoMinimum    float64 `set:"order.minimum_unknown"`   // the least value of an order, where it is not known
@@ -174,11 +178,21 @@ type Settings struct {
 	OfferDay    string `set:"offer.date"`       // yyyy-mm-dd; empty: the day printed
 	ValidDays   int    `set:"offer.valid_days"` // from the day of the offer
 
-	EqualNames string `set:"name.equal"` // "stop" or "chainage"
+	EqualNames string  `set:"name.equal"`         // "stop" or "chainage"
+	NameWithin float64 `set:"name.within"`        // mm
+	MostDays   int     `set:"campaign.most_days"` // working days
+	BooksBy    string  `set:"output.books_by"`    // "area" or "crew"
 
 	Paper  string  `set:"output.paper"`       // "A4" or "Letter"
 	Units  string  `set:"output.units"`       // "metric" or "inch"
 	VaryBy float64 `set:"output.sensitivity"` // %
+
+	// Of the range of the outcome.
+	RangeDraws int     `set:"range.draws"`
+	RangeSeed  int     `set:"range.seed"`
+	RangeAt    float64 `set:"range.contingency_at"` // %
+	RangeWork  int     `set:"range.work_units"`     // of cut.work_units, in a draw
+	RangeRolls string  `set:"range.rechoose"`       // order.rechoose, in a draw
 
 	// Limits of what a survey may take.
 	IntakeFile    int     `set:"intake.file_mb"`

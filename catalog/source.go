@@ -21,7 +21,8 @@ const (
 // cell is the text of one cell and where it stands.
 type cell struct {
 	text         string
-	line, column int // 1-based; the column in bytes of a text file, of the sheet in a workbook
+	line, column int          // 1-based; the column in bytes of a text file, of the sheet in a workbook
+	from         *trace.Place // file and sheet, where they are not those of the grid
 }
 
 // grid is one table as text, before it is known what its cells mean.
@@ -38,6 +39,9 @@ type grid struct {
 // at is the place of a cell.
 func (g *grid) at(c cell, field string) trace.Place {
 	p := g.place
+	if c.from != nil {
+		p = *c.from
+	}
 	p.Line, p.Column, p.Field = c.line, c.column, field
 	return p
 }

@@ -1,8 +1,10 @@
 package catalog
 
 import (
+	"fmt"
 	"os"
 	"reflect"
+	"strings"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -10,15 +12,16 @@ import (
 
 // StockRow is one lot in store.
 type StockRow struct {
-	Item     string          `csv:"item" means:"the item"`
-	Lot      string          `csv:"lot" means:"name of the lot"`
-	Quantity decimal.Decimal `csv:"quantity" in:"[0 1e9]" means:"in the item's unit of issue"`
-	Expires  time.Time       `csv:"expiry,optional" means:"last day of use"`
-	Location string          `csv:"location,optional" means:"where it lies"`
-	OpenedOn time.Time       `csv:"opened_on,optional" means:"day on which the pack was opened"`
-	OpenDays int             `csv:"open_days,optional" unit:"days" in:"[0 36500]" means:"days that an opened pack keeps"`
-	Length   float64         `csv:"length_mm,optional" unit:"mm" in:"[0 1e6]" whole:"mm" means:"length of an offcut of a coil or sheet; blank: the lot is whole"`
-	Width    float64         `csv:"width_mm,optional" unit:"mm" in:"[0 1e6]" whole:"mm" means:"width of an offcut of a sheet"`
+	Item     string              `csv:"item" means:"the item"`
+	Lot      string              `csv:"lot,optional" means:"name of the lot; may be blank where the item has no shelf life and the row is no offcut"`
+	Quantity decimal.Decimal     `csv:"quantity" in:"[0 1e9]" means:"in the item's unit of issue"`
+	Expires  time.Time           `csv:"expiry,optional" means:"last day of use; where an item has a shelf life and it is blank, the lot is not used"`
+	Location string              `csv:"location,optional" means:"where it lies"`
+	OpenedOn time.Time           `csv:"opened_on,optional" means:"day on which the pack was opened"`
+	OpenDays int                 `csv:"open_days,optional" unit:"days" in:"[0 36500]" means:"days that an opened pack keeps"`
+	Price    decimal.NullDecimal `csv:"price,optional" unit:"money" in:"[0 1e9]" means:"what one unit cost, of an offcut a whole coil or sheet, in the currency of the bid; blank: not known, asked where the setting stock.price says cost"`
+	Length   float64             `csv:"length_mm,optional" unit:"mm" in:"[0 1e6]" whole:"mm" means:"length of an offcut of a coil or sheet; blank: the lot is whole"`
+	Width    float64             `csv:"width_mm,optional" unit:"mm" in:"[0 1e6]" whole:"mm" means:"width of an offcut of a sheet"`
 }
 
 // store holds the table of what is in store.
@@ -37,6 +40,7 @@ func (c *Catalog) ReadStock(path string) ([]StockRow, error) {
 	err := c.readBeside(path, "stock list", &stockTable, have, func(k *checker) {
 		for i := range have.Rows {
 			k.checkItem("stock", i, have.Rows[i].Item)
+			k.checkLot(i, &have.Rows[i])
 			k.checkOffcut(i, &have.Rows[i])
 		}
 	})
@@ -71,6 +75,31 @@ func (k *checker) checkItem(table string, row int, item string) {
 	}
 }
 
+// checkLot asks for the name of a lot that somebody has to tell from another: of
+// what keeps only so long, and of an offcut, which is cut by its name.
+func (k *checker) checkLot(i int, row *StockRow) {
+	if strings.TrimSpace(row.Lot) != "" {
+		return
+	}
+	switch it, ok := k.c.Item(row.Item); {
+	case ok && it.ShelfDays > 0:
+		k.fault("stock", i, "lot", "lot-blank", row.Item+" has a shelf life, and its lot is not named", "copy the lot from the pack; which lot keeps how long cannot be told without")
+	case row.Length > 0:
+		k.fault("stock", i, "lot", "lot-blank", "an offcut has no name", "name each offcut and write the name on it")
+	}
+}
+
+// longest is the longer side of a coil or sheet as bought, in mm.
+func (k *checker) longest(item string) float64 {
+	if b, ok := first(k.c.Bands, func(b *Band) bool { return b.Item == item }); ok {
+		return b.CoilLength
+	}
+	if s, ok := first(k.c.Sheets, func(s *Sheet) bool { return s.Item == item }); ok {
+		return max(s.Width, s.Length)
+	}
+	return 0
+}
+
 // checkOffcut refuses an offcut that could not be cut from: it must be of a coil
 // or sheet, in whole pieces, a sheet's with both its sides.
 func (k *checker) checkOffcut(i int, row *StockRow) {
@@ -85,6 +114,8 @@ func (k *checker) checkOffcut(i int, row *StockRow) {
 		k.fault("stock", i, "width_mm", "cell-blank", "an offcut of a sheet needs its length and its width", "fill both in")
 	case kind == "band" && (row.Length == 0 || row.Width != 0):
 		k.fault("stock", i, "length_mm", "number-range", "an offcut of a coil needs its length and no width", "fill in the length alone")
+	case k.longest(row.Item) < max(row.Length, row.Width):
+		k.fault("stock", i, "length_mm", "value-out-of-range", fmt.Sprintf("the offcut is longer than the %s it comes from, %s mm", kind, num(k.longest(row.Item))), "give the length of the piece in mm; a whole one has its length blank")
 	case !row.Quantity.IsInteger():
 		k.fault("stock", i, "quantity", "number-range", "offcuts are counted in whole pieces", "give each its own row")
 	}

@@ -48,6 +48,7 @@ type Catalog struct {
 	MinLayers   []MinLayers  `table:"min_layers" invented:"yes" key:"leaking pressure_to_mpa" means:"the firm's least layers for a service"`
 	Costs       []Cost       `table:"costs" invented:"yes" key:"cost" lax:"yes" means:"a line of the build-up"`
 	Classes     []Class      `table:"classes" invented:"yes" key:"class" means:"a class of estimate with its range and contingency"`
+	Spreads     []Spread     `table:"spreads" key:"input" means:"how far an input of the estimate may be off"`
 	Terms       []Term       `table:"terms" invented:"yes" key:"part heading" empty:"yes" means:"a text of the firm for its offers"`
 	Currencies  []Currency   `table:"currencies" invented:"yes" key:"currency" means:"a currency and its rate"`
 	Components  []Component  `table:"components" key:"component" means:"a factor on wrap thickness"`
@@ -106,12 +107,16 @@ type Item struct {
 	Kind      string  `csv:"kind" of:"band fastener sheet sealant putty wrap consumable tool" means:"what it is; each kind but the last two has a table of its own"`
 	Name      string  `csv:"name" means:"name on kits and orders"`
 	Unit      string  `csv:"unit" of:"pc coil sheet stick pack roll pair L kg set" means:"unit in which it is issued and counted"`
-	Issue     string  `csv:"issue" of:"kit crew campaign" means:"level at which it is issued whole"`
+	Issue     string  `csv:"issue,optional" of:"kit crew-shift crew campaign" means:"level at which it is rounded up to whole units: with each kit, for each shift of a crew, for each crew, once for the campaign; blank: campaign, of what goes by the repair (fastener, sealant, putty, wrap) kit, of what comes back crew. What comes back is never issued anew for a shift: crew-shift then counts as crew"`
 	UnitMass  float64 `csv:"unit_mass_kg" unit:"kg" in:"[0 100000]" means:"mass of one unit, packed"`
 	ShelfDays int     `csv:"shelf_days,optional" unit:"days" in:"(0 36500]" means:"shelf life when fresh; blank: it does not expire"`
 	Store     string  `csv:"store" means:"location in the store"`
 	Transport string  `csv:"transport,optional" names:"transports.transport" means:"transport class; blank: none"`
 	Returns   bool    `csv:"returnable,optional" means:"comes back from the job (a tool): ordered once, not used up"`
+
+	// What the campaign is charged for a thing that comes back; neither known: all of it.
+	Hire     decimal.NullDecimal `csv:"hire_per_day,optional" unit:"money" in:"[0 1e9]" means:"charged for one, for each working day of the plan, in the currency of the bid, of a thing that comes back; blank: see write_off_pct"`
+	WriteOff decimal.NullDecimal `csv:"write_off_pct,optional" unit:"%" in:"[0 100]" means:"share of its value that a campaign is charged, of a thing that comes back; blank, as hire_per_day: it is charged in full, and listed"`
 
 	StoreMin decimal.NullDecimal `csv:"store_min_c,optional" unit:"°C" in:"[-60 300]" means:"coldest that it may be stored; blank: no limit is known"`
 	StoreMax decimal.NullDecimal `csv:"store_max_c,optional" unit:"°C" in:"[-60 300]" means:"hottest that it may be stored; blank: no limit is known"`
@@ -225,7 +230,12 @@ type Putty struct {
 	Service    float64 `csv:"service_temp_c,optional" unit:"°C" in:"[-60 500]" same:"putty" means:"highest temperature in service; blank: not known"`
 	Surface    string  `csv:"surface,optional" of:"dry wet submerged" same:"putty" means:"worst state of the surface on which it may be laid; blank: not known"`
 	Ref        string  `csv:"qualification,optional" same:"putty" means:"number of the product's qualification; blank: none is known"`
+
+	Hardener decimal.NullDecimal `csv:"hardener_g,optional" unit:"g" in:"[0 1000]" same:"putty" means:"hardener to 100 g of resin, by mass; 0: it is one part; blank: not known, and none of its packs may be weighed out"`
 }
+
+// Ratio is the hardener, g, to 100 g of resin; 0 for a product of one part.
+func (p *Putty) Ratio() float64 { return p.Hardener.Decimal.InexactFloat64() }
 
 // PuttyLife is a measured working life.
 type PuttyLife struct {
@@ -314,7 +324,7 @@ type Task struct {
 	Tie     string  `csv:"tie" of:"free shift minutes" means:"how it follows the step before: any time after, in the same shift, or within so many minutes"`
 	Within  float64 `csv:"within_min,optional" unit:"min" in:"[0 1440]" means:"most minutes after the step before, where the tie is minutes"`
 	Breaks  bool    `csv:"breaks" means:"may be broken off and gone on with later"`
-	Access  bool    `csv:"by_access" means:"multiplied by the time factor of the access"`
+	Access  bool    `csv:"by_access" means:"multiplied by the time factor of the way of access"`
 	Follows string  `csv:"follows" of:"clock temperature" means:"temperature: holds at at_c and is longer where it is colder, by the law of pot life"`
 	At      float64 `csv:"at_c,optional" unit:"°C" in:"[-50 150]" means:"temperature at which the minutes hold, where they follow it"`
 	Note    string  `csv:"note,optional" means:"remark"`
@@ -332,11 +342,11 @@ type MinLayers struct {
 type Cost struct {
 	Code  string          `csv:"cost" means:"code of the line"`
 	Name  string          `csv:"name" means:"the line on the bid"`
-	Stage string          `csv:"stage" of:"access freight overhead contingency profit tax" means:"its place in the build-up, in this order"`
-	Basis string          `csv:"per" of:"percent percent-materials percent-stage percent-margin repair area line supplier kg campaign crew crew-shift person-shift person-night day percent-profit percent-class" means:"percent: of the running total; percent-stage: of the total of the stage in of; percent-margin: of the price, not of the cost; percent-profit: as the setting bid.profit_as says; percent-class: percent, as the setting bid.contingency or the class of the estimate says"`
+	Stage string          `csv:"stage" of:"site freight overhead contingency profit tax" means:"its place in the build-up, in this order; site: ways of access, plant, permits"`
+	Basis string          `csv:"per" of:"percent percent-materials percent-order percent-stage percent-margin repair area line supplier kg campaign crew crew-shift person-shift person-night day percent-profit percent-class" means:"percent: of the running total; percent-materials: of the stage materials; percent-order: of the value of the goods ordered; percent-stage: of the total of the stage in of; percent-margin: of the price, not of the cost; percent-profit: as the setting bid.profit_as says; percent-class: percent, as the setting bid.contingency or the class of the estimate says"`
 	Value decimal.Decimal `csv:"value,optional" in:"[0 1e12]" means:"12 for 12 %, or money in the currency of the bid; blank only for percent-class"`
 	Note  string          `csv:"note,optional" means:"remark"`
-	Of    string          `csv:"of,optional" of:"materials labour access freight overhead contingency" means:"the stage that percent-stage is taken of; one before its own"`
+	Of    string          `csv:"of,optional" of:"materials labour site freight overhead contingency" means:"the stage that percent-stage is taken of; one before its own"`
 	Class bool            // its rate is the setting bid.contingency
 }
 
@@ -349,6 +359,18 @@ type Class struct {
 	Contingency float64 `csv:"contingency_pct" unit:"%" in:"[0 200]" means:"contingency on the total before it"`
 	Basis       string  `csv:"basis" means:"what the figures rest on"`
 	Verified    string  `csv:"verified" of:"yes no n/a" means:"as for settings"`
+}
+
+// Spread is how far an input of the estimate may be off from what is taken for
+// it, for the range of the outcome.
+type Spread struct {
+	Input  string  `csv:"input" of:"found-later size wall hours productive price exchange access weather" every:"spread-missing" means:"found-later: defects found after the survey, % of those surveyed; weather: % of the days lost; the others: % by which the value is off"`
+	Low    float64 `csv:"low_pct" unit:"%" in:"[-90 500]" means:"as low as it may be"`
+	Likely float64 `csv:"likely_pct" unit:"%" in:"[-90 500]" means:"as it most likely is; not under low_pct"`
+	High   float64 `csv:"high_pct" unit:"%" in:"[-90 500]" means:"as high as it may be; not under likely_pct. All three the same: it is certain"`
+	Shape  string  `csv:"shape" of:"pert triangular" means:"pert: a beta distribution about the likely value; triangular: straight up to it and down"`
+	Alike  float64 `csv:"alike" in:"[0 1]" means:"correlation between the members of the input, as the defects or the prices: 1, all are off by the same; 0, each by its own"`
+	Basis  string  `csv:"basis" means:"what the figures rest on"`
 }
 
 // Term is a text of the firm for its offers.
@@ -429,7 +451,7 @@ type Access struct {
 	Cost   decimal.Decimal `csv:"cost_per_repair" unit:"money" in:"[0 1e12]" means:"in the currency of the bid"`
 	Time   float64         `csv:"time_factor" in:"[0.1 100]" means:"on the minutes of the tasks that it slows"`
 	SetUp  float64         `csv:"setup_min" unit:"min" in:"[0 100000]" means:"minutes of the crew to set it up and take it away"`
-	Share  float64         `csv:"share_m" unit:"m" in:"[0 10000]" means:"repairs of one line within this length share one access and its cost"`
+	Share  float64         `csv:"share_m" unit:"m" in:"[0 10000]" means:"repairs of one line within this length share one way of access and its cost"`
 }
 
 // Heading is a foreign survey heading understood as one of our fields.

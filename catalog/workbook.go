@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"path/filepath"
 	"reflect"
 	"slices"
 	"strings"
@@ -20,20 +21,23 @@ const maxBookBytes = 64 << 20
 // readWorkbook reads a sheet for each table: the sheet's name is the table's,
 // its first row the column names.
 func readWorkbook(path string, faults *Faults) (map[string]*grid, error) {
-	f, err := excelize.OpenFile(path, excelize.Options{UnzipSizeLimit: maxBookBytes, UnzipXMLSizeLimit: maxBookBytes, RawCellValue: true})
+	f, err := openBook(path)
 	if err != nil {
-		return nil, &OpenError{Path: path, Err: err}
+		return nil, err
 	}
 	defer f.Close()
-	names, own := tableNames(), map[string]*grid{}
+	names, own := sourceNames(), map[string]*grid{}
 	var others []string
 	for _, sheet := range f.GetSheetList() {
-		switch {
-		case strings.EqualFold(sheet, "readme"):
-		case !slices.Contains(names, sheet):
+		name, place := strings.ToLower(sheet), trace.Place{File: path, Sheet: sheet}
+		switch _, twice := own[name]; {
+		case name == "readme":
+		case !slices.Contains(names, name):
 			others = append(others, sheet)
+		case twice: // a workbook has one sheet of a name, whatever its capitals; a file of another program's may not
+			faults.add(place, "table-duplicate", sheet, "the table stands in the workbook twice", "take one out")
 		default:
-			own[sheet] = readSheet(f, trace.Place{File: path, Sheet: sheet}, faults)
+			own[name] = readSheet(f, place, faults)
 		}
 	}
 	for _, sheet := range others {
@@ -46,6 +50,15 @@ func readWorkbook(path string, faults *Faults) (map[string]*grid, error) {
 		faults.add(trace.Place{File: path}, "table-none", "", "the workbook holds no table of the catalogue", "name each sheet after its table")
 	}
 	return own, nil
+}
+
+// openBook opens a workbook.
+func openBook(path string) (*excelize.File, error) {
+	f, err := excelize.OpenFile(path, excelize.Options{UnzipSizeLimit: maxBookBytes, UnzipXMLSizeLimit: maxBookBytes, RawCellValue: true})
+	if err != nil {
+		return nil, &OpenError{Path: path, Err: err}
+	}
+	return f, nil
 }
 
 // readSheet reads one sheet as text.
@@ -94,29 +107,46 @@ func readSheet(f *excelize.File, place trace.Place, faults *Faults) *grid {
 // firm adds below the tables.
 const roomBelow = 2000
 
-// WriteWorkbook writes the built-in tables as a workbook for editing, a sheet for
-// each: numbers as numbers, text as text (so that a spreadsheet does not turn
+// WriteWorkbook writes a catalogue as a workbook for editing, a sheet for each
+// table: numbers as numbers, text as text (so that a spreadsheet does not turn
 // 1-1/2 into a date), the heading in sight with what each column means, and
-// drop-downs and limits as declared.
-func WriteWorkbook(w io.Writer) error {
+// drop-downs and limits as declared. The tables are those of a folder or workbook,
+// with every column and all else that it holds, and the built-in ones for those
+// that it leaves out; without from, the built-in ones. A workbook that is written
+// again keeps whatever is in it. The errors are those of Load.
+func WriteWorkbook(w io.Writer, from string) error {
+	have, err := readWhole(from)
+	if err != nil {
+		return err
+	}
 	f := excelize.NewFile()
-	defer f.Close()
-	b := &bookWriter{f: f}
-	b.text = b.style(&excelize.Style{NumFmt: 49}) // 49 is the text format
-	b.head = b.style(&excelize.Style{NumFmt: 49, Font: &excelize.Font{Bold: true}, Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"DDDDDD"}}})
-	for i := range tables {
-		faults := &Faults{}
-		g := readBuiltin(tables[i].name, faults)
-		if err := faults.err(); err != nil {
+	if have.book {
+		if f, err = openBook(from); err != nil {
 			return err
 		}
-		if i == 0 {
-			b.keep(f.SetSheetName("Sheet1", tables[i].name))
-		} else {
-			_, err := f.NewSheet(tables[i].name)
-			b.keep(err)
+	}
+	defer f.Close()
+	b := &bookWriter{f: f, tables: have.tables}
+	b.text = b.style(&excelize.Style{NumFmt: 49}) // 49 is the text format
+	b.head = b.style(&excelize.Style{NumFmt: 49, Font: &excelize.Font{Bold: true}, Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"DDDDDD"}}})
+	for i, def := range sources() {
+		switch {
+		case have.book && have.given[def.name]:
+			continue // it stands there
+		case i == 0 && !have.book:
+			b.keep(f.SetSheetName("Sheet1", def.name))
+		default:
+			b.sheet(def.name)
 		}
-		b.table(&tables[i], g)
+		b.table(def, have.tables[def.name])
+	}
+	for _, o := range have.others {
+		if have.book || o.grid.head == nil {
+			continue // it stands there, or is no table
+		}
+		name := strings.TrimSuffix(o.name, filepath.Ext(o.name))
+		b.sheet(name)
+		b.plain(name, o.grid)
 	}
 	if b.err != nil {
 		return b.err
@@ -127,7 +157,8 @@ func WriteWorkbook(w io.Writer) error {
 // bookWriter writes sheets and keeps the first error.
 type bookWriter struct {
 	f          *excelize.File
-	text, head int // styles
+	tables     map[string]*grid // by name, for where their columns stand
+	text, head int              // styles
 	err        error
 }
 
@@ -137,6 +168,21 @@ func (b *bookWriter) style(s *excelize.Style) int {
 	id, err := b.f.NewStyle(s)
 	b.keep(err)
 	return id
+}
+
+// sheet adds an empty sheet.
+func (b *bookWriter) sheet(name string) {
+	_, err := b.f.NewSheet(name)
+	b.keep(err)
+}
+
+// plain writes cells as they are.
+func (b *bookWriter) plain(sheet string, g *grid) {
+	for row, cells := range append([][]cell{g.head}, g.rows...) {
+		for i, c := range cells {
+			b.cell(sheet, b.ref(row+1, i+1), &column{kind: boolType}, c.text)
+		}
+	}
 }
 
 // ref is a cell by row and column, from 1.
@@ -150,11 +196,14 @@ func (b *bookWriter) ref(row, col int) string {
 func (b *bookWriter) table(def *tableDef, g *grid) {
 	sheet := def.name
 	for i, h := range g.head {
-		spec, col := &def.cols[def.column(h.text)], i+1
+		spec, col := def.columnOrOwn(strings.TrimSpace(h.text)), i+1
 		letter, err := excelize.ColumnNumberToName(col)
 		b.keep(err)
 		width := len(h.text) + 3
 		for row, cells := range g.rows {
+			if i >= len(cells) {
+				continue
+			}
 			b.cell(sheet, b.ref(row+2, col), spec, cells[i].text)
 			width = max(width, min(60, utf8.RuneCountInString(cells[i].text)+2))
 		}
@@ -164,13 +213,43 @@ func (b *bookWriter) table(def *tableDef, g *grid) {
 		}
 		b.keep(b.f.SetCellStr(sheet, b.ref(1, col), h.text))
 		b.keep(b.f.SetCellStyle(sheet, b.ref(1, col), b.ref(1, col), b.head))
+		if spec.means == "" {
+			continue // the firm's own
+		}
 		b.keep(b.f.AddComment(sheet, excelize.Comment{Cell: b.ref(1, col), Author: "wraptally", Text: spec.comment(), Width: 300, Height: 140}))
 		b.limit(sheet, b.ref(2, col)+":"+b.ref(roomBelow, col), spec)
 	}
-	if def.name == "settings" {
+	panes := &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}
+	switch def.name {
+	case "settings":
 		b.settingLimits(def, g)
+	case productsName:
+		panes.XSplit, panes.TopLeftCell, panes.ActivePane = 2, "C2", "bottomRight" // the item stays in sight
+		b.greyOut()
 	}
-	b.keep(b.f.SetPanes(sheet, &excelize.Panes{Freeze: true, YSplit: 1, TopLeftCell: "A2", ActivePane: "bottomLeft"}))
+	b.keep(b.f.SetPanes(sheet, panes))
+}
+
+// greyOut greys the cells of a product that its kind has not.
+func (b *bookWriter) greyOut() {
+	grey, err := b.f.NewConditionalStyle(&excelize.Style{Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"C0C0C0"}}})
+	b.keep(err)
+	at, err := excelize.ColumnNumberToName(1 + slices.IndexFunc(productColumns, func(c productColumn) bool { return c.name == "kind" }))
+	b.keep(err)
+	for i := range productColumns {
+		var has []string
+		for _, kind := range wordsOf("items", "kind") {
+			if slices.ContainsFunc(productColumns[i].fills, func(def *tableDef) bool { return serves(def, kind) }) {
+				has = append(has, fmt.Sprintf("$%s2=%q", at, kind))
+			}
+		}
+		if len(has) == 0 || len(has) == len(wordsOf("items", "kind")) {
+			continue
+		}
+		cells := b.ref(2, i+1) + ":" + b.ref(roomBelow, i+1)
+		b.keep(b.f.SetConditionalFormat(productsName, cells, []excelize.ConditionalFormatOptions{
+			{Type: "formula", Criteria: fmt.Sprintf(`AND($%s2<>"",NOT(OR(%s)))`, at, strings.Join(has, ",")), Format: &grey}}))
+	}
 }
 
 // isText reports whether the column holds text only.
@@ -208,7 +287,11 @@ func (b *bookWriter) limit(sheet, cells string, spec *column) {
 		b.keep(dv.SetDropList(spec.words))
 	case spec.table != "":
 		target := tableNamed(spec.table)
-		letter, err := excelize.ColumnNumberToName(target.column(spec.target) + 1)
+		at := target.column(spec.target)
+		if g := b.tables[spec.table]; g != nil {
+			at = slices.IndexFunc(g.head, func(h cell) bool { return strings.TrimSpace(h.text) == spec.target })
+		}
+		letter, err := excelize.ColumnNumberToName(at + 1)
 		b.keep(err)
 		dv.SetSqrefDropList(fmt.Sprintf("%s!$%s$2:$%s$%d", spec.table, letter, letter, roomBelow))
 	case spec.limit != nil:

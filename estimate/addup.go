@@ -31,6 +31,7 @@ type ItemOrder struct {
 	order.Order
 	Offers []*catalog.Offer // alongside the offers of the order's lines
 
+	Charge     Charge
 	Deliveries []Delivery // of each line, by day; one where goods keep
 }
 
@@ -52,9 +53,9 @@ func addUp(jobs []Job, issues []Issue, cuts []CutList, m *means) ([]Need, error)
 	}
 	for i := range jobs {
 		for _, u := range jobs[i].lines {
-			if items[u.item].Issue == "kit" {
+			if items[u.item].Issue == catalog.LevelKit {
 				needs[u.item].Issued += u.qty
-				needs[u.item].Net += u.qty
+				needs[u.item].Net += u.net
 			}
 			needs[u.item].Kits++
 		}
@@ -80,6 +81,9 @@ func addUp(jobs []Job, issues []Issue, cuts []CutList, m *means) ([]Need, error)
 	return slices.DeleteFunc(needs, func(n Need) bool { return n.Issued <= 0 }), nil
 }
 
+// shortCode is the query that suppliers have not all that is needed.
+const shortCode = "supply-short"
+
 // buy finds the least-cost order of all items needed together, item by item where
 // no supplier charges anything beside the goods, and asks where the suppliers
 // have too little and where goods do not keep.
@@ -101,7 +105,7 @@ func buy(needs []Need, plan Plan, issues []Issue, dates Dates, m *means) (orders
 			}
 			if got, err = order.Best(wanted[i], list, lots[i], k.rule); err == nil {
 				asked = append(asked, trace.Query{
-					Code: "supply-short", Severity: trace.Ask, Place: trace.Place{File: "offers " + n.Item.Code},
+					Code: shortCode, Severity: trace.Ask, Place: trace.Place{File: "offers " + n.Item.Code},
 					Found: got.Net.String() + " " + n.Item.Unit, Message: n.Item.Name + ": more is needed than the suppliers have; it is priced as if they had it",
 					Advice: "ask for a later delivery or add an offer",
 				})
@@ -138,6 +142,7 @@ func buy(needs []Need, plan Plan, issues []Issue, dates Dates, m *means) (orders
 			return nil, all, nil, err
 		}
 		o.Deliveries = k.called(o, dates)
+		o.Charge = m.charge(o, plan.Days)
 	}
 	all = k.supplied(orders)
 	if k.minorUnits(all.Cost) != choice.Cost {
@@ -153,7 +158,7 @@ func (m *means) orderRule(dates Dates) order.Rule {
 	set := &m.Settings
 	return order.Rule{
 		Base: set.Currency, AllowSplit: set.SplitOrder == "yes", NeedDate: dates.Need, InstallDate: dates.End,
-		MarginDays: set.ExpiryMargin, CampaignEnd: dates.End, Weekend: []time.Weekday{time.Saturday, time.Sunday},
+		MarginDays: set.ExpiryMargin, Counted: m.given.Today, CampaignEnd: dates.End, Weekend: []time.Weekday{time.Saturday, time.Sunday},
 	}
 }
 

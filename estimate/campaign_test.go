@@ -72,7 +72,7 @@ func TestTwoAlike(t *testing.T) {
 		"SEAL-DRY": 2, // one stick each
 		"FILM":     2,
 		"LABEL":    2,
-		"SOLVENT":  1,                      // 0.3·0.17448 = 0.052 L each, issued to the crew by the shift, up to 1 L; both begin in the first
+		"SOLVENT":  1,                      // 0.3·0.17448 = 0.052 L each, rounded up once for the crew
 		"MARKER":   float64(len(p.Shifts)), // one a crew-shift
 		"SHORE":    1,
 		// 6 strips of 670 mm and 6 cuts of 1 mm are 4.03 m: one coil of 15 m.
@@ -317,7 +317,7 @@ func TestVary(t *testing.T) {
 	}
 }
 
-// A repair's share of the materials is its part of each item's order, by the
+// A repair's share of the materials is its part of what each item is charged at, by the
 // quantity it is the reason for, and an even part of what none is the reason for.
 func TestMaterialShares(t *testing.T) {
 	c := builtin(t)
@@ -338,7 +338,7 @@ func TestMaterialShares(t *testing.T) {
 	}
 	want := [2]float64{}
 	for _, o := range p.Orders {
-		cost, code := o.Total.InexactFloat64(), o.Need.Item.Code
+		cost, code := o.Charge.Amount.InexactFloat64(), o.Need.Item.Code
 		sum := quantities[0][code] + quantities[1][code]
 		for n := range want {
 			if sum == 0 {

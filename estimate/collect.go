@@ -99,6 +99,12 @@ func assumptions(s *survey.Result, repairs []*scope.Repair, needs []Need, dates 
 			Code: code, Text: texts[code].Text, Basis: texts[code].Basis, Count: len(ids), Where: where,
 		})
 	}
+	if tools := chargedInFull(needs); len(tools) > 0 && estimated {
+		out = append(out, trace.Assumption{
+			Code: "tools-in-full", Text: "These tools come back and are charged in full all the same: the table items gives neither their hire nor what share of them is written off.",
+			Basis: "taken at its worst", Count: len(tools), Where: strings.Join(tools[:min(len(tools), 5)], ", ") + more(len(tools)-5),
+		})
+	}
 	if dates.Need.IsZero() && estimated {
 		out = append(out, trace.Assumption{
 			Code: "need-date-unknown", Text: "No need date is given: latest order dates and shelf life are not checked. Give one with --start.",

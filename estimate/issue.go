@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"wraptally/catalog"
 	"wraptally/estimate/kit"
 )
 
@@ -34,9 +35,9 @@ func issue(plan Plan, m *means) ([]Issue, error) {
 	items := m.Items
 	level := func(item, crew, shift int) key {
 		switch {
-		case items[item].Issue == "campaign":
+		case items[item].Issue == catalog.LevelCampaign:
 			return key{0, 0, item}
-		case items[item].Returns:
+		case items[item].Issue == catalog.LevelCrew || items[item].Returns: // what comes back serves all shifts
 			return key{crew, 0, item}
 		}
 		return key{crew, shift, item}
@@ -44,7 +45,7 @@ func issue(plan Plan, m *means) ([]Issue, error) {
 	for i := range jobs {
 		j := &jobs[i]
 		for _, u := range j.lines {
-			if items[u.item].Issue != "kit" && !m.shared[int(u.item)] {
+			if items[u.item].Issue != catalog.LevelKit && !m.shared[int(u.item)] {
 				add(level(int(u.item), j.Crew, j.Shift), u.qty)
 			}
 		}
@@ -56,7 +57,7 @@ func issue(plan Plan, m *means) ([]Issue, error) {
 	issues := make([]Issue, len(order))
 	for i, k := range order {
 		grown := sums[k]
-		if it := &items[k.item]; it.Issue == "campaign" && !it.Returns {
+		if it := &items[k.item]; it.Issue == catalog.LevelCampaign && !it.Returns {
 			// Rounded once for the whole campaign, so that growth goes before it.
 			grown *= 1 + m.Settings.Growth/100
 		}

@@ -34,6 +34,7 @@ type Job struct {
 type usage struct {
 	item int32 // position in the catalogue
 	qty  float64
+	net  float64 // before it is rounded up with the kit
 }
 
 // Activity is the name of the n-th activity of the job's work.
@@ -67,7 +68,7 @@ func pack(planned []*scope.Repair, m *means, tell func(string, int, int)) (repai
 		if i%1000 == 0 {
 			tell("kits", i, len(planned))
 		}
-		k := m.Pack(r, nil)
+		k, rolls := m.packLike(r)
 		if len(k.Queries) > 0 {
 			asked := *r
 			asked.Queries = slices.Concat(r.Queries, k.Queries)
@@ -77,8 +78,9 @@ func pack(planned []*scope.Repair, m *means, tell func(string, int, int)) (repai
 				continue
 			}
 		}
-		mixes.add(len(jobs), r, k.Net)
+		mixes.add(len(jobs), r, k.Net, rolls)
 		job := jobOf(r, i, k, m)
+		job.rolls = rolls
 		if len(jobs) >= mostKept {
 			job.kit = nil
 		}
@@ -91,7 +93,7 @@ func pack(planned []*scope.Repair, m *means, tell func(string, int, int)) (repai
 func jobOf(r *scope.Repair, at int, k *kit.Kit, m *means) Job {
 	j := Job{Repair: r, At: at, Minutes: k.Minutes, Mass: k.Mass, Code: m.Contents(k), kit: k, lines: make([]usage, len(k.Lines)), work: m.Work(k), pots: m.weighedOut(k), pieces: k.Pieces}
 	for i, l := range k.Lines {
-		j.lines[i] = usage{int32(m.Position(l.Item.Code)), l.Qty}
+		j.lines[i] = usage{int32(m.Position(l.Item.Code)), l.Qty, l.Net}
 	}
 	return j
 }

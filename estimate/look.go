@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/shopspring/decimal"
+
 	"wraptally/estimate/cut"
 	"wraptally/estimate/kit"
 	"wraptally/estimate/mix"
@@ -72,6 +74,9 @@ func (p *Campaign) Place(label string) (PiecePlace, bool) {
 	}
 	return PiecePlace{}, false
 }
+
+// Delivered is the weight, in kg, of all goods that go to the site.
+func (p *Campaign) Delivered() decimal.Decimal { return delivered(p.Orders, p.Offcuts) }
 
 // LotInStore finds a lot of an item among what is in store.
 func (p *Campaign) LotInStore(item, id string) (StockLot, bool) {

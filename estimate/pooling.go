@@ -14,7 +14,7 @@ import (
 const byShift = "crew-shift"
 
 // sharedPacks gives the catalogue with the packs that may be weighed out issued
-// to the crew instead of with the kit, where they are shared by the crew-shift,
+// to the crew for a shift instead of with the kit, where they are shared by the crew-shift,
 // and says which items these are, by their places.
 func sharedPacks(c *catalog.Catalog) (*catalog.Catalog, map[int]bool) {
 	if c.Settings.MixPooling != byShift {
@@ -30,8 +30,8 @@ func sharedPacks(c *catalog.Catalog) (*catalog.Catalog, map[int]bool) {
 	for i := range out.Items {
 		if split[out.Items[i].Code] {
 			shared[i] = true
-			if out.Items[i].Issue == "kit" {
-				out.Items[i].Issue = "crew"
+			if out.Items[i].Issue == catalog.LevelKit {
+				out.Items[i].Issue = catalog.LevelCrewShift
 			}
 		}
 	}

@@ -16,19 +16,27 @@ func charge(p Plan, bought purchase, m *means) (Plan, *bid.Bid, error) {
 	set := &m.Settings
 	minor := int32(m.Currency().Minor)
 	c := bid.Campaign{
-		Labour: p.PaidLabour(), Repairs: len(p.Jobs), Counts: p.counts(bought.orders), Costs: m.Costs,
+		Labour: p.PaidLabour(), Repairs: len(p.Jobs), Counts: p.counts(bought), Costs: m.Costs,
 		Currency: set.Currency, Minor: minor, RangeLow: qty.Decimal(set.RangeLow), RangeHigh: qty.Decimal(set.RangeHigh),
 	}
 	if len(p.Jobs) == 0 {
 		c.Costs = nil // no work, no bid: not even what is charged once a campaign
 	}
 	for _, o := range bought.orders {
-		c.Materials = c.Materials.Add(o.Cost(minor))
+		c.Ordered = c.Ordered.Add(o.Charge.Bought)
+		if o.Charge.As == InFull {
+			c.Materials, c.Stock = c.Materials.Add(o.Charge.Bought), c.Stock.Add(o.Charge.Drawn)
+		} else {
+			c.Tools = c.Tools.Add(o.Charge.Amount)
+		}
+	}
+	for _, o := range bought.offcuts {
+		c.Stock = c.Stock.Add(o.Value)
 	}
 	for i := range bought.supply.Suppliers {
 		c.Suppliers = append(c.Suppliers, bought.supply.Suppliers[i].Lines()...)
 	}
-	c.MaterialWeights = materialWeights(p.Jobs, bought.cuts, bought.orders, m)
+	c.MaterialWeights = materialWeights(p.Jobs, &bought, m)
 	for i := range p.Jobs {
 		j := &p.Jobs[i]
 		c.LabourWeights = append(c.LabourWeights, j.Minutes)
@@ -85,7 +93,7 @@ func (p *Plan) PaidLabour() []bid.Labour {
 }
 
 // counts are what a cost may be charged by, beside the campaign as a whole.
-func (p *Plan) counts(orders []ItemOrder) []bid.Counted {
+func (p *Plan) counts(bought purchase) []bid.Counted {
 	distinct := func(name func(r *scope.Repair) string) int {
 		seen := map[string]bool{}
 		for i := range p.Jobs {
@@ -94,7 +102,7 @@ func (p *Plan) counts(orders []ItemOrder) []bid.Counted {
 		return len(seen)
 	}
 	suppliers := map[string]bool{}
-	for _, o := range orders {
+	for _, o := range bought.orders {
 		for _, l := range o.Lines {
 			suppliers[l.Supplier] = true
 		}
@@ -116,7 +124,7 @@ func (p *Plan) counts(orders []ItemOrder) []bid.Counted {
 		{Basis: "area", Title: "areas with repairs", Quantity: qty.Whole(distinct(func(r *scope.Repair) string { return r.Area })), Note: "survey"},
 		{Basis: "line", Title: "lines with repairs", Quantity: qty.Whole(distinct(func(r *scope.Repair) string { return r.Area + "\x00" + r.Line })), Note: "survey"},
 		{Basis: "supplier", Title: "suppliers ordered from", Quantity: qty.Whole(len(suppliers)), Note: "sheet Order"},
-		{Basis: "kg", Title: "weight of the kits", Quantity: qty.Decimal(p.Mass), Exact: 3, Note: "sheet Needs"},
+		{Basis: "kg", Title: "weight of all goods that go to the site", Quantity: delivered(bought.orders, bought.offcuts), Exact: 3, Note: "sheet Needs"},
 		{Basis: "crew", Title: "crews sent", Quantity: qty.Whole(len(sent)), Note: "plan"},
 		{Basis: "crew-shift", Title: "crew-shifts attended", Quantity: qty.Whole(p.CrewShifts), Note: "plan"},
 		{Basis: "person-shift", Title: "shifts of all persons", Quantity: qty.Whole(persons), Note: "plan"},
@@ -144,11 +152,11 @@ func LineCost(l order.Line, minor int32) decimal.Decimal {
 	return sum
 }
 
-// materialWeights are what the order of each item costs, shared out over the
+// materialWeights are what each item is charged at, shared out over the
 // repairs by the quantity each is the reason for; coils and sheets by the length
 // and area cut for each. What no repair is the reason for (campaign tools) is
 // shared evenly.
-func materialWeights(jobs []Job, cuts []CutList, orders []ItemOrder, m *means) []float64 {
+func materialWeights(jobs []Job, bought *purchase, m *means) []float64 {
 	weights := make([]float64, len(jobs))
 	if len(weights) == 0 {
 		return weights
@@ -160,8 +168,9 @@ func materialWeights(jobs []Job, cuts []CutList, orders []ItemOrder, m *means) [
 		}
 	}
 	cost := make([]float64, len(m.Items))
-	for _, o := range orders {
-		cost[o.Need.Position] = o.Total.InexactFloat64()
+	for i := range bought.orders {
+		o := &bought.orders[i]
+		cost[o.Need.Position] = o.Charge.Amount.InexactFloat64()
 	}
 	even := 0.0
 	for i := range cost {
@@ -169,8 +178,8 @@ func materialWeights(jobs []Job, cuts []CutList, orders []ItemOrder, m *means) [
 			even += cost[i]
 		}
 	}
-	for i := range cuts {
-		even -= m.cutCost(&cuts[i], cost)
+	for i := range bought.cuts {
+		even -= m.cutCost(&bought.cuts[i], cost)
 	}
 	for n := range weights {
 		weights[n] = even / float64(len(weights))
@@ -180,13 +189,18 @@ func materialWeights(jobs []Job, cuts []CutList, orders []ItemOrder, m *means) [
 			}
 		}
 	}
-	for i := range cuts {
-		cl := &cuts[i]
-		bought := m.cutCost(cl, cost)
+	for i := range bought.cuts {
+		cl := &bought.cuts[i]
+		all := m.cutCost(cl, cost)
+		for _, o := range bought.offcuts {
+			if o.list == i {
+				all += o.Value.InexactFloat64()
+			}
+		}
 		each, total := cl.sizes(len(weights))
 		for n, size := range each {
 			if size > 0 {
-				weights[n] += bought * size / total
+				weights[n] += all * size / total
 			}
 		}
 	}
@@ -196,8 +210,8 @@ func materialWeights(jobs []Job, cuts []CutList, orders []ItemOrder, m *means) [
 	return weights
 }
 
-// cutCost is what the order of the coils or sheets of a cut list costs, by the
-// costs of all items. Offcuts from store cost nothing.
+// cutCost is what the order of the coils or sheets of a cut list costs, by what
+// all items are charged at; offcuts from the store are apart.
 func (m *means) cutCost(cl *CutList, cost []float64) float64 {
 	sum := 0.0
 	for i, code := range cl.Items {

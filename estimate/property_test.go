@@ -19,6 +19,7 @@ import (
 	"wraptally/catalog"
 	"wraptally/estimate"
 	"wraptally/estimate/internal/trial"
+	"wraptally/estimate/kit"
 	"wraptally/estimate/order"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
@@ -269,7 +270,19 @@ func TestSharesAddUp(t *testing.T) {
 		b := p.Bid
 		materials := decimal.Zero
 		for _, o := range p.Orders {
+			if o.Need.Item.Hire.Valid || o.Need.Item.WriteOff.Valid {
+				materials = materials.Add(o.Charge.Amount) // worked out in TestChargedByHand
+				continue
+			}
 			materials = materials.Add(o.Cost(b.Minor))
+			drawn := decimal.Zero
+			for _, d := range o.Draws {
+				drawn = drawn.Add(d.Quantity.Mul(kit.UnitPrice(p.Catalog, o.Item)))
+			}
+			materials = materials.Add(drawn.Round(b.Minor))
+		}
+		for _, o := range p.Offcuts {
+			materials = materials.Add(o.Value)
 		}
 		lines, labour, ordered, access := decimal.Zero, decimal.Zero, decimal.Zero, decimal.Zero
 		for _, l := range b.Lines {

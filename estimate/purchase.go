@@ -11,11 +11,12 @@ import (
 
 // purchase is what is cut and bought.
 type purchase struct {
-	cuts   []CutList
-	needs  []Need
-	orders []ItemOrder
-	supply Supply
-	asked  []trace.Query
+	cuts    []CutList
+	needs   []Need
+	orders  []ItemOrder
+	supply  Supply
+	offcuts []Offcut // from the store
+	asked   []trace.Query
 }
 
 // chargesThatCount is the share of an order, as one over it, from which what
@@ -27,8 +28,8 @@ const chargesThatCount = 200
 const mostCutAgain = 4
 
 // purchase cuts and buys. It takes (BenchmarkPurchase, two cores, against the whole
-// command with its workbook) 6 ms for 100 defects, 0.9 s for 1,000, 1.9 s or a tenth
-// for 10,000 and 13 s for 100,000; the search over suppliers is under 0.1 s of it.
+// command with its workbook) 3 ms for 100 defects, 0.8 s for 1,000, 0.8 s or 4 % for
+// 10,000 and 7 s for 100,000; the choice of rolls (rechoose) is another 0.4 s at 10,000.
 //
 // Coils and sheets are chosen at what their own order
 // costs; where suppliers charge for deliveries, also from each set of their
@@ -74,6 +75,8 @@ func (m *means) purchaseFrom(plan Plan, issues []Issue, dates Dates, avoid map[s
 	if p.orders, p.supply, p.asked, err = buy(p.needs, plan, issues, dates, m); err != nil {
 		return p, fmt.Errorf("order: %w", err)
 	}
+	p.offcuts = m.offcuts(p.cuts)
+	p.asked = append(p.asked, m.stockPriceQuery(&p)...)
 	return p, nil
 }
 

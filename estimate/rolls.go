@@ -75,12 +75,37 @@ func (g *rollGroups) open(r *scope.Repair, net *takeoff.Net) ([]kit.RollChoice, 
 	return g.means.Choices(r, net, waysPerRepair)
 }
 
-// add puts the n-th job into its group.
-func (g *rollGroups) add(n int, r *scope.Repair, net *takeoff.Net) {
+// packLike packs the kit of a repair, where it can with the rolls by which a box of
+// an earlier run stays valid: nobody opens one to lay other rolls of the same
+// wrap. Those are the rolls given; nil where there is no such box.
+func (m *means) packLike(r *scope.Repair) (*kit.Kit, *kit.RollChoice) {
+	k := m.Pack(r, nil)
+	if r.Past == nil || r.Past.Kept < 0 {
+		return k, nil
+	}
+	code := m.earlier.Known[r.Past.Kept].Code
+	choices, err := m.Choices(r, k.Net, waysPerRepair)
+	if code == "" || err != nil {
+		return k, nil
+	}
+	for i := range choices {
+		if like := m.PackWith(r, choices[i], nil); m.Contents(like) == code {
+			return like, &choices[i]
+		}
+	}
+	return k, nil
+}
+
+// add puts the n-th job into its group, with the rolls it has to keep, nil where
+// others may be chosen.
+func (g *rollGroups) add(n int, r *scope.Repair, net *takeoff.Net, keep *kit.RollChoice) {
 	if g == nil {
 		return
 	}
 	choices, err := g.open(r, net)
+	if keep != nil {
+		choices = []kit.RollChoice{*keep}
+	}
 	if err != nil && g.err == nil {
 		g.err = err
 	}
@@ -179,7 +204,7 @@ func (g *rollGroups) with(j Job, way int) (Job, error) {
 // item: not to what comes back, nor to what is cut, whose pieces have grown, nor to
 // what is issued to the whole campaign, which has grown before it was rounded.
 func (m *means) grows(it *catalog.Item, cut bool) bool {
-	return !it.Returns && !cut && it.Issue != "campaign"
+	return !it.Returns && !cut && it.Issue != catalog.LevelCampaign
 }
 
 // Grows reports whether the allowance for growth applies to the order of what is

@@ -202,7 +202,7 @@ func (m *means) work(jobs []Job, dates Dates, rule *crew.Rule) []crew.Job {
 		}
 		j.Access, j.Sharing = shared[i].first, shared[i].of
 		if a, ok := m.AccessOf(r.Access); ok && a.SetUp > 0 && j.Access {
-			j.work = append([]crew.Activity{{Name: "access: " + a.Name, Minutes: a.SetUp / m.Settings.Productive, Access: true}}, j.work...)
+			j.work = append([]crew.Activity{{Name: "set up: " + a.Name, Minutes: a.SetUp / m.Settings.Productive, Access: true}}, j.work...)
 			w.Activities = j.work
 		}
 		out[i] = w
@@ -366,6 +366,13 @@ func (m *means) planQueries(jobs []Job, p *crew.Plan, rule *crew.Rule) []trace.Q
 			message = fmt.Sprintf("%d repairs, first %s: %s", count, r.ID, message)
 		}
 		out = append(out, trace.Query{Code: code, Severity: trace.Ask, Place: trace.Place{Line: r.Defects[0].Line0}, Found: found, Message: message, Advice: advice, Row: r.Defects[0].ID, Repair: r.ID})
+	}
+	if most := m.Settings.MostDays; p.Days > most {
+		out = append(out, trace.Query{
+			Code: "campaign-long", Severity: trace.Ask, Found: fmt.Sprintf("%d working days", p.Days),
+			Message: fmt.Sprintf("with these crews the work takes more than %d working days: prices, stock and the survey will not hold that long", most),
+			Advice:  "check the number of crews (crew.count or the labour table) and of shifts a day (crew.shifts_per_day), or part the campaign; campaign.most_days is the limit",
+		})
 	}
 	if len(p.Late) > 0 {
 		worst := slices.MaxFunc(p.Late, func(a, b crew.Late) int { return cmp.Compare(a.Done-a.Due, b.Done-b.Due) })

@@ -25,7 +25,9 @@ func (p *Campaign) Steps() []trace.Step {
 	p.cutSteps(log)
 	for i := range p.Orders {
 		p.orderSteps(i, log)
+		p.chargeSteps(&p.Orders[i], log)
 	}
+	p.offcutSteps(log)
 	p.supplySteps(log)
 	p.bidSteps(log)
 	return log.Steps
@@ -44,7 +46,7 @@ func (p *Campaign) issueSteps(log *trace.Log) {
 			return trace.Step{
 				ID: IssueID(is, it.Code), Name: it.Name + " issued " + is.To(), Rule: "campaign.issue", Formula: formula,
 				Inputs: inputs,
-				Raw:    is.Grown, Value: is.Qty, Unit: it.Unit, Rounding: "up to whole units at " + it.Issue + " level", Source: "common practice, no source",
+				Raw:    is.Grown, Value: is.Qty, Unit: it.Unit, Rounding: "up to whole units for " + catalog.LevelName(it.Issue), Source: "common practice, no source",
 			}
 		})
 	}
@@ -171,7 +173,7 @@ func (p *Campaign) issuedOf(n Need) []trace.Input {
 		}
 	}
 	kitsFrom := trace.StepsOfRepairs("item/" + code)
-	if n.Item.Issue != "kit" {
+	if n.Item.Issue != catalog.LevelKit {
 		kitsFrom = trace.Words("it is issued at a wider level")
 	}
 	return []trace.Input{
@@ -252,6 +254,93 @@ func (p *Campaign) orderSteps(i int, log *trace.Log) {
 	}
 }
 
+// chargeSteps say what the campaign is charged for an item.
+func (p *Campaign) chargeSteps(o *ItemOrder, log *trace.Log) {
+	it, c := o.Need.Item, &o.Charge
+	at, cur := "order/"+it.Code+"/", p.Bid.Currency
+	bought := trace.Words("nothing of it is bought")
+	if len(o.Lines) > 0 {
+		bought = trace.StepsEach(CampaignPrefix+at, "/cost")
+	}
+	step := func(id, name, formula string, raw float64, v decimal.Decimal, source string, inputs ...trace.Input) {
+		log.Add(func() trace.Step {
+			return trace.Step{
+				ID: at + id, Name: it.Name + ", " + name, Rule: "order." + id, Formula: formula, Inputs: inputs,
+				Raw: raw, Value: v.InexactFloat64(), Unit: cur, Rounding: minorUnit(cur, p.Bid.Minor), Source: source,
+			}
+		})
+	}
+	if len(o.Draws) > 0 {
+		var drawn trace.Sum
+		raw := 0.0
+		for _, d := range o.Draws {
+			raw += d.Quantity.Mul(p.DrawnAt(it.Code, d.Lot.ID)).InexactFloat64()
+			drawn.Product(trace.In("q", "drawn of lot "+d.Lot.ID, d.Quantity.InexactFloat64(), it.Unit, trace.Words("stock list")),
+				trace.In("c", "one unit of it", p.DrawnAt(it.Code, d.Lot.ID).InexactFloat64(), cur, trace.Setting("stock.price"), trace.Words("offers or stock list")))
+		}
+		step("drawn", "value of what is drawn from the store", drawn.Formula(), raw, c.Drawn, "the firm's own choice, setting stock.price", drawn.Inputs...)
+	}
+	price := trace.In("b", "cost of its order", c.Bought.InexactFloat64(), cur, bought)
+	switch c.As {
+	case ByHire:
+		step("tool", "charged by hire", "n·d·r", o.Needed.Mul(it.Hire.Decimal).InexactFloat64()*float64(p.Days), c.Amount, "items table of the firm",
+			trace.In("n", "in use", o.Needed.InexactFloat64(), it.Unit, trace.StepAt(CampaignPrefix+at+"issued")),
+			trace.In("d", "working days of the plan", float64(p.Days), "", trace.Words("plan")),
+			trace.In("r", "hire of one for a working day", it.Hire.Decimal.InexactFloat64(), cur, trace.Table("items", it.Code)))
+	case ByWriteOff:
+		formula, of := "b·w/100", []trace.Input{price}
+		if c.Drawn.IsPositive() {
+			formula = "(b + s)·w/100"
+			of = append(of, trace.In("s", "value of what is drawn from the store", c.Drawn.InexactFloat64(), cur, trace.StepAt(CampaignPrefix+at+"drawn")))
+		}
+		step("tool", "written off", formula, c.Bought.Add(c.Drawn).Mul(it.WriteOff.Decimal).InexactFloat64()/100, c.Amount, "items table of the firm",
+			append(of, trace.In("w", "share of its value that a campaign is charged", it.WriteOff.Decimal.InexactFloat64(), "%", trace.Table("items", it.Code)))...)
+	default:
+		if len(o.Lines) > 0 {
+			step("bought", "charged in full", "b", c.Bought.InexactFloat64(), c.Bought, "derived", price)
+		}
+		if c.Drawn.IsPositive() {
+			step("from-store", "charged in full", "s", c.Drawn.InexactFloat64(), c.Drawn, "derived",
+				trace.In("s", "value of what is drawn from the store", c.Drawn.InexactFloat64(), cur, trace.StepAt(CampaignPrefix+at+"drawn")))
+		}
+	}
+}
+
+// offcutSteps say what the offcuts from the store are charged at, and what all
+// goods that go to the site weigh.
+func (p *Campaign) offcutSteps(log *trace.Log) {
+	cur := p.Bid.Currency
+	for _, o := range p.Offcuts {
+		log.Add(func() trace.Step {
+			return trace.Step{
+				ID: "order/" + o.Item + "/offcut-" + o.Lot + "/from-store", Name: "offcut " + o.Lot + " of " + o.Item + ", from the store", Rule: "order.offcut", Formula: "n·a·c",
+				Inputs: []trace.Input{
+					trace.In("n", "offcuts cut up", float64(o.Count), "pc", trace.Words("cutting plan")),
+					trace.In("a", "its size, of a whole one", o.Share, "", trace.Table("stock", o.Lot)),
+					trace.In("c", "a whole one", p.DrawnAt(o.Item, o.Lot).InexactFloat64(), cur, trace.Setting("stock.price"), trace.Words("offers or stock list")),
+				},
+				Raw:   p.DrawnAt(o.Item, o.Lot).InexactFloat64() * o.Share * float64(o.Count),
+				Value: o.Value.InexactFloat64(), Unit: cur, Rounding: minorUnit(cur, p.Bid.Minor), Source: "the firm's own choice, setting stock.price",
+			}
+		})
+	}
+	log.Add(func() trace.Step {
+		var mass trace.Sum
+		for i := range p.Orders {
+			o := &p.Orders[i]
+			mass.Product(trace.In("n", o.Need.Item.Name+", bought and drawn from the store", o.Bought.Add(o.Drawn).InexactFloat64(), o.Need.Item.Unit, trace.Words("order")),
+				trace.In("m", "one weighs", o.Need.Item.UnitMass, "kg", trace.Table("items", o.Need.Item.Code)))
+		}
+		for _, o := range p.Offcuts {
+			mass.Add("k", "offcut "+o.Lot+" of "+o.Item, o.Mass, "kg", trace.Table("items", o.Item))
+		}
+		return trace.Step{
+			ID: "delivered", Name: "weight of all goods that go to the site", Rule: "campaign.delivered", Formula: mass.Formula(), Inputs: mass.Inputs,
+			Value: delivered(p.Orders, p.Offcuts).InexactFloat64(), Unit: "kg", Source: "unit masses of the items table; whole packs, growth and tools among them, drawn or bought",
+		}
+	})
+}
+
 // rateFrom is where the percentage of a line of the costs table comes from.
 func (p *Campaign) rateFrom(code string) trace.Origins {
 	if slices.ContainsFunc(p.Catalog.Costs, func(c catalog.Cost) bool { return c.Code == code && c.Class }) {
@@ -326,16 +415,18 @@ func (p *Campaign) lineStep(l *bid.Line) trace.Step {
 		},
 		Value: l.Amount.InexactFloat64(), Unit: b.Currency, Rounding: minorUnit(b.Currency, b.Minor), Source: l.Rule().Source,
 	}
-	baseName := "running total before the stage"
-	if l.Basis == "percent-materials" {
-		baseName = "materials"
-	}
+	baseName := map[string]string{"percent-materials": "the stage materials", "percent-order": "the goods ordered", "percent-stage": "the stage " + l.Of}[l.Basis]
 	switch l.Basis {
 	case "sum": // the order's lines, or the access of the repairs: there is no rate
-		s.Formula, s.Source = "Σ cost of the lines of the order", "derived"
-		from := trace.StepsEach(CampaignPrefix+"order/", "/cost")
-		if l.Code == "access-repairs" {
-			s.Formula, s.Source, from = "Σ cost of the access of each repair", "accesses table of the firm", trace.Table("accesses", "")
+		s.Formula, s.Source = "Σ cost of the lines of the order, charged in full", "derived"
+		from := trace.StepsEach(CampaignPrefix+"order/", "/bought")
+		switch l.Code {
+		case "stock":
+			s.Formula, from = "Σ value of what is drawn from the store, charged in full", trace.StepsEach(CampaignPrefix+"order/", "/from-store")
+		case "tools":
+			s.Formula, from = "Σ hire and write-off of what comes back", trace.StepsEach(CampaignPrefix+"order/", "/tool")
+		case "access-repairs":
+			s.Formula, s.Source, from = "Σ cost of the way of access of each repair", "accesses table of the firm", trace.Table("accesses", "")
 		}
 		if supplier, ok := p.chargedIn(l.Code); ok {
 			s.Formula, s.Source, from = "C", "suppliers table of the firm", trace.Words("its part of step "+CampaignPrefix+"supplier/"+supplier)
@@ -346,11 +437,11 @@ func (p *Campaign) lineStep(l *bid.Line) trace.Step {
 	case "crew-shift":
 		s.Inputs[0].From = trace.Origins{trace.StepAt(CampaignPrefix + "crew-shifts")}
 	case "kg":
-		s.Inputs[0].Name, s.Inputs[0].From = "weight of the kits", trace.Origins{trace.StepsOfRepairs("mass")}
+		s.Inputs[0].Name, s.Inputs[0].From = "weight of all goods that go to the site", trace.Origins{trace.StepAt(CampaignPrefix + "delivered")}
 	}
 	if l.Rule().Percent {
 		s.Inputs = []trace.Input{
-			trace.In("base", baseName, l.Base.InexactFloat64(), b.Currency, trace.StepsUnder(CampaignPrefix+"bid/"), trace.Words("before this one")),
+			trace.In("base", cmp.Or(baseName, "running total before the stage"), l.Base.InexactFloat64(), b.Currency, trace.StepsUnder(CampaignPrefix+"bid/"), trace.Words("before this one")),
 			trace.In("k", "percentage", l.Rate.InexactFloat64(), "%", p.rateFrom(l.Code)...),
 		}
 	}
@@ -365,8 +456,8 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 	if !slices.ContainsFunc(b.Lines, func(l bid.Line) bool { return l.Code == "access-repairs" }) {
 		log.Add(func() trace.Step { // each repair has a share of it, be it nothing
 			return trace.Step{
-				ID: "bid/access-repairs", Name: "access to the repairs", Rule: "bid.sum", Formula: "Σ cost of the access of each repair",
-				Inputs: []trace.Input{trace.In("repairs", "repairs, none of whose access costs anything", float64(len(p.Jobs)), "", trace.Table("accesses", ""))},
+				ID: "bid/access-repairs", Name: "ways of access to the repairs", Rule: "bid.sum", Formula: "Σ cost of the way of access of each repair",
+				Inputs: []trace.Input{trace.In("repairs", "repairs, none of whose ways of access costs anything", float64(len(p.Jobs)), "", trace.Table("accesses", ""))},
 				Unit:   b.Currency, Source: "accesses table of the firm",
 			}
 		})
@@ -400,6 +491,7 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 	upTo := func(last string) []string { return bid.Stages[:slices.Index(bid.Stages, last)+1] }
 	if len(p.Jobs) > 0 {
 		sum("labour", "labour", []string{"labour"}, b.Stage("labour"))
+		sum("stage-materials", "materials, from the store or bought, with tools", []string{"materials"}, b.Stage("materials"))
 	}
 	sum("direct", "direct cost", upTo("freight"), b.Direct)
 	sum("net", "bid before tax", upTo("profit"), b.Net)

@@ -190,7 +190,7 @@ func (m *means) timetable(plan Plan, issues []Issue, dates Dates) timetable {
 	for i := range plan.Jobs {
 		j := &plan.Jobs[i]
 		for _, u := range j.lines {
-			if m.Items[u.item].Issue == "kit" {
+			if m.Items[u.item].Issue == catalog.LevelKit {
 				add(int(u.item), j.Crew, j.Last, u.qty) // needed to the last of its shifts
 			}
 		}

@@ -31,16 +31,19 @@ func TestOffcutsCostNobodyAnything(t *testing.T) {
 		}
 		bought, shared := 0.0, 0.0
 		for _, o := range p.Orders {
-			bought += o.Total.InexactFloat64()
+			bought += o.Charge.Amount.InexactFloat64()
 		}
-		for n, w := range materialWeights(p.Jobs, p.Cuts, p.Orders, p.means) {
+		for _, o := range p.Offcuts {
+			bought += o.Value.InexactFloat64()
+		}
+		for n, w := range materialWeights(p.Jobs, &purchase{cuts: p.Cuts, orders: p.Orders, offcuts: p.Offcuts}, p.means) {
 			shared += w
 			if !p.Jobs[n].Repair.Leaking {
 				dry[i] = append(dry[i], w)
 			}
 		}
 		if math.Abs(bought-shared) > 1e-9*bought {
-			t.Errorf("%d lots: %v bought, %v shared out", len(lots), bought, shared)
+			t.Errorf("%d lots: %v charged, %v shared out", len(lots), bought, shared)
 		}
 	}
 	if len(dry[0]) == 0 || len(dry[0]) != len(dry[1]) {

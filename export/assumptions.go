@@ -28,7 +28,7 @@ func (b *book) assumptionsSheet() *table.Sheet {
 		Notice,
 		"The formulas of the composite-repair standards were written from memory and in part derived again; nobody here had the purchased text. The setting design.edition names what is meant: " + b.p.Catalog.Settings.DesignEdition + ".",
 		invented(b.p.Catalog.Invented),
-		"Each item is issued whole at one level (kit, crew or campaign), once; growth comes before rounding, waste goes in once.",
+		"Each item is issued whole at one level (kit, shift of a crew, crew or campaign), once; growth comes before rounding, waste goes in once.",
 		"Every amount is rounded once a line, half away from zero, to the smallest unit of the currency (ISO 4217).",
 	} {
 		if text == "" {

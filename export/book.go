@@ -2,10 +2,12 @@ package export
 
 import (
 	"path/filepath"
+	"strings"
 	"time"
 
 	"wraptally/estimate"
 	"wraptally/estimate/kit"
+	"wraptally/estimate/mark"
 	"wraptally/estimate/scope"
 	"wraptally/export/table"
 )
@@ -113,8 +115,8 @@ func (b *book) dated() string {
 func (b *book) runText() string {
 	const most = 48 // letters, beside the sheet's name and the date
 	text := clip(legible(filepath.Base(b.p.Name)), most)
-	if mark := runWord(b.opt.Run); mark != "" {
-		text = mark + ", " + text
+	if run := runWord(b.opt.Run); run != "" {
+		text = run + ", " + text
 	}
 	return text
 }
@@ -127,6 +129,15 @@ func runWord(mark string) string {
 	return "run " + mark
 }
 
+// runOf is the mark in what runWord gave; "" where there is none.
+func runOf(word string) string {
+	code, ok := strings.CutPrefix(word, "run ")
+	if !ok || !mark.Is(code) {
+		return ""
+	}
+	return code
+}
+
 // page is the usual page of a sheet: fitted to the width, with the run, the
 // notice and page numbers.
 func (b *book) page(landscape bool) table.Page {
@@ -135,6 +146,13 @@ func (b *book) page(landscape bool) table.Page {
 		Header: table.Banner{Left: "{sheet}", Centre: b.runText(), Right: b.dated()},
 		Footer: table.Banner{Left: "Estimate, not a design", Right: "{page} of {pages}"},
 	}
+}
+
+// outward is the page of what leaves the firm: of the run it says the mark alone.
+func (b *book) outward(landscape bool) table.Page {
+	page := b.page(landscape)
+	page.Header.Centre = runWord(b.opt.Run)
+	return page
 }
 
 // Book is one workbook to be written.

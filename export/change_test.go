@@ -7,12 +7,16 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/shopspring/decimal"
 
 	"wraptally/catalog"
 	"wraptally/estimate"
+	"wraptally/estimate/kit"
 	"wraptally/estimate/trace/outside"
 	"wraptally/export/xlsx/xlsxtest"
 )
@@ -28,10 +32,13 @@ for edit in json.loads(sys.argv[3]):
         book[sheet][at].value = edit["value"]
         continue
     ws = book[edit["sheet"]]
+    if edit.get("at"):
+        ws[edit["at"]].value = edit["value"]
+        continue
     hits = [r for r in range(1, ws.max_row + 1) if ws.cell(r, edit["find"]).value == edit["text"]]
     if not hits:
         sys.exit("no row with %r on %s" % (edit["text"], edit["sheet"]))
-    for r in (hits if edit.get("all") else hits[:1]):
+    for r in (hits if edit.get("all") else hits[-1:] if edit.get("last") else hits[:1]):
         ws.cell(r, edit["set"]).value = edit["value"]
 book.save(sys.argv[2])
 `
@@ -54,10 +61,12 @@ const priceValue = 3
 type edit struct {
 	Name  string `json:"name,omitempty"`
 	Sheet string `json:"sheet,omitempty"`
+	At    string `json:"at,omitempty"` // a cell of the sheet
 	Find  int    `json:"find,omitempty"`
 	Text  string `json:"text,omitempty"`
 	Set   int    `json:"set,omitempty"`
 	All   bool   `json:"all,omitempty"`
+	Last  bool   `json:"last,omitempty"`
 	Value any    `json:"value"`
 }
 
@@ -127,9 +136,9 @@ func TestCrossChangesMoveEveryTotal(t *testing.T) {
 			[]edit{{Sheet: sheetInputs, Find: 2, Text: "technician", Set: priceValue, Value: 55.25}},
 			func(c *catalog.Catalog) { c.Labour[1].Rate = ten("55.25") }, nil,
 		},
-		"a price": {
-			[]edit{{Sheet: sheetInputs, Find: 1, Text: "ULTRASONIC", Set: priceValue, All: true, Value: 999.99}},
-			func(c *catalog.Catalog) { c.OffersOf("ULTRASONIC")[0].Prices[0].Price = ten("999.99") }, nil,
+		"a price": { // not boxed, since another could change the choice; this one cannot, and all follows it
+			[]edit{{Sheet: sheetInputs, Find: 1, Text: "SCALE", Set: priceValue, All: true, Value: 99.99}},
+			func(c *catalog.Catalog) { c.OffersOf("SCALE")[0].Prices[0].Price = ten("99.99") }, nil,
 		},
 		"the cost of access": {
 			[]edit{{Sheet: sheetInputs, Find: 1, Text: "scaffold", Set: priceValue, Value: 700}},
@@ -146,7 +155,7 @@ func TestCrossChangesMoveEveryTotal(t *testing.T) {
 			tr := base
 			tr.change, tr.sets = c.change, c.sets
 			want := tr.run(t)
-			got := afterEdits(t, path, c.edits, "direct_cost", "bid_net", "bid_total", "range_low", "range_high", "materials_total")
+			got := afterEdits(t, path, c.edits, "direct_cost", "bid_net", "bid_total", "range_low", "range_high", "materials_total", "materials_charged")
 			compareFigures(t, got, want)
 			if c.sets == nil && want.Bid.Total.Equal(base.run(t).Bid.Total) {
 				t.Error("the change moves nothing, so the comparison proves nothing")
@@ -164,10 +173,19 @@ func costOf(c *catalog.Catalog, code string) *catalog.Cost {
 	return nil
 }
 
+// orderedFor is what everything that is bought costs.
+func orderedFor(p *estimate.Campaign) decimal.Decimal {
+	sum := decimal.Zero
+	for _, o := range p.Orders {
+		sum = sum.Add(o.Cost(p.Bid.Minor))
+	}
+	return sum
+}
+
 func compareFigures(t *testing.T, got map[string]float64, want *estimate.Campaign) {
 	t.Helper()
 	b := want.Bid
-	for name, w := range map[string]decimal.Decimal{"direct_cost": b.Direct, "bid_net": b.Net, "bid_total": b.Total, "range_low": b.Low, "range_high": b.High, "materials_total": b.Lines[0].Amount} {
+	for name, w := range map[string]decimal.Decimal{"direct_cost": b.Direct, "bid_net": b.Net, "bid_total": b.Total, "range_low": b.Low, "range_high": b.High, "materials_total": orderedFor(want), "materials_charged": b.Lines[0].Amount} {
 		if g := got[name]; math.Abs(g-w.InexactFloat64()) > 0.005 {
 			t.Errorf("%s: the workbook gives %v, the program %s", name, g, w)
 		}
@@ -181,7 +199,7 @@ func TestCrossPackedQuantityMovesTheOrder(t *testing.T) {
 	needRecalculation(t)
 	p := trial{path: demoSurvey}.run(t)
 	path := writeBooks(t, p, Options{})[0]
-	before := afterEdits(t, path, []edit{}, "materials_total", "mass_sent", "direct_cost", "bid_total")
+	before := afterEdits(t, path, []edit{}, "materials_total", "mass_delivered", "direct_cost", "bid_total")
 	// Gloves: packed 500 more in the first kit. Needed 1.05 times the sum, in
 	// boxes, at the price of the break reached.
 	var issued, first float64
@@ -197,7 +215,7 @@ func TestCrossPackedQuantityMovesTheOrder(t *testing.T) {
 			}
 			o := p.Orders[i]
 			lines := newBook(p, Options{}, allOf(p)).lines
-			after := afterEdits(t, path, []edit{{Sheet: sheetKitLines, Find: lines.item.Column(), Text: "GLOVE", Set: lines.issued.Column(), Value: first + 500}}, "materials_total", "mass_sent", "direct_cost", "bid_total")
+			after := afterEdits(t, path, []edit{{Sheet: sheetKitLines, Find: lines.item.Column(), Text: "GLOVE", Set: lines.issued.Column(), Value: first + 500}}, "materials_total", "mass_delivered", "direct_cost", "bid_total")
 			offer := o.Offers[o.Lines[0].Offer]
 			packs := int(math.Ceil(math.Ceil((issued+500)*105/100-1e-9) / offer.PackQty.InexactFloat64()))
 			price := offer.Prices[0].Price
@@ -210,7 +228,7 @@ func TestCrossPackedQuantityMovesTheOrder(t *testing.T) {
 			if moved := after["materials_total"] - before["materials_total"]; math.Abs(moved-(cost-o.Total.InexactFloat64())) > 0.005 {
 				t.Errorf("materials moved by %v; %d packs at %s cost %v, before %s", moved, packs, price, cost, o.Total)
 			}
-			if moved, want := after["mass_sent"]-before["mass_sent"], 500*n.Item.UnitMass; math.Abs(moved-want) > 1e-6 {
+			if moved, want := after["mass_delivered"]-before["mass_delivered"], float64(packs-o.Lines[0].Packs)*offer.PackQty.InexactFloat64()*n.Item.UnitMass; math.Abs(moved-want) > 1e-6 {
 				t.Errorf("the weight moved by %v kg, want %v", moved, want)
 			}
 			if after["bid_total"] <= before["bid_total"] || after["direct_cost"] <= before["direct_cost"] {
@@ -220,6 +238,60 @@ func TestCrossPackedQuantityMovesTheOrder(t *testing.T) {
 	}
 	if first == 0 {
 		t.Fatal("no gloves in the first kit: the survey has changed")
+	}
+}
+
+// What is set by hand in a kit moves all that rests on it, as a spreadsheet program
+// works it out: the weight on page, label, crew list and Repairs, and the code of
+// its contents on page, label and Names. Whatever else its cards rest on cannot be
+// set, and in a workbook of kits alone nothing can.
+func TestCrossSetByHandMovesTheKit(t *testing.T) {
+	needRecalculation(t)
+	p := trial{path: demoSurvey}.run(t)
+	path := writeBooks(t, p, Options{})[0]
+	b := newBook(p, Options{}, allOf(p))
+	k := p.Kit(&p.Jobs[0])
+	i := slices.IndexFunc(k.Lines, func(l kit.Line) bool { return l.Item.Code == "GLOVE" })
+	const more = 200
+	heavier := p.Jobs[0].Mass + more*k.Lines[i].Item.UnitMass
+	list, err := json.Marshal([]edit{{Sheet: sheetKitLines, Find: b.lines.item.Column(), Text: "GLOVE", Set: b.lines.issued.Column(), Value: k.Lines[i].Qty + more}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	changed := filepath.Join(t.TempDir(), "changed.xlsx")
+	runPython(t, changeScript, path, changed, string(list))
+	const script = `
+import sys, openpyxl
+book = openpyxl.load_workbook(sys.argv[1], data_only=True)
+for name in sys.argv[2:]:
+    for row in book[name].iter_rows(values_only=True):
+        print(name, *[v for v in row if v is not None], sep="|")
+`
+	said := string(runPython(t, script, xlsxtest.Converted(t, changed, "xlsx"), sheetKits, sheetLabels, sheetNames, sheetCrews, sheetRepairs))
+	id, weight := k.Repair.ID, strconv.FormatFloat(math.Round(heavier*100)/100, 'f', -1, 64)
+	for sheet, want := range map[string]string{
+		sheetKits:    "CHANGED BY HAND, no longer " + p.Jobs[0].Code,
+		sheetLabels:  trimmed(heavier, 1) + " kg, ",
+		sheetNames:   "|" + setByHand + "|",
+		sheetCrews:   weight,
+		sheetRepairs: weight,
+	} {
+		if !slices.ContainsFunc(strings.Split(said, "\n"), func(row string) bool {
+			return strings.HasPrefix(row, sheet+"|") && strings.Contains(row, want) && (sheet == sheetKits || sheet == sheetLabels || strings.Contains(row, id))
+		}) {
+			t.Errorf("%s: no row says %q", sheet, want)
+		}
+	}
+	if !strings.Contains(said, "contents "+strings.ToUpper(setByHand)) {
+		t.Error("the label does not say that it was changed by hand")
+	}
+	for _, l := range k.Lines {
+		if hand := b.byHand(&l); hand && slices.Contains([]string{"sealant", "putty", "wrap", "fastener"}, l.Item.Kind) {
+			t.Errorf("%s may be set by hand", l.Item.Code)
+		}
+	}
+	if part := newBook(p, Options{}, []int{0, 1}); part.changes(0) {
+		t.Error("a workbook of some of the kits lets quantities be set")
 	}
 }
 
@@ -234,8 +306,8 @@ func TestCrossGrowthMovesTheNeed(t *testing.T) {
 	again := afterEdits(t, path, []edit{{Name: "growth", Value: 25}}, "materials_total")
 	// The workbook keeps the offers and the price-break choices of the run that
 	// wrote it, so it can only cost as much as the least-cost order, or more.
-	if again["materials_total"] < want.Bid.Lines[0].Amount.InexactFloat64()-0.005 {
-		t.Errorf("the workbook's materials %v cost less than the least-cost order %s", again["materials_total"], want.Bid.Lines[0].Amount)
+	if again["materials_total"] < orderedFor(want).InexactFloat64()-0.005 {
+		t.Errorf("the workbook's materials %v cost less than the least-cost order %s", again["materials_total"], orderedFor(want))
 	}
 	if again["materials_total"] <= tr.base(t) {
 		t.Errorf("growth of 25 %% does not move the materials: %v", again["materials_total"])
@@ -245,7 +317,7 @@ func TestCrossGrowthMovesTheNeed(t *testing.T) {
 // base is what the materials cost with nothing set.
 func (tr trial) base(t testing.TB) float64 {
 	tr.sets = nil
-	return tr.run(t).Bid.Lines[0].Amount.InexactFloat64()
+	return orderedFor(tr.run(t)).InexactFloat64()
 }
 
 // A sheet of queries that is filled in and sent back is read, and settles its

@@ -17,14 +17,14 @@ import (
 func checkCells(d *desk) map[string]string {
 	out := map[string]string{}
 	for _, s := range d.workbook().Sheets {
-		if !slices.Contains([]string{sheetSummary, sheetOrder, sheetNeeds, sheetCost}, s.Name) {
+		if !slices.Contains([]string{sheetSummary, sheetOrder, sheetNeeds, sheetCost, sheetInputs}, s.Name) {
 			continue
 		}
 		at := 0
 		for row := range s.Rows {
 			at++
 			for i, c := range row.Cells {
-				if c.Kind == table.KindFormulaText && (strings.Contains(c.Src, addsUp) || strings.Contains(c.Src, coveredText)) {
+				if c.Kind == table.KindFormulaText && strings.Contains(c.Src, checkMark) {
 					out[s.Name+"!"+table.At{Column: i + 1, Row: at}.String()] = c.Text
 				}
 			}
@@ -41,7 +41,7 @@ func TestEveryCheckFailsWhenMadeWrong(t *testing.T) {
 	p := run()
 	fine := checkCells(newDesk(p, Options{}, allOf(p), nil))
 	for at, word := range fine {
-		if word != addsUp && word != coveredText {
+		if word != addsUp && word != coveredText && word != inOrder && !strings.HasPrefix(word, "all ") {
 			t.Errorf("%s says %q of a campaign that is right", at, word)
 		}
 	}
@@ -60,14 +60,49 @@ func TestEveryCheckFailsWhenMadeWrong(t *testing.T) {
 			d.places = newPlaces(p)
 		},
 		"the account": func(p *estimate.Campaign, d *desk) { p.Account.Queried++ },
+		"more packs than can be had": func(p *estimate.Campaign, d *desk) {
+			for i := range d.rows {
+				offer := *d.rows[i].offer
+				offer.Available = 1
+				d.rows[i].offer, d.rows[i].got.Packs = &offer, 2
+				d.inputs.offers[&offer] = priceRows{1, 1}
+			}
+		},
+		"rates": func(p *estimate.Campaign, _ *desk) {
+			c, less := p.Catalog, decimal.NewFromInt(-1)
+			for i := range c.Prices {
+				c.Prices[i].Price = decimal.Zero
+			}
+			for i := range c.Currencies {
+				c.Currencies[i].Rate = decimal.Zero
+			}
+			for i := range c.Labour {
+				c.Labour[i].Rate = decimal.Zero
+			}
+			for i := range c.Accesses {
+				c.Accesses[i].Cost = less
+			}
+			for i := range c.Costs {
+				c.Costs[i].Value = less
+			}
+			for i := range c.Items {
+				c.Items[i].Hire.Decimal, c.Items[i].WriteOff.Decimal = less, less
+			}
+			p.Bid.Low = p.Bid.High.Add(thousand)
+		},
 	} {
 		p := run()
+		if what == "rates" {
+			spoil(p, nil) // what the inputs show is fixed when they are made
+		}
 		d := newDesk(p, Options{}, allOf(p), nil)
-		spoil(p, d)
+		if what != "rates" {
+			spoil(p, d)
+		}
 		before := len(failed)
 		said := false
 		for at, word := range checkCells(d) {
-			if word == doesNotAdd || word == shortText {
+			if strings.HasPrefix(word, checkMark) {
 				failed[at], said = true, true
 			}
 		}

@@ -32,7 +32,7 @@ func cardOf(b *book, k int) string {
 		}
 	}
 	for _, l := range kt.Lines {
-		if l.Item.Issue == levelKit && l.Qty > 0 {
+		if l.Item.Issue == catalog.LevelKit && l.Qty > 0 {
 			out = append(out, l.Item.Code, l.Item.Name, l.Item.Unit, trimmed(l.Qty, 3))
 		}
 	}

@@ -98,8 +98,8 @@ func (d *desk) newCost() *costs {
 // rateOf is the cell with the rate of a line of the build-up.
 func (d *desk) rateOf(l *bid.Line) string {
 	switch l.Code {
-	case "materials":
-		return materialsTotal
+	case "materials", "stock", "tools":
+		return l.Code + "_charged"
 	case codeAccess:
 		return "access_total"
 	}
@@ -115,7 +115,7 @@ func (d *desk) quantityOf(l *bid.Line) string {
 	case "hour":
 		return d.inputs.hours[l.Code]
 	case "kg":
-		return "mass_sent"
+		return "mass_delivered"
 	}
 	return countName(l.Basis)
 }
@@ -130,23 +130,20 @@ func (d *desk) buildUp() {
 	s, b := d.cost, d.p.Bid
 	s.heading("Build-up")
 	begin(s.leaf, s.lines, len(b.Lines))
-	before, stage, materials := "0", "", ""
+	before, last := "0", ""
 	running := decimal.Zero
 	for i := range b.Lines {
 		line, r := &b.Lines[i], s.Next()
-		if line.Stage != stage && i > 0 {
+		if line.Stage != last && i > 0 {
 			before = s.running.In(r - 1).String()
 		}
-		stage = line.Stage
-		if line.Code == "materials" {
-			materials = s.amount.In(r).String()
-		}
-		of := before
+		last = line.Stage
+		of, stage := before, map[string]string{"percent-materials": "materials", "percent-stage": line.Of}[line.Basis]
 		switch {
-		case line.Basis == "percent-materials":
-			of = materials
-		case line.Basis == "percent-stage" && s.amount.In(r).Row > s.lines.First():
-			of = fmt.Sprintf("SUMIFS(%s:%s,%s:%s,%q)", s.amount.In(s.lines.First()).Abs(), s.amount.In(r-1).AbsRow(), s.stage.In(s.lines.First()).Abs(), s.stage.In(r-1).AbsRow(), line.Of)
+		case line.Basis == "percent-order":
+			of = materialsTotal
+		case stage != "" && s.amount.In(r).Row > s.lines.First():
+			of = fmt.Sprintf("SUMIFS(%s:%s,%s:%s,%q)", s.amount.In(s.lines.First()).Abs(), s.amount.In(r-1).AbsRow(), s.stage.In(s.lines.First()).Abs(), s.stage.In(r-1).AbsRow(), stage)
 		}
 		running = running.Add(line.Amount)
 		put(s.leaf, s.lines, costLine{line, of, running})
@@ -156,8 +153,8 @@ func (d *desk) buildUp() {
 
 func (d *desk) costNote(l *bid.Line) string {
 	switch l.Code {
-	case "materials":
-		return "sheet " + sheetOrder
+	case "materials", "stock", "tools":
+		return "sheet " + sheetNeeds
 	case codeAccess:
 		return "by way of access"
 	}
@@ -282,7 +279,7 @@ func (d *desk) byKind() {
 		}
 		parts[k].add(part{sum: n.order.Cost(d.p.Bid.Minor), count: 1})
 	}
-	d.cost.kinds = d.split("Materials by kind", "Kind", "items", parts, d.materials, d.needs.kind.All(), d.needs.cost.All())
+	d.cost.kinds = d.split("What is ordered, by kind", "Kind", "items", parts, d.materials, d.needs.kind.All(), d.needs.cost.All())
 }
 
 // split writes a split of a total that follows every change, with its check: for
@@ -353,7 +350,7 @@ func newPlaces(p *estimate.Campaign) (out places) {
 func (d *desk) byPlace() {
 	areas, pipes := d.places.areas, d.places.pipes
 	s := d.cost
-	note := "Shares of the bid with tax, as estimated: they do not follow changes of prices or quantities, and the check then says so. A new run shares the bid out again."
+	note := fmt.Sprintf("Shares of the bid with tax as estimated, %s %s: they do not follow changes. A new run shares the bid out again.", money(d.p.Bid.Total, d.p.Bid.Minor), d.p.Bid.Currency)
 	s.areas = d.shares("By area", note, "Area", areas, true)
 	order := make([]int, len(pipes))
 	for i := range order {
@@ -378,13 +375,14 @@ func (d *desk) byPlace() {
 	}
 }
 
-var shareNames = [...]string{"Materials", "Labour", "Access", "Other"}
+var shareNames = [...]string{"Materials", "Labour", "Way of access", "Other"}
 
 // shares writes a split of the repairs' shares by line or, of parts without a
 // line, by area. The parts add up to the bid where they are all of them.
 func (d *desk) shares(title, note, head string, parts []part, all bool) (out split) {
 	type col = table.Col[part]
 	s, cur, money, repairs := d.cost, d.p.Bid.Currency, shown(d.money()), d.repairs
+	estimated := amount{d.p.Bid.Total.String(), d.p.Bid.Total} // whatever is changed since
 	byLine, numbers := head == "Line", repairs.areaNo
 	if byLine {
 		numbers = repairs.lineNo
@@ -409,9 +407,9 @@ func (d *desk) shares(title, note, head string, parts []part, all bool) (out spl
 	out.amounts = t.Add(col{Title: "Total with tax", Unit: cur, Style: money, Sums: true, Cell: func(p pen, v part) {
 		p.Formula("SUM(%v:%v)", out.shares[0], out.shares[len(out.shares)-1]).Dec(v.sum)
 	}})
-	t.Add(col{Title: "Share (%)", Style: shown(table.Number(1)), Cell: func(p pen, v part) { share(p, out.amounts, v.sum, d.total) }, Foot: func(p pen) {
+	t.Add(col{Title: "Share (%)", Style: shown(table.Number(1)), Cell: func(p pen, v part) { share(p, out.amounts, v.sum, estimated) }, Foot: func(p pen) {
 		if all {
-			s.adds(p, total(out.amounts), d.total, d.p.Bid.Minor)
+			s.adds(p, total(out.amounts), estimated, d.p.Bid.Minor)
 		}
 	}})
 	s.heading(title)
@@ -442,15 +440,15 @@ func (d *desk) costCharts() (charts []table.Chart) {
 		if of.rows > mostChartBars {
 			return
 		}
-		c := chart(title, title+" with materials, labour, access and other")
+		c := chart(title, title+" with materials, labour, way of access and other")
 		c.Stacked = true
-		for k, name := range shareNames {
-			c.Series = append(c.Series, table.Series{Name: name, Categories: of.names.All(), Numbers: of.shares[k].All()})
+		for k := range shareNames {
+			c.Series = append(c.Series, table.Series{Name: of.shares[k].Head(), Categories: of.names.All(), Numbers: of.shares[k].All()})
 		}
 		charts = append(charts, c)
 	}
 	bars("Bid by stage", s.stages, "bars of the bid's stages")
-	bars("Materials by kind", s.kinds, "bars of the order's cost by kind of material")
+	bars("Ordered, by kind", s.kinds, "bars of the order's cost by kind of material")
 	stack("Bid by area", s.areas)
 	stack("Bid by line", s.pipes)
 	s.Blank(2 * rowsHigh)
@@ -459,7 +457,7 @@ func (d *desk) costCharts() (charts []table.Chart) {
 
 // series are the amounts of a split as one row of bars.
 func (s split) series() []table.Series {
-	return []table.Series{{Name: "Amount", Categories: s.names.All(), Numbers: s.amounts.All()}}
+	return []table.Series{{Name: s.amounts.Head(), Categories: s.names.All(), Numbers: s.amounts.All()}}
 }
 
 // mostChartBars is how many bars a chart can hold and be read.

@@ -22,6 +22,8 @@ type Options struct {
 	Alternatives []Alternative
 	// Run is the mark of the run, see Made.Mark; none where it is not known.
 	Run string
+	// Earlier are the names that an earlier run left; nil where none was given.
+	Earlier *NamesOf
 	// Made, where it is given, is kept in the JSON.
 	Made *Made
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"wraptally/catalog"
+	"wraptally/estimate"
 	"wraptally/estimate/bid"
 	"wraptally/estimate/order"
 	"wraptally/estimate/qty"
@@ -29,8 +30,9 @@ type inputs struct {
 	hours  map[string]string // by code of a line of labour: the cell of its hours
 	offers map[*catalog.Offer]priceRows
 
-	planKits, planCrews, planCut, planStore, planGrows        table.Ref // of the needs
-	price, from, upTo, pack, leastPacks, carton, lead, scheme table.Ref // of the offers that are taken
+	planKits, planCrews, planCut, planStore, planGrows              table.Ref // of the needs
+	planDrawnAt, planHire, planWriteOff                             table.Ref
+	price, from, upTo, pack, leastPacks, carton, lead, most, scheme table.Ref // of the offers that are taken
 }
 
 // priceRows are the rows of an offer's breaks.
@@ -41,7 +43,7 @@ func (b *book) newInputs(needs []need) *inputs {
 	taken, others := in.breaks()
 	prices, compared := in.priceTable(true), in.priceTable(false)
 	in.leaf = newLeaf(sheetInputs, "Prices and rates",
-		"Cells in a box and marked » may be changed; order and cost follow at once. What follows from the survey, the plan, the store, growth, rates of exchange and the terms of suppliers is not boxed: a change of it needs a new run.", prices.Columns())
+		"Cells in a box and marked » may be changed: cost and bid are then those of a new run with the same change. What bears on the choice of offers, packs or crews is not boxed, prices among it: change it in the catalogue and run again.", prices.Columns())
 	facts := in.factTable()
 	section(in.leaf, "Plan of the work", facts, in.planFacts(), "")
 	if terms := in.termFacts(); len(terms) > 0 {
@@ -58,11 +60,16 @@ func (b *book) newInputs(needs []need) *inputs {
 		in.note("What goes into kits, to crews and to the campaign is changed on the sheets " + sheetKitLines + " and " + sheetCrews + ".")
 	}
 	list(in.leaf, in.planTable(), needs)
-	put(in.leaf, facts, fact{name: "pieces_mass", title: "weight of the pieces cut for the kits", value: b.piecesMass(needs), format: table.Number(3), unit: "kg", note: "bands and sheets of the kits; the other goods are weighed on the sheet " + sheetNeeds})
+	value, mass := decimal.Zero, decimal.Zero
+	for _, o := range b.p.Offcuts {
+		value, mass = value.Add(o.Value), mass.Add(qty.Decimal(o.Mass))
+	}
+	put(in.leaf, facts, fact{name: "offcuts_value", title: "offcuts from the store that are cut up", value: value, format: b.money(), unit: b.p.Bid.Currency, note: "their share of whole coils and sheets, charged by the setting stock.price"})
+	put(in.leaf, facts, fact{name: "offcuts_mass", title: "weight of those offcuts", value: mass, format: table.Number(3), unit: "kg", note: "their share of whole coils and sheets"})
 	in.heading("Prices of what is ordered")
 	list(in.leaf, prices, taken)
 	in.heading("Offers that were not taken")
-	in.note("For comparison only: a change of these prices needs a new run, which chooses the least-cost offers again.")
+	in.note("For comparison. A new run with other prices chooses offers and packs of least cost again.")
 	list(in.leaf, compared, others)
 	return in
 }
@@ -106,7 +113,12 @@ func (in *inputs) factTable() *table.Table[fact] {
 		}
 	}})
 	t.Add(col{Title: "Unit", Style: unitStyle, Cell: func(p pen, f fact) { p.Text(f.unit) }})
-	t.Add(col{Title: "Comes from", Style: table.WrapStyle, Span: 10, Cell: func(p pen, f fact) { p.Text(f.note) }})
+	t.Add(col{Title: "Comes from", Style: table.WrapStyle, Span: 11, Cell: func(p pen, f fact) { p.Text(f.note) }})
+	t.Add(col{Style: table.TextStyle, Cell: func(p pen, f fact) {
+		if f.open {
+			in.lookAt(p, f.name, wrong{"NOT(ISNUMBER(" + f.name + "))", false, "no value"}, wrong{"accuracy_low>accuracy_high", in.b.p.Bid.Low.GreaterThan(in.b.p.Bid.High), "the lower end is above the upper"})
+		}
+	}})
 	return t
 }
 
@@ -133,11 +145,15 @@ func (in *inputs) currencyTable() *table.Table[*catalog.Currency] {
 	t := table.NewTable[*catalog.Currency](sheetInputs)
 	t.Add(col{Title: "Currency", Style: look(table.Code), Cell: func(p pen, c *catalog.Currency) { p.Text(c.Code) }})
 	t.Add(col{Title: "Basis", Style: table.WrapStyle, Cell: func(p pen, c *catalog.Currency) { p.Text(c.Basis) }})
-	t.Add(col{Title: "Rate", Style: shown(table.Number(6)), Cell: func(p pen, c *catalog.Currency) {
+	rate := t.Add(col{Title: "Rate", Style: shown(table.Number(6)), Cell: func(p pen, c *catalog.Currency) {
 		in.rate[c.Code] = p.At().On(sheetInputs)
 		p.Dec(c.Rate)
 	}})
 	t.Add(col{Title: "Unit", Style: unitStyle, Cell: func(p pen, c *catalog.Currency) { p.Text(base + " for one") }})
+	t.Add(col{Style: table.TextStyle, Span: 11})
+	t.Add(col{Title: "Check", Style: table.TextStyle, Cell: func(p pen, c *catalog.Currency) {
+		in.lookAt(p, c.Code, notGiven(p.Beside(rate), c.Rate, false, "rate")...)
+	}})
 	return t
 }
 
@@ -164,10 +180,12 @@ type counted struct {
 	code, name string
 	rate       decimal.Decimal
 	count      int
+	of         string // MAX or MIN where its rate follows from those above
+	closed     bool   // its rate is not to be changed here
 }
 
 // countedTable multiplies rates by counts and gives their sum a name.
-func (in *inputs) countedTable(code, name, rate, unit, count, cost, total, all, allUnit string) *table.Table[counted] {
+func (in *inputs) countedTable(code, name, rate, unit, count, cost, total, all, allUnit string, mayBeNothing bool) *table.Table[counted] {
 	type col = table.Col[counted]
 	money := shown(in.b.money())
 	t := table.NewTable[counted](sheetInputs)
@@ -178,17 +196,31 @@ func (in *inputs) countedTable(code, name, rate, unit, count, cost, total, all, 
 		}
 	}})
 	t.Add(col{Title: name, Style: table.WrapStyle, Foot: foot(all), Cell: func(p pen, c counted) { p.Text(c.name) }})
-	rates := t.Add(col{Title: rate, Style: money,
-		Cell: func(p pen, c counted) { in.input(p, in.b.money(), 0, rate).Dec(c.rate) },
+	var rates table.Ref
+	rates = t.Add(col{Title: rate, Style: money,
+		Cell: func(p pen, c counted) {
+			switch {
+			case c.of != "":
+				p.Formula("%s(%v:%v)", c.of, rates.In(t.First()), rates.In(p.Row()-1)).Dec(c.rate)
+			case c.closed:
+				p.Dec(c.rate)
+			default:
+				in.input(p, in.b.money(), 0, rate).Dec(c.rate)
+			}
+		},
 		Foot: func(p pen) {
 			in.name(p, total)
 			p.Formula("SUM(%s)", costs.Range()).Dec(costs.Sum())
 		}})
 	t.Add(col{Title: "Unit", Style: unitStyle, Cell: func(p pen, c counted) { p.Text(unit) },
 		Foot: func(p pen) { p.As(look(table.Total).To(table.Centre)).Text(allUnit) }})
-	counts := t.Add(col{Title: count, Style: given(table.Number(0)), Cell: func(p pen, c counted) { p.Int(c.count) }})
+	counts := t.Add(col{Title: count, Style: table.IntStyle, Cell: func(p pen, c counted) { p.Int(c.count) }})
 	costs = t.Add(col{Title: cost, Style: money, Sums: true, Foot: func(pen) {},
 		Cell: func(p pen, c counted) { p.Formula("%v*%v", rates, counts).Dec(c.rate.Mul(qty.Whole(c.count))) }})
+	t.Add(col{Style: table.TextStyle, Span: 9, Foot: func(pen) {}})
+	t.Add(col{Title: "Check", Style: table.TextStyle, Foot: func(pen) {}, Cell: func(p pen, c counted) {
+		in.lookAt(p, cmp.Or(c.code, c.name), notGiven(p.Beside(rates), c.rate, mayBeNothing, strings.ToLower(rate))...)
+	}})
 	return t
 }
 
@@ -218,7 +250,7 @@ func (in *inputs) labour() {
 				rows = append(rows, counted{name: r.Role, rate: r.Rate, count: r.Count})
 			}
 		}
-		t := in.countedTable("", "Role", "Rate", hourly, "In a crew", "Cost an hour", name, "whole crew", hourly)
+		t := in.countedTable("", "Role", "Rate", hourly, "In a crew", "Cost an hour", name, "whole crew", hourly, false)
 		section(in.leaf, title, t, rows, "")
 		in.AddRow(t.Foot(table.Total))
 	}
@@ -245,25 +277,39 @@ func (in *inputs) access() {
 	if !listed {
 		return
 	}
-	counts := map[string]int{}
+	counts, closed := map[string]int{}, map[string]bool{}
 	for n := range p.Jobs {
-		if a, ok := p.Catalog.AccessOf(p.Jobs[n].Repair.Access); ok && p.Jobs[n].Access {
+		r := p.Jobs[n].Repair
+		if a, ok := p.Catalog.AccessOf(r.Access); ok && p.Jobs[n].Access {
 			counts[a.Access]++
+		}
+		named := map[string]bool{}
+		for _, d := range r.Defects {
+			named[d.Access] = true
+		}
+		for way := range named { // which of several is taken hangs on what they cost
+			closed[way] = closed[way] || len(named) > 1
 		}
 	}
 	var rows []counted
-	ways := p.Catalog.Accesses
-	if a, ok := p.Catalog.AccessOf(catalog.UnknownAccess); ok && a.Access != ways[len(ways)-1].Access {
-		ways = append(slices.Clip(ways), *a)
-	}
-	for _, a := range ways {
-		if n := counts[a.Access]; n > 0 {
-			rows = append(rows, counted{a.Access, a.Name, a.Cost, n})
+	unknown, ok := p.Catalog.AccessOf(catalog.UnknownAccess)
+	own := slices.ContainsFunc(p.Catalog.Accesses, func(a catalog.Access) bool { return a.Access == catalog.UnknownAccess })
+	worst := ok && !own && counts[catalog.UnknownAccess] > 0 // follows from all ways of the table
+	for _, a := range p.Catalog.Accesses {
+		if n := counts[a.Access]; n > 0 || worst {
+			rows = append(rows, counted{code: a.Access, name: a.Name, rate: a.Cost, count: n, closed: closed[a.Access]})
 		}
 	}
+	if worst {
+		of := "MAX"
+		if p.Catalog.Settings.BlankEnd == "best" {
+			of = "MIN"
+		}
+		rows = append(rows, counted{code: unknown.Access, name: unknown.Name, rate: unknown.Cost, count: counts[unknown.Access], of: of})
+	}
 	cur := p.Bid.Currency
-	t := in.countedTable("Access", "Meaning", "Cost", cur+" each", "How many", "Cost in all", "access_total", "all repairs", cur)
-	section(in.leaf, "Access to the repairs", t, rows, "")
+	t := in.countedTable("Way of access", "Meaning", "Cost", cur+" each", "How many", "Cost in all", "access_total", "all repairs", cur, true)
+	section(in.leaf, "Ways of access to the repairs", t, rows, "")
 	in.AddRow(t.Foot(table.Total))
 }
 
@@ -275,7 +321,7 @@ func (in *inputs) costTable() *table.Table[catalog.Cost] {
 	t := table.NewTable[catalog.Cost](sheetInputs)
 	t.Add(col{Title: "Line", Style: look(table.Code), Cell: func(p pen, c catalog.Cost) { p.Text(c.Code) }})
 	t.Add(col{Title: "Meaning", Style: table.WrapStyle, Cell: func(p pen, c catalog.Cost) { p.Text(c.Name) }})
-	t.Add(col{Title: "Value", Style: given(in.b.money()), Cell: func(p pen, c catalog.Cost) {
+	value := t.Add(col{Title: "Value", Style: given(in.b.money()), Cell: func(p pen, c catalog.Cost) {
 		in.rate[c.Code] = p.At().On(sheetInputs)
 		if costUnits[c.Basis] != "" {
 			p.In(table.Number(3))
@@ -286,12 +332,19 @@ func (in *inputs) costTable() *table.Table[catalog.Cost] {
 		p.Text(cmp.Or(costUnits[c.Basis], in.b.p.Bid.Currency+" per "+c.Basis))
 	}})
 	t.Add(col{Title: "Stage", Style: table.TextStyle, Span: 2, Cell: func(p pen, c catalog.Cost) { p.Text(c.Stage) }})
-	t.Add(col{Title: "Note", Style: table.WrapStyle, Span: 8, Cell: func(p pen, c catalog.Cost) { p.Text(c.Note) }})
+	t.Add(col{Title: "Note", Style: table.WrapStyle, Span: 9, Cell: func(p pen, c catalog.Cost) { p.Text(c.Note) }})
+	t.Add(col{Title: "Check", Style: table.TextStyle, Cell: func(p pen, c catalog.Cost) {
+		wrongs := notGiven(p.Beside(value), c.Value, true, "value")
+		if c.Basis == "percent-margin" {
+			wrongs = append(wrongs, wrong{p.Beside(value) + ">=100", c.Value.GreaterThanOrEqual(decimal.NewFromInt(100)), "a margin of 100 % or more leaves nothing for the cost"})
+		}
+		in.lookAt(p, c.Code, wrongs...)
+	}})
 	return t
 }
 
 // costUnits are what percentages are taken of.
-var costUnits = map[string]string{"percent": "% of total so far", "percent-materials": "% of materials", "percent-stage": "% of the stage", "percent-margin": "% of the price"}
+var costUnits = map[string]string{"percent": "% of total so far", "percent-materials": "% of materials", "percent-order": "% of goods ordered", "percent-stage": "% of the stage", "percent-margin": "% of the price"}
 
 // planTable are what the plan issues apart from the sheets that may be changed
 // themselves, and the store.
@@ -318,6 +371,37 @@ func (in *inputs) planTable() *table.Table[need] {
 		}
 		p.Text(grows)
 	}})
+	in.planDrawnAt = t.Add(col{Title: "One drawn is charged at", Style: shown(table.Number(4)), Cell: func(p pen, n need) {
+		at := decimal.Zero
+		for _, d := range n.order.Draws {
+			at = at.Add(d.Quantity.Mul(in.b.p.DrawnAt(n.Item.Code, d.Lot.ID)))
+		}
+		if n.order.Drawn.IsPositive() {
+			at = at.DivRound(n.order.Drawn, 12)
+		}
+		p.Dec(at)
+	}})
+	rates := map[estimate.ChargedAs]table.Ref{}
+	rate := func(title, what string, as estimate.ChargedAs, f table.Format, v func(*catalog.Item) decimal.Decimal) table.Ref {
+		rates[as] = t.Add(col{Title: title, Style: table.TextStyle, Cell: func(p pen, n need) {
+			if n.order.Charge.As == as {
+				in.input(p, f, 0, what).Dec(v(n.Item))
+			}
+		}})
+		return rates[as]
+	}
+	in.planHire = rate("Hire of one a working day", "Hire a day", estimate.ByHire, in.b.money(), func(it *catalog.Item) decimal.Decimal { return it.Hire.Decimal })
+	in.planWriteOff = rate("Written off (%)", "Share written off", estimate.ByWriteOff, table.Number(1), func(it *catalog.Item) decimal.Decimal { return it.WriteOff.Decimal })
+	t.Add(col{Style: table.TextStyle, Span: 4})
+	t.Add(col{Title: "Check", Style: table.TextStyle, Cell: func(p pen, n need) {
+		switch it, as := n.Item, n.order.Charge.As; as {
+		case estimate.ByHire:
+			in.lookAt(p, it.Code, notGiven(p.Beside(rates[as]), it.Hire.Decimal, true, "hire")...)
+		case estimate.ByWriteOff:
+			in.lookAt(p, it.Code, append(notGiven(p.Beside(rates[as]), it.WriteOff.Decimal, true, "share written off"),
+				wrong{p.Beside(rates[as]) + ">100", false, "more than all of it written off"})...)
+		}
+	}})
 	return t
 }
 
@@ -326,7 +410,11 @@ func (in *inputs) planTable() *table.Table[need] {
 func usable(o order.Order) decimal.Decimal {
 	sum := decimal.Zero
 	for _, d := range o.Draws {
-		sum = sum.Add(d.Lot.Quantity.Floor())
+		holds := d.Lot.Quantity
+		if fit := d.Lot.Fit; fit.IsPositive() {
+			holds = decimal.Min(holds, fit)
+		}
+		sum = sum.Add(holds.Floor())
 	}
 	return decimal.Max(sum, o.Drawn)
 }
@@ -370,12 +458,6 @@ func (in *inputs) breaks() (taken, others []priceBreak) {
 func (in *inputs) priceTable(taken bool) *table.Table[priceBreak] {
 	type col = table.Col[priceBreak]
 	t := table.NewTable[priceBreak](sheetInputs)
-	number := func(p pen, f table.Format, least float64, what string) pen {
-		if taken {
-			return in.input(p, f, least, what)
-		}
-		return p.In(f)
-	}
 	// whole is a column of what holds for the whole offer.
 	whole := func(title string, width float64, s table.Style, write func(pen, priceBreak)) table.Ref {
 		return t.Add(col{Title: title, Width: width, Style: s, Cell: func(p pen, b priceBreak) {
@@ -386,7 +468,7 @@ func (in *inputs) priceTable(taken bool) *table.Table[priceBreak] {
 			write(p, b)
 		}})
 	}
-	t.Add(col{Title: "Item", Width: 17, Style: look(table.Code), Cell: func(p pen, b priceBreak) {
+	t.Add(col{Title: "Item", Width: 20, Style: look(table.Code), Cell: func(p pen, b priceBreak) {
 		if b.k == 0 {
 			in.offers[b.Offer] = priceRows{p.Row(), p.Row() + len(b.Prices) - 1}
 		}
@@ -399,11 +481,11 @@ func (in *inputs) priceTable(taken bool) *table.Table[priceBreak] {
 	}})
 	price := t.Add(col{Title: "Price of a pack", Width: 14, Style: table.IntStyle, Cell: func(p pen, b priceBreak) {
 		v := b.Prices[b.k].Price
-		number(p, in.b.priceFormat(b.Currency, v), 0, "Price").Dec(v)
+		p.In(in.b.priceFormat(b.Currency, v)).Dec(v)
 	}})
 	t.Add(col{Title: "Currency", Width: 15, Style: unitStyle, Cell: func(p pen, b priceBreak) { p.Text(b.Currency) }})
 	from := t.Add(col{Title: "From packs", Width: 10, Style: table.IntStyle, Cell: func(p pen, b priceBreak) {
-		number(p, table.Number(0), 1, "From packs").Int(b.Prices[b.k].FromPacks)
+		p.Int(b.Prices[b.k].FromPacks)
 	}})
 	upTo := t.Add(col{Title: "Up to packs", Width: 10, Style: table.IntStyle, Cell: func(p pen, b priceBreak) {
 		if b.k+1 == len(b.Prices) {
@@ -415,16 +497,29 @@ func (in *inputs) priceTable(taken bool) *table.Table[priceBreak] {
 	t.Add(col{Title: "Supplier", Width: 13, Style: unitStyle, Cell: func(p pen, b priceBreak) { p.Text(b.Supplier) }})
 	t.Add(col{Title: "Part code", Width: 15, Style: look(table.Code), Cell: func(p pen, b priceBreak) { p.Text(b.PartCode) }})
 	pack := whole("In a pack", 9, table.IntStyle, func(p pen, b priceBreak) {
-		number(p, decimalsOf(b.PackQty), math.SmallestNonzeroFloat32, "In a pack").Dec(b.PackQty)
+		p.In(decimalsOf(b.PackQty)).Dec(b.PackQty)
 	})
 	whole("Pack", 15, unitStyle, func(p pen, b priceBreak) { p.Text(b.PackName) })
-	least := whole("Least packs", 8, table.IntStyle, func(p pen, b priceBreak) { number(p, table.Number(0), 0, "Least packs").Int(leastPacks(b.Offer)) })
-	carton := whole("Packs in a carton", 8, table.IntStyle, func(p pen, b priceBreak) { number(p, table.Number(0), 1, "Packs in a carton").Int(max(1, b.Carton)) })
-	lead := whole("Lead days", 8, table.IntStyle, func(p pen, b priceBreak) { number(p, table.Number(0), 0, "Lead days").Int(b.LeadDays) })
+	least := whole("Least packs", 8, table.IntStyle, func(p pen, b priceBreak) { p.Int(leastPacks(b.Offer)) })
+	carton := whole("Packs in a carton", 8, table.IntStyle, func(p pen, b priceBreak) { p.Int(max(1, b.Carton)) })
+	lead := whole("Lead days", 8, table.IntStyle, func(p pen, b priceBreak) { p.Int(b.LeadDays) })
+	most := whole("Can be had (packs)", 9, table.IntStyle, func(p pen, b priceBreak) {
+		if b.Available == 0 {
+			p.As(table.TextStyle.To(table.Right)).Text("not said")
+			return
+		}
+		p.Int(b.Available)
+	})
 	scheme := whole("Price step", 12, unitStyle, func(p pen, b priceBreak) { p.Text(b.Scheme) })
+	last := col{Width: 24, Style: table.TextStyle}
 	if taken {
-		in.price, in.from, in.upTo, in.pack, in.leastPacks, in.carton, in.lead, in.scheme = price, from, upTo, pack, least, carton, lead, scheme
+		in.price, in.from, in.upTo, in.pack, in.leastPacks, in.carton, in.lead, in.most, in.scheme = price, from, upTo, pack, least, carton, lead, most, scheme
+		last.Title = "Check"
+		last.Cell = func(p pen, b priceBreak) {
+			in.lookAt(p, b.Item+" from "+b.Supplier, notGiven(p.Beside(price), b.Prices[b.k].Price, false, "price")...)
+		}
 	}
+	t.Add(last)
 	return t
 }
 
@@ -478,16 +573,6 @@ func (b *book) needList() []need {
 		n.kits = qty.Decimal(n.Issued).Sub(n.crews).Sub(n.cut)
 	}
 	return out
-}
-
-// piecesMass is what is left of the kits' weight when the goods issued with them
-// are taken away: their cut pieces.
-func (b *book) piecesMass(needs []need) decimal.Decimal {
-	mass := qty.Decimal(b.p.Mass)
-	for _, n := range needs {
-		mass = mass.Sub(n.kits.Mul(qty.Decimal(n.Item.UnitMass)))
-	}
-	return mass
 }
 
 // rounded is the formula of an amount rounded to the smallest unit of the bid's

@@ -119,6 +119,7 @@ func JSON(w io.Writer, p *estimate.Campaign, opt Options) error {
 	if opt.Made != nil {
 		j.field("made_from", opt.Made)
 	}
+	j.field("names", namesJSON(p))
 	j.field("survey", surveyJSON(p))
 	j.field("settings", settingsJSON(p))
 	j.field("assumptions", assumptionsJSON(p))
@@ -134,7 +135,16 @@ func JSON(w io.Writer, p *estimate.Campaign, opt Options) error {
 	}
 	j.field("cutting", cuttingJSON(p))
 	j.field("order", orderJSON(p))
+	if len(p.Offcuts) > 0 {
+		j.field("offcuts", offcutsJSON(p))
+	}
 	j.field("supply", supplyJSON(p))
+	if p.Store != nil {
+		j.field("store", storeJSON(p))
+	}
+	if len(p.Coming) > 0 {
+		j.field("on_order", onOrderJSON(p))
+	}
 	j.field("dates", map[string]string{"need": day(p.Dates.Need), "end": day(p.Dates.End), "from": p.Dates.From})
 	j.field("bid", bidJSON(p))
 	if len(opt.Alternatives) > 0 {
@@ -298,7 +308,7 @@ func repairLister(p *estimate.Campaign) func(int) any {
 			s := v.Share
 			out["visit"] = map[string]int{"crew": v.Crew, "shift": v.Shift}
 			out["cost"] = map[string]figure{
-				"materials": {exact(s.Materials), p.Bid.Currency, "campaign/bid/materials"},
+				"materials": {exact(s.Materials), p.Bid.Currency, "campaign/bid/stage-materials"},
 				"labour":    {exact(s.Labour), p.Bid.Currency, "campaign/bid/labour"},
 				"access":    {exact(s.Access), p.Bid.Currency, "campaign/bid/access-repairs"},
 				"other":     {exact(s.Other), p.Bid.Currency, "campaign/bid/total"},
@@ -360,8 +370,16 @@ func kitJSON(p *estimate.Campaign, k *kit.Kit, code string) any {
 	batches := []any{}
 	for n, b := range k.Putty.Batches {
 		packs := []any{}
-		for _, pk := range b.Packs {
-			packs = append(packs, map[string]any{"item": pk.Putty.Item, "count": figure{pk.Count, "pack", at + "mix/batches"}})
+		for i, pk := range b.Packs {
+			j := map[string]any{"item": pk.Putty.Item, "count": figure{pk.Count, "pack", at + "mix/batches"}}
+			if pk.Weighed {
+				why := at + "mix/batches"
+				if pk.Putty.Ratio() > 0 {
+					why = at + "mix/hardener" + strconv.Itoa(n+1) + "-" + strconv.Itoa(i+1)
+				}
+				j["resin"], j["hardener"] = figure{pk.Resin * 1000, "g", at + "mix/batches"}, figure{pk.Hardener * 1000, "g", why}
+			}
+			packs = append(packs, j)
 		}
 		batches = append(batches, map[string]any{
 			"mass": figure{b.Mass, "kg", at + "mix/batches"}, "use_within": figure{b.Minutes, "min", at + "mix/usable" + strconv.Itoa(n+1)},
@@ -410,7 +428,7 @@ func orderJSON(p *estimate.Campaign) any {
 		}
 		drawn := []any{}
 		for _, d := range o.Draws {
-			drawn = append(drawn, map[string]any{"lot": d.Lot.ID, "quantity": figure{exact(d.Quantity), n.Item.Unit, "stock"}, "use_by": day(d.UseBy)})
+			drawn = append(drawn, map[string]any{"lot": d.Lot.ID, "quantity": figure{exact(d.Quantity), n.Item.Unit, "stock"}, "price": figure{exact(p.DrawnAt(n.Item.Code, d.Lot.ID)), p.Bid.Currency, "stock"}, "use_by": day(d.UseBy)})
 		}
 		passed := []string{}
 		for _, l := range o.Passed {
@@ -421,8 +439,36 @@ func orderJSON(p *estimate.Campaign) any {
 			"issued": figure{n.Issued, n.Item.Unit, at + "issued"},
 			"needed": figure{exact(o.Net), n.Item.Unit, at + "needed"},
 			"excess": figure{exact(o.Excess), n.Item.Unit, at + "needed"},
-			"lines":  lines, "deliveries": deliveriesJSON(&o), "reasons": reasons, "from_stock": drawn, "stock_not_used": passed, "latest_order": day(o.LatestOrder),
+			"level":  n.Item.Issue, "net": figure{n.Net, n.Item.Unit, at + "issued"}, "charged": chargedJSON(p, &o),
+			"lines": lines, "deliveries": deliveriesJSON(&o), "reasons": reasons, "from_stock": drawn, "stock_not_used": passed, "latest_order": day(o.LatestOrder),
 		})
+	}
+	return out
+}
+
+// chargedJSON is what the campaign is charged for an item: all that is bought and
+// drawn, or hire or write-off of what comes back.
+func chargedJSON(p *estimate.Campaign, o *estimate.ItemOrder) any {
+	c, at := &o.Charge, estimate.CampaignPrefix+"order/"+o.Need.Item.Code+"/"
+	out := map[string]any{"as": string(c.As)}
+	if c.As != estimate.InFull {
+		out["tool"] = figure{exact(c.Amount), p.Bid.Currency, at + "tool"}
+		return out
+	}
+	if len(o.Lines) > 0 {
+		out["bought"] = figure{exact(c.Bought), p.Bid.Currency, at + "bought"}
+	}
+	if c.Drawn.IsPositive() {
+		out["stock"] = figure{exact(c.Drawn), p.Bid.Currency, at + "from-store"}
+	}
+	return out
+}
+
+// offcutsJSON are the offcuts from the store with what they are charged at.
+func offcutsJSON(p *estimate.Campaign) any {
+	out := []any{}
+	for _, o := range p.Offcuts {
+		out = append(out, map[string]any{"item": o.Item, "lot": o.Lot, "count": o.Count, "stock": figure{exact(o.Value), p.Bid.Currency, estimate.CampaignPrefix + "order/" + o.Item + "/offcut-" + o.Lot + "/from-store"}})
 	}
 	return out
 }
@@ -455,12 +501,21 @@ func supplyJSON(p *estimate.Campaign) any {
 	}
 }
 
+// stageInJSON is a stage by the name that it has borne in this form of the JSON
+// from the first; "group" names it as everywhere else.
+func stageInJSON(stage string) string {
+	if stage == "site" {
+		return "access"
+	}
+	return stage
+}
+
 func bidJSON(p *estimate.Campaign) any {
 	b := p.Bid
 	lines := []any{}
 	for _, l := range b.Lines {
 		lines = append(lines, map[string]any{
-			"code": l.Code, "name": l.Name, "stage": l.Stage, "basis": l.Basis,
+			"code": l.Code, "name": l.Name, "stage": stageInJSON(l.Stage), "group": l.Stage, "basis": l.Basis,
 			"amount": figure{exact(l.Amount), b.Currency, estimate.CampaignPrefix + "bid/" + l.Code},
 		})
 	}

@@ -158,14 +158,15 @@ func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
 		pair(1, "Position", clocksText(r)),
 		pair(1, "Survey rows", fitLines(surveyRows(r), totalWidth(kitColumns, 3, leftEnd), 2)),
 		pair(1, "Remarks", fitLines(remarks(r), totalWidth(kitColumns, 3, leftEnd), 2)),
-		pair(1, "Contents", v.Code+" (a box of this code stays good under another run)"),
+		{over(1, 2, table.Text("Contents", table.Style{Look: table.Label})),
+			over(3, leftEnd, b.contentsCell(k, v.Code+" (a box of this code stays good under another run)", "CHANGED BY HAND, no longer "+v.Code, table.Style{Wrap: true}))},
 	}
 	right := block{
 		pair(rightAt, "Pipe", b.pipeText(r)),
 		pair(rightAt, "Medium", fitLines(mediumText(r), totalWidth(kitColumns, rightAt+1, kitWidth), 2)),
 		pair(rightAt, "Pressure", pressureText(r)),
 		pair(rightAt, "Surface", surfaceWord(r)+", "+surfaceTemp(r)),
-		pair(rightAt, "Access", b.accessText(r)),
+		pair(rightAt, "Way of access", b.accessText(r)),
 		pair(rightAt, "Planned", fmt.Sprintf("%s, %s, %s + %s min", b.p.Crews[v.Crew-1].Name, when(v.Visit), trimmed(kt.Minutes, 0), trimmed(kt.Waiting, 0))),
 		pair(rightAt, "Run", b.runText()+orBlank(", ", b.dated())),
 	}
@@ -382,7 +383,7 @@ func (b *book) kitTable(t packTable, k int, kt *kit.Kit) stretch {
 	var lines []packed
 	mass := 0.0
 	for j, l := range kt.Lines {
-		if it := l.Item; it.Issue == levelKit {
+		if it := l.Item; it.Issue == catalog.LevelKit {
 			mass += l.Qty * it.UnitMass
 			expires := it.ShelfDays > 0
 			lines = append(lines, packed{it.Code, it.Name, it.Unit, it.Store, l.Qty, it.UnitMass, b.issuedCell(k, j), expires || it.Transport != "" || keepsLot(it), expires})
@@ -440,7 +441,7 @@ func keepsLot(it *catalog.Item) bool { return it.Kind == "fastener" }
 func (b *book) widerIssues(kt *kit.Kit) []table.Row {
 	var names []string
 	for _, l := range kt.Lines {
-		if l.Item.Issue != levelKit {
+		if l.Item.Issue != catalog.LevelKit {
 			names = append(names, l.Item.Name)
 		}
 	}
@@ -508,7 +509,7 @@ func (b *book) transportLines(kt *kit.Kit) []table.Row {
 	items := map[string][]string{}
 	lines := map[string]*catalog.Transport{}
 	for _, l := range kt.Lines {
-		if l.Item.Issue != levelKit {
+		if l.Item.Issue != catalog.LevelKit {
 			continue
 		}
 		if t, ok := b.p.Catalog.TransportOf(l.Item.Code); ok {

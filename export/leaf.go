@@ -3,6 +3,9 @@ package export
 import (
 	"fmt"
 	"iter"
+	"maps"
+	"slices"
+	"strings"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -17,6 +20,7 @@ type leaf struct {
 	name    string
 	columns []table.Column
 	checks  []table.Condition
+	failed  int // checks that do not hold as it is written
 	open    []table.Validation
 	head    int // row of the heads of its first table
 }
@@ -24,6 +28,9 @@ type leaf struct {
 // The styles of figures that are shown and given (an input).
 func shown(f table.Format) table.Style { return table.Style{Look: table.Body, Format: f} }
 func given(f table.Format) table.Style { return table.Style{Look: table.Input, Format: f} }
+
+// byHandStyle is that of a number that is worked out and may be set by hand.
+var byHandStyle = table.Style{Look: table.ByHand, Format: table.Number(0)}
 
 // nameWidth is the width of a column of repairs' names; the longest go over two
 // lines.
@@ -151,22 +158,82 @@ func (l *leaf) verdict(p pen, ok bool, formula, right, wrong string) {
 	word := wrong
 	if ok {
 		word = right
+	} else {
+		l.failed++
 	}
 	p.As(table.CheckStyle).Formula("IF(%s,%q,%q)", formula, right, wrong).Text(word)
 }
 
+// wrong is what may be wrong with a row: when it is, as a formula and as a value,
+// and what is then said.
+type wrong struct {
+	when string
+	is   bool
+	says string
+}
+
+// lookAt writes what is wrong with the row of a thing, the first of several, or
+// that it is in order.
+func (l *leaf) lookAt(p pen, thing string, wrongs ...wrong) {
+	l.checks = append(l.checks, alarmAt(table.One(p.At())))
+	formula, word := fmt.Sprintf("%q", inOrder), inOrder
+	for i := len(wrongs) - 1; i >= 0; i-- {
+		w := &wrongs[i]
+		says := checkMark + fitLines(strings.ReplaceAll(thing, `"`, "''"), 40, 1) + ": " + w.says
+		formula = fmt.Sprintf(`IF(%s,"%s",%s)`, w.when, says, formula)
+		if w.is {
+			word = says
+		}
+	}
+	if word != inOrder {
+		l.failed++
+	}
+	p.As(table.CheckStyle.Wrapped()).Formula("%s", formula).Text(word)
+}
+
+// notGiven are what is wrong with a number that must be there and, but where it may
+// be nothing, be above 0.
+func notGiven(cell string, v decimal.Decimal, mayBeNothing bool, what string) []wrong {
+	out := []wrong{{"NOT(ISNUMBER(" + cell + "))", false, "no " + what}, {cell + "<0", v.IsNegative(), what + " below 0"}}
+	if !mayBeNothing {
+		out = append(out, wrong{cell + "=0", v.IsZero(), what + " 0"})
+	}
+	return out
+}
+
+// failing counts the checks of the leaf that do not hold, as a formula.
+func (l *leaf) failing() string {
+	rows := map[int]table.Span{}
+	for _, c := range l.checks {
+		at := c.Area.First
+		s, ok := rows[at.Column]
+		if !ok {
+			s = table.Span{First: at.Row, Last: at.Row}
+		}
+		rows[at.Column] = table.Span{First: min(s.First, at.Row), Last: max(s.Last, at.Row)}
+	}
+	var counts []string
+	for _, column := range slices.Sorted(maps.Keys(rows)) {
+		area := table.Cells(column, rows[column].First, column, rows[column].Last).On(l.name)
+		counts = append(counts, fmt.Sprintf("COUNTIF(%s,%q)", area, checkMark+"*"))
+	}
+	return strings.Join(counts, "+")
+}
+
 // The words of a check.
 const (
+	checkMark   = "CHECK "
+	inOrder     = "in order"
 	addsUp      = "adds up"
-	doesNotAdd  = "does not add up"
+	doesNotAdd  = checkMark + "does not add up"
 	coveredText = "covered"
-	shortText   = "SHORT"
+	shortText   = checkMark + "SHORT"
 )
 
 // alarmAt makes a cell stand out that says that something is wrong.
 func alarmAt(area table.Area) table.Condition {
 	first := area.First.String()
-	return table.Condition{Area: area, Formula: fmt.Sprintf("OR(LEFT(%s,%d)=%q,%s=%q)", first, len(doesNotAdd), doesNotAdd, first, shortText), Show: table.Alarm}
+	return table.Condition{Area: area, Formula: fmt.Sprintf("LEFT(%s,%d)=%q", first, len(checkMark), checkMark), Show: table.Alarm}
 }
 
 // sheet is the finished leaf.

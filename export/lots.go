@@ -12,6 +12,7 @@ import (
 type lot struct {
 	item, name, id, unit string
 	taken, held          decimal.Decimal
+	price, value         decimal.Decimal // what one is charged at, and all that is taken
 	useBy                time.Time
 	place, why           string
 }
@@ -24,7 +25,8 @@ func (b *book) drawnLots() []lot {
 	for _, o := range b.p.Orders {
 		it := o.Need.Item
 		for _, dr := range o.Draws {
-			out = append(out, lot{item: it.Code, name: it.Name, id: dr.Lot.ID, unit: o.Unit, taken: dr.Quantity, held: dr.Lot.Quantity, useBy: dr.UseBy, place: dr.Lot.Location})
+			price := b.p.DrawnAt(it.Code, dr.Lot.ID)
+			out = append(out, lot{price: price, value: price.Mul(dr.Quantity).Round(b.p.Bid.Minor), item: it.Code, name: it.Name, id: dr.Lot.ID, unit: o.Unit, taken: dr.Quantity, held: dr.Lot.Quantity, useBy: dr.UseBy, place: dr.Lot.Location})
 		}
 	}
 	for _, t := range b.takes.list {
@@ -35,7 +37,13 @@ func (b *book) drawnLots() []lot {
 		code := b.p.Catalog.Items[t.item].Code
 		held, _ := b.p.LotInStore(code, id)
 		name, unit := b.takeName(t)
-		out = append(out, lot{item: code, name: name, id: held.ID, unit: unit, taken: qty.Whole(t.count), held: held.Quantity, place: b.takePlace(t)})
+		price, value := decimal.Zero, decimal.Zero
+		for _, o := range b.p.Offcuts {
+			if o.Item == code && o.Lot == id {
+				price, value = b.p.DrawnAt(code, id).Mul(qty.Decimal(o.Share)), o.Value
+			}
+		}
+		out = append(out, lot{price: price, value: value, item: code, name: name, id: held.ID, unit: unit, taken: qty.Whole(t.count), held: held.Quantity, place: b.takePlace(t)})
 	}
 	return out
 }

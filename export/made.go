@@ -43,9 +43,9 @@ func (m *Made) Mark(version string) string {
 	made.Add(version)
 	made.Add(options...)
 	for _, f := range m.Files {
-		name := f.Name
-		if f.As == AsSurvey {
-			name = ""
+		name := "" // of a table or an alternative it counts
+		if f.As == AsBuiltIn || f.As == "catalog" || f.As == "alternative" {
+			name = f.Name
 		}
 		made.Add(f.As, name, f.SHA256)
 	}

@@ -106,7 +106,7 @@ type ordered struct {
 	*leaf
 	rows *table.Table[*orderRow]
 
-	by, supplier, no, name, quantity, currency, cost, base, why, all, group table.Ref
+	by, supplier, no, name, quantity, currency, cost, base, look, why, more, all, group table.Ref
 }
 
 // newOrder declares the sheet. The columns up to the reason are printed; those
@@ -121,7 +121,7 @@ func (d *desk) newOrder() *ordered {
 		return column.Part(offer(r).first, offer(r).last).On(sheetInputs)
 	}
 	lead := func(r *orderRow) string { return whole(in.lead, r) }
-	var packs, price, cover, least, more, stepped, from, rate table.Ref
+	var packs, price, cover, least, stepped, from, rate table.Ref
 
 	s := &ordered{rows: table.NewTable[*orderRow](sheetOrder)}
 	add := s.rows.Add
@@ -152,8 +152,14 @@ func (d *desk) newOrder() *ordered {
 		p.By(b.rounded("%s*%s", p.Beside(s.cost), p.Beside(rate))).Dec(r.base)
 	}})
 	add(col{Title: "Lead", Unit: "days", Width: 6.5, Style: table.IntStyle, Cell: func(p pen, r *orderRow) { p.By(lead(r)).Int(r.offer.LeadDays) }})
-	add(col{Title: "Keeps to", Width: 13, Style: dayStyle, Cell: func(p pen, r *orderRow) { keeps(p, r.got, len(b.deliveriesOf(r))) }})
-	s.why = add(col{Title: "Why this many of this offer", Width: 48, Style: table.WrapStyle, Cell: func(p pen, r *orderRow) { p.Text(b.why(r)) }})
+	add(col{Title: "Keeps to", Width: 13, Style: dayStyle, Cell: func(p pen, r *orderRow) { keeps(p, r.got, b.deliveriesOf(r), b.p.Dates.Need) }})
+	s.look = add(col{Title: "Check", Width: 17, Style: table.TextStyle, Cell: func(p pen, r *orderRow) {
+		if r.step > 1 {
+			return
+		}
+		s.lookAt(p, d.item(r).Code, d.orderWrongs(p, r, all(in.price, r), whole(in.most, r))...)
+	}})
+	s.why = add(col{Title: "Why this many of this offer", Width: 42, Style: table.WrapStyle, Cell: func(p pen, r *orderRow) { p.Text(b.why(r)) }})
 	add(col{Width: 3})
 	cover = add(col{Title: "To cover", Unit: "units", Width: 10, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
 		p.Formula("MAX(0,%s-%s)", d.needs.toBuy.Nth(r.need), s.coveredAbove(p.Row())).Dec(r.toCover)
@@ -161,22 +167,14 @@ func (d *desk) newOrder() *ordered {
 	least = add(col{Title: "Packs that cover", Width: 9, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
 		p.Formula("IF(%[1]v>0,ROUNDUP(MAX(ROUNDUP(ROUND(%[1]v/%[2]s,9),0),%[3]s)/%[4]s,0)*%[4]s,0)", cover, whole(in.pack, r), whole(in.leastPacks, r), whole(in.carton, r)).Int(r.cover)
 	}})
-	more = add(col{Title: "More (+) or fewer (−)", Width: 11, Style: given(table.Number(0)), Cell: func(p pen, r *orderRow) {
-		s.open = append(s.open, table.Validation{Area: table.One(p.At()), Min: math.Inf(-1), Max: math.Inf(1), Whole: true,
-			Title: "More or fewer packs", Prompt: "Packs beyond those that cover the need (a price break), or fewer where another line covers the rest."})
-		if r.step > 1 {
-			p.As(table.TextStyle).Text("")
-			return
-		}
-		p.Int(r.more)
-	}})
+	s.more = add(s.moreColumn())
 	stepped = add(col{Title: "Price step", Width: 6, Style: table.IntStyle, Cell: func(p pen, r *orderRow) { p.Int(r.step) }})
 	s.all = add(col{Title: "Packs of the line", Width: 9, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
 		above := "0" // a first price step has no use for the line above; the first line has none
 		if p.Row() > s.rows.First() {
 			above = s.all.In(p.Row() - 1).String()
 		}
-		p.Formula("IF(%v>1,%s,MAX(0,%v+%v))", stepped, above, least, more).Int(r.got.Packs)
+		p.Formula("IF(%v>1,%s,MAX(0,%v+%v))", stepped, above, least, s.more).Int(r.got.Packs)
 	}})
 	from = add(col{Title: "Price from", Unit: "packs", Width: 9, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
 		p.Formula(`IF(%s="incremental",%s,LOOKUP(MAX(%v,%s),%s))`, whole(in.scheme, r), step(in.from, r), s.all, whole(in.from, r), all(in.from, r)).Int(r.from)
@@ -193,6 +191,37 @@ func (d *desk) newOrder() *ordered {
 	s.Blank(1)
 	begin(s.leaf, s.rows, len(d.rows))
 	return s
+}
+
+// moreColumn is how far the packs of a line depart from those that cover its need,
+// which a buyer may set by hand.
+func (s *ordered) moreColumn() table.Col[*orderRow] {
+	return table.Col[*orderRow]{Title: "More (+) or fewer (−)", Width: 11, Style: byHandStyle, Cell: func(p pen, r *orderRow) {
+		s.open = append(s.open, table.Validation{Area: table.One(p.At()), Min: math.Inf(-1), Max: math.Inf(1), Whole: true,
+			Title: "More or fewer packs", Prompt: "Packs beyond those that cover the need (a price break), or fewer where another line covers the rest."})
+		if r.step > 1 {
+			p.As(table.TextStyle).Text("")
+			return
+		}
+		p.Int(r.more)
+	}}
+}
+
+// orderWrongs are what may be wrong with the packs of a line.
+func (d *desk) orderWrongs(p pen, r *orderRow, prices, most string) []wrong {
+	o, packs := r.offer, p.Beside(d.order.all)
+	out := []wrong{
+		{fmt.Sprintf("COUNTIF(%s,\">0\")<%d", prices, len(o.Prices)), false, "a price is missing or 0"},
+		{fmt.Sprintf("AND(ISNUMBER(%[2]s),%[1]s>%[2]s)", packs, most), o.Available > 0 && r.got.Packs > o.Available, fmt.Sprintf("more than the %d packs that can be had", o.Available)},
+		{fmt.Sprintf("%s<>INT(%s)", packs, packs), false, "not in whole packs"},
+	}
+	if carton := max(1, o.Carton); carton > 1 {
+		out = append(out, wrong{fmt.Sprintf("MOD(%s,%d)<>0", packs, carton), r.got.Packs%carton != 0, fmt.Sprintf("not in whole cartons of %d", carton)})
+	}
+	if least := leastPacks(o); least > 1 {
+		out = append(out, wrong{fmt.Sprintf("AND(%[1]s>0,%[1]s<%[2]d)", packs, least), r.got.Packs > 0 && r.got.Packs < least, fmt.Sprintf("fewer than the least %d packs", least)})
+	}
+	return out
 }
 
 // item is what a line of the order buys.
@@ -214,9 +243,20 @@ func (d *desk) orderSheet() *table.Sheet {
 	total := s.rows.Foot(table.Total)
 	total.Cells = total.Cells[:s.why.Column()]
 	s.AddRow(total)
+	drawn := decimal.Zero
+	for i := range d.p.Orders {
+		drawn = drawn.Add(d.p.Orders[i].Charge.Drawn)
+	}
+	if drawn.IsPositive() {
+		s.AddRow(s.rows.Line(s.Next(), s.base, look(table.Plain), func(in func(table.Ref) pen) {
+			in(s.name).Text("Drawn from the store beside, at " + d.p.Catalog.Settings.StockPrice)
+			in(s.base).In(d.money()).By(d.needs.drawn.Foot().On(sheetNeeds)).Dec(drawn)
+		}))
+	}
 	d.bySupplier(s)
 	d.charges(s)
 	d.calledOff(s)
+	d.onOrder(s)
 	sheet := s.headed(d.page(true), 2)
 	sheet.Protected = true
 	sheet.PrintArea = table.Cells(1, 1, s.why.Column(), s.Next()-1)
@@ -288,10 +328,12 @@ func (b *book) deliveriesOf(r *orderRow) (out []estimate.Delivery) {
 
 // keeps says how long goods last that are bought for the need date, or in how
 // many deliveries they come where they do not last so long.
-func keeps(p pen, l *order.Line, deliveries int) {
+func keeps(p pen, l *order.Line, deliveries []estimate.Delivery, need time.Time) {
 	switch {
-	case deliveries > 1:
-		p.As(look(table.Caution).Wrapped()).Text(fmt.Sprintf("%d deliveries, see below", deliveries))
+	case len(deliveries) > 1:
+		p.As(look(table.Caution).Wrapped()).Text(fmt.Sprintf("%d deliveries, see below", len(deliveries)))
+	case len(deliveries) == 1 && l.Shelf.Checked && deliveries[0].After > 0: // used late, called off late
+		p.As(look(table.Caution).Wrapped()).Text(fmt.Sprintf("%s, delivered on %s", day(l.Shelf.Until.Add(deliveries[0].Day.Sub(need))), day(deliveries[0].Day)))
 	case !l.Shelf.Checked:
 		p.As(table.TextStyle).Text("—")
 	case l.Shelf.OK:

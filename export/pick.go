@@ -31,7 +31,7 @@ func (b *book) picks() []pick {
 	sums := make([]pick, len(items))
 	for k := range b.part {
 		for item, qty := range b.job(k).Lines() {
-			if items[item].Issue == levelKit && qty > 0 {
+			if items[item].Issue == catalog.LevelKit && qty > 0 {
 				sums[item].forKits += qty
 				sums[item].kits++
 			}
@@ -189,7 +189,7 @@ func (b *book) pickByKit(pg *pager, picks []pick) {
 	for k := range b.part {
 		j := 0
 		for item, qty := range b.job(k).Lines() {
-			if items[item].Issue == levelKit && qty > 0 {
+			if items[item].Issue == catalog.LevelKit && qty > 0 {
 				takes[item] = append(takes[item], take{k, j, qty})
 			}
 			j++

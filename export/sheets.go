@@ -10,6 +10,7 @@ import (
 const (
 	sheetSummary      = "Summary"
 	sheetRepairs      = "Repairs"
+	sheetNames        = "Names"
 	sheetKits         = "Kits"
 	sheetKitLines     = "Kit lines"
 	sheetPick         = "Pick list"
@@ -50,17 +51,19 @@ func (d *desk) tabs() []tab {
 		{sheetRepairs, "every repair with its place, layers, kit, time and share of the cost", true, d.repairsSheet},
 		{sheetKits, "a page a kit for the storeman", here, d.kitsSheet},
 		{sheetKits, "a page a kit for the storeman", apart, d.indexSheet},
-		{sheetKitLines, "packed quantities, to be changed here", here, d.kitLinesSheet},
+		{sheetKitLines, "packed quantities, which may be set by hand here", here, d.kitLinesSheet},
+		{sheetPacking, "which kit can be packed when, and who gets which lot", estimated && d.p.Store != nil, d.packingSheet},
 		{sheetPick, "by item over all kits", here, d.pickSheet},
 		{sheetPlan, "who works where when, and what becomes of each shift", estimated, d.planSheet},
 		{sheetCrews, "by crew and shift", here, d.crewsSheet},
 		{sheetMixing, "batches and the minutes to use them", here, d.mixingSheet},
 		{sheetCutting, "coils and sheets with drawings", estimated, d.cuttingSheet},
 		{sheetLabels, "to be cut apart", here, d.labelsSheet},
+		{sheetNames, "every repair's name, for the next run; what has become of those of an earlier run and of the boxes packed for it", len(d.p.Names) > 0, d.namesSheet},
 		{sheetOrder, "what to buy, where, by when and why", estimated, d.orderSheet},
 		{sheetNeeds, "from issued to bought, and the store", estimated, d.needsSheet},
 		{sheetCost, "from direct cost to bid, by stage, area, line and kind", estimated, d.costSheet},
-		{sheetInputs, "prices, rates and percentages, to be changed here", estimated, d.inputsSheet},
+		{sheetInputs, "rates and percentages, to be changed here, and the prices taken", estimated, d.inputsSheet},
 		{sheetAlternatives, "the same survey with other settings, side by side", estimated && len(d.opt.Alternatives) > 0, d.alternativesSheet},
 		{sheetVary, "", estimated && d.opt.Vary != nil, d.varySheet},
 		{sheetAssumptions, "what is taken for granted", true, d.assumptionsSheet},

@@ -71,9 +71,13 @@ type intake struct {
 	under string          // folder of tables of an earlier run, between those of the user and the built-in ones
 	copy  *export.Packing // takes the survey's bytes; nil keeps none
 
-	moves  string             // table of movements of the running campaign
-	moved  []catalog.Movement // as read
-	placed time.Time          // earliest day to order on; zero: any
+	moves  string    // table of movements of the running campaign
+	placed time.Time // earliest day to order on; zero: any
+	today  time.Time // what expired before it is expired; zero: the first day of the work
+
+	earlier string          // what an earlier run left: its JSON or workbook
+	same    []string        // answers on what a row was in it
+	namesOf *export.NamesOf // as read
 
 	catalog      string
 	sets         []string
@@ -94,6 +98,8 @@ type intake struct {
 func (in *intake) define(f *pflag.FlagSet) {
 	f.StringVar(&in.catalog, "catalog", "", "folder of tables, or a workbook, that replace built-in tables: `DIR`")
 	f.StringArrayVar(&in.sets, "set", nil, "override a setting, or with survey.FIELD a blank cell of the survey: `NAME=VALUE` (repeatable)")
+	f.StringVar(&in.earlier, "earlier", "", "JSON or workbook of an earlier run, as `FILE`: repairs keep the names it gave, and what became of them and of the boxes packed is listed")
+	f.StringArrayVar(&in.same, "same", nil, "what a row of the survey was in the earlier run, where that is asked: `ROW=NAME`, or ROW=new (repeatable)")
 	f.StringVar(&in.answers, "answers", "", "answers to queries of an earlier run: the workbook or CSV `FILE` sent back")
 	f.StringVar(&in.answersSheet, "answers-sheet", "", "sheet of the answers workbook, by `NAME`; found by its headings without")
 	f.StringArrayVar(&in.sheets, "sheet", nil, "sheet of a survey workbook, by `NAME` or number; all reads every one that looks like a survey (repeatable)")
@@ -111,7 +117,7 @@ func (in *intake) define(f *pflag.FlagSet) {
 	f.StringVar(&in.chainage, "chainage-unit", "", "`UNIT` of chainages whose heading names none (m without)")
 	f.StringVar(&in.pressure, "pressure-unit", "", "`UNIT` of pressures whose heading names none (MPa without)")
 	f.StringVar(&in.temp, "temperature-unit", "", "`UNIT` of temperatures whose heading names none (°C without)")
-	inputFlags(f, "catalog", "answers", "mapping")
+	inputFlags(f, "catalog", "answers", "mapping", "earlier")
 	outputFlags(f, "save-mapping")
 }
 

@@ -44,7 +44,7 @@ func (in *intake) made(f *pflag.FlagSet, printed time.Time) (*export.Made, error
 					called, path, _ = strings.Cut(path, "=")
 					called += "="
 				}
-				list, err := packed(flag.Name, path)
+				list, err := in.packed(flag.Name, path)
 				if err != nil && failed == nil {
 					failed = err
 				}
@@ -84,6 +84,15 @@ func flagValues(flag *pflag.Flag) []string {
 		return many.GetSlice()
 	}
 	return []string{flag.Value.String()}
+}
+
+// packed are the records of what an option names; of an earlier run its names
+// alone, not all that it was made from.
+func (in *intake) packed(as, path string) ([]export.MadeFile, error) {
+	if as == "earlier" && in.namesOf != nil {
+		return []export.MadeFile{pack(as, filepath.Base(path), in.namesOf.Bytes())}, nil
+	}
+	return packed(as, path)
 }
 
 // packed are the records of a file, or of the tables of a folder.
@@ -167,13 +176,8 @@ func findMade(from io.Reader) (made *export.Made, err error) {
 }
 
 // remake makes a run again: by this program, with the survey, the options and the
-// tables that it was made from, by way of a folder of its own.
-func remake(made *export.Made, shown *export.Progress) (job *estimate.Campaign, opt export.Options, err error) {
-	folder, err := os.MkdirTemp("", "wraptally-*")
-	if err != nil {
-		return nil, opt, err
-	}
-	defer os.RemoveAll(folder)
+// tables that it was made from, by way of a folder, which is empty.
+func remake(made *export.Made, folder string, shown *export.Progress) (job *estimate.Campaign, opt export.Options, err error) {
 	w, path, err := unpack(made, folder)
 	if err != nil {
 		return nil, opt, err
@@ -184,6 +188,7 @@ func remake(made *export.Made, shown *export.Progress) (job *estimate.Campaign, 
 			return nil, opt, err
 		}
 	}
+	w.today = dayOf(printed)
 	if job, err = w.run(path, shown); err != nil {
 		return nil, opt, err
 	}

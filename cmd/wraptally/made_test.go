@@ -13,12 +13,12 @@ import (
 )
 
 // again makes the run of a JSON again.
-func again(path string) (*estimate.Campaign, export.Options, error) {
+func again(t *testing.T, path string) (*estimate.Campaign, export.Options, error) {
 	made, err := readMade(path)
 	if err != nil {
 		return nil, export.Options{}, err
 	}
-	return remake(made, export.NewProgress(io.Discard))
+	return remake(made, t.TempDir(), export.NewProgress(io.Discard))
 }
 
 // A run is made again, to the byte, from the JSON alone: whatever files it read
@@ -76,7 +76,7 @@ func TestARunIsMadeAgainFromItsJSON(t *testing.T) {
 				t.Fatal(err)
 			}
 			t.Chdir(keep) // away from the files
-			job, opt, err := again("run.json")
+			job, opt, err := again(t, "run.json")
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -117,7 +117,7 @@ func TestARunThatCannotBeMadeAgain(t *testing.T) {
 		if err := os.WriteFile("x.json", []byte(text), 0o644); err != nil {
 			t.Fatal(err)
 		}
-		if _, _, err := again("x.json"); err == nil || !strings.Contains(err.Error(), want) {
+		if _, _, err := again(t, "x.json"); err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%s: %v, want %q", text, err, want)
 		}
 	}

@@ -60,6 +60,7 @@ var commands = []command{
 	{"vary", runVary},
 	{"buy", runBuy},
 	{"audit", runAudit},
+	{"compare", runCompare},
 	{"catalog", runCatalog},
 	{"fields", runFields},
 	{"form", runForm},

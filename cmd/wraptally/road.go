@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime/debug"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -13,6 +14,8 @@ import (
 
 	"wraptally/catalog"
 	"wraptally/estimate"
+	"wraptally/estimate/scope"
+	"wraptally/estimate/survey"
 	"wraptally/export"
 	"wraptally/export/file"
 )
@@ -25,13 +28,14 @@ type work struct {
 }
 
 func (w *work) define(f *pflag.FlagSet) {
-	f.StringVar(&w.stock, "stock", "", "what is in store, by lot: `FILE`.csv")
+	f.StringVar(&w.stock, "stock", "", "what is in store, by lot: `FILE`.csv with the columns item, lot, quantity, expiry, location and more; 'wraptally catalog -o DIR' writes its headings, with their meaning in README.md")
+	f.StringVar(&w.moves, "moves", "", "what was ordered, received, issued and returned in the running campaign, of which SURVEY is the whole: `FILE`.csv, its headings written like those of --stock; the order is net of it")
 	f.StringVar(&w.start, "start", "", "first day of the work, when goods must be there: `YYYY-MM-DD`")
 	f.StringVar(&w.paper, "paper", "", "`SIZE` of printed sheets, A4 or Letter")
 	f.StringVar(&w.units, "units", "", "lengths shown in `SYSTEM`, metric or inch")
 	f.StringVar(&w.date, "date", "", "date printed on the sheets: `YYYY-MM-DD`; without, SOURCE_DATE_EPOCH, else the first day of the work")
 	f.StringArrayVar(&w.others, "alternative", nil, "set the same survey estimated with other settings beside it: `NAME=FILE`.csv with the columns name and value (repeatable)")
-	inputFlags(f, "stock", "alternative")
+	inputFlags(f, "stock", "moves", "alternative")
 	w.intake.define(f)
 }
 
@@ -48,7 +52,7 @@ func (w *work) asSettings() []string {
 // shown is what the outputs need beside the campaign, with its alternatives.
 func (w *work) shown(job *estimate.Campaign, printed time.Time, shown *export.Progress) (export.Options, error) {
 	others, err := w.alternatives(w.others, job, shown, w.asSettings()...)
-	return export.Options{Printed: printed, Version: version(), Alternatives: others}, err
+	return export.Options{Printed: printed, Version: version(), Alternatives: others, Earlier: w.namesOf}, err
 }
 
 // road reads catalogue, survey and stock and runs the estimate.
@@ -61,22 +65,52 @@ func (in *intake) road(path, stock string, shown *export.Progress, sets ...strin
 	if err != nil {
 		return nil, err
 	}
-	opt := estimate.Options{Name: in.named(path), Placed: in.placed, Progress: shown.Tell}
+	opt := estimate.Options{Name: in.named(path), Placed: in.placed, Today: in.today, Counted: stock != "", Progress: shown.Tell}
+	if opt.Earlier, err = in.known(s); err != nil {
+		return nil, err
+	}
 	if stock != "" {
 		if opt.Stock, err = estimate.OpenStock(stock, c); err != nil {
 			return nil, err
 		}
 	}
 	if in.moves != "" {
-		moved, err := c.ReadMovements(in.moves)
-		if err != nil {
+		if opt.Moves, err = c.ReadMovements(in.moves); err != nil {
 			return nil, err
 		}
-		in.moved = moved
-		opt.Stock = append(opt.Stock, estimate.Covered(moved, stock != "")...)
 	}
 	defer shown.Done()
 	return estimate.Run(s, c, opt)
+}
+
+// known is what earlier runs have named, with the answers on it.
+func (in *intake) known(s *survey.Result) (*scope.Earlier, error) {
+	if in.earlier == "" {
+		if len(in.same) > 0 {
+			return nil, badUsage("give the JSON or workbook of the earlier run with --earlier FILE", "--same says what a row was in an earlier run, and none is given")
+		}
+		return nil, nil
+	}
+	var err error
+	if in.namesOf, err = export.ReadNames(in.earlier); err != nil {
+		return nil, withHint(err, "give the JSON that 'wraptally estimate SURVEY --json FILE' wrote, or the workbook")
+	}
+	e := &scope.Earlier{Known: in.namesOf.Known, Same: map[string]string{}}
+	for _, a := range in.same {
+		at := strings.LastIndexByte(a, '=')
+		if at <= 0 {
+			return nil, badUsage("write --same P-03=CW-101-P-03, or --same P-03=new", "--same %q is not ROW=NAME", a)
+		}
+		row, name := a[:at], a[at+1:]
+		if !slices.ContainsFunc(s.Defects, func(d survey.Defect) bool { return d.ID == row || d.Tag == row }) {
+			return nil, badUsage("the query that asks it names the row", "--same %q: the survey has no row %q that could be read", a, row)
+		}
+		if name != scope.Anew && !slices.ContainsFunc(e.Known, func(k scope.Known) bool { return strings.EqualFold(k.Name, name) }) {
+			return nil, badUsage("give a name of the earlier run's sheet Names, or "+scope.Anew, "--same %q: the earlier run has no name %q", a, name)
+		}
+		e.Same[row] = name
+	}
+	return e, nil
 }
 
 // sparing makes less garbage than usual until the function it gives is called:
@@ -123,7 +157,7 @@ func checkBookName(path string) error {
 // inputs are the files that no output may replace.
 func (in *intake) inputs(more ...string) []string {
 	var out []string
-	for _, f := range append([]string{in.answers, in.catalog}, more...) {
+	for _, f := range append([]string{in.answers, in.catalog, in.earlier}, more...) {
 		if f != "" && f != onStream {
 			out = append(out, f)
 		}

@@ -33,6 +33,12 @@ func (s *screen) Write(p []byte) (int, error) {
 			s.cut = append([]byte(nil), text...)
 			text = nil
 			continue
+		case r == '\r' && len(text) == 1: // does the line end with it?
+			s.cut = []byte{'\r'}
+			text = nil
+			continue
+		case r == '\r' && text[1] == '\n':
+			s.show = append(s.show, '\r') // the lines of CSV end so
 		case r == utf8.RuneError && n == 1:
 			s.show = fmt.Appendf(s.show, `\u00%02x`, text[0])
 		case acts(r) && r > 0xffff:

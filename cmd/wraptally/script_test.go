@@ -32,6 +32,13 @@ func TestScripts(t *testing.T) {
 			"longcell": longCell,
 			"control":  controlCharacters,
 			"printed":  runPrinted,
+			"replace": func(ts *testscript.TestScript, _ bool, args []string) {
+				text := ts.ReadFile(args[0])
+				if strings.Count(text, args[1]) != 1 {
+					ts.Fatalf("%s holds %q %d times, not once", args[0], args[1], strings.Count(text, args[1]))
+				}
+				ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(strings.Replace(text, args[1], args[2], 1)), 0o644))
+			},
 			"mixedends": func(ts *testscript.TestScript, _ bool, args []string) {
 				text := "id,line,chainage_m,od_mm,axial_mm,circ_mm,leaking\r\n" +
 					"A,L1,1,168.3,30,30,yes\rB,L1,11,168.3,30,30,yes\nC,L1,21,168.3,30,30,yes\r\nD,L1,31,168.3,30,30,yes\r"

@@ -1,5 +1,5 @@
-// Package bid builds the price from the direct cost: materials, labour, access
-// and plant, freight, overhead, contingency, profit, tax, each its own line,
+// Package bid builds the price from the direct cost: materials, labour, site
+// (ways of access, plant), freight, overhead, contingency, profit, tax, each its own line,
 // rounded once, half away from zero, to the currency's minor unit.
 package bid
 
@@ -14,11 +14,14 @@ import (
 )
 
 // Stages in the order of the build-up.
-var Stages = []string{"materials", "labour", "access", "freight", "overhead", "contingency", "profit", "tax"}
+var Stages = []string{"materials", "labour", "site", "freight", "overhead", "contingency", "profit", "tax"}
 
 // Campaign is what the build-up needs to know of the work.
 type Campaign struct {
-	Materials decimal.Decimal // cost of the order, base currency
+	Materials decimal.Decimal // cost of what is bought and charged in full, base currency
+	Stock     decimal.Decimal // what is drawn from the store and charged in full
+	Tools     decimal.Decimal // hire and write-off of what comes back
+	Ordered   decimal.Decimal // cost of everything that is bought
 	Labour    []Labour        // paid hours
 	Suppliers []Charge        // what they charge beside the goods
 	Access    decimal.Decimal // Σ access cost of the repairs
@@ -61,7 +64,7 @@ type Labour struct {
 // Line is one line of the build-up, worked out by its Rule.
 type Line struct {
 	Code, Name, Stage string
-	Basis             string // percent, percent-materials, percent-stage, percent-margin, hour, sum, or what it counts
+	Basis             string // percent, percent-materials, percent-order, percent-stage, percent-margin, hour, sum, or what it counts
 	Of                string // stage that percent-stage is taken of
 	Quantity          decimal.Decimal
 	Unit              string
@@ -96,7 +99,7 @@ var (
 // Rule is that of the line.
 func (l *Line) Rule() *Rule {
 	switch l.Basis {
-	case "percent", "percent-materials", "percent-stage":
+	case "percent", "percent-materials", "percent-order", "percent-stage":
 		return &Percent
 	case "percent-margin":
 		return &Margin
@@ -155,23 +158,12 @@ func Build(c Campaign) (*Bid, []Share, error) {
 		c.stage[l.Stage] = c.stage[l.Stage].Add(l.Amount)
 	}
 	for _, stage := range Stages {
-		switch stage {
-		case "materials":
-			add(Line{Code: "materials", Name: "Materials, from the order", Stage: stage, Basis: "sum", Quantity: decimal.NewFromInt(1), Rate: c.Materials})
-		case "labour":
-			for _, l := range c.Labour {
-				add(Line{Code: l.Code, Name: l.Name, Stage: stage, Basis: "hour", Quantity: l.Hours, Unit: "h", Rate: l.Rate})
-			}
-		case "access":
-			if !c.Access.IsZero() {
-				add(Line{Code: "access-repairs", Name: "Access to the repairs", Stage: stage, Basis: "sum", Quantity: decimal.NewFromInt(1), Rate: c.Access})
-			}
+		for _, l := range c.worked(stage) {
+			add(l)
 		}
 		base := running // each percentage of a stage is of the total before the stage
-		if stage == "freight" {
-			for _, s := range c.Suppliers {
-				add(Line{Code: s.Code, Name: s.Name, Stage: stage, Basis: "sum", Quantity: decimal.NewFromInt(1), Rate: s.Amount})
-			}
+		for _, l := range c.charged(stage) {
+			add(l)
 		}
 		for _, cost := range c.Costs {
 			if cost.Stage != stage {
@@ -196,6 +188,44 @@ func Build(c Campaign) (*Bid, []Share, error) {
 	return b, shares(b, c), nil
 }
 
+// worked are the lines of a stage that come from the work itself.
+func (c *Campaign) worked(stage string) (lines []Line) {
+	switch stage {
+	case "materials":
+		lines = append(lines, once("materials", "Materials, bought", stage, c.Materials))
+		if !c.Stock.IsZero() {
+			lines = append(lines, once("stock", "Materials, drawn from the store", stage, c.Stock))
+		}
+		if !c.Tools.IsZero() {
+			lines = append(lines, once("tools", "Tools that come back, hire and write-off", stage, c.Tools))
+		}
+	case "labour":
+		for _, l := range c.Labour {
+			lines = append(lines, Line{Code: l.Code, Name: l.Name, Stage: stage, Basis: "hour", Quantity: l.Hours, Unit: "h", Rate: l.Rate})
+		}
+	case "site":
+		if !c.Access.IsZero() {
+			lines = append(lines, once("access-repairs", "Ways of access to the repairs", stage, c.Access))
+		}
+	}
+	return lines
+}
+
+// charged are the lines of a stage that suppliers charge.
+func (c *Campaign) charged(stage string) (lines []Line) {
+	if stage == "freight" {
+		for _, s := range c.Suppliers {
+			lines = append(lines, once(s.Code, s.Name, stage, s.Amount))
+		}
+	}
+	return lines
+}
+
+// once is a line of an amount that is charged as it is.
+func once(code, name, stage string, amount decimal.Decimal) Line {
+	return Line{Code: code, Name: name, Stage: stage, Basis: "sum", Quantity: decimal.NewFromInt(1), Rate: amount}
+}
+
 // costLine works out one row of the costs table.
 func costLine(cost catalog.Cost, c Campaign, base decimal.Decimal) (Line, error) {
 	l := Line{Code: cost.Code, Name: cost.Name, Stage: cost.Stage, Basis: cost.Basis, Of: cost.Of, Rate: cost.Value, Note: cost.Note}
@@ -207,7 +237,9 @@ func costLine(cost catalog.Cost, c Campaign, base decimal.Decimal) (Line, error)
 			return l, fmt.Errorf("cost %s: a margin of %s %% leaves nothing for the cost; give less than 100", cost.Code, cost.Value)
 		}
 	case "percent-materials":
-		l.Base, l.Unit = c.Materials.Round(c.Minor), l.Rule().Unit
+		l.Base, l.Unit = c.stage["materials"], l.Rule().Unit
+	case "percent-order":
+		l.Base, l.Unit = c.Ordered.Round(c.Minor), l.Rule().Unit
 	case "percent-stage":
 		l.Base, l.Unit = c.stage[cost.Of], l.Rule().Unit
 	case "campaign":

@@ -103,7 +103,7 @@ func (p *Packer) consumables(k *Kit, log *trace.Log) {
 	for i := range k.Lines {
 		l := &k.Lines[i]
 		l.Qty = l.Net
-		if l.Item.Issue == "kit" {
+		if l.Item.Issue == catalog.LevelKit {
 			l.Qty = whole(l.Net)
 		}
 		log.Add(func() trace.Step {
@@ -112,10 +112,10 @@ func (p *Packer) consumables(k *Kit, log *trace.Log) {
 				asked.Add("q", "asked for: "+ask.String(), ask.net, l.Item.Unit, ask.origins(k, l.Item.Code)...)
 			}
 			s := trace.Step{
-				ID: "item/" + l.Item.Code, Name: l.Item.Name + ", issued at " + l.Item.Issue + " level", Rule: "kit.issue", Formula: asked.Formula(),
+				ID: "item/" + l.Item.Code, Name: l.Item.Name + ", rounded to whole units for " + catalog.LevelName(l.Item.Issue), Rule: "kit.issue", Formula: asked.Formula(),
 				Inputs: asked.Inputs, Raw: l.Net, Value: l.Qty, Unit: l.Item.Unit, Source: "common practice, no source",
 			}
-			if l.Item.Issue == "kit" {
+			if l.Item.Issue == catalog.LevelKit {
 				s.Rounding = "up to whole units with the kit"
 			}
 			return s
@@ -130,7 +130,7 @@ func (p *Packer) consumables(k *Kit, log *trace.Log) {
 // sheet weigh their share of the coil or sheet.
 func (p *Packer) weigh(k *Kit, log *trace.Log) {
 	for _, l := range k.Lines {
-		if l.Item.Issue == "kit" {
+		if l.Item.Issue == catalog.LevelKit {
 			k.Mass += l.Qty * l.Item.UnitMass
 		}
 	}
@@ -195,7 +195,7 @@ func (p *Packer) time(k *Kit, log *trace.Log) {
 				Inputs: []trace.Input{
 					trace.In("n", "count of: "+t.Per, n, "", trace.Words("this repair")),
 					trace.In("q", "minutes each", t.Minutes, "min", trace.Table("tasks", t.Task)),
-					trace.In("f_access", "time factor of the access, where it slows the task", access, "", trace.Table("accesses", k.Repair.Access)),
+					trace.In("f_access", "time factor of the way of access, where it slows the task", access, "", trace.Table("accesses", k.Repair.Access)),
 					trace.In("f_T", "of the temperature, where the minutes follow it", warmth, "", trace.Table("tasks", t.Task)),
 				},
 				Value: minutes, Unit: "min", Source: "task times of the firm",

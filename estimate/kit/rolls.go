@@ -36,8 +36,10 @@ func (p *Packer) coverer(rolls []*catalog.Wrap, each decimal.Decimal) (*order.Co
 }
 
 // RollCost is what each roll of a repair costs beside its price: the crew's time
-// to soak and lay it, and the consumables that go with a roll. It compares mixes
-// of rolls; what is paid is the crew's whole time and the order.
+// to soak and lay it, at an hourly value of its own, and the consumables that go
+// with a roll. It compares mixes of rolls; what is paid is the crew's whole time by
+// the labour table, whose rates may so be changed without another choice of rolls,
+// and the order.
 func (p *Packer) RollCost(r *scope.Repair) decimal.Decimal {
 	removal := p.set.Removal == "yes"
 	sum := decimal.Zero
@@ -55,10 +57,7 @@ func (p *Packer) RollCost(r *scope.Repair) decimal.Decimal {
 	if a, ok := p.c.AccessOf(r.Access); ok {
 		minutes *= a.Time
 	}
-	for _, l := range p.c.Labour {
-		sum = sum.Add(l.Rate.Mul(qty.Whole(l.Count)).Mul(qty.Decimal(minutes / 60)))
-	}
-	return sum.Round(4)
+	return sum.Add(qty.Decimal(p.set.RollHour).Mul(qty.Decimal(minutes / 60))).Round(4)
 }
 
 // RollChoice is one mix of rolls of one width for a repair.

@@ -107,12 +107,23 @@ func (r *Repair) ScanName() string {
 // foldName is a name as it is compared: what sounds alike is one name.
 func foldName(name string) string { return strings.ToLower(name) }
 
-// name gives every repair its name. Repairs of one name are told apart by their
+// name gives every repair its name, that of an earlier run where it had one. Repairs of one name are told apart by their
 // chainage where the firm wants that, and stopped otherwise: a box packed for the
 // one must not go to the other. Until that is answered they go by the row.
-func name(repairs []*Repair, set *catalog.Settings) {
+func name(repairs []*Repair, set *catalog.Settings, e *Earlier) {
+	if e != nil {
+		e.recognise(repairs, set)
+	}
 	for _, r := range repairs {
 		r.ID = naturalName(r)
+		switch p := r.Past; {
+		case p == nil:
+		case p.Kept >= 0:
+			r.ID = e.Known[p.Kept].Name
+		case len(p.Asked) == 0 && e.gave(r.ID):
+			p.Taken = r.ID
+			r.ID = fitting(r.ID + "-" + chainageWord(r.Defects[0]))
+		}
 	}
 	if set.EqualNames == "chainage" {
 		for _, same := range alike(repairs) {
@@ -121,11 +132,21 @@ func name(repairs []*Repair, set *catalog.Settings) {
 			}
 		}
 	}
+	for _, r := range repairs {
+		switch p := r.Past; {
+		case p == nil:
+		case len(p.Asked) > 0:
+			r.unname()
+		case p.Kept < 0 && e.gave(r.ID):
+			r.query(trace.Stop, "name-equal", r.ID, "an earlier run has given this name to another repair", "give the row an id of its own on its line")
+			r.unname()
+		}
+	}
 	for _, same := range alike(repairs) {
 		for i, r := range same {
-			other, first := same[(i+1)%len(same)], r.Defects[0]
+			other := same[(i+1)%len(same)]
 			equal := r.ID
-			r.ID += " (" + strings.ReplaceAll(first.ID, "/", "-") + ")" // no name: nothing is packed under it
+			r.unname()
 			what := fmt.Sprintf("%d repairs would be named so; another begins in line %d of the survey", len(same), other.Defects[0].Line0)
 			r.query(trace.Stop, "name-equal", equal, what,
 				"give each row an id of its own on its line, or add the chainage to such names with --set name.equal=chainage")
@@ -136,6 +157,13 @@ func name(repairs []*Repair, set *catalog.Settings) {
 			r.Queries[j].Repair = r.ID
 		}
 	}
+}
+
+// unname marks a repair that has no name yet: nothing is packed under what it goes
+// by.
+func (r *Repair) unname() {
+	r.ID += " (" + strings.ReplaceAll(r.Defects[0].ID, "/", "-") + ")"
+	r.Unnamed = true
 }
 
 // alike are the repairs that share a name, in their order.

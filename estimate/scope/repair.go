@@ -84,6 +84,8 @@ type Repair struct {
 	Reason  string        // why it is not estimated
 	Queries []trace.Query // about this repair
 	Leans   []string      // codes of the assumptions it leans on
+	Past    *Past         // what it was in earlier runs; nil where none is given
+	Unnamed bool          // its name is still to be asked; ID tells its row as well
 }
 
 // End is what one end of the ranges of the blanks asks for.

@@ -22,7 +22,8 @@ type Rules struct {
 	life  design.LifeTable // of the strain
 	// holeLife is of the pressure over a leak.
 	holeLife design.LifeTable
-	examined *Design // where Examine wants it
+	examined *Design  // where Examine wants it
+	drawn    *between // where PlanAt says how the blanks are taken
 }
 
 // Prepare works out from a catalogue what every repair needs of it.
@@ -42,13 +43,29 @@ func Prepare(c *catalog.Catalog) *Rules {
 	}
 }
 
-// Plan turns the defects of a survey into repairs by the rules of a catalogue; see
-// Rules.Plan.
-func Plan(defects []survey.Defect, c *catalog.Catalog) []*Repair { return Prepare(c).Plan(defects) }
+// Plan turns the defects of a survey into repairs by the rules of a catalogue,
+// where no earlier run has given names; see Rules.Plan.
+func Plan(defects []survey.Defect, c *catalog.Catalog) []*Repair {
+	return Prepare(c).Plan(defects, nil)
+}
+
+// PlanAt is Rules.Plan with each number that the survey leaves blank taken a share of
+// the way from the easy end of its range, 0, to the hard end, 1; share is asked
+// once for each field, by its key. Where the repair cannot be made there, it is
+// taken at the hardest values on the way from the easy ends that can.
+func (k *Rules) PlanAt(defects []survey.Defect, e *Earlier, share func(field string) float64) []*Repair {
+	at := *k
+	at.drawn = &between{}
+	for i := range blanks {
+		at.drawn[i] = share(blanks[i].key)
+	}
+	return at.Plan(defects, e)
+}
 
 // Plan turns the defects of a survey into repairs, in the order of area, line
-// and chainage. The order of the rows does not matter.
-func (k *Rules) Plan(defects []survey.Defect) []*Repair {
+// and chainage; e is what earlier runs have named, nil where there were none. The
+// order of the rows does not matter.
+func (k *Rules) Plan(defects []survey.Defect, e *Earlier) []*Repair {
 	sorted := make([]*survey.Defect, len(defects))
 	for i := range defects {
 		sorted[i] = &defects[i]
@@ -63,7 +80,7 @@ func (k *Rules) Plan(defects []survey.Defect) []*Repair {
 		out = append(out, k.line(sorted[first:past])...)
 		first = past
 	}
-	name(out, k.set)
+	name(out, k.set, e)
 	return out
 }
 
@@ -153,6 +170,9 @@ func (k *Rules) pipe(ds []*survey.Defect) []*Repair {
 // that of the hardest values that can: there is no use in ordering nothing for
 // what may well be repairable, nor in ordering for the best of cases.
 func (k *Rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
+	if k.drawn != nil {
+		return k.onTheWay(ds, *k.drawn)
+	}
 	hard := k.at(ds, everywhere(1), nil)
 	if hard.Blank == 0 {
 		if log.On() {
@@ -191,6 +211,33 @@ func (k *Rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
 			"find out "+r.decisive().String()+" before anything is ordered")
 	}
 	return r
+}
+
+// onTheWay is the repair at a point of the ranges of its blanks, or the hardest
+// on the way there from the easy ends that can be made.
+func (k *Rules) onTheWay(ds []*survey.Defect, to between) *Repair {
+	r := k.at(ds, to, nil)
+	if r.Status == Estimated || r.Blank == 0 {
+		return r
+	}
+	best := k.at(ds, everywhere(0), nil)
+	if best.Status != Estimated {
+		return r
+	}
+	can, cannot := 0.0, 1.0
+	for range 8 { // to half a hundredth of the way
+		way := (can + cannot) / 2
+		at := to
+		for i := range at {
+			at[i] *= way
+		}
+		if r := k.at(ds, at, nil); r.Status == Estimated {
+			can, best = way, r
+		} else {
+			cannot = way
+		}
+	}
+	return best
 }
 
 // matters are the blanks of the repair of which either end alone, the others as

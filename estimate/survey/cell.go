@@ -142,20 +142,23 @@ func parseDate(b []byte) (time.Time, bool) {
 // the series the cell itself names ("DN" leaves open which).
 type nominalSize struct {
 	number string
-	series string // "NPS", "DN", `"` for an inch mark, ""
+	series string // "NPS", "DN-ASME", "DN-EN", "DN", `"` for an inch mark, ""
 }
 
-// parseSize reads "6", "NPS 6", `6"`, "DN 150", "DN150", "1-1/2", "1 1/2",
-// "1½", "1.5".
+// parseSize reads "6", "NPS 6", `6"`, "DN 150", "DN150", "DN-ASME 150", "150 DN-ASME",
+// "1-1/2", "1 1/2", "1½", "1.5".
 func parseSize(b []byte, decimal byte) (nominalSize, bool) {
 	s := strings.TrimSpace(string(b))
 	var n nominalSize
-	for _, p := range []string{"NPS", "DN", "ДУ", "Ду", "Ø"} {
+	for _, p := range []string{"NPS", "DN-ASME", "DN-EN", "DN", "ДУ", "Ду", "Ø"} {
+		if end := len(s) - len(p); p != "Ø" && end > 0 && strings.EqualFold(s[end:], p) {
+			s = p + s[:end] // the series may stand behind the size
+		}
 		if len(s) > len(p) && strings.EqualFold(s[:len(p)], p) {
 			s = strings.TrimSpace(s[len(p):])
 			switch p {
-			case "NPS":
-				n.series = "NPS"
+			case "NPS", "DN-ASME", "DN-EN":
+				n.series = p
 			case "DN", "ДУ", "Ду":
 				n.series = "DN"
 			default:
@@ -166,7 +169,7 @@ func parseSize(b []byte, decimal byte) (nominalSize, bool) {
 	}
 	for _, mark := range []string{"\"", "″", "”", "''", "inches", "inch", "in.", "in"} {
 		if t, ok := strings.CutSuffix(s, mark); ok {
-			if n.series == "DN" {
+			if strings.HasPrefix(n.series, "DN") {
 				return n, false
 			}
 			s = strings.TrimSpace(t)

@@ -180,6 +180,7 @@ func TestParseSize(t *testing.T) {
 		{"6", "6", "", true}, {"NPS 6", "6", "NPS", true}, {`6"`, "6", `"`, true}, {"DN 150", "150", "DN", true}, {"dn150", "150", "DN", true},
 		{"1-1/2", "1-1/2", "", true}, {"1 1/2", "1-1/2", "", true}, {"1½", "1-1/2", "", true}, {"1.5", "1-1/2", "", true}, {"0.5", "1/2", "", true},
 		{`3/4"`, "3/4", `"`, true}, {"2.5 inch", "2-1/2", `"`, true}, {"6.0", "6", "", true}, {"NPS 1/8", "1/8", "NPS", true},
+		{"DN-ASME 100", "100", "DN-ASME", true}, {"100 dn-en", "100", "DN-EN", true}, {"4 NPS", "4", "NPS", true}, {"DN-EN 4 in", "", "", false}, {"150 DN", "150", "DN", true},
 		{"168.3", "", "", false}, {"six", "", "", false}, {"", "", "", false}, {`DN 6"`, "", "", false}, {"-6", "", "", false}, {"0", "", "", false},
 		{"2-Jan", "", "", false}, {"1/2/2027", "", "", false}, {"Ø168", "", "", false}, {"1e99", "", "", false}, {"99999", "", "", false},
 	}

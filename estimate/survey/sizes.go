@@ -52,8 +52,8 @@ func (rd *reader) checkSeries() (od, wall float64) {
 		named = x.size.nominalSize.series
 	}
 	switch {
-	case d.Series == "" && named == "NPS":
-		d.Series = "NPS"
+	case d.Series == "" && (named == "NPS" || strings.HasPrefix(named, "DN-")):
+		d.Series = named
 	case d.Series == "" && named == "\"":
 		d.Series = "NPS"
 		rd.rep.assume("size-inch-nps", "Nominal sizes with an inch mark and without a series are NPS.", "common practice, no source", 1, d.ID)
@@ -68,7 +68,7 @@ func (rd *reader) checkSeries() (od, wall float64) {
 			rd.query("series-missing", fSize, int(x.cell[fSize]), strings.TrimSpace(named+" "+d.Size), "the nominal size has no pipe series, and the series differ in their ODs", rd.seriesAdvice())
 		}
 		return 0, 0
-	case named == "NPS" && !strings.EqualFold(d.Series, "NPS"), named == "\"" && strings.HasPrefix(d.Series, "DN"), named == "DN" && !strings.HasPrefix(d.Series, "DN"):
+	case (named == "NPS" || strings.HasPrefix(named, "DN-")) && !strings.EqualFold(d.Series, named), named == "\"" && strings.HasPrefix(d.Series, "DN"), named == "DN" && !strings.HasPrefix(d.Series, "DN"):
 		word := map[string]string{"\"": "inches"}[named]
 		if word == "" {
 			word = named

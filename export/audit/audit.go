@@ -135,6 +135,8 @@ func (a *auditor) part(key string, d *json.Decoder) error {
 		return d.Decode(&c.Issues)
 	case "order":
 		return d.Decode(&c.Order)
+	case "offcuts":
+		return d.Decode(&c.Offcuts)
 	case "bid":
 		return d.Decode(&c.Bid)
 	case "cutting":

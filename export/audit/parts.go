@@ -21,6 +21,10 @@ type repair struct {
 			Mass      figure `json:"mass"`
 			UseWithin figure `json:"use_within"`
 			Waste     figure `json:"waste"`
+			Packs     []struct {
+				Resin    *figure `json:"resin"`
+				Hardener *figure `json:"hardener"`
+			} `json:"packs"`
 		} `json:"batches"`
 		Mass     figure `json:"mass"`
 		Time     figure `json:"time"`
@@ -39,18 +43,25 @@ type campaign struct {
 	Rolls *struct {
 		Before, After, Bound figure
 	}
-	Cutting    []cutting
-	Order      []order
+	Cutting []cutting
+	Order   []order
+	Offcuts []struct {
+		Lot   string
+		Stock figure
+	}
 	Bid        bid
 	Derivation []step
 }
 
 type order struct {
-	Item   string `json:"item"`
-	Issued figure `json:"issued"`
-	Needed figure `json:"needed"`
-	Excess figure `json:"excess"`
-	Lines  []struct {
+	Item    string `json:"item"`
+	Issued  figure `json:"issued"`
+	Needed  figure `json:"needed"`
+	Excess  figure `json:"excess"`
+	Charged struct {
+		Bought, Stock, Tool *figure
+	} `json:"charged"`
+	Lines []struct {
 		Packs    figure `json:"packs"`
 		CostBase figure `json:"cost_base"`
 	} `json:"lines"`
@@ -164,21 +175,28 @@ func (a *auditor) repair(r *repair) {
 // left out may have none.
 func (a *auditor) hasNumber(id string) bool { _, ok := a.values[id]; return ok }
 
-func (a *auditor) kit(at string, r *repair) {
-	for _, l := range r.Kit.Lines {
-		a.is(at+"lines/"+l.Item, l.Issued)
-	}
-	for i, p := range r.Kit.Pieces {
-		for _, f := range []*figure{p.Length, p.Along, p.Round} {
-			if f != nil {
-				a.is(fmt.Sprintf("%spieces/%d", at, i+1), *f)
-			}
-		}
-	}
+// batches holds the batches of a kit against what is needed, and the parts weighed
+// against the batch.
+func (a *auditor) batches(at string, r *repair) {
 	mass := 0.0
 	for i, b := range r.Kit.Batches {
 		mass += b.Mass.Value - b.Waste.Value
 		a.is(fmt.Sprintf("%sbatches/%d/use_within", at, i+1), b.UseWithin)
+		weighed, all := 0.0, len(b.Packs) > 0
+		for j, p := range b.Packs {
+			if p.Resin == nil || p.Hardener == nil {
+				all = false
+				continue
+			}
+			weighed += (p.Resin.Value + p.Hardener.Value) / 1000
+			if p.Hardener.Value > 0 {
+				a.is(fmt.Sprintf("%sbatches/%d/packs/%d/hardener", at, i+1, j+1), *p.Hardener)
+			}
+		}
+		a.report.Summed++
+		if weighed > b.Mass.Value+1e-6 || all && math.Abs(weighed-b.Mass.Value) > 1e-6 {
+			a.report.fault(fmt.Sprintf("%sbatches/%d", at, i+1), "resin and hardener weighed are %v kg, the batch is %v", weighed, b.Mass.Value)
+		}
 	}
 	for _, s := range r.Derivation {
 		if s.Rule == "mix.batches" && len(r.Kit.Batches) > 0 {
@@ -191,6 +209,20 @@ func (a *auditor) kit(at string, r *repair) {
 			}
 		}
 	}
+}
+
+func (a *auditor) kit(at string, r *repair) {
+	for _, l := range r.Kit.Lines {
+		a.is(at+"lines/"+l.Item, l.Issued)
+	}
+	for i, p := range r.Kit.Pieces {
+		for _, f := range []*figure{p.Length, p.Along, p.Round} {
+			if f != nil {
+				a.is(fmt.Sprintf("%spieces/%d", at, i+1), *f)
+			}
+		}
+	}
+	a.batches(at, r)
 	a.is(at+"mass", r.Kit.Mass)
 	a.is(at+"time", r.Kit.Time)
 	a.is(at+"prepared", r.Kit.Prepared)
@@ -255,7 +287,11 @@ func (a *auditor) cutting(c *cutting) {
 }
 
 func (a *auditor) orders() {
-	cost := 0.0
+	charged := map[string]float64{}
+	for _, o := range a.campaign.Offcuts {
+		a.is("offcuts/"+o.Lot, o.Stock)
+		charged["stock"] += o.Stock.Value
+	}
 	for _, o := range a.campaign.Order {
 		at := "order/" + o.Item + "/"
 		a.is(at+"issued", o.Issued)
@@ -265,14 +301,19 @@ func (a *auditor) orders() {
 			a.is(fmt.Sprintf("%sline%d/packs", at, i+1), l.Packs)
 			a.is(fmt.Sprintf("%sline%d/cost", at, i+1), l.CostBase)
 			bought += l.Packs.Value * a.inputOf(l.Packs.Why, "pack")
-			cost += l.CostBase.Value
+		}
+		for line, f := range map[string]*figure{"materials": o.Charged.Bought, "stock": o.Charged.Stock, "tools": o.Charged.Tool} {
+			if f != nil {
+				a.is(at+"charged/"+line, *f)
+				charged[line] += f.Value
+			}
 		}
 		if len(o.Lines) > 0 {
 			a.adds(at+"excess", o.Excess.Value, bought-o.Needed.Value)
 		}
 	}
-	if v, ok := a.values["campaign/bid/materials"]; ok {
-		a.adds("order", v, cost)
+	for line, sum := range charged {
+		a.adds("order, charged as "+line, a.values["campaign/bid/"+line], sum)
 	}
 }
 
@@ -303,7 +344,7 @@ func (a *auditor) bid() {
 	}
 	if len(a.shares) > 0 {
 		a.adds("repairs/cost/total", a.shares["total"], b.Total.Value)
-		for kind, step := range map[string]string{"labour": "campaign/bid/labour", "access": "campaign/bid/access-repairs"} {
+		for kind, step := range map[string]string{"materials": "campaign/bid/stage-materials", "labour": "campaign/bid/labour", "access": "campaign/bid/access-repairs"} {
 			if v, ok := a.values[step]; ok {
 				a.adds("repairs/cost/"+kind, a.shares[kind], v)
 			}

@@ -234,6 +234,11 @@ func (r Ref) Nth(i int) string {
 	return r.On(r.on.head + 1 + i)
 }
 
+// Some refers to n cells from the i-th value, from 0, on, from any sheet.
+func (r Ref) Some(i, n int) string {
+	return r.Part(r.on.head+1+i, r.on.head+i+n).On(r.on.sheet)
+}
+
 // Part is the part of the column from row to row.
 func (r Ref) Part(first, last int) Area { return Cells(r.column, first, r.column, last) }
 
@@ -246,6 +251,9 @@ func (r Ref) Range() string { return r.In(r.on.head+1).String() + ":" + r.In(r.o
 
 // All refers to the part of the column that holds values from any sheet.
 func (r Ref) All() string { return r.Rows().On(r.on.sheet) }
+
+// Head is the cell of its title, on its sheet.
+func (r Ref) Head() string { return r.On(r.on.head) }
 
 // Foot is the cell under the last value.
 func (r Ref) Foot() At { return r.In(r.on.last() + 1) }
@@ -332,6 +340,11 @@ func (p *Pen) Text(text string) { p.put(Text(Legible(text), p.style), KindFormul
 // hold.
 func (p *Pen) Link(text, target string) {
 	*p.cell = Link(Shorten(Legible(text), MaxLiteral), target, p.style)
+}
+
+// File writes text that leads to another file of the same folder.
+func (p *Pen) File(text, file string) {
+	*p.cell = FileLink(Shorten(Legible(text), MaxLiteral), file, p.style)
 }
 
 // longest is how much of one text from outside a cell shows.

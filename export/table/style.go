@@ -30,7 +30,8 @@ const (
 	Group                  // a line that opens a group of rows in a table
 	Subtotal               // the sum of a group
 	Total                  // the sum of all
-	Input                  // may be changed: boxed, marked », unlocked
+	Input                  // an input of the run: boxed, marked », unlocked
+	ByHand                 // may be set by hand over what was worked out: boxed with dashes, marked ±, unlocked
 	Check                  // OK, or what does not add up
 	Checkbox               // ☐ to be ticked by hand
 	FillIn                 // a line to be written on by hand, unlocked

@@ -208,7 +208,7 @@ func RowHeight(columns []Column, row *Row) (points float64, differs bool) {
 		}
 		h *= leading(c.Text)
 		switch c.Style.Look {
-		case Head, Heading, Title, Input, Total:
+		case Head, Heading, Title, Input, ByHand, Total:
 			h += 3
 		case Checkbox, FillIn:
 			h = math.Max(h, handHeight)

@@ -175,14 +175,18 @@ type Picture struct {
 	Alt               string // what it shows, for those who cannot see it
 }
 
-// A Chart is lying bars drawn from cells, the first category on top. Fills are
-// hatched, never told by colour alone.
+// A Chart is lying bars drawn from cells, the first category on top, or a curve.
+// Fills are hatched, never told by colour alone.
 type Chart struct {
 	Stacked           bool // the series are parts of a whole
+	Curve             bool // a line through the numbers over the categories, which are numbers too
 	At                At
 	WidthMM, HeightMM float64
 	Title             string
-	ValueTitle        string // what the numbers are, beside their axis
+	ValueTitle        string  // what the numbers are, beside their axis
+	CategoryTitle     string  // what the categories are, of a curve
+	Categories        Format  // how they read on the axis of a curve
+	Most              float64 // end of the axis of the numbers of a curve; 0: as they need
 	Series            []Series
 	Values            Format // how numbers read on the axis and the labels
 	Labels            bool   // write each value beside its mark
@@ -191,4 +195,8 @@ type Chart struct {
 
 // A Series is one row or column of numbers. Each reference is absolute and
 // sheet-quoted. Name may be a reference or plain text.
-type Series struct{ Name, Categories, Numbers string }
+// One that is unseen only lifts what is stacked on it.
+type Series struct {
+	Name, Categories, Numbers string
+	Unseen                    bool
+}

@@ -101,7 +101,8 @@ func (w *sheetWriter) addChart(c table.Chart) error {
 		PlotArea:  excelize.ChartPlotArea{ShowVal: c.Labels, NumFmt: numberFormat(c.Values)},
 		Border:    line(0.5, rule),
 	}
-	out.XAxis.ReverseOrder = true // the first category on top
+	out.XAxis.ReverseOrder = true                            // the first category on top
+	out.XAxis.TickLabelPosition = excelize.ChartTickLabelLow // beside bars to the left of 0 too
 	out.YAxis.MajorGridLines = true
 	if len(c.Series) == 1 {
 		out.Legend.Position = "none"
@@ -109,11 +110,26 @@ func (w *sheetWriter) addChart(c table.Chart) error {
 	if c.Stacked {
 		out.Type, out.Overlap = excelize.BarStacked, &whole
 	}
+	if c.Curve {
+		out.Type, out.GapWidth = excelize.Scatter, nil
+		out.XAxis = axis(c.CategoryTitle, c.Categories)
+		out.XAxis.MajorGridLines, out.XAxis.TickLabelPosition = true, excelize.ChartTickLabelLow
+		if c.Most > 0 {
+			out.YAxis.Maximum = &c.Most
+		}
+	}
 	for i, s := range c.Series {
-		out.Series = append(out.Series, excelize.ChartSeries{
+		series := excelize.ChartSeries{
 			Name: s.Name, Categories: s.Categories, Values: s.Numbers, Fill: solid(hatchColour(i)), Line: line(0.75, ink),
 			DataLabel: excelize.ChartDataLabel{Font: excelize.Font{Family: bodyFont, Size: 8, Color: ink}},
-		})
+		}
+		if s.Unseen {
+			series.Fill, series.Line = excelize.Fill{Type: "pattern", Pattern: 0}, excelize.LineOptions{Type: excelize.LineNone}
+		}
+		if c.Curve {
+			series.Fill, series.Line, series.Marker = excelize.Fill{}, line(1.75, ink), excelize.ChartMarker{Symbol: "none"}
+		}
+		out.Series = append(out.Series, series)
 	}
 	return w.file.AddChart(w.sheet.Name, c.At.String(), out)
 }

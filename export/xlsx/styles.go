@@ -164,6 +164,10 @@ func design(s table.Style, link bool) *excelize.Style {
 		out.Alignment.Vertical = "center"
 		out.Border = box(medium, ink)
 		out.Protection = &excelize.Protection{Locked: false}
+	case table.ByHand:
+		out.Alignment.Vertical = "center"
+		out.Border = box(dashed, ink)
+		out.Protection = &excelize.Protection{Locked: false}
 	case table.Check:
 		out.Alignment.Vertical = "center"
 		out.Border = box(thin, ink)
@@ -208,8 +212,9 @@ func box(style int, colour string) (b []excelize.Border) {
 	return b
 }
 
-// formatCode is the number format of ECMA-376 part 1, 18.8.31. An input carries
-// a mark at its left edge, so that it is known as one without its box.
+// formatCode is the number format of ECMA-376 part 1, 18.8.31. A cell
+// that may be changed carries a mark at its left edge, so that it is known as one
+// without its box.
 func formatCode(s table.Style) string {
 	code := ""
 	switch n, ok := s.Format.Decimals(); {
@@ -229,8 +234,8 @@ func formatCode(s table.Style) string {
 	case s.Format == table.Literal:
 		code = "@"
 	}
-	if s.Look == table.Input {
-		return inputCode(code)
+	if mark := markOf[s.Look]; mark != "" {
+		return markedCode(mark, code)
 	}
 	if isCell(s.Look) {
 		return paddedCode(s, code)
@@ -238,10 +243,12 @@ func formatCode(s table.Style) string {
 	return code
 }
 
-// inputCode puts the mark at the left and the number at the right, with blanks
+// markOf are the marks of cells that may be changed.
+var markOf = map[table.Look]string{table.Input: `"» "`, table.ByHand: `"± "`}
+
+// markedCode puts the mark at the left and the number at the right, with blanks
 // between them.
-func inputCode(code string) string {
-	const mark = `"» "`
+func markedCode(mark, code string) string {
 	switch code {
 	case "":
 		return mark + "* General_);" + mark + "* -General_);" + mark + "* General_);" + mark + "@"
