@@ -26,6 +26,8 @@ type finder struct {
 	transports map[string]*Transport
 	layers     []*MinLayers  // by rising pressure
 	life       []*LifeFactor // by rising years
+
+	worstAccess, bestAccess *Access // of which nothing is known; nil without a table
 }
 
 // group is the rows of a table that share a name.
@@ -118,6 +120,7 @@ func (c *Catalog) index() {
 	f.transports = keyed(c.Transports, func(t *Transport) string { return t.Code })
 	f.layers = sorted(c.MinLayers, func(a, b *MinLayers) int { return cmp.Compare(a.Pressure, b.Pressure) })
 	f.life = sorted(c.LifeFactors, func(a, b *LifeFactor) int { return cmp.Compare(a.Years, b.Years) })
+	f.worstAccess, f.bestAccess = c.unknownAccess("worst"), c.unknownAccess("best")
 	c.indexOffers()
 	c.indexWraps()
 }
@@ -446,11 +449,22 @@ func (c *Catalog) AccessOf(name string) (*Access, bool) {
 	if a, ok := first(c.Accesses, func(a *Access) bool { return a.Access == name }); ok || name != UnknownAccess || len(c.Accesses) == 0 {
 		return a, ok
 	}
-	out := c.Accesses[0]
-	out.Access, out.Name = UnknownAccess, "way of access not known: in each number the worst of the table"
-	dearer, longer, shorter := decimal.Max, math.Max, math.Min
 	if c.Settings.BlankEnd == "best" {
-		out.Name = "way of access not known: in each number the best of the table"
+		return c.find.bestAccess, true
+	}
+	return c.find.worstAccess, true
+}
+
+// unknownAccess is the way of access of which nothing is known, in each number
+// the worst of the table or the best.
+func (c *Catalog) unknownAccess(end string) *Access {
+	if len(c.Accesses) == 0 {
+		return nil
+	}
+	out := c.Accesses[0]
+	out.Access, out.Name = UnknownAccess, "way of access not known: in each number the "+end+" of the table"
+	dearer, longer, shorter := decimal.Max, math.Max, math.Min
+	if end == "best" {
 		dearer, longer, shorter = decimal.Min, math.Min, math.Max
 	}
 	for _, a := range c.Accesses[1:] {
@@ -458,7 +472,7 @@ func (c *Catalog) AccessOf(name string) (*Access, bool) {
 		out.Time, out.SetUp = longer(out.Time, a.Time), longer(out.SetUp, a.SetUp)
 		out.Share = shorter(out.Share, a.Share)
 	}
-	return &out, true
+	return &out
 }
 
 // RoleCount is the number of persons in a crew.

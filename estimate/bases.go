@@ -21,7 +21,7 @@ type OnBasis struct {
 // designer's layers or with the basis none, has them all the same.
 func (p *Campaign) Bases(i int) []OnBasis {
 	r := p.Repairs[i]
-	got := scope.Examine(r, p.Catalog)
+	got := p.means.rules.Examine(r)
 	least, _ := design.LeastOf(got.Candidates)
 	out := make([]OnBasis, len(got.Candidates))
 	for n, c := range got.Candidates {
@@ -29,7 +29,7 @@ func (p *Campaign) Bases(i int) []OnBasis {
 		if !c.Counts() {
 			continue
 		}
-		on := scope.With(r, p.Catalog, func(s *catalog.Settings) { s.DesignBasis = c.Basis.Setting() })
+		on := p.means.rules.With(r, func(s *catalog.Settings) { s.DesignBasis = c.Basis.Setting() })
 		if on.Status == scope.Estimated {
 			out[n].Layers, out[n].Materials = on.Layers, p.materials(p.means.Pack(on, nil))
 		}

@@ -80,7 +80,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	m.earlier = opt.Earlier
 
 	tell("repairs", 0, len(s.Defects))
-	planned := scope.PlanAfter(s.Defects, m.Catalog, m.earlier)
+	planned := m.rules.Plan(s.Defects, m.earlier)
 	dates, err := needDate(planned, m.Settings.Start)
 	if err != nil {
 		return nil, err
@@ -145,11 +145,15 @@ func (p *Campaign) again(tell func(stage string, done, total int)) Options {
 	return opt
 }
 
+// Rules are the rules of scope by which the repairs were made.
+func (p *Campaign) Rules() *scope.Rules { return p.means.rules }
+
 // means is what the firm works with, the same all the way down the road: the
 // catalogue, from which kits are packed, and the store.
 type means struct {
 	*catalog.Catalog
 	*kit.Packer
+	rules   *scope.Rules
 	given   Options        // as they were
 	store   []StockLot     // and what movements say is there or comes
 	earlier *scope.Earlier // what earlier runs have named; nil: nothing
@@ -161,7 +165,7 @@ type means struct {
 func meansOf(c *catalog.Catalog, opt Options) *means {
 	c, shared := sharedPacks(c)
 	store := slices.Concat(opt.Stock, Covered(opt.Moves, opt.Counted))
-	return &means{Catalog: c, Packer: kit.NewPacker(c), given: opt, store: store, shared: shared}
+	return &means{Catalog: c, Packer: kit.NewPacker(c), rules: scope.Prepare(c), given: opt, store: store, shared: shared}
 }
 
 // knowsStore reports whether anything is said of what is there or comes.

@@ -10,7 +10,6 @@ import (
 	"wraptally/estimate/cut"
 	"wraptally/estimate/kit"
 	"wraptally/estimate/mix"
-	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
 )
@@ -50,7 +49,7 @@ func (p *Campaign) NotDesigned() (n int) {
 func (p *Campaign) Explain(i int) []trace.Step {
 	r := p.Repairs[i]
 	log := &trace.Log{Prefix: r.ID + "/"}
-	scope.Explain(r, p.Catalog, log)
+	p.means.rules.Explain(r, log)
 	if j := p.JobOf(i); j != nil {
 		j.pack(p.means, log)
 	}

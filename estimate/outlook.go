@@ -353,9 +353,9 @@ func (o *outlooker) outcome(c *catalog.Catalog, defects []survey.Defect, blank f
 	m.earlier = o.p.means.earlier
 	var planned []*scope.Repair
 	if blank == nil {
-		planned = scope.PlanAfter(defects, m.Catalog, m.earlier)
+		planned = m.rules.Plan(defects, m.earlier)
 	} else {
-		planned = scope.PlanAt(defects, m.Catalog, m.earlier, blank)
+		planned = m.rules.PlanAt(defects, m.earlier, blank)
 	}
 	dates, err := needDate(planned, m.Settings.Start)
 	if err != nil {

@@ -88,7 +88,7 @@ type End struct {
 // Ends are what the i-th repair comes to at the easy and at the hard end of what
 // the survey leaves open. It packs both kits again, each once.
 func (p *Campaign) Ends(i int) (easy, hard End) {
-	low, high := scope.Ends(p.Repairs[i], "", p.Catalog)
+	low, high := p.means.rules.Ends(p.Repairs[i], "")
 	end := func(r *scope.Repair, e scope.End) End {
 		out := End{End: e, Length: r.Length}
 		if r.Status != scope.Estimated {
@@ -124,7 +124,7 @@ func holes(repairs []*scope.Repair, m *means, name string) []trace.Query {
 		for i, basis := range bases {
 			got := r
 			if basis != m.Settings.HoleBasis {
-				got = scope.With(r, m.Catalog, func(s *catalog.Settings) { s.HoleBasis = basis })
+				got = m.rules.With(r, func(s *catalog.Settings) { s.HoleBasis = basis })
 			}
 			if got.Status != scope.Estimated {
 				cannot[i]++
@@ -178,7 +178,7 @@ func byHand(repairs []*scope.Repair, set *catalog.Settings, name string) []trace
 
 // weigh packs the kit of a repair with the field at either end.
 func (s *Silence) weigh(r *scope.Repair, m *means) {
-	easy, hard := scope.Ends(r, s.Code, m.Catalog)
+	easy, hard := m.rules.Ends(r, s.Code)
 	if easy.Status != scope.Estimated {
 		return
 	}

@@ -116,7 +116,7 @@ func (d *designerSheet) bases() {
 // shares are how far each limit is used up, and what the hole counts as.
 func (d *designerSheet) shares() {
 	r := d.r
-	got := scope.Examine(r, d.p.Catalog)
+	got := d.p.Rules().Examine(r)
 	d.head("Utilisation", "")
 	share := func(label string, v, limit float64, unit string) {
 		if limit <= 0 || math.IsInf(limit, 0) {
@@ -138,7 +138,7 @@ func (d *designerSheet) shares() {
 		d.put("Hole against unbonded", fmt.Sprintf("the leak counts as %s among its neighbours; the sheet of the sealing set, on which the wrap may not bond, is %s",
 			trace.WithUnit(got.Size, "mm"), trace.WithUnit(widest, "mm")))
 		for _, basis := range []string{"interacting", "unbonded"} {
-			x := scope.With(r, d.p.Catalog, func(s *catalog.Settings) { s.HoleBasis = basis })
+			x := d.p.Rules().With(r, func(s *catalog.Settings) { s.HoleBasis = basis })
 			text := string(x.Status) + orBlank(": ", x.Reason)
 			if x.Status == scope.Estimated {
 				text = fmt.Sprintf("%d layers, ceiling %s", x.Layers, trace.WithUnit(x.Ceiling, "MPa"))

@@ -21,7 +21,7 @@ type blank struct {
 	at   func(*survey.Defect) *survey.Num
 	// ends are what may stand in the cell of the defect as given, once those
 	// before it are taken; ok is false where the defect does not need it.
-	ends func(k *rules, given, d *survey.Defect) (easy, hard float64, ok bool)
+	ends func(k *Rules, given, d *survey.Defect) (easy, hard float64, ok bool)
 }
 
 const (
@@ -42,7 +42,7 @@ const (
 
 var blanks = [numBlanks]blank{
 	blankWall: {"wall", "the wall", WallRange, func(d *survey.Defect) *survey.Num { return &d.Wall },
-		func(k *rules, _, d *survey.Defect) (easy, hard float64, ok bool) {
+		func(k *Rules, _, d *survey.Defect) (easy, hard float64, ok bool) {
 			usual := k.usualWall(d)
 			easy, hard = k.set.WallLow*usual, k.set.WallHigh*usual
 			if d.Remaining.OK && !leaks(d) {
@@ -51,7 +51,7 @@ var blanks = [numBlanks]blank{
 			return easy, math.Max(easy, hard), true
 		}},
 	blankRemaining: {"remaining", "the remaining wall", RemainingRange, func(d *survey.Defect) *survey.Num { return &d.Remaining },
-		func(k *rules, given, d *survey.Defect) (easy, hard float64, ok bool) {
+		func(k *Rules, given, d *survey.Defect) (easy, hard float64, ok bool) {
 			low, high := given.Wall.V, given.Wall.V
 			if !given.Wall.OK { // not known either: from the least of the thinnest to the most of the thickest
 				usual := k.usualWall(d)
@@ -60,35 +60,35 @@ var blanks = [numBlanks]blank{
 			return math.Max(k.set.RemainingHigh, k.set.RemainingLow) / 100 * high, k.set.RemainingLow / 100 * low, !leaks(d)
 		}},
 	blankPressure: {"pressure", "the pressure", PressureRange, func(d *survey.Defect) *survey.Num { return &d.Pressure },
-		func(k *rules, _, d *survey.Defect) (easy, hard float64, ok bool) {
+		func(k *Rules, _, d *survey.Defect) (easy, hard float64, ok bool) {
 			live := d.LivePressure.Or(0)
 			return math.Max(k.set.PressureLow, live), math.Max(k.set.PressureHigh, live), true
 		}},
 	blankStress: {"stress", "the allowable stress", StressRange, func(d *survey.Defect) *survey.Num { return &d.Stress },
-		func(k *rules, _, d *survey.Defect) (easy, hard float64, ok bool) {
+		func(k *Rules, _, d *survey.Defect) (easy, hard float64, ok bool) {
 			return math.Max(k.set.PipeStress, k.set.StressHigh), k.set.PipeStress, !leaks(d)
 		}},
 	blankSurfaceTemp: {"surface_temp", "the surface temperature", SurfaceTempRange, func(d *survey.Defect) *survey.Num { return &d.SurfaceTemp },
-		func(k *rules, _, d *survey.Defect) (easy, hard float64, ok bool) {
+		func(k *Rules, _, d *survey.Defect) (easy, hard float64, ok bool) {
 			return k.set.WorkTemp, math.Max(k.set.WorkTemp, k.set.WorkTempHigh), true
 		}},
 	blankAirTemp: {"air_temp", "the air temperature", AirTempRange, func(d *survey.Defect) *survey.Num { return &d.AirTemp },
-		func(k *rules, given, d *survey.Defect) (easy, hard float64, ok bool) {
+		func(k *Rules, given, d *survey.Defect) (easy, hard float64, ok bool) {
 			if !given.SurfaceTemp.OK { // its own range holds how hot the place may be
 				return d.SurfaceTemp.V, d.SurfaceTemp.V, true
 			}
 			return d.SurfaceTemp.V, d.SurfaceTemp.V + k.set.AirAbove, true
 		}},
 	blankDesignTemp: {"design_temp", "the design temperature", DesignTempRange, func(d *survey.Defect) *survey.Num { return &d.DesignTemp },
-		func(k *rules, _, d *survey.Defect) (easy, hard float64, ok bool) {
+		func(k *Rules, _, d *survey.Defect) (easy, hard float64, ok bool) {
 			return k.set.DesignTempLow, math.Max(k.set.DesignTempHigh, d.SurfaceTemp.V), true
 		}},
 	blankRate: {"corrosion_rate", "the corrosion rate", RateRange, func(d *survey.Defect) *survey.Num { return &d.CorrosionRate },
-		func(k *rules, _, d *survey.Defect) (easy, hard float64, ok bool) {
+		func(k *Rules, _, d *survey.Defect) (easy, hard float64, ok bool) {
 			return 0, k.set.RateHigh, d.Mechanism.GoesOn()
 		}},
 	blankBend: {"bend_radius", "the bend radius", BendRange, func(d *survey.Defect) *survey.Num { return &d.BendRadius },
-		func(k *rules, _, d *survey.Defect) (easy, hard float64, ok bool) {
+		func(k *Rules, _, d *survey.Defect) (easy, hard float64, ok bool) {
 			return math.Max(k.set.BendHigh, k.set.BendLow) * d.OD.V, k.set.BendLow * d.OD.V, d.Component == survey.Bend
 		}},
 	// What is no number of the defect alone has ends too: the distance of a clock
@@ -168,7 +168,7 @@ func (r *Repair) open(blank int) float64 {
 
 // taken is the defect with every blank number filled at the point, and which
 // were blank.
-func (k *rules) taken(d *survey.Defect, at between) (survey.Defect, Blanks) {
+func (k *Rules) taken(d *survey.Defect, at between) (survey.Defect, Blanks) {
 	out := *d
 	var which Blanks
 	for i := range blanks {
@@ -196,7 +196,7 @@ func (k *rules) taken(d *survey.Defect, at between) (survey.Defect, Blanks) {
 
 // usualWall is the standard wall of the defect's nominal size, or of the size
 // that is next to its diameter, in proportion.
-func (k *rules) usualWall(d *survey.Defect) float64 {
+func (k *Rules) usualWall(d *survey.Defect) float64 {
 	if d.Size != "" {
 		if _, t, ok := k.c.OD(d.Series, d.Size); ok && t > 0 {
 			return t
@@ -219,8 +219,7 @@ func RangeName(code string) (name string, ok bool) {
 // Ends works a repair out again with the blank of that code at the easy end of
 // its range, and at the hard one, the others as they were taken; without a code
 // with all of them at those ends.
-func Ends(r *Repair, code string, c *catalog.Catalog) (easy, hard *Repair) {
-	k := newRules(c)
+func (k *Rules) Ends(r *Repair, code string) (easy, hard *Repair) {
 	end := func(share float64) *Repair {
 		at := r.point
 		for i := range blanks {

@@ -56,7 +56,7 @@ type Design struct {
 }
 
 // layersOf takes the most layers that a defect asks for.
-func (k *rules) layersOf(r *Repair, log *trace.Log) {
+func (k *Rules) layersOf(r *Repair, log *trace.Log) {
 	roll := k.wrapRoll(r)
 	if roll == nil {
 		return
@@ -126,7 +126,7 @@ func (k *rules) layersOf(r *Repair, log *trace.Log) {
 
 // loadsOf gathers the worst of the repair's defects and works out what the wrap
 // may bear in service.
-func (k *rules) loadsOf(r *Repair, roll *catalog.Wrap, log *trace.Log) (loads, error) {
+func (k *Rules) loadsOf(r *Repair, roll *catalog.Wrap, log *trace.Log) (loads, error) {
 	all := survey.Together(r.Defects)
 	l := loads{wrap: roll, factor: r.ComponentFactor, p: all.Pressure.V, pLow: all.Pressure.V, stress: all.Stress.Or(k.set.PipeStress)}
 	if log.On() {
@@ -197,7 +197,7 @@ func (l *loads) show(log *trace.Log) func(id string) *design.Working {
 // pipe; where the survey does not say it, between the least and the greatest of
 // the table. Another than the table holds stops the repair, since the rules are
 // for what stands there.
-func (k *rules) ofSubstrate(r *Repair, d *survey.Defect, of func(*catalog.Substrate) float64) float64 {
+func (k *Rules) ofSubstrate(r *Repair, d *survey.Defect, of func(*catalog.Substrate) float64) float64 {
 	least, most := math.Inf(1), math.Inf(-1)
 	for i := range k.c.Substrates {
 		s := &k.c.Substrates[i]
@@ -219,7 +219,7 @@ func (k *rules) ofSubstrate(r *Repair, d *survey.Defect, of func(*catalog.Substr
 // expansion is what the difference of expansion between wrap and pipe takes of
 // the strain, at the greatest difference that may be between laying and service.
 // A wrap whose expansion is not given counts none: see the catalogue's warning.
-func (k *rules) expansion(r *Repair, designTemp float64, roll *catalog.Wrap) (round, along design.Strain) {
+func (k *Rules) expansion(r *Repair, designTemp float64, roll *catalog.Wrap) (round, along design.Strain) {
 	temps := []float64{designTemp}
 	if r.Blank.Has("design_temp") {
 		temps = append(temps, k.set.DesignTempLow)
@@ -243,7 +243,7 @@ func (k *rules) expansion(r *Repair, designTemp float64, roll *catalog.Wrap) (ro
 
 // damages are the defects of the repair as they will be at the end of the life,
 // and the leaks among them with what each counts as among its neighbours.
-func (k *rules) damages(r *Repair) ([]damage, error) {
+func (k *Rules) damages(r *Repair) ([]damage, error) {
 	out := make([]damage, len(r.Defects))
 	var leaksAt []int
 	var leaking []design.Leak
@@ -295,7 +295,7 @@ func (k *rules) damages(r *Repair) ([]damage, error) {
 // demandOf follows the order of the rule for one defect: the designer's layers;
 // else the greater of the firm's minimum for the service and the preliminary
 // thickness; never fewer than the minimum of all.
-func (k *rules) demandOf(r *Repair, u *damage, l *loads, log *trace.Log) Design {
+func (k *Rules) demandOf(r *Repair, u *damage, l *loads, log *trace.Log) Design {
 	set, d := k.set, u.d
 	out := Design{Defect: d.ID, WallEnd: u.wall, Size: u.now.D, Method: "firm's minimum layers"}
 	t, err := k.thickness(r, u, l, &out, log)
@@ -346,7 +346,7 @@ func (k *rules) demandOf(r *Repair, u *damage, l *loads, log *trace.Log) Design 
 // doubt holds the designer's layers against the preliminary thickness. They are
 // kept, since the designer may know more, but what speaks against them is asked,
 // of the defect that they stand at.
-func (k *rules) doubt(r *Repair, u *damage, layers, need int, refused error) {
+func (k *Rules) doubt(r *Repair, u *damage, layers, need int, refused error) {
 	var impossible *design.NotRepairable
 	against := "the preliminary thickness asks for " + strconv.Itoa(need) + " layers"
 	switch {
@@ -375,7 +375,7 @@ func logLayers(out Design, asked float64, set *catalog.Settings, log *trace.Log)
 // thickness is the preliminary thickness in mm on the basis chosen, before the
 // component factor. A defect that is gone through the wall has to satisfy the
 // formula of a leak as well, by the greater of both.
-func (k *rules) thickness(r *Repair, u *damage, l *loads, out *Design, log *trace.Log) (float64, error) {
+func (k *Rules) thickness(r *Repair, u *damage, l *loads, out *Design, log *trace.Log) (float64, error) {
 	show := l.show(log)
 	if log.On() {
 		k.explainDamage(r, u, l, log)
@@ -418,7 +418,7 @@ func (k *rules) thickness(r *Repair, u *damage, l *loads, out *Design, log *trac
 
 // explainDamage writes down the wall and the leak at the end of the life, and what
 // the leak counts as among its neighbours.
-func (k *rules) explainDamage(r *Repair, u *damage, l *loads, log *trace.Log) {
+func (k *Rules) explainDamage(r *Repair, u *damage, l *loads, log *trace.Log) {
 	show := l.show(log)
 	today := trace.Survey
 	if r.Blank.Has("remaining") {
@@ -451,7 +451,7 @@ func (l *loads) leak(size float64, slot bool) design.Hole {
 
 // unbonded are the shapes that contain the sheet of a leak's sealing set, for
 // the case in which the wrap does not bond over any of it; nil without a set.
-func (k *rules) unbonded(r *Repair, u *damage, l *loads) ([]design.Hole, error) {
+func (k *Rules) unbonded(r *Repair, u *damage, l *loads) ([]design.Hole, error) {
 	for i := range r.Patches {
 		for _, d := range r.Patches[i].Defects {
 			if d == u.d {
@@ -465,7 +465,7 @@ func (k *rules) unbonded(r *Repair, u *damage, l *loads) ([]design.Hole, error) 
 
 // overDamage is the thickness that the loads ask of a wrap over the damage, by
 // the basis in force; 0 where none is.
-func (k *rules) overDamage(r *Repair, u *damage, l *loads, out *Design, show func(id string) *design.Working, log *trace.Log) (float64, error) {
+func (k *Rules) overDamage(r *Repair, u *damage, l *loads, out *Design, show func(id string) *design.Working, log *trace.Log) (float64, error) {
 	if k.set.DesignBasis == "none" {
 		return 0, nil
 	}
@@ -509,7 +509,7 @@ func (k *rules) overDamage(r *Repair, u *damage, l *loads, out *Design, show fun
 
 // asks is what the basis in force asks of a wrap under a load; 0 where the
 // rules refuse it, as they will again where it counts.
-func (k *rules) asks(l design.Loading) float64 {
+func (k *Rules) asks(l design.Loading) float64 {
 	candidates, err := l.Candidates(nil)
 	if err != nil {
 		return 0
@@ -519,7 +519,7 @@ func (k *rules) asks(l design.Loading) float64 {
 
 // chosen is the candidate of the basis set, or the least of those that count
 // where it is left open or the one set does not count.
-func (k *rules) chosen(candidates []design.Candidate) design.Candidate {
+func (k *Rules) chosen(candidates []design.Candidate) design.Candidate {
 	for _, c := range candidates {
 		if c.Basis.Setting() == k.set.DesignBasis && c.Counts() {
 			return c
@@ -532,7 +532,7 @@ func (k *rules) chosen(candidates []design.Candidate) design.Candidate {
 // fewestLayers is the firm's minimum for the service: the first row of the
 // table whose pressure is not exceeded; above the last row the largest of the
 // rows for a leak, or for none.
-func (k *rules) fewestLayers(leaking bool, p float64) int {
+func (k *Rules) fewestLayers(leaking bool, p float64) int {
 	if n, _, ok := k.c.LayersFor(leaking, p); ok {
 		return n
 	}
@@ -577,7 +577,7 @@ var (
 
 // origins are fromSurvey with what the survey of the repair leaves to a table, a
 // setting or another step. It is needed only where steps are written.
-func (k *rules) origins(r *Repair) map[string]trace.Origins {
+func (k *Rules) origins(r *Repair) map[string]trace.Origins {
 	from := maps.Clone(fromSurvey)
 	d := r.Defects[0]
 	switch {

@@ -43,7 +43,7 @@ func TestNamesAreKeptAndNeverGivenAgain(t *testing.T) {
 				held[k.Name] = append(held[k.Name], s.ID)
 			}
 		}
-		for _, r := range PlanAfter(ds, c, &Earlier{Known: known}) {
+		for _, r := range Prepare(c).Plan(ds, &Earlier{Known: known}) {
 			if len(r.Past.Asked) > 0 || !r.Unnamed && (r.Past.Kept < 0 || held[r.ID] == nil) {
 				t.Fatalf("the same survey again: %s is new or asked", r.ID)
 			}
@@ -67,7 +67,7 @@ func TestNamesAreKeptAndNeverGivenAgain(t *testing.T) {
 			later = append(later, d)
 		}
 		later = rapid.Permutation(later).Draw(t, "order")
-		got := PlanAfter(later, c, &Earlier{Known: known})
+		got := Prepare(c).Plan(later, &Earlier{Known: known})
 		seen := map[string]bool{}
 		for _, r := range got {
 			if r.Unnamed {
@@ -87,7 +87,7 @@ func TestNamesAreKeptAndNeverGivenAgain(t *testing.T) {
 		}
 		turned := slices.Clone(later)
 		slices.Reverse(turned)
-		if a, b := namesBy(got), namesBy(PlanAfter(turned, c, &Earlier{Known: known})); !maps.Equal(a, b) {
+		if a, b := namesBy(got), namesBy(Prepare(c).Plan(turned, &Earlier{Known: known})); !maps.Equal(a, b) {
 			t.Fatalf("%v, and in another order %v", a, b)
 		}
 	})
@@ -134,7 +134,7 @@ func TestDoubtfulNamesAreAsked(t *testing.T) {
 		"an id said in another way": {[]survey.Defect{row("p-1", 1_000)}, nil, "N-1"},
 	} {
 		var got []string
-		for _, r := range PlanAfter(x.rows, c, &Earlier{Known: known, Same: x.same}) {
+		for _, r := range Prepare(c).Plan(x.rows, &Earlier{Known: known, Same: x.same}) {
 			switch {
 			case len(r.Past.Asked) > 0:
 				i := slices.IndexFunc(r.Queries, func(q trace.Query) bool { return q.Code == "name-earlier" && strings.Contains(q.Advice, "--same") })
@@ -170,7 +170,7 @@ func TestNamesOfPartsAndJoins(t *testing.T) {
 	together := []Known{
 		{Name: "X-A", Line: d.Line, Spots: []Spot{{"A", 10_000}, {"B", 20_000}}},
 	}
-	got := PlanAfter(apart, c, &Earlier{Known: together})
+	got := Prepare(c).Plan(apart, &Earlier{Known: together})
 	if got[0].ID != "X-A" || got[1].ID == "X-A" || got[1].Past.From != 0 {
 		t.Errorf("apart: %s and %s of %d", got[0].ID, got[1].ID, got[1].Past.From)
 	}
@@ -178,7 +178,7 @@ func TestNamesOfPartsAndJoins(t *testing.T) {
 		{Name: "X-A", Line: d.Line, Spots: []Spot{{"A", 10_000}}}, {Name: "X-B", Line: d.Line, Spots: []Spot{{"B", 10_060}}},
 		{Name: d.Line + "-C", Line: d.Line, Spots: []Spot{{"old", 90_000}}, Retired: true},
 	}
-	got = PlanAfter([]survey.Defect{row("A", 10_000), row("B", 10_060), row("C", 50_000)}, c, &Earlier{Known: before})
+	got = Prepare(c).Plan([]survey.Defect{row("A", 10_000), row("B", 10_060), row("C", 50_000)}, &Earlier{Known: before})
 	if len(got) != 2 || got[0].ID != "X-A" || !slices.Equal(got[0].Past.Joined, []int{1}) {
 		t.Errorf("joined: %s %v", got[0].ID, got[0].Past.Joined)
 	}

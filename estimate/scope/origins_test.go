@@ -43,7 +43,7 @@ func TestOriginsAreExact(t *testing.T) {
 func originsOf(t *testing.T, c *catalog.Catalog, d survey.Defect) map[string]string {
 	t.Helper()
 	log := &trace.Log{}
-	Explain(Plan([]survey.Defect{d}, c)[0], c, log)
+	Prepare(c).Explain(Plan([]survey.Defect{d}, c)[0], log)
 	from := map[string]string{}
 	for _, s := range log.Steps {
 		for _, in := range s.Inputs {

@@ -337,7 +337,7 @@ func TestExplainAgrees(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		for _, r := range Plan(surveyOf(t, c, 8), c) {
 			log := &trace.Log{Prefix: r.ID + "/"}
-			Explain(r, c, log)
+			Prepare(c).Explain(r, log)
 			ids := map[string]trace.Step{}
 			for _, s := range log.Steps {
 				if _, twice := ids[s.ID]; twice {

@@ -11,9 +11,10 @@ import (
 	"wraptally/estimate/trace"
 )
 
-// rules are the catalogue and what is worked out from it once.
-type rules struct {
-	words *gate.Media // of the media table; see media
+// Rules are the catalogue and what is worked out from it once, for all repairs of
+// a run. They are only read, so several goroutines may share them.
+type Rules struct {
+	words gate.Media // of the media table
 	c     *catalog.Catalog
 	set   *catalog.Settings
 	reach design.ReachRule
@@ -25,7 +26,8 @@ type rules struct {
 	drawn    *between // where PlanAt says how the blanks are taken
 }
 
-func newRules(c *catalog.Catalog) *rules {
+// Prepare works out from a catalogue what every repair needs of it.
+func Prepare(c *catalog.Catalog) *Rules {
 	set := &c.Settings
 	reach := design.PCC2Reach()
 	reach.K = set.ReachPCC2
@@ -34,36 +36,36 @@ func newRules(c *catalog.Catalog) *rules {
 		reach.K = set.ReachISO
 	}
 	reach.Minimum = set.ReachMinimum
-	return &rules{
-		c: c, set: set, reach: reach, near: design.Interaction{Near: set.HoleNear, Far: set.HoleFar},
+	return &Rules{
+		words: mediaOf(c), c: c, set: set, reach: reach, near: design.Interaction{Near: set.HoleNear, Far: set.HoleFar},
 		life:     lifeTable(c, func(f *catalog.LifeFactor) float64 { return f.Factor }),
 		holeLife: lifeTable(c, func(f *catalog.LifeFactor) float64 { return f.Hole }),
 	}
 }
 
-// Plan turns the defects of a survey into repairs, in the order of area, line
-// and chainage. The order of the rows does not matter.
-func Plan(defects []survey.Defect, c *catalog.Catalog) []*Repair { return PlanAfter(defects, c, nil) }
-
-// PlanAfter is Plan where earlier runs have given names; nil where there are none.
-func PlanAfter(defects []survey.Defect, c *catalog.Catalog, e *Earlier) []*Repair {
-	return newRules(c).plan(defects, e)
+// Plan turns the defects of a survey into repairs by the rules of a catalogue,
+// where no earlier run has given names; see Rules.Plan.
+func Plan(defects []survey.Defect, c *catalog.Catalog) []*Repair {
+	return Prepare(c).Plan(defects, nil)
 }
 
-// PlanAt is PlanAfter with each number that the survey leaves blank taken a share of
+// PlanAt is Rules.Plan with each number that the survey leaves blank taken a share of
 // the way from the easy end of its range, 0, to the hard end, 1; share is asked
 // once for each field, by its key. Where the repair cannot be made there, it is
 // taken at the hardest values on the way from the easy ends that can.
-func PlanAt(defects []survey.Defect, c *catalog.Catalog, e *Earlier, share func(field string) float64) []*Repair {
-	k := newRules(c)
-	k.drawn = &between{}
+func (k *Rules) PlanAt(defects []survey.Defect, e *Earlier, share func(field string) float64) []*Repair {
+	at := *k
+	at.drawn = &between{}
 	for i := range blanks {
-		k.drawn[i] = share(blanks[i].key)
+		at.drawn[i] = share(blanks[i].key)
 	}
-	return k.plan(defects, e)
+	return at.Plan(defects, e)
 }
 
-func (k *rules) plan(defects []survey.Defect, e *Earlier) []*Repair {
+// Plan turns the defects of a survey into repairs, in the order of area, line
+// and chainage; e is what earlier runs have named, nil where there were none. The
+// order of the rows does not matter.
+func (k *Rules) Plan(defects []survey.Defect, e *Earlier) []*Repair {
 	sorted := make([]*survey.Defect, len(defects))
 	for i := range defects {
 		sorted[i] = &defects[i]
@@ -84,34 +86,32 @@ func (k *rules) plan(defects []survey.Defect, e *Earlier) []*Repair {
 
 // With works a repair out again under other settings, its blanks taken as they
 // were.
-func With(r *Repair, c *catalog.Catalog, change func(*catalog.Settings)) *Repair {
-	set := c.Settings
+func (k *Rules) With(r *Repair, change func(*catalog.Settings)) *Repair {
+	other, set := *k, *k.set
 	change(&set)
-	k := newRules(c)
-	k.set = &set
-	return k.at(r.Defects, r.point, nil)
+	other.set = &set
+	return other.at(r.Defects, r.point, nil)
 }
 
 // Examine is how the repair came to its layers: that of the defect that governs
 // them. It works the repair out again; a repair whose wrap is not designed, since
 // something else stops it, gives an empty Design.
-func Examine(r *Repair, c *catalog.Catalog) Design {
-	k := newRules(c)
-	k.examined = &Design{}
-	k.at(r.Defects, r.point, nil)
-	return *k.examined
+func (k *Rules) Examine(r *Repair) Design {
+	looking := *k
+	looking.examined = &Design{}
+	looking.at(r.Defects, r.point, nil)
+	return *looking.examined
 }
 
 // Explain works a repair out again and records every step.
-func Explain(r *Repair, c *catalog.Catalog, log *trace.Log) {
-	k := newRules(c)
+func (k *Rules) Explain(r *Repair, log *trace.Log) {
 	k.complete(r.Defects, log)
 }
 
 // line is the repairs of one line, given in the order of chainage: those of each
 // of its diameters, put in order again. Defects of another diameter in between
 // do not keep two of the same pipe apart.
-func (k *rules) line(ds []*survey.Defect) []*Repair {
+func (k *Rules) line(ds []*survey.Defect) []*Repair {
 	var repairs []*Repair
 	for _, pipe := range byDiameter(ds) {
 		repairs = append(repairs, k.pipe(pipe)...)
@@ -129,7 +129,7 @@ func (k *rules) line(ds []*survey.Defect) []*Repair {
 }
 
 // pipe is the repairs of the defects of one line and diameter.
-func (k *rules) pipe(ds []*survey.Defect) []*Repair {
+func (k *Rules) pipe(ds []*survey.Defect) []*Repair {
 	groups := make([]group, len(ds))
 	done := make(map[span]*Repair, len(ds))
 	for i := range ds {
@@ -169,7 +169,7 @@ func (k *rules) pipe(ds []*survey.Defect) []*Repair {
 // for. Where the hard end cannot be repaired and the easy one can, the repair is
 // that of the hardest values that can: there is no use in ordering nothing for
 // what may well be repairable, nor in ordering for the best of cases.
-func (k *rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
+func (k *Rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
 	if k.drawn != nil {
 		return k.onTheWay(ds, *k.drawn)
 	}
@@ -198,7 +198,10 @@ func (k *rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
 	case hard.Status != Estimated && easy.Status == Estimated:
 		at = k.hardest(ds, hard.Blank, best)
 	}
-	r := k.at(ds, at, log)
+	r := hard
+	if at != everywhere(1) || log.On() {
+		r = k.at(ds, at, log)
+	}
 	if r.Easy, r.Hard = easy.end(), hard.end(); r.Easy != r.Hard {
 		r.matters = k.matters(ds, r)
 	}
@@ -212,7 +215,7 @@ func (k *rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
 
 // onTheWay is the repair at a point of the ranges of its blanks, or the hardest
 // on the way there from the easy ends that can be made.
-func (k *rules) onTheWay(ds []*survey.Defect, to between) *Repair {
+func (k *Rules) onTheWay(ds []*survey.Defect, to between) *Repair {
 	r := k.at(ds, to, nil)
 	if r.Status == Estimated || r.Blank == 0 {
 		return r
@@ -239,13 +242,16 @@ func (k *rules) onTheWay(ds []*survey.Defect, to between) *Repair {
 
 // matters are the blanks of the repair of which either end alone, the others as
 // they were taken, gives other layers or another status.
-func (k *rules) matters(ds []*survey.Defect, r *Repair) (which Blanks) {
+func (k *Rules) matters(ds []*survey.Defect, r *Repair) (which Blanks) {
 	for i := range blanks {
 		if r.Blank&(1<<i) == 0 {
 			continue
 		}
 		for _, share := range [2]float64{0, 1} {
 			at := r.point
+			if at[i] == share {
+				continue // that is the repair itself
+			}
 			if at[i] = share; k.at(ds, at, nil).end() != r.end() {
 				which |= 1 << i
 			}
@@ -257,7 +263,7 @@ func (k *rules) matters(ds []*survey.Defect, r *Repair) (which Blanks) {
 // hardest is the point nearest to the hard ends at which the repair can still be
 // made. Each blank in turn gives way to all the others, which are as hard as they
 // can be; that which asks for the most is taken.
-func (k *rules) hardest(ds []*survey.Defect, which Blanks, easy between) between {
+func (k *Rules) hardest(ds []*survey.Defect, which Blanks, easy between) between {
 	var best between
 	most := -1
 	for last := range blanks {
@@ -279,7 +285,7 @@ func (k *rules) hardest(ds []*survey.Defect, which Blanks, easy between) between
 }
 
 // harden moves one blank as far to its hard end as the repair can be made.
-func (k *rules) harden(ds []*survey.Defect, at *between, blank int) {
+func (k *Rules) harden(ds []*survey.Defect, at *between, blank int) {
 	can, cannot := 0.0, 1.0
 	if at[blank] = 1; k.at(ds, *at, nil).Status == Estimated {
 		return
@@ -297,7 +303,7 @@ func (k *rules) harden(ds []*survey.Defect, at *between, blank int) {
 
 // at is the repair of a group of defects with its blanks taken at a point of
 // their ranges.
-func (k *rules) at(given []*survey.Defect, at between, log *trace.Log) *Repair {
+func (k *Rules) at(given []*survey.Defect, at between, log *trace.Log) *Repair {
 	first := given[0]
 	r := &Repair{Line: first.Line, Area: first.Area, Size: first.Size, Status: Estimated, ComponentFactor: 1, AreaFactor: 1, point: at}
 	filled := make([]survey.Defect, len(given))
@@ -338,7 +344,7 @@ func (k *rules) at(given []*survey.Defect, at between, log *trace.Log) *Repair {
 
 // live takes what bears on sealing a leak under pressure: the highest live
 // pressure, where every leak says it, and the thinnest wall under the bands.
-func (k *rules) live(r *Repair, all *survey.Defect) {
+func (k *Rules) live(r *Repair, all *survey.Defect) {
 	r.DesignTemp, r.Stress = all.DesignTemp.V, all.Stress.Or(k.set.PipeStress)
 	if !r.Leaking {
 		return
@@ -386,7 +392,7 @@ func (r *Repair) restore(given []*survey.Defect, filled []survey.Defect) {
 func leaks(d *survey.Defect) bool { return d.Leaking != survey.No }
 
 // surroundings takes the worst of what the defects say of the place.
-func (k *rules) surroundings(r *Repair) {
+func (k *Rules) surroundings(r *Repair) {
 	hot, cold, air := math.Inf(-1), math.Inf(1), math.Inf(-1)
 	for _, d := range r.Defects {
 		hot, cold, air = math.Max(hot, d.SurfaceTemp.V), math.Min(cold, d.SurfaceTemp.V), math.Max(air, d.AirTemp.V)
@@ -428,7 +434,7 @@ func (k *rules) surroundings(r *Repair) {
 
 // access takes the dearest way, which reaches all the defects; one that is not
 // known is as dear and as slow as any.
-func (k *rules) access(r *Repair, d *survey.Defect) {
+func (k *Rules) access(r *Repair, d *survey.Defect) {
 	if len(k.c.Accesses) == 0 {
 		return
 	}
@@ -447,7 +453,7 @@ func (k *rules) access(r *Repair, d *survey.Defect) {
 
 // surface is the state of the surface at a defect; where the survey is silent as
 // the setting says, and a leak at least wet.
-func (k *rules) surface(r *Repair, d *survey.Defect) survey.Surface {
+func (k *Rules) surface(r *Repair, d *survey.Defect) survey.Surface {
 	if d.Surface != "" {
 		return d.Surface
 	}
@@ -477,7 +483,7 @@ func worseSurface(a, b survey.Surface) survey.Surface {
 }
 
 // component is the thickness and surface factor of a kind of component.
-func (k *rules) component(name survey.Component) (factor, area float64) {
+func (k *Rules) component(name survey.Component) (factor, area float64) {
 	if name == "" {
 		name = survey.Straight
 	}
@@ -489,7 +495,7 @@ func (k *rules) component(name survey.Component) (factor, area float64) {
 
 // bend takes the tightest bend among the defects, and the longest; one of unknown
 // angle is as long as may be.
-func (k *rules) bend(r *Repair, d *survey.Defect) {
+func (k *Rules) bend(r *Repair, d *survey.Defect) {
 	first := r.BendRadius == 0
 	if !d.BendAngle.OK {
 		r.lean(BendAngleTaken)
@@ -503,7 +509,7 @@ func (k *rules) bend(r *Repair, d *survey.Defect) {
 }
 
 // reachOf takes the longest reach among the defects.
-func (k *rules) reachOf(r *Repair, log *trace.Log) {
+func (k *Rules) reachOf(r *Repair, log *trace.Log) {
 	var governs *survey.Defect
 	for _, d := range r.Defects {
 		got, err := k.reach.Over(d.OD.V, design.Num(d.Wall), k.set.RunOut, nil)
@@ -522,7 +528,7 @@ func (k *rules) reachOf(r *Repair, log *trace.Log) {
 
 // wrapOf chooses the wrap system for the diameter: the first of the catalogue
 // that may be used at the surface temperatures.
-func (k *rules) wrapOf(r *Repair) {
+func (k *Rules) wrapOf(r *Repair) {
 	widths := k.c.WrapsFor(r.OD)
 	if len(widths) == 0 {
 		r.query(trace.Stop, "wrap-none", trace.WithUnit(r.OD, "mm"), "no wrap for this diameter", "add one to the catalogue's wraps table")
@@ -544,7 +550,7 @@ func (k *rules) wrapOf(r *Repair) {
 }
 
 // wrapRoll is a roll of the chosen system, for its properties.
-func (k *rules) wrapRoll(r *Repair) *catalog.Wrap {
+func (k *Rules) wrapRoll(r *Repair) *catalog.Wrap {
 	for _, w := range k.c.WrapsFor(r.OD) {
 		if w.System == r.System {
 			return w.Rolls[0]
@@ -553,7 +559,7 @@ func (k *rules) wrapRoll(r *Repair) *catalog.Wrap {
 	return nil
 }
 
-func (k *rules) patchesOf(r *Repair) {
+func (k *Rules) patchesOf(r *Repair) {
 	var holes []*survey.Defect
 	for _, d := range r.Defects {
 		if leaks(d) {
@@ -569,7 +575,7 @@ func (k *rules) patchesOf(r *Repair) {
 	}
 }
 
-func (k *rules) pitsOf(r *Repair) {
+func (k *Rules) pitsOf(r *Repair) {
 	for _, d := range r.Defects {
 		if !leaks(d) {
 			r.Pits = append(r.Pits, Pit{Defect: d, A: d.Axial.V, C: d.Circ.V, Deep: math.Max(0, d.Wall.V-d.Remaining.V)})
@@ -580,7 +586,7 @@ func (k *rules) pitsOf(r *Repair) {
 // lengthOf is the defects with reach and taper on both sides, what lies on a bend
 // stretched so that it holds on the inside, rounded up. The wrap's axial load
 // goes into the pipe by shear of the bond, which may ask for a longer reach.
-func (k *rules) lengthOf(r *Repair, log *trace.Log) {
+func (k *Rules) lengthOf(r *Repair, log *trace.Log) {
 	if roll := k.wrapRoll(r); roll != nil && r.WrapThickness > 0 {
 		var err error
 		if r.Taper, err = design.Taper(k.set.TaperRatio, r.WrapThickness, design.Show(log, "taper", fromSurvey)); err != nil {

@@ -17,7 +17,7 @@ import (
 // screen holds the repair against the limits of the method before anything is
 // counted, each limit a named check with its advice. A check that is failed as
 // a Stop keeps the repair out of the totals.
-func (k *rules) screen(r *Repair, log *trace.Log) {
+func (k *Rules) screen(r *Repair, log *trace.Log) {
 	for _, check := range []func(*Repair, *trace.Log){
 		k.sizeInRange, k.notTooWide, k.patchFits, k.wrapNotTooThick, k.freeRun, k.bendNotTooTight,
 		k.mediumAllowed, k.dryEnough, k.accessKnown, k.pressureInTable, k.componentCounted, k.bandsApart,
@@ -40,7 +40,7 @@ func (r *Repair) findingOf(d *survey.Defect, sev trace.Severity, f design.Findin
 	r.queryOf(d, sev, f.Code, trace.WithUnit(f.Found, f.Unit), f.Name+": the limit is "+trace.WithUnit(f.Limit, f.Unit), f.Advice)
 }
 
-func (k *rules) sizeInRange(r *Repair, log *trace.Log) {
+func (k *Rules) sizeInRange(r *Repair, log *trace.Log) {
 	if r.Leaking {
 		r.finding(trace.Stop, design.DiameterRange(r.OD, k.set.SetODMin, k.set.SetODMax, design.Show(log, "check/size", fromSurvey)))
 	}
@@ -48,7 +48,7 @@ func (k *rules) sizeInRange(r *Repair, log *trace.Log) {
 
 // notTooWide refuses a leak that takes up so much of the circumference that no
 // patch seals it. A thinned wall may go all the way round.
-func (k *rules) notTooWide(r *Repair, log *trace.Log) {
+func (k *Rules) notTooWide(r *Repair, log *trace.Log) {
 	for i := range r.Patches {
 		r.findingOf(r.Patches[i].Defects[0], trace.Stop, design.DefectWidth(r.Patches[i].C, r.OD, k.set.PatchMaxArc, numbered(log, "check/leak-width", i)))
 	}
@@ -64,7 +64,7 @@ func numbered(log *trace.Log, id string, i int) *design.Working {
 
 // patchFits checks that each sheet goes round the pipe at most once and can be
 // bent to it by hand.
-func (k *rules) patchFits(r *Repair, log *trace.Log) {
+func (k *Rules) patchFits(r *Repair, log *trace.Log) {
 	if len(r.Patches) == 0 {
 		return
 	}
@@ -77,7 +77,7 @@ func (k *rules) patchFits(r *Repair, log *trace.Log) {
 	}
 }
 
-func (k *rules) wrapNotTooThick(r *Repair, log *trace.Log) {
+func (k *Rules) wrapNotTooThick(r *Repair, log *trace.Log) {
 	if r.WrapThickness > 0 {
 		r.finding(trace.Stop, design.WrapLimit(r.WrapThickness, r.OD, k.set.ThicknessLimit, design.Show(log, "check/wrap-limit", fromSurvey)))
 	}
@@ -85,7 +85,7 @@ func (k *rules) wrapNotTooThick(r *Repair, log *trace.Log) {
 
 // freeRun checks the free pipe before and after each defect, where the survey
 // gives it.
-func (k *rules) freeRun(r *Repair, log *trace.Log) {
+func (k *Rules) freeRun(r *Repair, log *trace.Log) {
 	for i, d := range r.Defects {
 		if d.FreeRunBefore.OK {
 			r.findingOf(d, trace.Stop, design.FreeRun("before "+d.ID, d.FreeRunBefore.V, d.Chainage.V-r.From, numbered(log, "check/free-before", i)))
@@ -98,7 +98,7 @@ func (k *rules) freeRun(r *Repair, log *trace.Log) {
 
 // bendNotTooTight checks that the bend has an inside, and asks where the repair
 // runs past the end of the bend.
-func (k *rules) bendNotTooTight(r *Repair, log *trace.Log) {
+func (k *Rules) bendNotTooTight(r *Repair, log *trace.Log) {
 	if r.BendRadius == 0 {
 		return
 	}
@@ -133,7 +133,7 @@ func (k *rules) bendNotTooTight(r *Repair, log *trace.Log) {
 // whole words, each with its classes, and each class with what it asks of a leak
 // and of a pipe that does not leak. A word that the table does not hold is not
 // known to be harmless.
-func (k *rules) mediumAllowed(r *Repair, _ *trace.Log) {
+func (k *Rules) mediumAllowed(r *Repair, _ *trace.Log) {
 	said := map[string]bool{}
 	for _, d := range r.Defects {
 		if d.Medium == "" {
@@ -141,7 +141,7 @@ func (k *rules) mediumAllowed(r *Repair, _ *trace.Log) {
 			k.mediumClass(r, d, UnknownMedium, said)
 			continue
 		}
-		read := k.media().Read(d.Medium)
+		read := k.words.Read(d.Medium)
 		for _, class := range read.Classes {
 			k.mediumClass(r, d, class, said)
 		}
@@ -159,7 +159,7 @@ func (k *rules) mediumAllowed(r *Repair, _ *trace.Log) {
 
 // mediumClass takes up a class of the medium at a defect, and asks or stops, once
 // a repair.
-func (k *rules) mediumClass(r *Repair, d *survey.Defect, class string, said map[string]bool) {
+func (k *Rules) mediumClass(r *Repair, d *survey.Defect, class string, said map[string]bool) {
 	row := k.c.MediaClassOf(class)
 	if !slices.Contains(r.Media, class) {
 		r.Media = append(r.Media, class)
@@ -191,25 +191,21 @@ func equipmentOf(row *catalog.MediaClass) string {
 	return " At hand: " + row.Equipment + "."
 }
 
-// media are the words of the media table, prepared when first needed.
-func (k *rules) media() gate.Media {
-	if k.words == nil {
-		words := make([]gate.Word, len(k.c.Media))
-		for i, m := range k.c.Media {
-			words[i].Phrase = m.Phrase
-			if m.Class != "" {
-				words[i].Classes = []string{m.Class}
-			}
+// mediaOf are the words of the media table, prepared for reading.
+func mediaOf(c *catalog.Catalog) gate.Media {
+	words := make([]gate.Word, len(c.Media))
+	for i, m := range c.Media {
+		words[i].Phrase = m.Phrase
+		if m.Class != "" {
+			words[i].Classes = []string{m.Class}
 		}
-		m := gate.NewMedia(words)
-		k.words = &m
 	}
-	return *k.words
+	return gate.NewMedia(words)
 }
 
 // dryEnough checks a dry surface against the dew point where the survey gives
 // air temperature and humidity.
-func (k *rules) dryEnough(r *Repair, log *trace.Log) {
+func (k *Rules) dryEnough(r *Repair, log *trace.Log) {
 	if r.Surface != survey.Dry {
 		return
 	}
@@ -232,7 +228,7 @@ func (k *rules) dryEnough(r *Repair, log *trace.Log) {
 
 // potLikePipe asks where the air in which putty is mixed and the pipe on which it
 // is laid differ so much that one temperature does not serve for both.
-func (k *rules) potLikePipe(r *Repair, log *trace.Log) {
+func (k *Rules) potLikePipe(r *Repair, log *trace.Log) {
 	for i, d := range r.Defects {
 		f := design.Sense(design.Finding{
 			Code: "pot-and-pipe", Name: "air and pipe differ; the putty's life is taken at the hotter, its curing at the pipe's", Found: math.Abs(d.AirTemp.V - d.SurfaceTemp.V), Limit: k.set.AirDiffer, Unit: "°C",
@@ -245,7 +241,7 @@ func (k *rules) potLikePipe(r *Repair, log *trace.Log) {
 }
 
 // accessKnown asks about a way of access that is not in the catalogue.
-func (k *rules) accessKnown(r *Repair, _ *trace.Log) {
+func (k *Rules) accessKnown(r *Repair, _ *trace.Log) {
 	names := make([]string, len(k.c.Accesses))
 	for i, a := range k.c.Accesses {
 		names[i] = a.Access
@@ -260,7 +256,7 @@ func (k *rules) accessKnown(r *Repair, _ *trace.Log) {
 	}
 }
 
-func (k *rules) pressureInTable(r *Repair, _ *trace.Log) {
+func (k *Rules) pressureInTable(r *Repair, _ *trace.Log) {
 	if !r.Pressure.OK {
 		return
 	}
@@ -273,7 +269,7 @@ func (k *rules) pressureInTable(r *Repair, _ *trace.Log) {
 // componentCounted asks about components that have a factor but no geometry of
 // their own, and about those the catalogue does not know: of every component of
 // the repair, not only of the one with the greatest factor.
-func (k *rules) componentCounted(r *Repair, _ *trace.Log) {
+func (k *Rules) componentCounted(r *Repair, _ *trace.Log) {
 	var seen []survey.Component
 	for _, d := range r.Defects {
 		if d.Component == "" || slices.Contains(seen, d.Component) {
@@ -293,7 +289,7 @@ func (k *rules) componentCounted(r *Repair, _ *trace.Log) {
 
 // bandsApart asks about sets at the same place along the pipe but on different
 // sides of it: their bands would lie on one another.
-func (k *rules) bandsApart(r *Repair, _ *trace.Log) {
+func (k *Rules) bandsApart(r *Repair, _ *trace.Log) {
 	n := 0
 	neighbours(r.Patches, func(_, _ *Patch) { n++ })
 	if n > 0 {
@@ -305,7 +301,7 @@ func (k *rules) bandsApart(r *Repair, _ *trace.Log) {
 // metalLost asks what is to be repaired where no metal is lost and nothing
 // leaks, and says where so little wall is left at the end of the life that the
 // place is designed as a leak.
-func (k *rules) metalLost(r *Repair, log *trace.Log) {
+func (k *Rules) metalLost(r *Repair, log *trace.Log) {
 	all, err := k.damages(r)
 	if err != nil {
 		return // the design has said so
@@ -328,7 +324,7 @@ func (k *rules) metalLost(r *Repair, log *trace.Log) {
 
 // pipeHolds checks that the pipe as it was made carries the pressure. Where the
 // allowable stress is not the survey's own, that is asked once for all.
-func (k *rules) pipeHolds(r *Repair, log *trace.Log) {
+func (k *Rules) pipeHolds(r *Repair, log *trace.Log) {
 	for i, d := range r.Defects {
 		f := design.FullWall(d.Pressure.V, d.OD.V, d.Stress.Or(k.set.PipeStress), d.Wall.V, numbered(log, "check/full-wall", i))
 		switch {
@@ -343,7 +339,7 @@ func (k *rules) pipeHolds(r *Repair, log *trace.Log) {
 
 // leaksSmall asks where a leak is large against its pipe, or the pressure near
 // what no thickness holds.
-func (k *rules) leaksSmall(r *Repair, log *trace.Log) {
+func (k *Rules) leaksSmall(r *Repair, log *trace.Log) {
 	all, err := k.damages(r)
 	if err != nil {
 		return
@@ -365,7 +361,7 @@ func (k *rules) leaksSmall(r *Repair, log *trace.Log) {
 
 // forceCounted asks where an axial force is less than the end thrust that the
 // pressure alone makes.
-func (k *rules) forceCounted(r *Repair, log *trace.Log) {
+func (k *Rules) forceCounted(r *Repair, log *trace.Log) {
 	for i, d := range r.Defects {
 		if !d.AxialForce.OK {
 			continue
@@ -376,7 +372,7 @@ func (k *rules) forceCounted(r *Repair, log *trace.Log) {
 	}
 }
 
-func (k *rules) cyclesFew(r *Repair, log *trace.Log) {
+func (k *Rules) cyclesFew(r *Repair, log *trace.Log) {
 	for i, d := range r.Defects {
 		if d.Cycles.OK {
 			r.findingOf(d, trace.Ask, design.Sense(design.Finding{
@@ -389,7 +385,7 @@ func (k *rules) cyclesFew(r *Repair, log *trace.Log) {
 
 // layersFew asks about more layers than are usual, and about a wrap that is
 // thick against the pipe; near the ceiling that has been said.
-func (k *rules) layersFew(r *Repair, log *trace.Log) {
+func (k *Rules) layersFew(r *Repair, log *trace.Log) {
 	if r.WrapThickness == 0 || r.NearCeiling {
 		return
 	}

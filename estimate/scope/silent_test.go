@@ -14,7 +14,7 @@ import (
 type cell struct {
 	name string
 	at   func(*survey.Defect) any // *survey.Num, *survey.Tri, *string
-	draw func(t *rapid.T, k *rules, d *survey.Defect) any
+	draw func(t *rapid.T, k *Rules, d *survey.Defect) any
 }
 
 // cells are the fields whose blank takes a value: from a range, or the harder of
@@ -26,7 +26,7 @@ func cells() []cell {
 		if b.at == nil { // a word, below
 			continue
 		}
-		out = append(out, cell{b.key, func(d *survey.Defect) any { return b.at(d) }, func(t *rapid.T, k *rules, d *survey.Defect) any {
+		out = append(out, cell{b.key, func(d *survey.Defect) any { return b.at(d) }, func(t *rapid.T, k *Rules, d *survey.Defect) any {
 			// The range as it is with every other cell as it stands, at a point of the
 			// blanks before it.
 			filled := *d
@@ -44,7 +44,7 @@ func cells() []cell {
 		}})
 	}
 	words := func(name string, at func(*survey.Defect) any, from ...any) {
-		out = append(out, cell{name, at, func(t *rapid.T, _ *rules, _ *survey.Defect) any { return rapid.SampledFrom(from).Draw(t, name) }})
+		out = append(out, cell{name, at, func(t *rapid.T, _ *Rules, _ *survey.Defect) any { return rapid.SampledFrom(from).Draw(t, name) }})
 	}
 	words("hazardous", func(d *survey.Defect) any { return &d.Hazardous }, survey.No, survey.Yes)
 	words("mechanism", func(d *survey.Defect) any { return (*string)(&d.Mechanism) }, "mechanical", "external", "internal", "erosion", "unknown")
@@ -52,10 +52,10 @@ func cells() []cell {
 	words("access", func(d *survey.Defect) any { return &d.Access }, "ground", "scaffold", "lift", "rope", "confined")
 	words("surface", func(d *survey.Defect) any { return (*string)(&d.Surface) }, "dry", "wet")
 	out = append(out,
-		cell{"clock", func(d *survey.Defect) any { return &d.Clock }, func(t *rapid.T, _ *rules, _ *survey.Defect) any {
+		cell{"clock", func(d *survey.Defect) any { return &d.Clock }, func(t *rapid.T, _ *Rules, _ *survey.Defect) any {
 			return survey.Known(rapid.Float64Range(0, 360).Draw(t, "clock"))
 		}},
-		cell{"bend_angle", func(d *survey.Defect) any { return &d.BendAngle }, func(t *rapid.T, _ *rules, _ *survey.Defect) any {
+		cell{"bend_angle", func(d *survey.Defect) any { return &d.BendAngle }, func(t *rapid.T, _ *Rules, _ *survey.Defect) any {
 			return survey.Known(rapid.Float64Range(1, 180).Draw(t, "angle"))
 		}})
 	return out
@@ -82,7 +82,7 @@ func set(at, v any) {
 // repairable is compared.
 func TestBlankNeverLowersTheAnswer(t *testing.T) {
 	c := builtin(t)
-	k := newRules(c)
+	k := Prepare(c)
 	compared := map[string]int{}
 	for _, f := range cells() {
 		t.Run(f.name, rapid.MakeCheck(func(t *rapid.T) {
