@@ -5,6 +5,7 @@ import (
 
 	"github.com/shopspring/decimal"
 
+	"wraptally/estimate"
 	"wraptally/estimate/qty"
 )
 
@@ -44,6 +45,17 @@ func (b *book) drawnLots() []lot {
 			}
 		}
 		out = append(out, lot{price: price, value: value, item: code, name: name, id: held.ID, unit: unit, taken: qty.Whole(t.count), held: held.Quantity, place: b.takePlace(t)})
+	}
+	return out
+}
+
+// lotsAtHand are the drawn lots that lie in the store; the others are issued
+// already or still to come.
+func (b *book) lotsAtHand() (out []lot) {
+	for _, l := range b.drawnLots() {
+		if held, ok := b.p.LotInStore(l.item, l.id); !ok || held.Source == estimate.InStore {
+			out = append(out, l)
+		}
 	}
 	return out
 }

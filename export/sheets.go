@@ -3,6 +3,7 @@ package export
 import (
 	"slices"
 
+	"wraptally/estimate/used"
 	"wraptally/export/table"
 )
 
@@ -60,6 +61,7 @@ func (d *desk) tabs() []tab {
 		{sheetCutting, "coils and sheets with drawings", estimated, d.cuttingSheet},
 		{sheetLabels, "to be cut apart", here, d.labelsSheet},
 		{sheetNames, "every repair's name, for the next run; what has become of those of an earlier run and of the boxes packed for it", len(d.p.Names) > 0, d.namesSheet},
+		{used.Sheet, "to be filled in after each repair: used, returned, damaged, measured", here, d.usedSheet},
 		{sheetOrder, "what to buy, where, by when and why", estimated, d.orderSheet},
 		{sheetNeeds, "from issued to bought, and the store", estimated, d.needsSheet},
 		{sheetCost, "from direct cost to bid, by stage, area, line and kind", estimated, d.costSheet},
