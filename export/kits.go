@@ -511,21 +511,23 @@ func gateRows(kt *kit.Kit) []table.Row {
 	return append([]table.Row{rowOf(kitWidth, over(1, kitWidth, table.Text(text, table.Style{Look: table.Muted, Wrap: true})))}, open...)
 }
 
-// transportLines are the transport classes of what the kit holds.
+// transportLines are the transport classes of what the kit holds and of what
+// travels with the crew for it.
 func (b *book) transportLines(kt *kit.Kit) []table.Row {
 	var codes []string
 	items := map[string][]string{}
 	lines := map[string]*catalog.Transport{}
 	for _, l := range kt.Lines {
-		if l.Item.Issue != catalog.LevelKit {
-			continue
-		}
 		if t, ok := b.p.Catalog.TransportOf(l.Item.Code); ok {
+			name := l.Item.Code
+			if l.Item.Issue != catalog.LevelKit {
+				name += " (with the crew)"
+			}
 			if lines[t.Code] == nil {
 				codes = append(codes, t.Code)
 				lines[t.Code] = t
 			}
-			items[t.Code] = append(items[t.Code], l.Item.Code)
+			items[t.Code] = append(items[t.Code], name)
 		}
 	}
 	if len(codes) == 0 {
