@@ -164,13 +164,13 @@ func (b *book) walkTable(w *walk) *table.Table[dayPick] {
 	t.Add(col{Title: "From", Style: text, Cell: func(p pen, v dayPick) { p.Text(items[v.item].Store) }})
 	t.Add(col{Title: "Item", Style: look(table.Code), Cell: func(p pen, v dayPick) { p.Text(items[v.item].Code) }})
 	t.Add(col{Title: "Name", Span: 3, Style: table.WrapStyle, Cell: func(p pen, v dayPick) { p.Text(items[v.item].Name) }})
-	t.Add(col{Title: "Unit", Style: text, Cell: func(p pen, v dayPick) { p.Text(items[v.item].Unit) }})
 	t.Add(col{Title: "Pick", Style: count.As(table.Subtotal), Cell: func(p pen, v dayPick) {
 		if v.kits > 0 && w.crew > 0 {
 			p.By(b.walkSum(w, &v))
 		}
 		p.Num(v.kits + v.others)
 	}})
+	t.Add(col{Title: "Unit", Style: text, Cell: func(p pen, v dayPick) { p.Text(items[v.item].Unit) }})
 	t.Add(col{Title: "Lot, use by", Span: 2, Style: fill, Cell: func(p pen, v dayPick) {
 		if v.lots != "" {
 			p.As(table.WrapStyle).Text(v.lots)

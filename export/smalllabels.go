@@ -74,7 +74,7 @@ func (b *book) pieceLabels(k int, kt *kit.Kit, run string) (out []smallLabel) {
 }
 
 // keepsOpened says how long an opened pack of a putty keeps.
-func keepsOpened(p *catalog.Putty) string { return "keeps " + trimmed(p.OpenLife, 0) + " h opened" }
+func keepsOpened(p *catalog.Putty) string { return "keeps " + trimmed(p.OpenLife, 0) + " h" }
 
 func openedLabel(p *catalog.Putty, where, run string) smallLabel {
 	return smallLabel{"OPENED PACK " + p.Item, [5]string{where, "lot ______________", "opened on _________ at _____", "left ______ g; " + keepsOpened(p), run}}
@@ -126,8 +126,8 @@ func (b *book) keptLabels(run string) (out []smallLabel) {
 		cl := &b.p.Cuts[l]
 		number := 0
 		add := func(stock int, size string) {
-			out = append(out, smallLabel{"OFFCUT, KEEP: " + size, [5]string{
-				cl.Stock, "item " + cl.Items[stock], "of " + cl.Kind + " " + fmt.Sprint(number) + " of the plan", "lot _________ place _______", run,
+			out = append(out, smallLabel{"OFFCUT, KEEP", [5]string{
+				size, cl.Stock, cl.Items[stock] + ", of " + cl.Kind + " " + fmt.Sprint(number) + " of the plan", "lot _________ place _______", run,
 			}})
 		}
 		if cl.Linear != nil {

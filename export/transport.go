@@ -118,12 +118,15 @@ func (b *book) transportSheet() *table.Sheet {
 	t.Add(col{Title: "Load", Width: 26, Style: table.WrapStyle, Cell: func(p pen, l load) { p.Text(l.name) }})
 	t.Add(col{Title: "Day", Width: 12, Style: dayStyle, Cell: func(p pen, l load) { writeDay(p, l.day, "–") }})
 	t.Add(col{Title: "Dangerous goods: UN number, class, packing group, of the limit", Width: 92, Style: table.WrapStyle, Cell: func(p pen, l load) { p.Text(orDash(b.classesText(l))) }})
-	share := t.Add(col{Title: "Of what is exempt", Width: 10, Style: shown(table.Percent(1)), Cell: func(p pen, l load) { p.Num(b.share(l)) }})
-	l := newLeaf(sheetTransport, "Transport", "What travels with the kits and the crew, by its packed weight, against the limits of the settings transport.limit_… (ADR 1.1.3.6, from memory, not verified). The safety data sheets and a qualified person decide; rules of other countries and of rail, sea and air are not looked at.", t.Columns())
+	t.Add(col{Title: "Of what is exempt", Width: 10, Style: shown(table.Percent(1)), Cell: func(p pen, l load) { p.Num(b.share(l)) }})
 	t.Add(col{Title: "Verdict", Width: 24, Style: table.WrapStyle, Cell: func(p pen, v load) {
-		l.verdict(p, b.share(v) <= 1, fmt.Sprintf("%s<=1", p.Beside(share)), exemptText, overText)
+		if b.share(v) > 1 {
+			p.As(look(table.Caution).Wrapped()).Text(overText)
+			return
+		}
+		p.Text(exemptText)
 	}})
-	l.columns = t.Columns()
+	l := newLeaf(sheetTransport, "Transport", "What travels with the kits and the crew, by its packed weight, against the limits of the settings transport.limit_… (ADR 1.1.3.6, from memory, not verified). The safety data sheets and a qualified person decide; rules of other countries and of rail, sea and air are not looked at.", t.Columns())
 	l.Blank(1)
 	list(l, t, b.loads())
 	s := l.headed(b.page(true), 0)

@@ -82,9 +82,9 @@ func (b *book) usedOf(k int, kt *kit.Kit) (out []usedRow) {
 		planned := none
 		switch v.Code {
 		case used.Start:
-			planned = func(p pen) { writeDay(p, j.Begun, "") }
+			planned = func(p pen) { writeDay(p.As(dayStyle), j.Begun, "") }
 		case used.Finish:
-			planned = func(p pen) { writeDay(p, j.Done, "") }
+			planned = func(p pen) { writeDay(p.As(dayStyle), j.Done, "") }
 		case used.Crew:
 			planned = func(p pen) { p.As(table.TextStyle).Text(b.p.Crews[j.Crew-1].Name) }
 		}

@@ -234,3 +234,22 @@ func Ends(r *Repair, code string, c *catalog.Catalog) (easy, hard *Repair) {
 	}
 	return end(0), end(1)
 }
+
+// SurfaceTemps are the coldest and the hottest that the surface at a defect may
+// be, °C: what the survey says, else the ends of the range of a blank.
+func SurfaceTemps(d *survey.Defect, set *catalog.Settings) (cold, hot float64) {
+	if d.SurfaceTemp.OK {
+		return d.SurfaceTemp.V, d.SurfaceTemp.V
+	}
+	return math.Min(set.WorkTemp, set.WorkTempLow), math.Max(set.WorkTemp, set.WorkTempHigh)
+}
+
+// DesignTemps are the least and the greatest that the design temperature of a
+// defect may be, °C: what the survey says, else the ends of the range of a blank.
+func DesignTemps(d *survey.Defect, set *catalog.Settings) (least, most float64) {
+	if d.DesignTemp.OK {
+		return d.DesignTemp.V, d.DesignTemp.V
+	}
+	_, hot := SurfaceTemps(d, set)
+	return set.DesignTempLow, math.Max(set.DesignTempHigh, hot)
+}

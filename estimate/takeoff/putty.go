@@ -129,9 +129,7 @@ func (n *Net) putty(r *scope.Repair, c *catalog.Catalog, mixes Mixes, log *trace
 		return out
 	}
 	if r.SurfaceTempLow < packs[0].TempMin {
-		n.stopOf(r, r.Coldest, "putty-cold", trace.WithUnit(r.SurfaceTempLow, "°C"),
-			"the putty for the hottest place of this repair may not be used at its coldest, which is below "+trace.WithUnit(packs[0].TempMin, "°C"),
-			"bring the surface to one temperature, or make two repairs of it")
+		n.tooCold(r, "putty", packs[0].TempMin)
 		return out
 	}
 	out.Name = name

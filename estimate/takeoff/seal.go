@@ -45,9 +45,7 @@ func (n *Net) seal(r *scope.Repair, i int, c *catalog.Catalog, log *trace.Log) S
 		n.stopOf(r, r.Hottest, "sealant-none", string(r.Surface)+", "+trace.WithUnit(r.SurfaceTemp, "°C"), "no sealant fits: "+why,
 			"change the temperature of the work, or add a sealant to the catalogue")
 	} else if r.SurfaceTempLow < sealant.TempMin {
-		n.stopOf(r, r.Coldest, "sealant-cold", trace.WithUnit(r.SurfaceTempLow, "°C"),
-			"the sealant for the hottest place of this repair may not be used at its coldest, which is below "+trace.WithUnit(sealant.TempMin, "°C"),
-			"bring the surface to one temperature, or make two repairs of it")
+		n.tooCold(r, "sealant", sealant.TempMin)
 	}
 	out.Sealant = sealant
 

@@ -3,6 +3,8 @@
 package takeoff
 
 import (
+	"slices"
+
 	"wraptally/catalog"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
@@ -44,6 +46,19 @@ func Sealing(r *scope.Repair, c *catalog.Catalog, log *trace.Log) *Net {
 // stop records why a quantity cannot be given.
 func (n *Net) stop(r *scope.Repair, code, found, message, advice string) {
 	n.stopOf(r, nil, code, found, message, advice)
+}
+
+// tooCold stops a repair whose product, chosen for its hottest place, may not be
+// laid at its coldest, which is below least.
+func (n *Net) tooCold(r *scope.Repair, product string, least float64) {
+	message, advice := "the "+product+" for the hottest place of this repair may not be used at its coldest", "bring the surface to one temperature, or make two repairs of it"
+	of := r.Coldest
+	if r.Blank.Has("surface_temp") {
+		of = r.Defects[slices.IndexFunc(r.Defects, func(d *survey.Defect) bool { return !d.SurfaceTemp.OK })]
+		message = "the surface temperature is not in the survey, and the " + product + " for the hot end of its range may not be used at the cold end"
+		advice = "measure it, or say it for all such rows with --set survey.surface_temp=VALUE"
+	}
+	n.stopOf(r, of, product+"-cold", trace.WithUnit(r.SurfaceTempLow, "°C"), message+", which is below "+trace.WithUnit(least, "°C"), advice)
 }
 
 // stopOf names the defect that the number found is of; nil where it is of all.
