@@ -53,41 +53,7 @@ func (b *book) walks() (out []walk) {
 	turns := b.turns()
 	slices.SortStableFunc(turns, func(x, y turn) int { return cmp.Or(cmp.Compare(x.shift, y.shift), cmp.Compare(x.crew, y.crew)) })
 	for _, t := range turns {
-		w := walk{title: fmt.Sprintf("Shift %d, %s", t.shift, b.p.Crews[t.crew-1].Name), day: b.job(t.kits[0]).Begun, crew: t.crew, shift: t.shift}
-		at, portions := map[int]int{}, map[int][]estimate.Portion{}
-		of := func(item int) *dayPick {
-			i, ok := at[item]
-			if !ok {
-				i = len(w.list)
-				at[item] = i
-				w.list = append(w.list, dayPick{item: item})
-			}
-			return &w.list[i]
-		}
-		for _, k := range t.kits {
-			for item, qty := range b.job(k).Lines() {
-				if b.p.Catalog.Items[item].Issue == catalog.LevelKit && qty > 0 {
-					of(item).kits += qty
-				}
-			}
-			if b.p.Store != nil {
-				for _, x := range b.p.Store.Kit(b.part[k]) {
-					if !x.Cut {
-						portions[x.Item] = append(portions[x.Item], x)
-					}
-				}
-			}
-		}
-		for _, i := range issues[key{t.crew, t.shift}] {
-			of(b.p.Issues[i].Item).others += b.p.Issues[i].Qty
-			if b.p.Store != nil {
-				portions[b.p.Issues[i].Item] = append(portions[b.p.Issues[i].Item], b.p.Store.Issue(i)...)
-			}
-		}
-		for i := range w.list {
-			w.list[i].lots = b.allotted(merged(portions[w.list[i].item]))
-		}
-		out = append(out, w)
+		out = append(out, b.shiftWalk(t, issues[key{t.crew, t.shift}]))
 	}
 	for i := range out {
 		out[i].list = b.inBinOrder(out[i].list)
@@ -96,6 +62,49 @@ func (b *book) walks() (out []walk) {
 		}
 	}
 	return out
+}
+
+// shiftWalk is what a crew's shift takes: the kits that are begun in it, and the
+// issues that go out with them.
+func (b *book) shiftWalk(t turn, issues []int) walk {
+	w := walk{title: fmt.Sprintf("Shift %d, %s", t.shift, b.p.Crews[t.crew-1].Name), day: b.job(t.kits[0]).Begun, crew: t.crew, shift: t.shift}
+	at, portions := map[int]int{}, map[int][]estimate.Portion{}
+	of := func(item int) *dayPick {
+		i, ok := at[item]
+		if !ok {
+			i = len(w.list)
+			at[item] = i
+			w.list = append(w.list, dayPick{item: item})
+		}
+		return &w.list[i]
+	}
+	gets := func(list []estimate.Portion) {
+		for _, x := range list {
+			if !x.Cut {
+				portions[x.Item] = append(portions[x.Item], x)
+			}
+		}
+	}
+	for _, k := range t.kits {
+		for item, qty := range b.job(k).Lines() {
+			if b.p.Catalog.Items[item].Issue == catalog.LevelKit && qty > 0 {
+				of(item).kits += qty
+			}
+		}
+		if b.p.Store != nil {
+			gets(b.p.Store.Kit(b.part[k]))
+		}
+	}
+	for _, i := range issues {
+		of(b.p.Issues[i].Item).others += b.p.Issues[i].Qty
+		if b.p.Store != nil {
+			gets(b.p.Store.Issue(i))
+		}
+	}
+	for i := range w.list {
+		w.list[i].lots = b.allotted(merged(portions[w.list[i].item]))
+	}
+	return w
 }
 
 // cuttingWalk is what goes to the cutting bench before the first shift.

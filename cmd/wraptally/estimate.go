@@ -88,15 +88,10 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		if err := tellRun(out, job, outlook, opt); err != nil {
 			return err
 		}
-		tellOnOrder(out, job, quiet)
-		tellPacking(out, job)
 		tellWritten(out, books, json, orderCSV, calendar, offer, rangeBook)
 		if offer != "" {
 			tellOffer(out, job, opt)
 		}
-	}
-	if quiet {
-		tellOnOrder(errOut, job, quiet)
 	}
 	if err := tidy(books, removeOld, errOut); err != nil {
 		return err
@@ -107,6 +102,9 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 // complete tells what was left out of the estimate, which is an error where the
 // user is strict.
 func complete(job *estimate.Campaign, strict, quiet bool, errOut io.Writer) error {
+	if quiet {
+		tellOnOrder(errOut, job, quiet)
+	}
 	if quiet && !strict {
 		errOut = io.Discard // it is no error
 	}
@@ -213,6 +211,8 @@ func tellRun(out io.Writer, job *estimate.Campaign, outlook *estimate.Outlook, o
 	if err := export.Summary(out, job); err != nil {
 		return err
 	}
+	tellOnOrder(out, job, false)
+	tellPacking(out, job)
 	export.PrintNames(out, job, opt)
 	export.PrintFilters(out, job, 0.5) // a rule that takes much may be a slip
 	if err := export.PrintAlternatives(out, job, opt.Alternatives); err != nil || outlook == nil {
