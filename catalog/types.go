@@ -230,7 +230,12 @@ type Putty struct {
 	Service    float64 `csv:"service_temp_c,optional" unit:"°C" in:"[-60 500]" same:"putty" means:"highest temperature in service; blank: not known"`
 	Surface    string  `csv:"surface,optional" of:"dry wet submerged" same:"putty" means:"worst state of the surface on which it may be laid; blank: not known"`
 	Ref        string  `csv:"qualification,optional" same:"putty" means:"number of the product's qualification; blank: none is known"`
+
+	Hardener decimal.NullDecimal `csv:"hardener_g,optional" unit:"g" in:"[0 1000]" same:"putty" means:"hardener to 100 g of resin, by mass; 0: it is one part; blank: not known, and none of its packs may be weighed out"`
 }
+
+// Ratio is the hardener, g, to 100 g of resin; 0 for a product of one part.
+func (p *Putty) Ratio() float64 { return p.Hardener.Decimal.InexactFloat64() }
 
 // PuttyLife is a measured working life.
 type PuttyLife struct {
