@@ -4,8 +4,13 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"time"
+
+	"github.com/shopspring/decimal"
 
 	"wraptally/catalog"
+	"wraptally/estimate"
+	"wraptally/estimate/order"
 	"wraptally/export/table"
 )
 
@@ -176,5 +181,32 @@ func TestTransportAddsUp(t *testing.T) {
 	over := load{classes: []classLoad{{class: &catalog.Transport{Group: "not stated"}, mass: set.TransportI + 1}}}
 	if b.share(over) <= 1 {
 		t.Error("a load over the least limit is called exempt")
+	}
+}
+
+// A lot past its day is told to be put into quarantine, whether the campaign needs
+// the item or not.
+func TestExpiredLotsGoIntoQuarantine(t *testing.T) {
+	p := stockedCampaign(t)
+	stock, expired := lotsInStore(), map[string]bool{}
+	for i := range p.Catalog.Items {
+		if it := &p.Catalog.Items[i]; it.ShelfDays > 0 {
+			expired["old-"+it.Code] = true
+			stock = append(stock, estimate.StockLot{Item: it.Code, Lot: order.Lot{ID: "old-" + it.Code, Quantity: decimal.NewFromInt(1), Expiry: time.Date(2027, 1, 1, 0, 0, 0, 0, time.UTC)}})
+		}
+	}
+	p, err := estimate.Run(p.Survey, p.Catalog, estimate.Options{Name: "survey.csv", Stock: stock})
+	if err != nil {
+		t.Fatal(err)
+	}
+	b := newBook(p, Options{}, allOf(p))
+	picked, packing := textRows(t, b.pickSheet()), textRows(t, b.packingSheet())
+	for id := range expired {
+		if !containsBoth(picked, id+", 1", "EXPIRED 2027-01-01, quarantine") || !containsBoth(packing, id, "EXPIRED, quarantine") {
+			t.Errorf("%s is not told to go into quarantine", id)
+		}
+	}
+	if len(expired) <= len(p.Orders)/4 {
+		t.Errorf("only %d lots are expired", len(expired))
 	}
 }

@@ -244,9 +244,11 @@ func (b *book) lotTable(l *leaf) {
 	}})
 	var lots []*estimate.AllottedLot
 	for i := range b.p.Store.Lots {
-		lots = append(lots, &b.p.Store.Lots[i])
+		if l := &b.p.Store.Lots[i]; l.Source != estimate.ToBeOrdered { // that is the order
+			lots = append(lots, l)
+		}
 	}
-	section(l, "Lots, and who gets them", t, lots, "Nothing is in store and nothing comes.")
+	section(l, "Lots in store, issued and on order, and what becomes of them", t, lots, "Nothing is in store and nothing comes.")
 }
 
 // writeUseBy writes the last day of use of a lot.

@@ -127,7 +127,7 @@ func (b *book) keptLabels(run string) (out []smallLabel) {
 		number := 0
 		add := func(stock int, size string) {
 			out = append(out, smallLabel{"OFFCUT, KEEP", [5]string{
-				size, cl.Stock, cl.Items[stock] + ", of " + cl.Kind + " " + fmt.Sprint(number) + " of the plan", "lot _________ place _______", run,
+				size, cl.Stock, cl.Items[stock] + ", no. " + fmt.Sprint(number), "lot _________ place _______", run,
 			}})
 		}
 		if cl.Linear != nil {
