@@ -39,6 +39,7 @@ var tableRules = []tableRule{
 	{"wraps settings", checkLaying},
 	{"putties putty_lives settings", checkLives},
 	// what is done and charged
+	{"settings", checkLabels},
 	{"costs settings", checkCosts},
 	{"life_factors settings", checkLifeFactors},
 	{"spreads", checkSpreads},
@@ -303,6 +304,37 @@ func checkWrapCover(k *checker) {
 	}
 	all := spans(k.c.Wraps, func(w *Wrap) (float64, float64, string) { return w.ODMin, w.ODMax, w.Item })
 	k.covered("wraps", "wrap", slices.DeleteFunc(all, func(s span) bool { return !k.c.laid(&k.c.Wraps[s.row]) }), low, high, false)
+}
+
+// Sheets of paper in mm: ISO 216; Letter, 8 1/2 by 11 in.
+var papers = map[string][2]float64{"A4": {210, 297}, "Letter": {215.9, 279.4}}
+
+// checkLabels: the labels of a sheet stand on the paper in force.
+func checkLabels(k *checker) {
+	s := &k.c.Settings
+	left, top := s.LabelLeftA4, s.LabelTopA4
+	if s.Paper == "Letter" {
+		left, top = s.LabelLeftLetter, s.LabelTopLetter
+	}
+	paper, known := papers[s.Paper]
+	for _, l := range []struct {
+		name         string
+		across, down int
+		wide, tall   float64
+	}{{"label", s.LabelAcross, s.LabelDown, s.LabelWide, s.LabelTall}, {"small_label", s.SmallLabelAcross, s.SmallLabelDown, s.SmallLabelWide, s.SmallLabelTall}} {
+		if !known {
+			return
+		}
+		for i, v := range []struct {
+			name string
+			runs float64
+		}{{".across", left + float64(l.across)*l.wide}, {".down", top + float64(l.down)*l.tall}} {
+			if row := k.c.settingRow(l.name + v.name); v.runs > paper[i] {
+				k.faults.add(k.settings.places[row], "labels-off-paper", k.c.SettingRows[row].Value, fmt.Sprintf("%s with its pitch and margin needs %s mm, and %s has %s mm", l.name+v.name, num(v.runs), s.Paper, num(paper[i])),
+					"fewer labels, a smaller pitch (…pitch_across, …pitch_down) or a smaller margin (label.left_…, label.top_…)")
+			}
+		}
+	}
 }
 
 // checkFastenerCover: each band has exactly one fastener over its whole range.

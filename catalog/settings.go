@@ -190,6 +190,25 @@ type Settings struct {
 	Units  string  `set:"output.units"`       // "metric" or "inch"
 	VaryBy float64 `set:"output.sensitivity"` // %
 
+	// Sheets of labels: of kits, and smaller ones of pieces, offcuts and packs.
+	LabelAcross      int     `set:"label.across"`
+	LabelDown        int     `set:"label.down"`
+	LabelWide        float64 `set:"label.pitch_across"` // mm
+	LabelTall        float64 `set:"label.pitch_down"`   // mm
+	SmallLabelAcross int     `set:"small_label.across"`
+	SmallLabelDown   int     `set:"small_label.down"`
+	SmallLabelWide   float64 `set:"small_label.pitch_across"` // mm
+	SmallLabelTall   float64 `set:"small_label.pitch_down"`   // mm
+	LabelLeftA4      float64 `set:"label.left_a4"`            // mm
+	LabelTopA4       float64 `set:"label.top_a4"`             // mm
+	LabelLeftLetter  float64 `set:"label.left_letter"`        // mm
+	LabelTopLetter   float64 `set:"label.top_letter"`         // mm
+
+	// Of what one vehicle carries of a packing group with exemptions, kg.
+	TransportI   float64 `set:"transport.limit_i"`
+	TransportII  float64 `set:"transport.limit_ii"`
+	TransportIII float64 `set:"transport.limit_iii"`
+
 	// Of the range of the outcome.
 	RangeDraws int     `set:"range.draws"`
 	RangeSeed  int     `set:"range.seed"`

@@ -8,16 +8,16 @@ import (
 	"wraptally/estimate/mix"
 )
 
-// byShift is the setting mix.pooling under which the packs that may be weighed
+// PoolByShift is the setting mix.pooling under which the packs that may be weighed
 // out are shared by what a crew lays in a shift. Within one kit they are always
 // shared: its batches are planned together.
-const byShift = "crew-shift"
+const PoolByShift = "crew-shift"
 
 // sharedPacks gives the catalogue with the packs that may be weighed out issued
 // to the crew for a shift instead of with the kit, where they are shared by the crew-shift,
 // and says which items these are, by their places.
 func sharedPacks(c *catalog.Catalog) (*catalog.Catalog, map[int]bool) {
-	if c.Settings.MixPooling != byShift {
+	if c.Settings.MixPooling != PoolByShift {
 		return c, nil
 	}
 	split := map[string]bool{}
@@ -46,7 +46,7 @@ type pot struct {
 
 // weighedOut is what the batches of a kit weigh out of shared packs.
 func (m *means) weighedOut(k *kit.Kit) []pot {
-	if m.Settings.MixPooling != byShift {
+	if m.Settings.MixPooling != PoolByShift {
 		return nil
 	}
 	var out []pot
@@ -64,7 +64,7 @@ func (m *means) weighedOut(k *kit.Kit) []pot {
 // out their batches: the cheapest that serve them within the life of an opened
 // pack.
 func poolIssues(jobs []Job, m *means) (issues []Issue, err error) {
-	if m.Settings.MixPooling != byShift {
+	if m.Settings.MixPooling != PoolByShift {
 		return nil, nil
 	}
 	demands := map[[2]int]map[string][]mix.Demand{}

@@ -39,7 +39,7 @@ func TestReworkedOrdersNeverOrderTwice(t *testing.T) {
 				moves = append(moves, m)
 			}
 		}
-		again, err := estimate.Run(trial.Result(ds), c, estimate.Options{Name: "test", Stock: estimate.Covered(moves, false)})
+		again, err := estimate.Run(trial.Result(ds), c, estimate.Options{Name: "test", Moves: moves})
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -32,6 +32,7 @@ type trial struct {
 	text   string
 	sets   []string
 	stock  []estimate.StockLot
+	moves  []catalog.Movement
 	change func(*catalog.Catalog)
 	tables *strings.Replacer // over the built-in tables
 }
@@ -57,7 +58,7 @@ func (tr trial) run(t testing.TB) *estimate.Campaign {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := estimate.Run(s, c, estimate.Options{Name: "survey.csv", Stock: tr.stock})
+	p, err := estimate.Run(s, c, estimate.Options{Name: "survey.csv", Stock: tr.stock, Moves: tr.moves})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -55,7 +55,11 @@ func (b *book) newCrews() crews {
 	}})
 	s.minutes = kit(kitCol{Title: "Minutes", Width: 10, Style: table.IntStyle, Cell: func(p pen, k int) { p.Num(b.job(k).Minutes) }})
 	s.mass = kit(kitCol{Title: "Weight", Unit: "kg", Width: 10, Style: kg, Cell: func(p pen, k int) { p.By(b.kitWeight(k)).Num(b.job(k).Mass) }})
-	kit(kitCol{Width: 10, Style: text})
+	pack := kitCol{Width: 10, Style: text}
+	if b.p.Store != nil {
+		pack.Title, pack.Style, pack.Cell = "Can be packed", table.WrapStyle, func(p pen, k int) { p.Text(packWord(b.packingOf(k))) }
+	}
+	kit(pack)
 	kit(kitCol{Title: "Done", Width: 7, Style: table.TickStyle, Cell: func(p pen, _ int) { p.Text("☐") }})
 
 	type issueCol = table.Col[estimate.Issue]

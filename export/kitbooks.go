@@ -20,7 +20,7 @@ type kitBook struct {
 
 // kitWorkbook binds the kits of part of the campaign.
 func (b *book) kitWorkbook(number, of int, campaign string) *table.Workbook {
-	sheets := []*table.Sheet{b.contentsSheet(number, of, campaign), b.kitsSheet(), b.kitLinesSheet(), b.pickSheet(), b.crewsSheet(), b.mixingSheet(), b.labelsSheet()}
+	sheets := []*table.Sheet{b.contentsSheet(number, of, campaign), b.kitsSheet(), b.kitLinesSheet(), b.pickSheet(), b.crewsSheet(), b.mixingSheet(), b.labelsSheet(), b.smallLabelsSheet(), b.transportSheet(), b.usedSheet()}
 	if b.p.Store != nil {
 		sheets = slices.Insert(sheets, 3, b.packingSheet())
 	}
@@ -41,6 +41,9 @@ func (b *book) contentsSheet(number, of int, campaign string) *table.Sheet {
 	t.Add(col{Title: "Crew", Width: 8, Style: count, Cell: func(p pen, k int) { p.Int(b.job(k).Crew) }})
 	t.Add(col{Title: "Shift", Width: 8, Style: count, Cell: func(p pen, k int) { p.Int(b.job(k).Shift) }})
 	t.Add(col{Title: "Weight", Unit: "kg", Width: 10, Style: shown(table.Number(1)), Cell: func(p pen, k int) { p.Num(b.job(k).Mass) }})
+	if b.p.Store != nil {
+		t.Add(col{Title: "Can be packed", Width: 16, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Text(packWord(b.packingOf(k))) }})
+	}
 	t.Add(col{Title: "Lines", Width: 10, Style: count, Cell: func(p pen, k int) { p.Int(len(b.kits[k].Lines)) }})
 
 	l := newLeaf(name, fmt.Sprintf("Kits, workbook %d of %d", number, of), "Nothing is changed in this workbook, its quantities are as estimated. Order, cutting and cost are in the campaign's workbook:", t.Columns())

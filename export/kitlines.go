@@ -22,6 +22,7 @@ type kitLine struct {
 type kitLines struct {
 	rows                    *table.Table[kitLine]
 	item, no, issued, level table.Ref
+	crew, shift             table.Ref
 	estimated, mass         table.Ref // what was packed as estimated; kg of what is
 }
 
@@ -36,8 +37,10 @@ func (b *book) newKitLines() (s kitLines) {
 	add(col{Title: "Kit", Width: nameWidth, Style: text, Cell: func(p pen, l kitLine) { p.Link(b.repair(l.kit).ID, b.repairID.Nth(b.job(l.kit).At)) }})
 	add(col{Title: "Area", Width: 16, Style: text, Cell: func(p pen, l kitLine) { p.Text(b.repair(l.kit).Area) }})
 	add(col{Title: "Line", Width: 16, Style: text, Cell: func(p pen, l kitLine) { p.Text(b.repair(l.kit).Line) }})
-	add(col{Title: "Crew", Width: 6, Style: count, Cell: func(p pen, l kitLine) { p.Int(b.job(l.kit).Crew) }})
-	add(col{Title: "Shift", Width: 6, Style: count, Cell: func(p pen, l kitLine) { p.Int(b.job(l.kit).Shift) }})
+	s.crew = add(col{Title: "Crew", Width: 6, Style: count, Cell: func(p pen, l kitLine) { p.Int(b.job(l.kit).Crew) }})
+	s.shift = add(col{Title: "Shift", Width: 6, Style: count, Cell: func(p pen, l kitLine) { p.Int(b.job(l.kit).Shift) }})
+	add(col{Title: "Used on", Width: 11, Style: dayStyle, Cell: func(p pen, l kitLine) { writeDay(p, b.job(l.kit).Begun, "not known") }})
+	add(col{Title: "From", Width: 10, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Store) }})
 	s.item = add(col{Title: "Item", Width: 17, Style: look(table.Code), Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Code) }})
 	add(col{Title: "Name", Width: 40, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Name) }})
 	add(col{Title: "Unit", Width: 8, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Unit) }})
@@ -53,6 +56,11 @@ func (b *book) newKitLines() (s kitLines) {
 	}})
 	s.level = add(col{Title: "Issued whole to", Width: 11, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Issue) }})
 	add(col{Title: "Asked for by", Width: 28, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Why()) }})
+	add(col{Title: "Lots", Width: 24, Style: text, Cell: func(p pen, l kitLine) {
+		if l.line.Item.Issue == catalog.LevelKit {
+			p.Text(b.lotsOf(l.kit, b.number[l.line.Item.Code]-1))
+		}
+	}})
 	s.no = add(col{Title: itemNo, Width: 7, Style: count, Cell: func(p pen, l kitLine) { p.Int(b.number[l.line.Item.Code]) }})
 	packed := func(l kitLine) bool { return l.line.Item.Issue == catalog.LevelKit }
 	s.estimated = add(col{Title: "As estimated", Unit: "units", Width: 10, Style: shown(table.Number(3)), Cell: func(p pen, l kitLine) { p.Num(l.line.Qty) }})

@@ -112,7 +112,7 @@ func (b *book) kitPage(t packTable, k int) page {
 	return page{
 		again: rowOf(kitWidth, over(1, kitWidth, table.Text("Kit "+r.ID+", continued", table.Style{Look: table.Heading}))),
 		parts: []stretch{
-			loose(b.kitHead(k, kt)), b.kitTable(t, k, kt), whole(b.widerIssues(kt)), whole(openPoints(r)), whole(gateRows(kt)),
+			loose(b.kitHead(k, kt)), b.kitTable(t, k, kt), whole(b.widerIssues(kt)), whole(b.packingRows(k)), whole(openPoints(r)), whole(gateRows(kt)),
 			whole(spaced(append(beside(kitWidth, b.mixingCard(kt), b.potTable(kt)), b.mixingNote(kt)))),
 			whole(spaced(beside(kitWidth, b.sealingSteps(kt), b.wrapCard(kt)))),
 			pairUp(b.pieceList(kt), b.acceptance(kt)),
@@ -340,6 +340,7 @@ type packed struct {
 	qty, each              float64 // each weighs so many kg
 	by                     string  // formula of the quantity; none where it is not changed by hand
 	lot, useBy             bool    // to be filled in by hand
+	held                   heldLots
 }
 
 // packTable is the table of every kit, and the columns its total refers to.
@@ -368,8 +369,16 @@ func newPackTable() packTable {
 	t.count = t.Add(col{Title: "How many", Style: table.IntStyle, Cell: func(p pen, v packed) { p.By(v.by).Num(v.qty) }})
 	t.Add(col{Title: "Unit", Style: text, Cell: func(p pen, v packed) { p.Text(v.unit) }})
 	t.Add(col{Title: "From", Style: text, Cell: func(p pen, v packed) { p.Text(v.from) }})
-	t.Add(col{Title: "Batch or lot", Style: look(table.FillIn), Cell: func(p pen, v packed) { byHand(v.lot, p) }})
-	t.Add(col{Title: "Use by", Style: look(table.FillIn), Cell: func(p pen, v packed) { byHand(v.useBy, p) }})
+	t.Add(col{Title: "Batch or lot", Style: look(table.FillIn), Cell: func(p pen, v packed) {
+		if byHand(v.lot, p); v.held.names != "" {
+			p.As(table.WrapStyle).Text(v.held.names)
+		}
+	}})
+	t.Add(col{Title: "Use by", Style: look(table.FillIn), Cell: func(p pen, v packed) {
+		if byHand(v.useBy, p); !v.held.useBy.IsZero() {
+			p.As(dayStyle).Day(v.held.useBy)
+		}
+	}})
 	each := t.Add(col{Title: "Each", Unit: "kg", Style: text.In(table.Number(3)), Cell: func(p pen, v packed) { p.Num(v.each) }})
 	t.all = t.Add(col{Title: "All", Unit: "kg", Style: text.In(table.Number(2)), Cell: func(p pen, v packed) {
 		p.Formula("%v*%v", t.count, each).Num(v.qty * v.each)
@@ -386,7 +395,7 @@ func (b *book) kitTable(t packTable, k int, kt *kit.Kit) stretch {
 		if it := l.Item; it.Issue == catalog.LevelKit {
 			mass += l.Qty * it.UnitMass
 			expires := it.ShelfDays > 0
-			lines = append(lines, packed{it.Code, it.Name, it.Unit, it.Store, l.Qty, it.UnitMass, b.issuedCell(k, j), expires || it.Transport != "" || keepsLot(it), expires})
+			lines = append(lines, packed{it.Code, it.Name, it.Unit, it.Store, l.Qty, it.UnitMass, b.issuedCell(k, j), expires || it.Transport != "" || keepsLot(it), expires, b.heldFor(k, it)})
 		}
 	}
 	if n := float64(len(kt.Pieces)); n > 0 {
@@ -503,21 +512,23 @@ func gateRows(kt *kit.Kit) []table.Row {
 	return append([]table.Row{rowOf(kitWidth, over(1, kitWidth, table.Text(text, table.Style{Look: table.Muted, Wrap: true})))}, open...)
 }
 
-// transportLines are the transport classes of what the kit holds.
+// transportLines are the transport classes of what the kit holds and of what
+// travels with the crew for it.
 func (b *book) transportLines(kt *kit.Kit) []table.Row {
 	var codes []string
 	items := map[string][]string{}
 	lines := map[string]*catalog.Transport{}
 	for _, l := range kt.Lines {
-		if l.Item.Issue != catalog.LevelKit {
-			continue
-		}
 		if t, ok := b.p.Catalog.TransportOf(l.Item.Code); ok {
+			name := l.Item.Code
+			if l.Item.Issue != catalog.LevelKit {
+				name += " (with the crew)"
+			}
 			if lines[t.Code] == nil {
 				codes = append(codes, t.Code)
 				lines[t.Code] = t
 			}
-			items[t.Code] = append(items[t.Code], l.Item.Code)
+			items[t.Code] = append(items[t.Code], name)
 		}
 	}
 	if len(codes) == 0 {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"math"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -15,51 +16,170 @@ import (
 	"wraptally/export/table"
 )
 
-// Labels stand two beside each other, each of three columns: a margin, the text
-// and the code.
-var labelColumns = []table.Column{{Width: 2}, {Width: 28}, {Width: 15}, {Width: 2}, {Width: 28}, {Width: 15}}
+// form is a sheet of labels: so many across and down, from edge to edge so many mm,
+// within margins that go with the paper. Each label is a margin, its text and, where
+// it has one, its code, a column each.
+type form struct {
+	across, down int
+	wide, tall   float64 // mm
+	left, top    float64 // mm
+	code         float64 // width of the column of the code; 0 where there is none
+}
 
 const (
-	labelsAcross = 2
-	labelsDown   = 4
-	labelsOnPage = labelsAcross * labelsDown
-	labelSpan    = 3 // columns of one label
-	codeMM       = 26
-	codeTallMM   = 18 // a tall bar code is read at a slant, on a curved bag, with a streak across it
+	codeMM     = 26
+	codeTallMM = 18   // a tall bar code is read at a slant, on a curved bag, with a streak across it
+	codeWidth  = 15.0 // characters, of the column that holds it
+	cutWidth   = 2.0  // characters, between the line to cut along and the text
+	pointsMM   = 72 / mmPerInch
 )
 
-// The heights of a label's rows in points: eight labels fill a page of A4 or
-// Letter with the same heights.
-var labelRows = []float64{5, 27, 14, 14, 14, 54, 14, 20, 12}
+// form is the sheet of the labels of kits; smallForm that of the others.
+func (b *book) form() form {
+	s := &b.p.Catalog.Settings
+	f := form{across: s.LabelAcross, down: s.LabelDown, wide: s.LabelWide, tall: s.LabelTall, left: s.LabelLeftA4, top: s.LabelTopA4, code: codeWidth}
+	if b.paper() == table.Letter {
+		f.left, f.top = s.LabelLeftLetter, s.LabelTopLetter
+	}
+	return f
+}
 
-// labelsSheet is a sheet of labels to be cut apart: kit, line, size, what has to
-// be known of the repair, and a code that a scanner reads.
-func (b *book) labelsSheet() *table.Sheet {
+func (b *book) smallForm() form {
+	s, f := &b.p.Catalog.Settings, b.form()
+	f.across, f.down, f.wide, f.tall, f.code = s.SmallLabelAcross, s.SmallLabelDown, s.SmallLabelWide, s.SmallLabelTall, 0
+	return f
+}
+
+// text is the width of the column of a label's text, in characters.
+func (f form) text() float64 { return table.Characters(f.wide) - cutWidth - f.code }
+
+// span is how many columns of the sheet a label has.
+func (f form) span() int {
+	if f.code > 0 {
+		return 3
+	}
+	return 2
+}
+
+// onPage is how many labels a page holds.
+func (f form) onPage() int { return f.across * f.down }
+
+// columns are those of the sheet, with a narrow one at the right for the last line
+// to cut along.
+func (f form) columns() (out []table.Column) {
+	for range f.across {
+		out = append(out, table.Column{Width: cutWidth}, table.Column{Width: f.text()})
+		if f.code > 0 {
+			out = append(out, table.Column{Width: f.code})
+		}
+	}
+	return append(out, table.Column{Width: 1})
+}
+
+// page is the page of the sheet: at full size, since neither a code nor a label may
+// shrink.
+func (f form) page(b *book) table.Page {
 	page := b.page(false)
-	page.FitWide = 0 // at full size: a code must not shrink
+	page.FitWide = 0
 	page.Header = table.Banner{}
-	page.Margins = &table.Margins{Left: 12, Right: 12, Top: 8, Bottom: 12, Header: 4, Footer: 5}
-	page.CentreAcross = true
-	s := &table.Sheet{Name: sheetLabels, Columns: labelColumns, Page: page, Protected: true}
+	page.Margins = &table.Margins{Left: f.left, Right: 4, Top: f.top, Bottom: 4, Header: 4, Footer: 3}
+	page.Footer = table.Banner{}
+	return page
+}
+
+// rows are the empty rows of labels beside each other, the first so many of which
+// are there, with the lines to cut along; stretch is the row that takes what height
+// the others leave.
+func (f form) rows(heights []float64, stretch, labels int) []table.Row {
+	rows, rest := make([]table.Row, len(heights)), f.tall*pointsMM
+	for _, h := range heights {
+		rest -= h
+	}
+	n := len(f.columns())
+	for i := range rows {
+		rows[i] = table.Row{Cells: make([]table.Cell, n), Height: heights[i]}
+		if i == stretch {
+			rows[i].Height += rest
+		}
+		for c := range n {
+			edge, across := c%f.span() == 0 && c/f.span() <= labels, i == 0 && c < labels*f.span()
+			switch {
+			case edge && across:
+				rows[i].Cells[c] = table.Empty(look(table.CutCorner))
+			case edge:
+				rows[i].Cells[c] = table.Empty(look(table.CutDown))
+			case across:
+				rows[i].Cells[c] = table.Empty(look(table.CutAcross))
+			}
+		}
+	}
+	return rows
+}
+
+// end is the line under the last labels of a page.
+func (f form) end(labels int) table.Row {
+	row := table.Row{Cells: make([]table.Cell, len(f.columns())), Height: 2}
+	for c := range min(labels, f.across) * f.span() {
+		row.Cells[c] = table.Empty(look(table.CutAcross))
+	}
+	return row
+}
+
+// sheet lays out so many labels: beside writes those from one on, side by side, into
+// rows of the form.
+func (f form) sheet(b *book, name string, count int, beside func(at, n int) ([]table.Row, error)) *table.Sheet {
+	page := f.page(b)
+	s := &table.Sheet{Name: name, Columns: f.columns(), Page: page, Protected: true}
 	var failed error
 	s.Failed = func() error { return failed }
 	s.Rows = func(yield func(table.Row) bool) {
-		pg := newPager(labelColumns, page, yield)
-		var codes []draw.Picture
-		for at := 0; at < len(b.part); at += labelsAcross {
-			if on := at % labelsOnPage; on == 0 {
+		pg := newPager(s.Columns, page, yield)
+		pg.capacity = math.Inf(1) // pages are full by their number of labels
+		for at := 0; at < count; at += f.across {
+			n := min(f.across, count-at)
+			if at%f.onPage() == 0 {
 				pg.page()
-				if codes, failed = b.codes(at, min(at+labelsOnPage, len(b.part))); failed != nil {
-					return
-				}
 			}
-			pg.rows(b.labelRow(at, codes[at%labelsOnPage:])...)
+			rows, err := beside(at, n)
+			if failed = err; err != nil {
+				return
+			}
+			pg.rows(rows...)
+			if at+n == count || (at+n)%f.onPage() == 0 {
+				pg.rows(f.end(n))
+			}
 			if pg.stopped {
 				return
 			}
 		}
 	}
 	return s
+}
+
+// labelRows are the heights of the rows of a kit's label in points; the one that
+// tells what has to be known takes what is left of the label.
+var labelRows = []float64{5, 27, 14, 14, 14, 0, 14, 20, 12}
+
+const labelAbout = 5 // of them
+
+// labelsSheet is a sheet of labels to be cut apart: kit, line, size, what has to
+// be known of the repair, and a code that a scanner reads.
+func (b *book) labelsSheet() *table.Sheet {
+	f := b.form()
+	var codes []draw.Picture
+	return f.sheet(b, sheetLabels, len(b.part), func(at, n int) (rows []table.Row, err error) {
+		on := at % f.onPage()
+		if on == 0 {
+			if codes, err = b.codes(at, min(at+f.onPage(), len(b.part))); err != nil {
+				return nil, err
+			}
+		}
+		rows = f.rows(labelRows, labelAbout, n)
+		for i := range n {
+			b.label(f, rows, at+i, 1+i*f.span(), codes[on+i])
+		}
+		return rows, nil
+	})
 }
 
 // codes draws the codes of the kits from one up to but not including another,
@@ -79,23 +199,11 @@ func (b *book) codes(from, to int) ([]draw.Picture, error) {
 	return pictures, errors.Join(faults...)
 }
 
-// labelRow is the labels of neighbouring kits, the first of them k.
-func (b *book) labelRow(k int, codes []draw.Picture) []table.Row {
-	rows := make([]table.Row, len(labelRows))
-	for i := range rows {
-		rows[i] = table.Row{Cells: make([]table.Cell, len(labelColumns)), Height: labelRows[i]}
-	}
-	for i := range min(labelsAcross, len(b.part)-k) {
-		b.label(rows, k+i, 1+i*labelSpan, codes[i])
-	}
-	return rows
-}
-
 // label writes the label of the k-th kit into rows, from a column on.
-func (b *book) label(rows []table.Row, k, column int, picture draw.Picture) {
+func (b *book) label(f form, rows []table.Row, k, column int, picture draw.Picture) {
 	r, v := b.repair(k), b.job(k)
 	text, code := column, column+1 // indexes of the columns after the margin
-	narrow, wide := labelColumns[text].Width, labelColumns[text].Width+labelColumns[code].Width
+	narrow, wide := f.text(), f.text()+f.code
 	put := func(row int, content string, s table.Style) {
 		rows[row].Cells[text] = table.Text(content, s)
 	}
@@ -104,7 +212,6 @@ func (b *book) label(rows []table.Row, k, column int, picture draw.Picture) {
 		rows[row].Cells[code] = table.Empty(s)
 		rows[row].Merge = append(rows[row].Merge, table.Span{First: text + 1, Last: code + 1})
 	}
-	rows[0].Cells[text], rows[0].Cells[code] = table.Empty(look(table.Subheading)), table.Empty(look(table.Subheading)) // where to cut
 	name := look(table.BigLabel)
 	if fitLines(r.ID, narrow*0.5, 1) != r.ID { // too long for large letters
 		name = look(table.Label)
@@ -114,7 +221,8 @@ func (b *book) label(rows []table.Row, k, column int, picture draw.Picture) {
 	put(2, fitLines(lineName(r), narrow*0.9, 1), look(table.Label))
 	put(3, b.whereText(r, narrow), table.Style{})
 	put(4, fitLines(b.sizeLine(r), narrow, 1), table.Style{})
-	across(5, fitLines(b.about(k), wide, 4), table.Style{Wrap: true})
+	lines := max(1, int(rows[labelAbout].Height/(table.PlainRowHeight*0.9)))
+	across(labelAbout, fitLines(b.about(k), wide, lines), table.Style{Wrap: true})
 	rest := fmt.Sprintf(" kg, %s, %s", b.p.Crews[v.Crew-1].Name, when(v.Visit))
 	across(6, "", look(table.Label))
 	rows[6].Cells[text] = table.FormulaText("ROUND("+b.kitWeight(k)+",1)&"+table.StringLiteral(rest), trimmed(v.Mass, 1)+rest, look(table.Label))
@@ -183,6 +291,9 @@ func (b *book) about(k int) string {
 			un := t.UN
 			if !strings.HasPrefix(un, "UN ") {
 				un = "a class " + un // "not stated"
+			}
+			if t.Class != t.UN {
+				un += " (class " + t.Class + ")"
 			}
 			numbers[un] = true
 		}

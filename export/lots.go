@@ -1,10 +1,14 @@
 package export
 
 import (
+	"fmt"
+	"slices"
 	"time"
 
 	"github.com/shopspring/decimal"
 
+	"wraptally/estimate"
+	"wraptally/estimate/order"
 	"wraptally/estimate/qty"
 )
 
@@ -48,6 +52,17 @@ func (b *book) drawnLots() []lot {
 	return out
 }
 
+// lotsAtHand are the drawn lots that lie in the store; the others are issued
+// already or still to come.
+func (b *book) lotsAtHand() (out []lot) {
+	for _, l := range b.drawnLots() {
+		if held, ok := b.p.LotInStore(l.item, l.id); !ok || held.Source == estimate.InStore {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
 // passedLots are the lots that are left in the store.
 func (b *book) passedLots() []lot {
 	var out []lot
@@ -55,6 +70,22 @@ func (b *book) passedLots() []lot {
 		it := o.Need.Item
 		for _, p := range o.Passed {
 			out = append(out, lot{item: it.Code, name: it.Name, id: p.Lot.ID, unit: o.Unit, held: p.Lot.Quantity, place: p.Lot.Location, why: p.String()})
+		}
+	}
+	return append(out, b.expiredBeside()...)
+}
+
+// expiredBeside are the expired lots of items that this campaign does not need.
+func (b *book) expiredBeside() (out []lot) {
+	if b.p.Store == nil {
+		return nil
+	}
+	for i := range b.p.Store.Lots {
+		l := &b.p.Store.Lots[i]
+		needed := slices.ContainsFunc(b.p.Orders, func(o estimate.ItemOrder) bool { return o.Need.Item.Code == l.Item })
+		if l.Left == estimate.LeftExpired && !needed {
+			unit, name := lotUnit(b.p, l)
+			out = append(out, lot{item: l.Item, name: name, id: l.ID, unit: unit, held: l.Quantity, place: l.Location, why: fmt.Sprintf("lot %s, %s: %s %s, quarantine", l.ID, l.Quantity, order.Expired, day(l.UseBy))})
 		}
 	}
 	return out

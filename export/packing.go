@@ -7,6 +7,7 @@ import (
 
 	"github.com/shopspring/decimal"
 
+	"wraptally/catalog"
 	"wraptally/estimate"
 	"wraptally/estimate/order"
 	"wraptally/export/table"
@@ -75,8 +76,8 @@ func lotSays(p *estimate.Campaign, l *estimate.AllottedLot) string {
 	return ""
 }
 
-// allotted is what a taker gets of the store, as it is told; "" where nothing is
-// known of the store.
+// allotted is what a taker gets: the lots in store, each with its last day and its
+// place where that is another than the item's, and how much is still to come when.
 func (b *book) allotted(list []estimate.Portion) string {
 	var parts []string
 	for _, x := range list {
@@ -86,41 +87,61 @@ func (b *book) allotted(list []estimate.Portion) string {
 }
 
 func (b *book) portionText(x estimate.Portion) string {
-	if x.Lot < 0 {
-		return x.Quantity.String() + " MISSING"
+	l, n := b.lotOf(x), x.Quantity.String()
+	switch {
+	case l == nil:
+		return n + " MISSING"
+	case !l.Source.Here() && l.Comes.IsZero():
+		return n + " to come, day NOT KNOWN"
+	case !l.Source.Here():
+		return n + " to come, " + day(l.Comes)
 	}
-	l := &b.p.Store.Lots[x.Lot]
-	text := lotName(l)
-	if !l.Source.Here() && !l.Comes.IsZero() {
-		text += " " + day(l.Comes)
+	text := n + " × " + lotName(l)
+	if !l.UseBy.IsZero() {
+		text += ", " + day(l.UseBy)
 	}
-	if len(text) > 0 && !x.Quantity.Equal(decimal.NewFromInt(1)) {
-		text += " × " + x.Quantity.String()
+	if l.Location != "" && l.Location != b.p.Catalog.Items[x.Item].Store {
+		text += " at " + l.Location
 	}
 	return text
 }
 
-// lacksText says what a kit lacks and when it comes.
+// lacksText says what a kit lacks and when it comes, from where and on what day.
 func (b *book) lacksText(k estimate.Packing) string {
 	items := b.p.Catalog.Items
-	var parts []string
+	var from []string
+	what := map[string][]string{}
 	for _, x := range k.Lacks {
-		it := &items[x.Item]
-		text := fmt.Sprintf("%s %s %s", x.Quantity, it.Unit, it.Code)
+		text := fmt.Sprintf("%s %s %s", x.Quantity, items[x.Item].Unit, items[x.Item].Code)
 		if x.Cut {
 			text += " to cut from"
 		}
-		switch l := b.lotOf(x); {
-		case l == nil:
-			text += " (not to be had)"
-		case l.Comes.IsZero():
-			text += " (" + comesFrom(l) + ", DAY NOT KNOWN)"
-		default:
-			text += " (" + comesFrom(l) + ", " + day(l.Comes) + ")"
+		source := b.comesFrom(x)
+		if _, ok := what[source]; !ok {
+			from = append(from, source)
 		}
-		parts = append(parts, text)
+		what[source] = append(what[source], text)
 	}
-	return strings.Join(parts, "; ")
+	for i, source := range from {
+		from[i] = source + ": " + strings.Join(what[source], ", ")
+	}
+	return strings.Join(from, "; ")
+}
+
+// comesFrom is where a portion comes from that is not there, and when.
+func (b *book) comesFrom(x estimate.Portion) string {
+	l := b.lotOf(x)
+	if l == nil {
+		return "NOT TO BE HAD"
+	}
+	text, when := "on order "+l.From, day(l.Comes)
+	if l.Source == estimate.ToBeOrdered {
+		text = "to be ordered from " + l.From
+	}
+	if when == "" {
+		when = "DAY NOT KNOWN"
+	}
+	return text + ", " + when
 }
 
 func (b *book) lotOf(x estimate.Portion) *estimate.AllottedLot {
@@ -128,13 +149,6 @@ func (b *book) lotOf(x estimate.Portion) *estimate.AllottedLot {
 		return nil
 	}
 	return &b.p.Store.Lots[x.Lot]
-}
-
-func comesFrom(l *estimate.AllottedLot) string {
-	if l.Source == estimate.ToBeOrdered {
-		return "to be ordered from " + l.From
-	}
-	return "on order " + l.From
 }
 
 // packWord says in few words whether a kit can be packed.
@@ -230,9 +244,11 @@ func (b *book) lotTable(l *leaf) {
 	}})
 	var lots []*estimate.AllottedLot
 	for i := range b.p.Store.Lots {
-		lots = append(lots, &b.p.Store.Lots[i])
+		if l := &b.p.Store.Lots[i]; l.Source != estimate.ToBeOrdered { // that is the order
+			lots = append(lots, l)
+		}
 	}
-	section(l, "Lots, and who gets them", t, lots, "Nothing is in store and nothing comes.")
+	section(l, "Lots in store, issued and on order, and what becomes of them", t, lots, "Nothing is in store and nothing comes.")
 }
 
 // writeUseBy writes the last day of use of a lot.
@@ -258,22 +274,67 @@ func placeOf(p *estimate.Campaign, l *estimate.AllottedLot) string {
 	return ""
 }
 
-// lotsOf are the lots of an item that a kit gets, for its page and its lines: their
-// names with the quantities and the earliest last day. Nothing where they are not
-// known yet.
-func (b *book) lotsOf(k, item int) (text string, useBy time.Time) {
+// lotsOf are the lots of an item that a kit gets, with their quantities and days;
+// "" where they are not known.
+func (b *book) lotsOf(k, item int) string {
 	if b.p.Store == nil {
-		return "", useBy
+		return ""
 	}
-	var list []estimate.Portion
+	return b.allotted(b.portionsOf(k, item))
+}
+
+func (b *book) portionsOf(k, item int) (list []estimate.Portion) {
 	for _, x := range b.p.Store.Kit(b.part[k]) {
-		if x.Item != item || x.Cut {
-			continue
-		}
-		list = append(list, x)
-		if l := b.lotOf(x); l != nil && !l.UseBy.IsZero() && (useBy.IsZero() || l.UseBy.Before(useBy)) {
-			useBy = l.UseBy
+		if x.Item == item && !x.Cut {
+			list = append(list, x)
 		}
 	}
-	return b.allotted(list), useBy
+	return list
+}
+
+// heldLots are the lots in store that a kit gets of an item, as its page says it:
+// the last day is the earliest of theirs.
+type heldLots struct {
+	names string
+	useBy time.Time
+}
+
+// heldFor are the lots of an item for the page of a kit; none where part of it is
+// still to come, so that what came is written in by hand.
+func (b *book) heldFor(k int, it *catalog.Item) (h heldLots) {
+	if b.p.Store == nil {
+		return h
+	}
+	list := b.portionsOf(k, b.number[it.Code]-1)
+	var names []string
+	for _, x := range list {
+		l := b.lotOf(x)
+		if l == nil || l.Source != estimate.InStore || l.ID == "" {
+			return heldLots{}
+		}
+		name := l.ID
+		if len(list) > 1 {
+			name = x.Quantity.String() + " × " + name
+		}
+		names = append(names, name)
+		if !l.UseBy.IsZero() && (h.useBy.IsZero() || l.UseBy.Before(h.useBy)) {
+			h.useBy = l.UseBy
+		}
+	}
+	h.names = strings.Join(names, "; ")
+	return h
+}
+
+// packingRows say on the page of a kit whether it can be packed, and what it lacks.
+func (b *book) packingRows(k int) []table.Row {
+	if b.p.Store == nil {
+		return nil
+	}
+	v := b.packingOf(k)
+	label, text := "Can be packed", packWord(v)
+	style := table.Style{Wrap: true}
+	if !v.Ready {
+		label, text = "CANNOT PACK YET", text+"; missing, "+b.lacksText(v)
+	}
+	return []table.Row{rowOf(kitWidth, over(1, 2, table.Text(label, style.As(table.Label))), over(3, kitWidth, table.Text(clip(text, 900), style)))}
 }

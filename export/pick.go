@@ -11,12 +11,12 @@ import (
 
 // The columns of the pick list. The name lies over three of them, so that the
 // list of kits by item below can stand in pairs of kit and quantity.
-var pickColumns = widths(5, 11, 18, 13, 13, 13, 8, 10, 12, 10, 10, 8)
+var pickColumns = widths(5, 11, 18, 13, 13, 13, 8, 10, 12, 10, 10, 8, 10)
 
 const (
-	pickWidth   = 12
+	pickWidth   = 13
 	pickPairs   = 5 // pairs of kit and quantity in a row, from column B
-	pickHeadRow = 4
+	pickHeadRow = 2
 )
 
 // pick is one item of the pick list.
@@ -72,7 +72,10 @@ func (b *book) pickSheet() *table.Sheet {
 	s.Rows = func(yield func(table.Row) bool) {
 		pg, t := newPager(pickColumns, s.Page, yield), b.pickTable()
 		pg.rows(table.Spread("Pick list", look(table.Title), pickWidth),
-			table.Spread(b.pickNote(), look(table.Muted), pickWidth), table.Row{}, t.Head())
+			table.Spread(b.pickNote(), look(table.Muted), pickWidth))
+		b.pickByDay(pg)
+		pg.page()
+		pg.rows(heading(pickWidth, "The whole, all shifts together"), t.Head())
 		pg.heading = t.Head
 		for _, p := range picks {
 			pg.add(func(row int) table.Row { return t.Row(row, p) })
@@ -107,7 +110,7 @@ func (b *book) pickTable() *table.Table[pick] {
 		}
 		p.Num(v.toCutting)
 	}})
-	t.Add(col{Title: "Take", Style: count, Cell: func(p pen, v pick) {
+	t.Add(col{Title: "Pick", Style: count, Cell: func(p pen, v pick) {
 		p.As(count.As(table.Subtotal)).Formula("SUM(%v:%v)", forKits, toCutting).Num(v.forKits + v.forCrews + v.toCutting)
 	}})
 	t.Add(col{Title: "Kits", Style: count, Cell: func(p pen, v pick) { p.By(b.packedKits(no(v))).Int(v.kits) }})
@@ -115,7 +118,7 @@ func (b *book) pickTable() *table.Table[pick] {
 }
 
 func (b *book) pickNote() string {
-	text := fmt.Sprintf("For %s, sorted by place in the store. Quantities follow the sheets %s and %s.",
+	text := fmt.Sprintf("For %s, shift by shift, each sorted by place in the store; below it the whole. Quantities follow the sheets %s and %s.",
 		countOf(len(b.part), "kit", "kits"), sheetKitLines, sheetCrews)
 	if b.complete() && b.lotsMatter() {
 		text += " What is in store already is listed by lot below."
@@ -153,10 +156,10 @@ func (b *book) pickLots(pg *pager) {
 	first.Add(col{Title: "Unit", Style: table.TextStyle, Cell: func(p pen, l lot) { p.Text(l.unit) }})
 	first.Add(col{Title: "Lot", Span: 2, Style: table.WrapStyle, Cell: func(p pen, l lot) { p.Text(l.id) }})
 	first.Add(col{Title: "Use by", Span: 2, Style: dayStyle, Cell: func(p pen, l lot) { writeDay(p, l.useBy, "no date") }})
-	first.Add(col{Title: "Up to", Style: shown(table.Number(0)), Cell: func(p pen, l lot) { p.In(decimalsOf(l.taken)).Dec(l.taken) }})
+	first.Add(col{Title: "At most", Style: shown(table.Number(0)), Cell: func(p pen, l lot) { p.In(decimalsOf(l.taken)).Dec(l.taken) }})
 	pg.heading = func() table.Row { return heading(pickWidth, title+", continued") }
 	pg.together(table.Row{}, heading(pickWidth, title), first.Head())
-	for _, l := range b.drawnLots() {
+	for _, l := range b.lotsAtHand() {
 		pg.add(func(row int) table.Row { return first.Row(row, l) })
 	}
 	pg.heading = nil

@@ -6,6 +6,9 @@ import (
 	"testing"
 
 	"github.com/santhosh-tekuri/jsonschema/v6"
+	"github.com/shopspring/decimal"
+
+	"wraptally/catalog"
 )
 
 // The JSON keeps to its published schema, checked by a general-purpose
@@ -25,8 +28,11 @@ func TestJSONKeepsToItsSchema(t *testing.T) {
 		t.Fatal(err)
 	}
 	for name, trial := range map[string]trial{
-		"demo":   {path: demoSurvey},
-		"stock":  {path: demoSurvey, stock: demoStock()},
+		"demo":  {path: demoSurvey},
+		"stock": {path: demoSurvey, stock: demoStock()},
+		"moves": {path: demoSurvey, stock: demoStock(), moves: []catalog.Movement{
+			{Move: "ordered", Order: "7", Item: "GOGGLE", Quantity: decimal.NewFromInt(3)}, {Move: "received", Order: "7", Item: "GOGGLE", Quantity: decimal.NewFromInt(1)},
+		}},
 		"shared": {path: demoSurvey, sets: []string{"mix.pooling=crew-shift", "order.split_suppliers=yes"}},
 		"hot":    {path: demoSurvey, sets: []string{"work.temperature=90", "blank.design_temp_high=200"}},
 	} {

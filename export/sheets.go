@@ -3,6 +3,7 @@ package export
 import (
 	"slices"
 
+	"wraptally/estimate/used"
 	"wraptally/export/table"
 )
 
@@ -60,8 +61,11 @@ func (d *desk) tabs() []tab {
 		{sheetCrews, "by crew and shift", "storeman: what is handed out a shift", here, d.crewsSheet},
 		{sheetMixing, "batches and the minutes to use them", "crew leaders, where they mix for several kits", here, d.mixingSheet},
 		{sheetCutting, "coils and sheets with drawings", "whoever cuts bands and sheets", estimated, d.cuttingSheet},
-		{sheetLabels, "to be cut apart", "storeman, on label sheets", here, d.labelsSheet},
+		{sheetLabels, "of kits, to be cut apart", "storeman, on label sheets", here, d.labelsSheet},
+		{sheetSmallLabels, "of cut pieces, kept offcuts and opened packs, to be cut apart", "storeman and whoever cuts, on label sheets", here, d.smallLabelsSheet},
 		{sheetNames, "every repair's name, for the next run; what has become of those of an earlier run and of the boxes packed for it", "storeman, where there was an earlier run; hidden where there was none", len(d.p.Names) > 0, d.namesSheet},
+		{sheetTransport, "dangerous goods by load, against the limits of exemption", "storeman, for the driver", here, d.transportSheet},
+		{used.Sheet, "to be filled in after each repair: used, returned, damaged, measured", "crew leaders, each for the repairs of the day", here, d.usedSheet},
 		{sheetOrder, "what to buy, where, by when and why", "procurement", estimated, d.orderSheet},
 		{sheetNeeds, "from issued to bought, and the store", "procurement, to see how a quantity came about", estimated, d.needsSheet},
 		{sheetCost, "from direct cost to bid, by stage, area, line and kind", "estimator", estimated, d.costSheet},

@@ -131,7 +131,7 @@ func TestLabelPlaceIsWhole(t *testing.T) {
 	b := newBook(campaignOf(t, storeSurvey(1, false, "L-1")), Options{}, nil)
 	for _, from := range []float64{-12345678, 0, 4077.3, 101365, 1234567.25, 98765432.1} {
 		r := &scope.Repair{From: from, To: from + 270.5}
-		text := b.whereText(r, labelColumns[1].Width)
+		text := b.whereText(r, b.form().text())
 		middle := "about " + trimmed((r.From+r.To)/2000, 2) + " m"
 		if !strings.HasSuffix(text, b.alongText(r)) && text != middle {
 			t.Errorf("at %g: %q", from, text)

@@ -371,7 +371,7 @@ func TestCrossKitsAndLabelsPrintOnTheirPages(t *testing.T) {
 			}
 			want := len(b.part)
 			if what == "labels" {
-				want = (len(b.part) + labelsOnPage - 1) / labelsOnPage
+				want = (len(b.part) + b.form().onPage() - 1) / b.form().onPage()
 			}
 			pdf, pages := xlsxtest.PDF(t, file)
 			text, err := exec.Command("pdftotext", "-layout", pdf, "-").Output()

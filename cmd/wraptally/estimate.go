@@ -122,9 +122,6 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 			tellOffer(out, job, opt)
 		}
 	}
-	if quiet {
-		tellOnOrder(errOut, job, quiet)
-	}
 	if err := tidy(books, removeOld, errOut); err != nil {
 		return err
 	}
@@ -134,6 +131,9 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 // complete tells what was left out of the estimate, which is an error where the
 // user is strict.
 func complete(job *estimate.Campaign, strict, quiet bool, errOut io.Writer) error {
+	if quiet {
+		tellOnOrder(errOut, job, quiet)
+	}
 	if quiet && !strict {
 		errOut = io.Discard // it is no error
 	}
@@ -235,6 +235,8 @@ func tellRun(out io.Writer, job *estimate.Campaign, outlook *estimate.Outlook, o
 	if err := export.Summary(out, job); err != nil {
 		return err
 	}
+	tellOnOrder(out, job, false)
+	tellPacking(out, job)
 	export.PrintNames(out, job, opt)
 	export.PrintFilters(out, job, 0.5) // a rule that takes much may be a slip
 	if err := export.PrintAlternatives(out, job, opt.Alternatives); err != nil || outlook == nil {

@@ -125,23 +125,44 @@ func Check(needs []Need, lots []Lot, parts []Part) error {
 			return fmt.Errorf("allotment: lot %d of %s gives %s", i, lots[i].Quantity, given[i])
 		}
 	}
+	c := served{needs, lots, given, got, last, takes}
 	for n := range needs {
-		if got[n].GreaterThan(needs[n].Quantity) {
-			return fmt.Errorf("allotment: need %d asks for %s and is given %s", n, needs[n].Quantity, got[n])
+		if err := c.inTurn(n); err != nil {
+			return err
 		}
-		for i := range lots {
-			had := !lots[i].Until.IsZero() && (needs[n].Last.IsZero() || lots[i].Until.Before(needs[n].Last))
-			open := lots[i].Quantity.Truncate(0).Sub(given[i]).IsPositive() || last[i] > n
-			if had || !open {
-				continue // it could not have had it, or had all that was there for it
-			}
-			if got[n].LessThan(needs[n].Quantity) {
-				return fmt.Errorf("allotment: need %d goes without %s while lot %d is not used up", n, needs[n].Quantity.Sub(got[n]), i)
-			}
-			for _, t := range takes[n] {
-				if sooner(lots[i], lots[t]) {
-					return fmt.Errorf("allotment: need %d takes of lot %d while lot %d, which goes first, is there for it", n, t, i)
-				}
+	}
+	return nil
+}
+
+// served is what was given, by lot and by need.
+type served struct {
+	needs      []Need
+	lots       []Lot
+	given, got []decimal.Decimal
+	last       []int
+	takes      [][]int
+}
+
+// inTurn checks that a need got what it asked for as far as lots that it could have
+// had went round, and of these the ones that go first.
+func (c *served) inTurn(n int) error {
+	need, got := &c.needs[n], c.got[n]
+	if got.GreaterThan(need.Quantity) {
+		return fmt.Errorf("allotment: need %d asks for %s and is given %s", n, need.Quantity, got)
+	}
+	for i := range c.lots {
+		l := c.lots[i]
+		over := !l.Until.IsZero() && (need.Last.IsZero() || l.Until.Before(need.Last))
+		open := l.Quantity.Truncate(0).Sub(c.given[i]).IsPositive() || c.last[i] > n
+		if over || !open {
+			continue // it could not have had it, or had all that was there for it
+		}
+		if got.LessThan(need.Quantity) {
+			return fmt.Errorf("allotment: need %d goes without %s while lot %d is not used up", n, need.Quantity.Sub(got), i)
+		}
+		for _, t := range c.takes[n] {
+			if sooner(l, c.lots[t]) {
+				return fmt.Errorf("allotment: need %d takes of lot %d while lot %d, which goes first, is there for it", n, t, i)
 			}
 		}
 	}

@@ -108,10 +108,32 @@ func (l *Lot) useBy() (last time.Time, open, known bool) {
 	return last, false, true
 }
 
+// judge says why a lot may not be drawn, in no Reason where it may.
+func (l *Lot) judge(rule *Rule) PassedLot {
+	last, open, known := l.useBy()
+	required := rule.StockMustLast()
+	p := PassedLot{Lot: *l, Quantity: l.Quantity, UseBy: last, Required: required}
+	switch {
+	case !known && open:
+		p.Reason = PassedOpenDate
+	case !known:
+		p.Reason = PassedUndated
+	case last.IsZero():
+	case rule.IsExpired(last):
+		p.Reason = PassedExpired
+	case required.IsZero():
+		p.Reason = PassedNoDate
+	case last.Before(required) && open:
+		p.Reason = PassedOpenLife
+	case last.Before(required):
+		p.Reason = PassedExpiry
+	}
+	return p
+}
+
 // draw takes up to need from the lots, earliest last day of use first, then as
 // they are listed. whole keeps to whole issue units.
 func draw(need decimal.Decimal, lots []Lot, whole bool, rule *Rule) (draws []Draw, passed []PassedLot, err error) {
-	required := rule.StockMustLast()
 	var usable []Draw
 	for _, l := range lots {
 		if l.Quantity.IsNegative() {
@@ -120,23 +142,7 @@ func draw(need decimal.Decimal, lots []Lot, whole bool, rule *Rule) (draws []Dra
 		if err := plain(l.Quantity); err != nil {
 			return nil, nil, fmt.Errorf("lot %s: %w", l.ID, err)
 		}
-		last, open, known := l.useBy()
-		p := PassedLot{Lot: l, Quantity: l.Quantity, UseBy: last, Required: required}
-		switch {
-		case !known && open:
-			p.Reason = PassedOpenDate
-		case !known:
-			p.Reason = PassedUndated
-		case last.IsZero():
-		case rule.IsExpired(last):
-			p.Reason = PassedExpired
-		case required.IsZero():
-			p.Reason = PassedNoDate
-		case last.Before(required) && open:
-			p.Reason = PassedOpenLife
-		case last.Before(required):
-			p.Reason = PassedExpiry
-		}
+		p := l.judge(rule)
 		q := l.Quantity
 		if p.Reason == PassedExpiry || p.Reason == PassedOpenLife {
 			if q = l.fits(); q.IsPositive() {
@@ -157,7 +163,7 @@ func draw(need decimal.Decimal, lots []Lot, whole bool, rule *Rule) (draws []Dra
 			}
 		}
 		if q.IsPositive() {
-			usable = append(usable, Draw{Lot: l, Quantity: q, UseBy: last})
+			usable = append(usable, Draw{Lot: l, Quantity: q, UseBy: p.UseBy})
 		}
 	}
 	slices.SortStableFunc(usable, func(a, b Draw) int {

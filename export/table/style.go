@@ -37,6 +37,9 @@ const (
 	FillIn                 // a line to be written on by hand, unlocked
 	Code                   // part codes and labels, fixed pitch
 	BigLabel               // large text on a label
+	CutAcross              // where labels are cut apart: a line above the cell
+	CutDown                // a line left of it
+	CutCorner              // both
 	looks
 )
 

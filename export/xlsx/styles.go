@@ -179,6 +179,12 @@ func design(s table.Style, link bool) *excelize.Style {
 		out.Alignment.Vertical = "bottom"
 		out.Border = []excelize.Border{{Type: "bottom", Color: ink, Style: thin}}
 		out.Protection = &excelize.Protection{Locked: false}
+	case table.CutAcross:
+		out.Border = []excelize.Border{{Type: "top", Color: grey, Style: dashed}}
+	case table.CutDown:
+		out.Border = []excelize.Border{{Type: "left", Color: grey, Style: dashed}}
+	case table.CutCorner:
+		out.Border = []excelize.Border{{Type: "top", Color: grey, Style: dashed}, {Type: "left", Color: grey, Style: dashed}}
 	case table.BigLabel:
 		out.Font.Color = "000000"
 		out.Alignment.Vertical = "center"
