@@ -14,6 +14,7 @@ import (
 
 	"wraptally/catalog"
 	"wraptally/estimate"
+	"wraptally/estimate/kit"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/takeoff"
 	"wraptally/estimate/trace/outside"
@@ -332,7 +333,7 @@ func TestPiecesAreListedOnce(t *testing.T) {
 	for k := range b.part {
 		for _, piece := range b.kits[k].Pieces {
 			n++
-			if got := b.cutFrom(piece); got != listed[piece.Label] || got == "–" {
+			if got := b.cutFromAll([]kit.Piece{piece}); got != listed[piece.Label] || got == "–" {
 				t.Errorf("%s: the kit says %q, the list %q", piece.Label, got, listed[piece.Label])
 			}
 		}
