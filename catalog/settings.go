@@ -183,6 +183,7 @@ type Settings struct {
 	EqualNames string  `set:"name.equal"`         // "stop" or "chainage"
 	NameWithin float64 `set:"name.within"`        // mm
 	MostDays   int     `set:"campaign.most_days"` // working days
+	BooksBy    string  `set:"output.books_by"`    // "area" or "crew"
 
 	Paper  string  `set:"output.paper"`       // "A4" or "Letter"
 	Units  string  `set:"output.units"`       // "metric" or "inch"

@@ -39,7 +39,7 @@ type desk struct {
 
 // Books are the workbooks of a campaign: one, or where it has more kits than the
 // setting output.kits_per_book, one for the campaign and several for the kits,
-// by area, with an index on the sheet Kits of the first.
+// by area or by crew, with an index on the sheet Kits of the first.
 func Books(p *estimate.Campaign, opt Options, path string) []Book {
 	if len(p.Jobs) == 0 {
 		return []Book{{path, func() *table.Workbook { return leftOutBook(p, opt) }}}
@@ -52,7 +52,7 @@ func Books(p *estimate.Campaign, opt Options, path string) []Book {
 	if len(all) <= limit {
 		return []Book{{path, func() *table.Workbook { return newDesk(p, opt, all, nil).workbook() }}}
 	}
-	apart := splitByArea(p, path, limit)
+	apart := splitKits(p, path, limit)
 	books := []Book{{path, func() *table.Workbook { return newDesk(p, opt, nil, apart).workbook() }}}
 	for i, k := range apart {
 		books = append(books, Book{filepath.Join(filepath.Dir(path), k.name), func() *table.Workbook {

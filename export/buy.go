@@ -212,7 +212,7 @@ func (b *book) request(name, supplier string, lines []asked, w Buying) Paper {
 		b.sender(l, w)
 		l.Blank(1)
 		list(l, t, lines)
-		return b.bind("Request for quotation", l.headed(b.page(true), 0))
+		return b.bind("Request for quotation", l.headed(b.outward(true), 0))
 	}
 	return Paper{name, sheet, func(out io.Writer) error { return plainCSV(out, name, declare(), lines) }}
 }
@@ -258,7 +258,7 @@ func (b *book) purchase(name, number string, g *purchases, w Buying) Paper {
 		l.Blank(1)
 		l.note("Terms: " + cmp.Or(w.Terms, toFill) + ".")
 		l.note("Sums are of the goods, before tax; delivery and surcharges as agreed.")
-		return b.bind("Purchase order "+number, l.headed(b.page(true), 0))
+		return b.bind("Purchase order "+number, l.headed(b.outward(true), 0))
 	}
 	return Paper{name, sheet, func(out io.Writer) error { return plainCSV(out, name, declare(), g.lines) }}
 }

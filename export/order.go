@@ -256,6 +256,7 @@ func (d *desk) orderSheet() *table.Sheet {
 	d.bySupplier(s)
 	d.charges(s)
 	d.calledOff(s)
+	d.onOrder(s)
 	sheet := s.headed(d.page(true), 2)
 	sheet.Protected = true
 	sheet.PrintArea = table.Cells(1, 1, s.why.Column(), s.Next()-1)

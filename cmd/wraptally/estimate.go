@@ -6,6 +6,7 @@ import (
 	"os"
 	"slices"
 	"strings"
+	"time"
 
 	"wraptally/estimate"
 	"wraptally/export"
@@ -46,6 +47,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
+	w.today = dayOf(printed)
 	w.copy = export.NewPacking()
 	job, err := w.run(f.Arg(0), progress(errOut, quiet))
 	if err != nil {
@@ -67,7 +69,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if err := w.mark(&opt, f); err != nil {
 		return err
 	}
-	set := file.NewSet(w.inputs(append(alternativeFiles(w.others), f.Arg(0), w.stock)...)...)
+	set := file.NewSet(w.inputs(append(alternativeFiles(w.others), f.Arg(0), w.stock, w.moves)...)...)
 	defer set.Abort()
 	files, books := outputs(job, opt, workbook, json, orderCSV, calendar, offer)
 	if outlook != nil { // before the campaign workbook, which comes last
@@ -86,10 +88,15 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		if err := tellRun(out, job, outlook, opt); err != nil {
 			return err
 		}
+		tellOnOrder(out, job, quiet)
+		tellPacking(out, job)
 		tellWritten(out, books, json, orderCSV, calendar, offer, rangeBook)
 		if offer != "" {
 			tellOffer(out, job, opt)
 		}
+	}
+	if quiet {
+		tellOnOrder(errOut, job, quiet)
 	}
 	if err := tidy(books, removeOld, errOut); err != nil {
 		return err
@@ -212,6 +219,16 @@ func tellRun(out io.Writer, job *estimate.Campaign, outlook *estimate.Outlook, o
 		return err
 	}
 	return export.PrintRange(out, job, outlook)
+}
+
+// dayOf is the day of a time, as dates of tables are.
+func dayOf(t time.Time) time.Time { return t.UTC().Truncate(24 * time.Hour) }
+
+// tellPacking says how many kits can be packed, and which waits longest.
+func tellPacking(out io.Writer, job *estimate.Campaign) {
+	if text := export.PackingText(job); text != "" {
+		fmt.Fprintln(out, text)
+	}
 }
 
 // onStream, in place of a file's name, is standard input or output.
