@@ -39,7 +39,7 @@ func cardOf(b *book, k int) string {
 	out = append(out, b.pipeText(r), mediumText(r), b.pressureText(r), surfaceWord(r), b.surfaceTemp(r), b.onBend(r), r.Kind())
 	by, _ := r.DesignedBy()
 	out = append(out, strconv.FormatBool(by != ""))
-	rows(gateRows(kt))
+	rows(b.gateRows(kt))
 	for i, s := range b.workSteps(kt) {
 		rows(stepRows(i+1, s))
 	}

@@ -27,7 +27,7 @@ func head(first, last int, text string, a table.Align) laid {
 // mixingCard says batch by batch what goes into the pot and how long it lives.
 func (b *book) mixingCard(kt *kit.Kit) block {
 	card := block{blockHead(1, leftEnd, "Mixing card at "+b.potText(kt.Repair))}
-	card.add(head(1, 3, "Batch, and what goes into it", table.Left), head(4, 4, "Grams", table.Right), head(5, 5, "Use within (min)", table.Right))
+	card.add(head(1, 3, "Batch, and what goes into it", table.Left), head(4, 4, "Grams", table.Right), head(5, 5, "Use, min", table.Right))
 	for _, g := range b.groupBatches(kt.Putty.Batches) {
 		batch := g.batch
 		card.add(

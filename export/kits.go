@@ -111,9 +111,9 @@ func (b *book) kitPage(t packTable, k int) page {
 	kt := b.kits[k]
 	r := kt.Repair
 	out := page{
-		again: rowOf(kitWidth, over(1, kitWidth, table.Text("Kit "+r.ID+", continued; "+b.runText(), table.Style{Look: table.Heading}))),
+		again: rowOf(kitWidth, over(1, leftEnd, table.Text("Kit "+r.ID+", continued", look(table.Heading))), over(rightAt, kitWidth, table.Text(b.runText(), look(table.Muted).To(table.Right)))),
 		parts: []stretch{
-			loose(b.kitHead(k, kt)), whole(assumedRow(kt)), whole(openPoints(r)), whole(gateRows(kt)),
+			loose(b.kitHead(k, kt)), whole(assumedRow(kt)), whole(openPoints(r)), whole(b.gateRows(kt)),
 			whole(spaced([]table.Row{kitCautions(r)})), whole(b.permitRows(kt)), loose([]table.Row{kitGap}),
 			b.kitTable(t, k, kt), whole(b.pieceRows(kt)), whole(b.widerIssues(kt)), whole(b.transportLines(kt)), whole([]table.Row{signRow("Packed by", "Checked by")}),
 		},
@@ -472,7 +472,7 @@ func openPoints(r *scope.Repair) []table.Row {
 
 // gateRows are the lines of the live-leak gate: those that may go on together,
 // each with its margin, the others one by one.
-func gateRows(kt *kit.Kit) []table.Row {
+func (b *book) gateRows(kt *kit.Kit) []table.Row {
 	if len(kt.Gate) == 0 {
 		return nil
 	}
@@ -483,7 +483,7 @@ func gateRows(kt *kit.Kit) []table.Row {
 		case l.Verdict != gate.MayGoOn:
 			open = append(open, rowOf(kitWidth, over(1, kitWidth, table.Text(l.String()+orBlank("; ", l.Advice), table.Style{Look: table.Label, Wrap: true}))))
 		case l.Margin.OK:
-			passed = append(passed, l.Name+" "+trace.WithUnit(l.Margin.V, l.Unit))
+			passed = append(passed, l.Name+" "+b.marginText(l.Margin.V, l.Unit))
 		default:
 			passed = append(passed, l.Name+" "+l.Said)
 		}

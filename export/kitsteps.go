@@ -20,17 +20,23 @@ import (
 type step struct {
 	title string
 	rows  []table.Row
+	said  string // in the last row, where it is text that goes on
 }
 
-// say puts a line of text over the page.
+// say puts text over the page, in one paragraph with what was said just before.
 func (s *step) say(text string) {
-	s.rows = append(s.rows, rowOf(kitWidth, over(1, 1, table.Empty(table.Style{})), over(2, kitWidth, table.Text(text, table.Style{Wrap: true}))))
+	if s.said != "" {
+		s.rows, text = s.rows[:len(s.rows)-1], s.said+" "+text
+	}
+	s.put(rowOf(kitWidth, over(1, 1, table.Empty(table.Style{})), over(2, kitWidth, table.Text(text, table.Style{Wrap: true}))))
+	s.said = text
 }
+
+// put puts other rows; what is said after them is a new paragraph.
+func (s *step) put(rows ...table.Row) { s.rows, s.said = append(s.rows, rows...), "" }
 
 // blanks are up to three labels in a row, each with room to write beside it.
-func (s *step) blanks(labels ...string) {
-	s.rows = append(s.rows, blankRow(labels...))
-}
+func (s *step) blanks(labels ...string) { s.put(blankRow(labels...)) }
 
 // blankRow is a row of up to three labels, each with room to write beside it.
 func blankRow(labels ...string) table.Row {
@@ -91,7 +97,7 @@ func (b *book) cleanStep(kt *kit.Kit) step {
 // sealStep ties each sealing set to its leak.
 func (b *book) sealStep(kt *kit.Kit) step {
 	s := step{title: "Seal, " + countOf(len(kt.Net.Seals), "set", "sets")}
-	s.rows = append(s.rows, rowOf(kitWidth, head(1, 1, "Set", table.Left), head(2, 3, "Leak, where it is", table.Left), head(4, 6, "Pad of sealant", table.Left),
+	s.put(rowOf(kitWidth, head(1, 1, "Set", table.Left), head(2, 3, "Leak, where it is", table.Left), head(4, 6, "Pad of sealant", table.Left),
 		head(7, 8, "Bands", table.Left), head(9, kitWidth, "Sheet", table.Left)))
 	set, r := &b.p.Catalog.Settings, kt.Repair
 	split := 0
@@ -104,18 +110,21 @@ func (b *book) sealStep(kt *kit.Kit) step {
 		if pitch := bandPitch(n, b.bandWidth(n.Band)); n.Bands > 1 {
 			bands += ", " + b.lengthText(pitch) + " between centres"
 		}
-		s.rows = append(s.rows, rowOf(kitWidth, over(1, 1, table.Text(strconv.Itoa(i+1), table.TextStyle)), over(2, 3, table.Text(b.leakText(kt, i), table.WrapStyle)),
+		s.put(rowOf(kitWidth, over(1, 1, table.Text(strconv.Itoa(i+1), table.TextStyle)), over(2, 3, table.Text(b.leakText(kt, i), table.WrapStyle)),
 			over(4, 6, table.Text(pad, table.WrapStyle)), over(7, 8, table.Text(bands, table.WrapStyle)), over(9, kitWidth, table.Text(b.sizeText(n.SheetA, n.SheetC), table.WrapStyle))))
 	}
 	for _, x := range kt.Sticks {
 		s.say(fmt.Sprintf("Knead %s about %s min to one colour, several sticks of a set at the same time. Tack-free about %d min later at %s (%s min at %s): press before, lay putty after.",
 			x.Sealant.Item, trimmed(x.Sealant.Knead, 1), minutesDown(kt.Tack), b.tempText(r.SurfaceTemp), trimmed(x.Sealant.Tack, 1), b.tempText(x.Sealant.TimedAt)))
 	}
-	for _, n := range kt.Kneads {
+	for i, n := range kt.Kneads {
 		text := fmt.Sprintf("Knead %s for %s: the last band presses within %d min, timer.", countOf(n.Count, "stick", "sticks"), setsText(n.Sets), minutesUp(n.Draw))
 		if !kt.InTime(n) {
 			text = fmt.Sprintf("Knead %s for %s. NOT IN TIME: pressing takes %d min, tack-free after %d. More hands, a cooler hour or a slower sealant; ask before kneading.",
 				countOf(n.Count, "stick", "sticks"), setsText(n.Sets), minutesUp(n.Draw), minutesDown(kt.Tack))
+		}
+		if i == 0 || len(kt.Kneads) > 2 {
+			s.said = "" // a line each
 		}
 		s.say(text)
 	}
@@ -184,16 +193,16 @@ func (b *book) fillStep(kt *kit.Kit) step {
 		text += "; pits filled flush first"
 	}
 	s.say(text + ". Begin at the start; each batch goes where the one before ended.")
-	s.rows = append(s.rows, beside(kitWidth, b.mixingCard(kt), b.potTable(kt))...)
+	s.put(beside(kitWidth, b.mixingCard(kt), b.potTable(kt))...)
 	fill := table.Empty(look(table.FillIn))
 	label := look(table.Label).To(table.Right)
 	for n, stretch := range b.p.Fill(kt) {
 		row := rowOf(kitWidth, over(1, 4, table.Text(fmt.Sprintf("Batch %d goes from %s to %s", n+1, b.bareText(math.Round(stretch.From)), b.lengthText(math.Round(stretch.To))), table.TextStyle)),
 			over(5, 6, table.Text("mixed at", label)), over(7, 7, fill), over(8, 8, table.Text("laid at", label)), over(9, kitWidth, fill))
 		row.Height = 16
-		s.rows = append(s.rows, row)
+		s.put(row)
 	}
-	s.rows = append(s.rows, b.mixingNote(kt))
+	s.put(b.mixingNote(kt))
 	if firm, ok := kt.Takes("firm"); ok {
 		s.say(fmt.Sprintf("Wait about %d min at %s until it is firm enough to be wrapped.", minutesUp(firm), b.tempText(kt.Repair.SurfaceTemp)))
 	}
@@ -228,7 +237,7 @@ func (b *book) wrapStep(kt *kit.Kit) step {
 	}
 	text += fmt.Sprintf(" People needed: %d.", kt.Tape.Hands)
 	s.say(text)
-	s.blanks("First roll at", "Last roll at", "Surface, "+b.tempUnit())
+	s.blanks("Surface, "+b.tempUnit(), "First roll soaked at", "Last roll at")
 	return s
 }
 
@@ -285,9 +294,9 @@ func (b *book) checkStep(kt *kit.Kit) step {
 		}
 		row := rowOf(kitWidth, spans...)
 		row.Height = 17
-		s.rows = append(s.rows, row)
+		s.put(row)
 	}
-	s.rows = append(s.rows, signRow("Done by", "Checked by"))
+	s.put(signRow("Done by", "Checked by"))
 	return s
 }
 

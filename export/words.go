@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"wraptally/estimate/scope"
+	"wraptally/estimate/trace"
 	"wraptally/export/table"
 )
 
@@ -161,6 +162,20 @@ func grams(kg float64) float64 { return math.Round(kg * 1000) }
 // minutesDown is a time rounded down to whole minutes, so that nobody uses a pot
 // longer than it lives.
 func minutesDown(min float64) int { return int(math.Floor(min + 1e-9)) }
+
+// marginText is how far a number is from its limit.
+func (b *book) marginText(v float64, unit string) string {
+	switch {
+	case !b.inch():
+	case unit == "MPa":
+		return b.pressureOf(v)
+	case unit == "°C":
+		return b.warmer(v)
+	case unit == "mm":
+		return b.lengthText(v)
+	}
+	return trace.WithUnit(v, unit)
+}
 
 // minutesUp is a time rounded up to whole minutes, of what has to be waited for or
 // takes so long.

@@ -76,6 +76,11 @@ func (p *Packer) kneads(k *Kit, log *trace.Log) {
 	}
 	for i := range k.Kneads {
 		n := &k.Kneads[i]
+		if !k.InTime(*n) {
+			k.ask("seal-slow", trace.WithUnit(math.Ceil(n.Draw-1e-9), "min"),
+				"sealing set "+strconv.Itoa(n.Sets[0])+" is pressed more slowly than its sealant gets tack-free, in "+trace.WithUnit(math.Floor(k.Tack+1e-9), "min")+" at "+trace.WithUnit(k.Repair.SurfaceTemp, "°C"),
+				"plan more hands, a cooler hour or a slower sealant; the times are the settings sealant.place_time and sealant.draw_time")
+		}
 		log.Add(func() trace.Step {
 			return drawRule.Step("draw"+strconv.Itoa(i+1), n.Draw, input(n.Sets[0]-1, n.Sets[len(n.Sets)-1])).
 				Knowing("f", trace.Table("accesses", k.Repair.Access)).Knowing("n", trace.StepsEach("seal", "/sealant"))
