@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"time"
 
 	"wraptally/catalog"
 	"wraptally/estimate/gate"
@@ -330,7 +331,9 @@ type packed struct {
 	code, name, unit, from string
 	qty, each              float64 // each weighs so many kg
 	by                     string  // formula of the quantity; none where it is not changed by hand
-	lot, useBy             bool    // to be filled in by hand
+	lot, useBy             bool    // to be filled in by hand, unless it is known
+	lots                   string  // those allotted to the kit
+	until                  time.Time
 }
 
 // packTable is the table of every kit, and the columns its total refers to.
@@ -342,8 +345,11 @@ type packTable struct {
 func (b *book) newPackTable() packTable {
 	type col = table.Col[packed]
 	text := table.TextStyle
-	byHand := func(fill bool, p pen) {
-		if !fill {
+	byHand := func(known string, fill bool, p pen) {
+		switch {
+		case known != "":
+			p.As(table.WrapStyle).Text(known)
+		case !fill:
 			p.As(text.To(table.Centre)).Text("–")
 		}
 	}
@@ -359,8 +365,14 @@ func (b *book) newPackTable() packTable {
 	t.count = t.Add(col{Title: "How many", Style: table.IntStyle, Cell: func(p pen, v packed) { p.By(v.by).Num(v.qty) }})
 	t.Add(col{Title: "Unit", Style: text, Cell: func(p pen, v packed) { p.Text(v.unit) }})
 	t.Add(col{Title: "From", Style: text, Cell: func(p pen, v packed) { p.Text(v.from) }})
-	t.Add(col{Title: "Batch or lot", Style: look(table.FillIn), Cell: func(p pen, v packed) { byHand(v.lot, p) }})
-	t.Add(col{Title: "Use by", Style: look(table.FillIn), Cell: func(p pen, v packed) { byHand(v.useBy, p) }})
+	t.Add(col{Title: "Batch or lot", Style: look(table.FillIn), Cell: func(p pen, v packed) { byHand(v.lots, v.lot, p) }})
+	t.Add(col{Title: "Use by", Style: look(table.FillIn), Cell: func(p pen, v packed) {
+		known := ""
+		if !v.until.IsZero() {
+			known = day(v.until)
+		}
+		byHand(known, v.useBy, p)
+	}})
 	each := t.Add(col{Title: "Each", Unit: b.massUnit(), Style: text.In(table.Number(3)), Cell: func(p pen, v packed) { p.Num(b.mass(v.each)) }})
 	t.all = t.Add(col{Title: "All", Unit: b.massUnit(), Style: text.In(table.Number(2)), Cell: func(p pen, v packed) {
 		p.Formula("%v*%v", t.count, each).Num(v.qty * b.mass(v.each))
@@ -377,7 +389,8 @@ func (b *book) kitTable(t packTable, k int, kt *kit.Kit) stretch {
 		if it := l.Item; it.Issue == catalog.LevelKit {
 			mass += l.Qty * it.UnitMass
 			expires := it.ShelfDays > 0
-			lines = append(lines, packed{it.Code, it.Name, it.Unit, it.Store, l.Qty, it.UnitMass, b.issuedCell(k, j), expires || it.Transport != "" || keepsLot(it), expires})
+			lots, until := b.lotsOf(k, b.number[it.Code]-1)
+			lines = append(lines, packed{it.Code, it.Name, it.Unit, it.Store, l.Qty, it.UnitMass, b.issuedCell(k, j), expires || it.Transport != "" || keepsLot(it), expires, lots, until})
 		}
 	}
 	if n := float64(len(kt.Pieces)); n > 0 {
