@@ -34,6 +34,8 @@ type Settings struct {
 	SealMargin     float64 `set:"sealant.margin"`                         // mm
 	SealHeight     float64 `set:"sealant.height" least:"sealant.pressed"` // mm
 	SealPressed    float64 `set:"sealant.pressed"`                        // mm, height left under the band
+	PlaceTime      float64 `set:"sealant.place_time"`                     // min
+	DrawTime       float64 `set:"sealant.draw_time"`                      // min a fastener
 	SheetEdge      float64 `set:"sheet.edge"`                             // mm
 	SheetStep      float64 `set:"sheet.step" whole:"mm"`                  // mm
 	BandMin        int     `set:"band.min_count"`

@@ -95,6 +95,9 @@ func (p *Campaign) PotMinutes(k *kit.Kit, mass float64, temps []float64) []mix.L
 	return p.means.Minutes(k, mass, temps)
 }
 
+// Fill is where along a repair each batch of its putty goes.
+func (p *Campaign) Fill(k *kit.Kit) []kit.Stretch { return p.means.Fill(k) }
+
 // Find finds a repair by its name, as printed or as scanned, or by the id of a survey row it holds, in any
 // case, or by the place of the row, "row 12". A name that several repairs answer to is an error that says which; so is
 // one that none has.

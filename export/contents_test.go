@@ -36,17 +36,17 @@ func cardOf(b *book, k int) string {
 			out = append(out, l.Item.Code, l.Item.Name, l.Item.Unit, trimmed(l.Qty, 3))
 		}
 	}
-	out = append(out, b.pipeText(r), mediumText(r), pressureText(r), surfaceWord(r), surfaceTemp(r), b.onBend(r), r.Kind())
+	out = append(out, b.pipeText(r), mediumText(r), b.pressureText(r), surfaceWord(r), b.surfaceTemp(r), b.onBend(r), r.Kind())
 	by, _ := r.DesignedBy()
 	out = append(out, strconv.FormatBool(by != ""))
-	rows(gateRows(kt))
-	rows(beside(kitWidth, b.mixingCard(kt), b.potTable(kt)))
-	rows([]table.Row{b.mixingNote(kt)})
-	rows(beside(kitWidth, b.sealingSteps(kt), b.wrapCard(kt)))
+	rows(b.gateRows(kt))
+	for i, s := range b.workSteps(kt) {
+		rows(stepRows(i+1, s))
+	}
+	rows(b.permitRows(kt))
 	for _, p := range kt.Pieces {
 		out = append(out, p.Kind, p.Stock, b.sizeText(p.A, p.C))
 	}
-	rows(beside(kitWidth, b.acceptance(kt)))
 	rows(b.transportLines(kt))
 	rows([]table.Row{kitCautions(r)})
 	return strings.Join(out, "|")

@@ -259,10 +259,7 @@ func alikeTable(pg *pager, cl *estimate.CutList, title, what, how string, left t
 
 // bare is a length without its unit.
 func (b *book) bare(mm int) string {
-	if b.inch() {
-		return trimmed(b.length(float64(mm)), 2)
-	}
-	return fmt.Sprint(mm)
+	return b.bareText(float64(mm))
 }
 
 // cutTotals shows where all the stock goes, and checks that it adds up.

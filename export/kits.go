@@ -55,13 +55,14 @@ type kitPages struct {
 func (b *book) kitPages() kitPages {
 	out := kitPages{kits: make([]page, len(b.part)), rows: make([]int, len(b.part))}
 	tall, rows := make([]float64, len(b.part)), make([]int, len(b.part))
-	t := newPackTable()
+	t := b.newPackTable()
 	for k := range b.part {
 		out.kits[k] = b.kitPage(t, k)
 		pg := newPager(kitColumns, b.page(false), nowhere)
 		pg.capacity = math.Inf(1)
 		out.kits[k].on(pg)
 		tall[k], rows[k] = pg.used, pg.next-1
+		out.kits[k].tall = tall[k]
 	}
 	out.paper = b.kitPaper(tall)
 	pg := newPager(kitColumns, out.paper, nowhere)
@@ -109,40 +110,25 @@ func (b *book) kitTarget(k int) string {
 func (b *book) kitPage(t packTable, k int) page {
 	kt := b.kits[k]
 	r := kt.Repair
-	return page{
-		again: rowOf(kitWidth, over(1, kitWidth, table.Text("Kit "+r.ID+", continued", table.Style{Look: table.Heading}))),
+	out := page{
+		again: rowOf(kitWidth, over(1, leftEnd, table.Text("Kit "+r.ID+", continued", look(table.Heading))), over(rightAt, kitWidth, table.Text(b.runText(), look(table.Muted).To(table.Right)))),
 		parts: []stretch{
-			loose(b.kitHead(k, kt)), b.kitTable(t, k, kt), whole(b.widerIssues(kt)), whole(b.packingRows(k)), whole(openPoints(r)), whole(gateRows(kt)),
-			whole(spaced(append(beside(kitWidth, b.mixingCard(kt), b.potTable(kt)), b.mixingNote(kt)))),
-			whole(spaced(beside(kitWidth, b.sealingSteps(kt), b.wrapCard(kt)))),
-			pairUp(b.pieceList(kt), b.acceptance(kt)),
-			whole(spaced(b.transportLines(kt))), whole(spaced([]table.Row{kitCautions(r)})), whole(spaced(signatures())),
+			loose(b.kitHead(k, kt)), whole(assumedRow(kt)), whole(openPoints(r)), whole(b.gateRows(kt)),
+			whole(spaced([]table.Row{kitCautions(r)})), whole(b.permitRows(kt)), loose([]table.Row{kitGap}),
+			b.kitTable(t, k, kt), whole(b.pieceRows(kt)), whole(b.widerIssues(kt)), whole(b.packingRows(k)), whole(b.transportLines(kt)), whole([]table.Row{signRow("Packed by", "Checked by")}),
 		},
 	}
+	out.work = len(out.parts)
+	for i, s := range b.workSteps(kt) {
+		out.parts = append(out.parts, whole(spaced(stepRows(i+1, s))))
+	}
+	return out
 }
 
 // kitGap is the space between the parts of a page.
 var kitGap = table.Row{Height: 5}
 
 func spaced(rows []table.Row) []table.Row { return append([]table.Row{kitGap}, rows...) }
-
-// pairUp puts two blocks side by side and goes on to another page where they are
-// longer than one.
-func pairUp(left, right block) stretch {
-	rows := spaced(beside(kitWidth, left, right))
-	for i := range rows {
-		tight(&rows[i])
-	}
-	const least = 4 // the gap, the heads and the first line stay together
-	return func(pg *pager) {
-		n := min(least, len(rows))
-		if pg.heightOf(rows) <= pg.capacity*0.6 {
-			n = len(rows)
-		}
-		pg.together(rows[:n]...)
-		pg.rows(rows[n:]...)
-	}
-}
 
 // kitHead names the kit and the place.
 func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
@@ -164,8 +150,8 @@ func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
 	right := block{
 		pair(rightAt, "Pipe", b.pipeText(r)),
 		pair(rightAt, "Medium", fitLines(mediumText(r), totalWidth(kitColumns, rightAt+1, kitWidth), 2)),
-		pair(rightAt, "Pressure", pressureText(r)),
-		pair(rightAt, "Surface", surfaceWord(r)+", "+surfaceTemp(r)),
+		pair(rightAt, "Pressure", b.pressureText(r)),
+		pair(rightAt, "Surface", surfaceWord(r)+", "+b.surfaceTemp(r)),
 		pair(rightAt, "Way of access", b.accessText(r)),
 		pair(rightAt, "Planned", fmt.Sprintf("%s, %s, %s + %s min", b.p.Crews[v.Crew-1].Name, when(v.Visit), trimmed(kt.Minutes, 0), trimmed(kt.Waiting, 0))),
 		pair(rightAt, "Run", b.runText()+orBlank(", ", b.dated())),
@@ -199,8 +185,7 @@ func clocksText(r *scope.Repair) string {
 		if !d.Clock.OK {
 			continue
 		}
-		minutes := int(math.Round(d.Clock.V*2)) % 720 // half a degree is a minute of the clock
-		text := fmt.Sprintf("%d:%02d", (minutes/60+11)%12+1, minutes%60)
+		text := clockText(d.Clock.V)
 		if !slices.Contains(at, text) {
 			at = append(at, text)
 		}
@@ -213,6 +198,12 @@ func clocksText(r *scope.Repair) string {
 		at = append(at[:most], "…")
 	}
 	return strings.Join(at, ", ") + " o'clock"
+}
+
+// clockText is a place round the pipe, "4:30".
+func clockText(degrees float64) string {
+	minutes := int(math.Round(degrees*2)) % 720 // half a degree is a minute of the clock
+	return fmt.Sprintf("%d:%02d", (minutes/60+11)%12+1, minutes%60)
 }
 
 // remarks are those of the survey, each once.
@@ -244,13 +235,13 @@ func mediumText(r *scope.Repair) string {
 
 // pressureText is the highest pressure, gauge, of the defects: at the time of the
 // work and for the design.
-func pressureText(r *scope.Repair) string {
+func (b *book) pressureText(r *scope.Repair) string {
 	all := survey.Together(r.Defects)
 	known := func(p survey.Num) string {
 		if !p.OK {
 			return notKnown
 		}
-		return trimmed(p.V, 3) + " MPa"
+		return b.pressureOf(p.V)
 	}
 	design := known(all.Pressure)
 	if r.Blank.Has("pressure") {
@@ -263,10 +254,10 @@ const assumed = "ASSUMED, find out" // of a number that the survey does not say
 
 // surfaceTemp is the temperature of the surface at the work, the span where its
 // defects differ; what nobody has measured is not printed as a fact.
-func surfaceTemp(r *scope.Repair) string {
-	text := trimmed(r.SurfaceTemp, 1) + " °C"
+func (b *book) surfaceTemp(r *scope.Repair) string {
+	text := b.tempText(r.SurfaceTemp)
 	if r.SurfaceTempLow != r.SurfaceTemp {
-		text = trimmed(r.SurfaceTempLow, 1) + " to " + text
+		text = trimmed(b.temp(r.SurfaceTempLow), 1) + " to " + text
 	}
 	if r.Blank.Has("surface_temp") {
 		text += " ASSUMED, measure"
@@ -339,7 +330,7 @@ type packed struct {
 	code, name, unit, from string
 	qty, each              float64 // each weighs so many kg
 	by                     string  // formula of the quantity; none where it is not changed by hand
-	lot, useBy             bool    // to be filled in by hand
+	lot, useBy             bool    // to be filled in by hand, unless it is known
 	held                   heldLots
 }
 
@@ -349,11 +340,14 @@ type packTable struct {
 	count, all table.Ref
 }
 
-func newPackTable() packTable {
+func (b *book) newPackTable() packTable {
 	type col = table.Col[packed]
 	text := table.TextStyle
-	byHand := func(fill bool, p pen) {
-		if !fill {
+	byHand := func(known string, fill bool, p pen) {
+		switch {
+		case known != "":
+			p.As(table.WrapStyle).Text(known)
+		case !fill:
 			p.As(text.To(table.Centre)).Text("–")
 		}
 	}
@@ -369,19 +363,11 @@ func newPackTable() packTable {
 	t.count = t.Add(col{Title: "How many", Style: table.IntStyle, Cell: func(p pen, v packed) { p.By(v.by).Num(v.qty) }})
 	t.Add(col{Title: "Unit", Style: text, Cell: func(p pen, v packed) { p.Text(v.unit) }})
 	t.Add(col{Title: "From", Style: text, Cell: func(p pen, v packed) { p.Text(v.from) }})
-	t.Add(col{Title: "Batch or lot", Style: look(table.FillIn), Cell: func(p pen, v packed) {
-		if byHand(v.lot, p); v.held.names != "" {
-			p.As(table.WrapStyle).Text(v.held.names)
-		}
-	}})
-	t.Add(col{Title: "Use by", Style: look(table.FillIn), Cell: func(p pen, v packed) {
-		if byHand(v.useBy, p); !v.held.useBy.IsZero() {
-			p.As(dayStyle).Day(v.held.useBy)
-		}
-	}})
-	each := t.Add(col{Title: "Each", Unit: "kg", Style: text.In(table.Number(3)), Cell: func(p pen, v packed) { p.Num(v.each) }})
-	t.all = t.Add(col{Title: "All", Unit: "kg", Style: text.In(table.Number(2)), Cell: func(p pen, v packed) {
-		p.Formula("%v*%v", t.count, each).Num(v.qty * v.each)
+	t.Add(col{Title: "Batch or lot", Style: look(table.FillIn), Cell: func(p pen, v packed) { byHand(v.held.names, v.lot, p) }})
+	t.Add(col{Title: "Use by", Style: look(table.FillIn), Cell: func(p pen, v packed) { byHand(day(v.held.useBy), v.useBy, p) }})
+	each := t.Add(col{Title: "Each", Unit: b.massUnit(), Style: text.In(table.Number(3)), Cell: func(p pen, v packed) { p.Num(b.mass(v.each)) }})
+	t.all = t.Add(col{Title: "All", Unit: b.massUnit(), Style: text.In(table.Number(2)), Cell: func(p pen, v packed) {
+		p.Formula("%v*%v", t.count, each).Num(v.qty * b.mass(v.each))
 	}})
 	return t
 }
@@ -402,14 +388,15 @@ func (b *book) kitTable(t packTable, k int, kt *kit.Kit) stretch {
 		// What the lines do not weigh is the pieces' share of coil and sheet.
 		each := math.Max(0, kt.Mass-mass) / n
 		mass += each * n
-		lines = append(lines, packed{code: "cut pieces", name: "strips and sheets cut for it, see below", unit: "pc", from: "cutting", qty: n, each: each, lot: true})
+		lines = append(lines, packed{code: "cut pieces", name: "strips and sheets cut for it, named below", unit: "pc", from: "cutting", qty: n, each: each, lot: true})
 	}
 	rows := make([]table.Row, len(lines))
 	for i, v := range lines {
 		rows[i] = t.Row(1, v)
 		tight(&rows[i])
 	}
-	limit := b.p.Catalog.Settings.CarryLimit
+	limit := b.mass(b.p.Catalog.Settings.CarryLimit)
+	mass = b.mass(mass)
 	return func(pg *pager) {
 		pg.rows(t.Head())
 		first := pg.next
@@ -419,7 +406,7 @@ func (b *book) kitTable(t packTable, k int, kt *kit.Kit) stretch {
 		pg.add(func(row int) table.Row {
 			sum, held := table.Style{Look: table.Total, Format: table.Number(2)}, t.count.In(row)
 			return rowOf(kitWidth,
-				over(1, 3, table.Text("Weight of the kit (kg); one person carries at most", table.Style{Look: table.Total})),
+				over(1, 3, table.Text("Weight of the kit ("+b.massUnit()+"); one person carries at most", table.Style{Look: table.Total})),
 				over(t.count.Column(), leftEnd, table.Num(limit, sum.In(quantityFormat(limit)).To(table.Left))),
 				over(rightAt, kitWidth-1, table.FormulaText(fmt.Sprintf(`IF(%[1]s<=%[2]s,"OK, one bag","over the limit: at least "&ROUNDUP(%[1]s/%[2]s,0)&" bags")`, t.all.In(row), held),
 					carryWord(mass, limit), table.Style{Look: table.Check, Align: table.Centre})),
@@ -474,7 +461,7 @@ func openPoints(r *scope.Repair) []table.Row {
 		}
 		label := ""
 		if rows == nil {
-			label = "Settle first"
+			label = "Do not start until answered"
 		}
 		text := q.Message
 		if q.Advice != "" {
@@ -489,7 +476,7 @@ func openPoints(r *scope.Repair) []table.Row {
 
 // gateRows are the lines of the live-leak gate: those that may go on together,
 // each with its margin, the others one by one.
-func gateRows(kt *kit.Kit) []table.Row {
+func (b *book) gateRows(kt *kit.Kit) []table.Row {
 	if len(kt.Gate) == 0 {
 		return nil
 	}
@@ -500,7 +487,7 @@ func gateRows(kt *kit.Kit) []table.Row {
 		case l.Verdict != gate.MayGoOn:
 			open = append(open, rowOf(kitWidth, over(1, kitWidth, table.Text(l.String()+orBlank("; ", l.Advice), table.Style{Look: table.Label, Wrap: true}))))
 		case l.Margin.OK:
-			passed = append(passed, l.Name+" "+trace.WithUnit(l.Margin.V, l.Unit))
+			passed = append(passed, l.Name+" "+b.marginText(l.Margin.V, l.Unit))
 		default:
 			passed = append(passed, l.Name+" "+l.Said)
 		}
@@ -586,15 +573,12 @@ func kitCautions(r *scope.Repair) table.Row {
 	return row
 }
 
-// signatures are lines to be signed.
-func signatures() []table.Row {
-	line := func(left, right string) table.Row {
-		label, fill := table.Style{Look: table.Label}, table.Empty(table.Style{Look: table.FillIn})
-		row := rowOf(kitWidth,
-			over(1, 2, table.Text(left, label)), over(3, 3, fill), over(4, 4, table.Text("date", label.To(table.Right))), over(5, 5, fill),
-			over(6, 6, table.Text(right, label)), over(7, 8, fill), over(9, 9, table.Text("date", label.To(table.Right))), over(10, 10, fill))
-		row.Height = 22
-		return row
-	}
-	return []table.Row{line("Packed by", "Checked by")}
+// signRow is a line to be signed by two.
+func signRow(left, right string) table.Row {
+	label, fill := table.Style{Look: table.Label}, table.Empty(table.Style{Look: table.FillIn})
+	row := rowOf(kitWidth,
+		over(1, 2, table.Text(left, label)), over(3, 3, fill), over(4, 4, table.Text("date", label.To(table.Right))), over(5, 5, fill),
+		over(6, 6, table.Text(right, label)), over(7, 8, fill), over(9, 9, table.Text("date", label.To(table.Right))), over(10, 10, fill))
+	row.Height = 20
+	return row
 }

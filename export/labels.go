@@ -281,7 +281,7 @@ func (b *book) sizeLine(r *scope.Repair) string {
 // place, medium, pressure, surface, access, and the UN numbers of what it holds.
 func (b *book) about(k int) string {
 	r := b.repair(k)
-	parts := []string{r.Area, mediumText(r), pressureText(r), surfaceWord(r) + ", " + surfaceTemp(r), b.accessText(r)}
+	parts := []string{r.Area, mediumText(r), b.pressureText(r), surfaceWord(r) + ", " + b.surfaceTemp(r), b.accessText(r)}
 	if r.Hazardous {
 		parts = slices.Insert(parts, 0, "HAZARDOUS AREA")
 	}

@@ -28,11 +28,12 @@ func (b *book) mixingTable() *table.Table[mixed] {
 	t.Add(col{Title: "Line", Width: lineWidth, Style: table.WrapStyle, Cell: func(p pen, m mixed) { p.Text(fitLines(lineName(m.kit.Repair), lineWidth, 2)) }})
 	t.Add(col{Title: "Crew", Width: 7, Style: count, Cell: func(p pen, m mixed) { p.Int(b.job(m.k).Crew) }})
 	t.Add(col{Title: "Shift", Width: 7, Style: count, Cell: func(p pen, m mixed) { p.Int(b.job(m.k).Shift) }})
-	t.Add(col{Title: "Hotter of air and pipe", Unit: "°C", Width: 7, Style: count, Cell: func(p pen, m mixed) {
-		p.In(quantityFormat(m.kit.Putty.Temp)).Num(m.kit.Putty.Temp)
+	t.Add(col{Title: "Hotter of air and pipe", Unit: b.tempUnit(), Width: 7, Style: count, Cell: func(p pen, m mixed) {
+		at := b.temp(m.kit.Putty.Temp)
+		p.In(quantityFormat(at)).Num(at)
 	}})
 	t.Add(col{Title: "Batch", Width: 10, Style: centred, Cell: func(p pen, m mixed) { p.Text(fmt.Sprintf("%d of %d", m.n+1, len(m.kit.Putty.Batches))) }})
-	t.Add(col{Title: "Packs", Width: 48, Style: table.WrapStyle, Cell: func(p pen, m mixed) { p.Text(packsText(m.batch)) }})
+	t.Add(col{Title: "Packs", Width: 48, Style: table.WrapStyle, Cell: func(p pen, m mixed) { p.Text(b.packsText(m.batch)) }})
 	t.Add(col{Title: "Mix", Unit: "g", Width: 10, Style: count, Sums: true, Cell: func(p pen, m mixed) { p.Num(grams(m.batch.Mass)) }})
 	t.Add(col{Title: "Use within", Unit: "min", Width: 9, Style: count, Cell: func(p pen, m mixed) { p.Int(minutesDown(m.batch.Minutes)) }})
 	t.Add(col{Title: "Waste", Unit: "g", Width: 9, Style: count, Sums: true, Cell: func(p pen, m mixed) { p.Num(grams(m.batch.Waste)) }})

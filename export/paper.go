@@ -178,6 +178,11 @@ func nowhere(table.Row) bool { return true }
 type page struct {
 	again table.Row
 	parts []stretch
+
+	// Of a kit that is longer than a page the work begins a new one: the first of
+	// those parts, and the height of all, points.
+	work int
+	tall float64
 }
 
 // stretch puts rows that are laid out where the pager is.
@@ -190,9 +195,12 @@ func whole(rows []table.Row) stretch { return func(pg *pager) { pg.together(rows
 
 func (p page) on(pg *pager) {
 	pg.heading = func() table.Row { return p.again }
-	for _, put := range p.parts {
+	for i, put := range p.parts {
 		if pg.stopped {
 			return
+		}
+		if i == p.work && p.work > 0 && p.tall > pg.capacity {
+			pg.room(pg.capacity)
 		}
 		put(pg)
 	}

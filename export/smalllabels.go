@@ -67,7 +67,7 @@ func (b *book) pieceLabels(k int, kt *kit.Kit, run string) (out []smallLabel) {
 			size = b.sizeText(p.A, p.C)
 		}
 		out = append(out, smallLabel{p.Label, [5]string{
-			size, p.Stock, "kit " + kt.Repair.ID + orBlank(", ", day(b.job(k).Begun)), "cut from " + b.cutFrom(p), run,
+			size, p.Stock, "kit " + kt.Repair.ID + orBlank(", ", day(b.job(k).Begun)), "cut from " + b.cutFromAll([]kit.Piece{p}), run,
 		}})
 	}
 	return out

@@ -140,13 +140,15 @@ func TestLabelPlaceIsWhole(t *testing.T) {
 }
 
 func TestWhatIsInThePipe(t *testing.T) {
+	metric := &book{}
+	metric.p = &estimate.Campaign{Catalog: &catalog.Catalog{}}
 	num := func(v float64) survey.Num { return survey.Num{V: v, OK: true} }
 	r := &scope.Repair{Defects: []*survey.Defect{
 		{Medium: "steam", Clock: num(0), Pressure: num(0.6)},
 		{Medium: "steam", Clock: num(135), Pressure: num(1.25), LivePressure: num(0)},
 		{Clock: num(359.9)},
 	}}
-	if got, want := pressureText(r), "at the work 0 MPa, design 1.25 MPa"; got != want {
+	if got, want := metric.pressureText(r), "at the work 0 MPa, design 1.25 MPa"; got != want {
 		t.Errorf("pressure %q, want %q", got, want)
 	}
 	if got := mediumText(r); got != "steam" {
@@ -156,7 +158,7 @@ func TestWhatIsInThePipe(t *testing.T) {
 		t.Errorf("position %q, want %q", got, want)
 	}
 	unknown := &scope.Repair{Defects: []*survey.Defect{{}}}
-	if got := pressureText(unknown); strings.Count(got, notKnown) != 2 {
+	if got := metric.pressureText(unknown); strings.Count(got, notKnown) != 2 {
 		t.Errorf("pressure of an empty survey: %q", got)
 	}
 	if mediumText(unknown) != notKnown || clocksText(unknown) != "" {

@@ -14,6 +14,7 @@ import (
 
 	"wraptally/catalog"
 	"wraptally/estimate"
+	"wraptally/estimate/kit"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/takeoff"
 	"wraptally/estimate/trace/outside"
@@ -128,8 +129,8 @@ func TestStoreSheetsAtAnySize(t *testing.T) {
 
 func second(_ *book, w *table.Workbook) *table.Workbook { return w }
 
-// A kit is one page; that of a leak, which has its gate, is at most two, the
-// second headed as such. There are no other breaks.
+// A kit is one page, or two: then the second is headed as such and begins with the
+// first step of the work. There are no other breaks.
 func TestAKitIsOnePage(t *testing.T) {
 	text, err := os.ReadFile("../testdata/surveys/campaign.csv")
 	if err != nil {
@@ -142,23 +143,23 @@ func TestAKitIsOnePage(t *testing.T) {
 		for _, row := range b.pages.rows {
 			starts[row] = true
 		}
-		leaks := map[string]bool{} // kits that may go on, once
+		once := map[string]bool{} // kits that may go on
 		for i := range p.Jobs {
-			leaks[p.Jobs[i].Repair.ID] = p.Jobs[i].Repair.Leaking
+			once[p.Jobs[i].Repair.ID] = true
 		}
-		row := 0
+		row, began := 0, 0 // the row in which a second page began
 		for r := range b.kitsSheet().Rows {
 			row++
+			if began > 0 && row == began+2 && r.Cells[1].Text != "Clean" { // below the space under the heading
+				t.Errorf("%s: row %d begins the second page: %q", paper, row, r.Cells[1].Text)
+			}
 			if r.Break && !starts[row] {
-				head := ""
-				for _, c := range r.Cells {
-					head += c.Text
-				}
+				head := r.Cells[0].Text
 				kit, on := strings.CutSuffix(strings.TrimPrefix(head, "Kit "), ", continued")
-				if !on || !leaks[kit] {
+				if !on || !once[kit] {
 					t.Errorf("%s: a page break inside a kit, at row %d: %q", paper, row, head)
 				}
-				leaks[kit] = false
+				once[kit], began = false, row
 			}
 			if starts[row] != (len(r.Cells) > 0 && strings.HasPrefix(r.Cells[0].Text, "Kit ") && !strings.HasSuffix(r.Cells[0].Text, "continued")) {
 				t.Errorf("%s: row %d: the links say %v, the sheet %q", paper, row, starts[row], r.Cells[0].Text)
@@ -332,7 +333,7 @@ func TestPiecesAreListedOnce(t *testing.T) {
 	for k := range b.part {
 		for _, piece := range b.kits[k].Pieces {
 			n++
-			if got := b.cutFrom(piece); got != listed[piece.Label] || got == "–" {
+			if got := b.cutFromAll([]kit.Piece{piece}); got != listed[piece.Label] || got == "–" {
 				t.Errorf("%s: the kit says %q, the list %q", piece.Label, got, listed[piece.Label])
 			}
 		}

@@ -9,6 +9,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"wraptally/estimate/scope"
+	"wraptally/estimate/trace"
 	"wraptally/export/table"
 )
 
@@ -16,19 +17,100 @@ import (
 // times.
 
 // lengthText is a length with its unit, in that of the presentation.
-func (b *book) lengthText(mm float64) string {
-	if b.inch() {
-		return trimmed(b.length(mm), 2) + " in"
+func (b *book) lengthText(mm float64) string { return b.bareText(mm) + " " + b.lengthUnit() }
+
+// bareText is a length without its unit. Inches are those of a rule, in sixteenths
+// to the nearest; what is shorter than half an inch, a wall or a wrap, is decimal.
+func (b *book) bareText(mm float64) string {
+	if !b.inch() {
+		return trimmed(mm, 1)
 	}
-	return trimmed(mm, 1) + " mm"
+	if math.Abs(mm) < mmPerInch/2 && mm != 0 {
+		return trimmed(mm/mmPerInch, 3)
+	}
+	return sixteenths(mm)
+}
+
+// sixteenths is a length in inches, "26 3/8", to the nearest sixteenth.
+func sixteenths(mm float64) string {
+	n := int(math.Round(mm / mmPerInch * 16))
+	whole, part, of := n/16, n%16, 16
+	for part > 0 && part%2 == 0 {
+		part, of = part/2, of/2
+	}
+	switch {
+	case part == 0:
+		return strconv.Itoa(whole)
+	case whole == 0:
+		return fmt.Sprintf("%d/%d", part, of)
+	}
+	return fmt.Sprintf("%d %d/%d", whole, part, of)
+}
+
+// tempText is a temperature with its unit, in that of the presentation.
+func (b *book) tempText(c float64) string { return trimmed(b.temp(c), 1) + " " + b.tempUnit() }
+
+func (b *book) temp(c float64) float64 {
+	if b.inch() {
+		return c*9/5 + 32
+	}
+	return c
+}
+
+func (b *book) tempUnit() string {
+	if b.inch() {
+		return "°F"
+	}
+	return "°C"
+}
+
+// warmer is a difference of temperatures.
+func (b *book) warmer(c float64) string {
+	if b.inch() {
+		c = c * 9 / 5
+	}
+	return trimmed(c, 1) + " " + b.tempUnit()
+}
+
+// kilogramsPerPound is exact by definition (1959).
+const kilogramsPerPound = 0.45359237
+
+// mass is a mass in the unit of the presentation.
+func (b *book) mass(kg float64) float64 {
+	if b.inch() {
+		return kg / kilogramsPerPound
+	}
+	return kg
+}
+
+func (b *book) massUnit() string {
+	if b.inch() {
+		return "lb"
+	}
+	return "kg"
+}
+
+// massText is a mass with its unit.
+func (b *book) massText(kg float64) string {
+	if b.inch() {
+		return trimmed(b.mass(kg), 2) + " lb"
+	}
+	return trimmed(kg, 3) + " kg"
+}
+
+// pressureOf is a pressure with its unit: 1 psi is the weight of a pound on a
+// square inch.
+func (b *book) pressureOf(mpa float64) string {
+	if b.inch() {
+		const standardGravity = 9.80665 // m/s², exact
+		return trimmed(mpa*mmPerInch*mmPerInch/(kilogramsPerPound*standardGravity), 0) + " psi"
+	}
+	return trimmed(mpa, 3) + " MPa"
 }
 
 // sizeText is two lengths with one unit, "120 × 95 mm".
 func (b *book) sizeText(a, c int) string {
-	if b.inch() {
-		return trimmed(b.length(float64(a)), 2) + " × " + trimmed(b.length(float64(c)), 2) + " in"
-	}
-	return fmt.Sprintf("%d × %d mm", a, c)
+	return b.bareText(float64(a)) + " × " + b.bareText(float64(c)) + " " + b.lengthUnit()
 }
 
 // mmPerFoot is exact by definition (1959).
@@ -84,6 +166,24 @@ func grams(kg float64) float64 { return math.Round(kg * 1000) }
 // minutesDown is a time rounded down to whole minutes, so that nobody uses a pot
 // longer than it lives.
 func minutesDown(min float64) int { return int(math.Floor(min + 1e-9)) }
+
+// marginText is how far a number is from its limit.
+func (b *book) marginText(v float64, unit string) string {
+	switch {
+	case !b.inch():
+	case unit == "MPa":
+		return b.pressureOf(v)
+	case unit == "°C":
+		return b.warmer(v)
+	case unit == "mm":
+		return b.lengthText(v)
+	}
+	return trace.WithUnit(v, unit)
+}
+
+// minutesUp is a time rounded up to whole minutes, of what has to be waited for or
+// takes so long.
+func minutesUp(min float64) int { return int(math.Ceil(min - 1e-9)) }
 
 // clip keeps text from the survey to one line of at most n characters.
 func clip(text string, n int) string {

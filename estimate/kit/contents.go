@@ -38,8 +38,7 @@ func (p *Packer) Contents(k *Kit) string {
 	c.sealing(k)
 	c.mixing(p, k)
 	c.wrapping(p, k)
-	c.part("accepted", p.set.PrepGrade)
-	c.numbers(p.set.PrepProfile, p.set.DewMargin)
+	c.work(p, k)
 	return c.Code()
 }
 
@@ -93,6 +92,41 @@ func (c contents) place(k *Kit) {
 	}
 }
 
+// work is what the steps say beside the cards, as far as it is printed.
+func (c contents) work(p *Packer, k *Kit) {
+	r := k.Repair
+	c.part("cleaned", p.set.PrepGrade)
+	c.numbers(p.set.PrepMargin, math.Round(math.Pi*r.OD), p.set.PrepProfile, p.set.DewMargin)
+	c.part("filled")
+	c.numbers(p.set.PuttyHeight)
+	c.whether(len(r.Pits) > 0)
+	for i := range k.Net.Seals {
+		s := &k.Net.Seals[i]
+		if i == 0 {
+			c.numbers(p.set.SealHeight, p.set.GateSeat, p.set.PuttyHeightLeak, p.set.PuttyFootprint)
+		}
+		c.whether(s.Patch.ClockKnown)
+		c.numbers(math.Round(s.Patch.X - r.From))
+	}
+	for _, f := range p.Fill(k) {
+		c.numbers(math.Round(f.To))
+	}
+	for _, l := range k.Putty.Left {
+		c.part("left", l.Putty.Item)
+		c.numbers(math.Round(l.Mass*gramsPerKilogram), l.Putty.OpenLife)
+	}
+	for _, task := range []string{"firm", "cure", "hold"} {
+		minutes, ok := k.Takes(task)
+		c.whether(ok)
+		c.numbers(math.Ceil(minutes - 1e-9))
+	}
+	for i := range p.c.Tasks {
+		if t := &p.c.Tasks[i]; t.Task == "film" {
+			c.numbers(t.Within)
+		}
+	}
+}
+
 // media are what flows at the defects, each once.
 func media(r *scope.Repair) (out []string) {
 	for _, d := range r.Defects {
@@ -109,6 +143,10 @@ func (c contents) sealing(k *Kit) {
 		s := &k.Net.Seals[i]
 		c.part("set", s.Sheet, s.Band)
 		c.numbers(math.Ceil(s.Patch.PadA), math.Ceil(s.Patch.PadC), float64(s.SheetA), float64(s.SheetC), float64(s.Bands), float64(s.Strips))
+	}
+	for _, n := range k.Kneads {
+		c.part("kneading")
+		c.numbers(float64(n.Count), float64(len(n.Sets)), math.Ceil(n.Draw), math.Floor(k.Tack))
 	}
 	for _, s := range k.Sticks {
 		c.part("sticks", s.Sealant.Item)

@@ -38,6 +38,7 @@ func figures(k *kit.Kit) (floats map[string]float64, ints map[string]int) {
 		floats["sealant"] = s.Volume
 		ints["sheet_axial"], ints["sheet_round"], ints["bands"], ints["strips"], ints["strip"] = s.SheetA, s.SheetC, s.Bands, s.Strips, s.Strip
 		ints["sticks"] = k.Sticks[0].Count
+		floats["draw"], floats["tack"] = k.Kneads[0].Draw, k.Tack
 	}
 	return floats, ints
 }
@@ -72,7 +73,7 @@ func TestCrossRecomputed(t *testing.T) {
 	}
 	in, err := json.Marshal(map[string]any{
 		"settings": settings, "pipes": c.Pipes, "wraps": c.Wraps, "bands": c.Bands, "fasteners": c.Fasteners, "sheets": c.Sheets,
-		"sealants": c.Sealants, "putties": c.Putties, "putty_lives": c.PuttyLives, "min_layers": c.MinLayers, "components": c.Components,
+		"sealants": c.Sealants, "putties": c.Putties, "accesses": c.Accesses, "putty_lives": c.PuttyLives, "min_layers": c.MinLayers, "components": c.Components,
 		"life_factors": c.LifeFactors, "substrates": c.Substrates, "defects": defects,
 	})
 	if err != nil {

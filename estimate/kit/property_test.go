@@ -66,6 +66,7 @@ func TestKitCovers(t *testing.T) {
 			checkSealing(t, k)
 			checkRolls(t, c, k)
 			checkPutty(t, c, k)
+			checkFill(t, kit.NewPacker(c).Fill(k), k)
 			minutes := 0.0
 			for _, v := range k.Times {
 				minutes += v.Minutes
@@ -117,15 +118,38 @@ func checkSealing(t *rapid.T, k *kit.Kit) {
 	if strips != fasteners || sheets != len(k.Repair.Patches) || k.Repair.Leaking != (sheets > 0) {
 		t.Fatalf("%d strips and %d sheets for %d fasteners and %d patches", strips, sheets, fasteners, len(k.Repair.Patches))
 	}
+	checkKneads(t, k)
 	covered := 0.0
 	for _, s := range k.Sticks {
 		covered += float64(s.Count) * s.Sealant.Volume
-		if s.Count != int(math.Ceil(s.Net-1e-9)) || qtyOf(k, s.Sealant.Item) != float64(s.Count) {
+		if s.Count < int(math.Ceil(s.Net-1e-9)) || s.Count >= int(math.Ceil(s.Net-1e-9))+max(1, len(k.Kneads)) || qtyOf(k, s.Sealant.Item) != float64(s.Count) {
 			t.Fatalf("%d sticks for %v", s.Count, s.Net)
 		}
 	}
 	if covered < volume-1e-3 {
 		t.Fatalf("%v mm³ of sticks for %v", covered, volume)
+	}
+}
+
+// Every set is in one kneading, in their order; sets share sticks only where there
+// is time to press the last of them.
+func checkKneads(t *rapid.T, k *kit.Kit) {
+	next := 1
+	for _, n := range k.Kneads {
+		volume := 0.0
+		for _, set := range n.Sets {
+			if set != next {
+				t.Fatalf("set %d in %+v", next, k.Kneads)
+			}
+			volume += k.Net.Seals[set-1].Volume
+			next++
+		}
+		if len(n.Sets) > 1 && !k.InTime(n) || float64(n.Count)*k.Sticks[0].Sealant.Volume < volume-1e-3 {
+			t.Fatalf("%+v within %v min", n, k.Tack)
+		}
+	}
+	if next != len(k.Net.Seals)+1 {
+		t.Fatalf("%d sets in %+v", len(k.Net.Seals), k.Kneads)
 	}
 }
 
@@ -199,6 +223,20 @@ func checkPutty(t *rapid.T, c *catalog.Catalog, k *kit.Kit) {
 	}
 	if math.Abs(bought-need-k.Putty.Waste) > 2e-6 {
 		t.Fatalf("%v kg taken, %v laid, %v waste", bought, need, k.Putty.Waste)
+	}
+}
+
+// The batches follow each other from one end of the repair to the other.
+func checkFill(t *rapid.T, fill []kit.Stretch, k *kit.Kit) {
+	at := 0.0
+	for _, s := range fill {
+		if s.From != at || s.To < s.From {
+			t.Fatalf("%+v over %v mm", fill, k.Repair.Length)
+		}
+		at = s.To
+	}
+	if len(fill) != len(k.Putty.Batches) || at != k.Repair.Length {
+		t.Fatalf("%+v over %v mm", fill, k.Repair.Length)
 	}
 }
 

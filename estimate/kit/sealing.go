@@ -3,7 +3,6 @@ package kit
 import (
 	"strconv"
 
-	"wraptally/catalog"
 	"wraptally/estimate/mix"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/takeoff"
@@ -19,12 +18,14 @@ func (p *Packer) Pieces(r *scope.Repair) []Piece {
 
 // sealing adds sticks, fasteners and the pieces cut from coil and sheet.
 func (p *Packer) sealing(k *Kit, log *trace.Log) {
+	sealed := 0
 	for i := range k.Net.Seals {
 		s := &k.Net.Seals[i]
 		if s.Sealant == nil || s.Fastener == nil {
 			continue // a Stop says why
 		}
-		k.sticks(s.Sealant, s.Volume/s.Sealant.Volume, p.set.MixEnergy)
+		sealed++
+		k.Tack = mix.Arrhenius(s.Sealant.Tack, s.Sealant.TimedAt, k.Repair.SurfaceTemp, p.set.MixEnergy)
 		if it, ok := p.c.Item(s.Fastener.Item); ok {
 			k.add(it, float64(s.Fasteners()), forFastener)
 		}
@@ -40,22 +41,9 @@ func (p *Packer) sealing(k *Kit, log *trace.Log) {
 		}
 		k.Pieces = append(k.Pieces, Piece{Label: label + "-P", Kind: "sheet", Stock: s.Sheet, Set: i + 1, A: s.SheetA, C: s.SheetC})
 	}
-	for i := range k.Sticks {
-		s := &k.Sticks[i]
-		s.Count = int(whole(s.Net))
-		if it, ok := p.c.Item(s.Sealant.Item); ok {
-			k.add(it, s.Net, forSealant)
-		}
-		log.Add(func() trace.Step {
-			return trace.Step{
-				ID: "sticks/" + s.Sealant.Item, Name: "sticks of sealant in the kit", Rule: "kit.sticks", Formula: "Σ V/V_stick",
-				Inputs: []trace.Input{
-					trace.In("V", "sealant of all patches", s.Net*s.Sealant.Volume, "mm³", trace.StepsEach("seal", "/sealant")),
-					trace.In("V_stick", "volume of one stick", s.Sealant.Volume, "mm³", trace.Table("sealants", s.Sealant.Item)),
-				},
-				Raw: s.Net, Value: float64(s.Count), Unit: "stick", Rounding: "up to whole sticks", Source: "common practice, no source",
-			}
-		})
+	if len(k.Net.Seals) > 0 && sealed == len(k.Net.Seals) {
+		p.kneads(k, log)
+		p.sticks(k, log)
 	}
 }
 
@@ -65,15 +53,4 @@ func strip(f int) string {
 		return string(rune('a' + f - 1))
 	}
 	return "-" + strconv.Itoa(f)
-}
-
-func (k *Kit) sticks(s *catalog.Sealant, net, energy float64) {
-	k.Tack = max(k.Tack, mix.Arrhenius(s.Tack, s.TimedAt, k.Repair.SurfaceTemp, energy))
-	for i := range k.Sticks {
-		if k.Sticks[i].Sealant == s {
-			k.Sticks[i].Net += net
-			return
-		}
-	}
-	k.Sticks = append(k.Sticks, Sticks{Sealant: s, Net: net})
 }

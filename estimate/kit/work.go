@@ -22,6 +22,16 @@ func (p *Packer) taskMinutes(k *Kit, t *catalog.Task) (minutes, access, warmth f
 	return t.Minutes * access * warmth, access, warmth
 }
 
+// Takes is how long a task takes for this kit, by its code in the tasks table.
+func (k *Kit) Takes(task string) (minutes float64, ok bool) {
+	for _, t := range k.Times {
+		if t.Task.Task == task {
+			return t.Minutes, true
+		}
+	}
+	return 0, false
+}
+
 // A loop is what a task is done over again for: each seal, batch or roll.
 type loop int
 

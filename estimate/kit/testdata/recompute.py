@@ -255,6 +255,11 @@ def repair(cat, d):
         strip = girth / strips + 2 * fastener["Engagement"]
         out.update(sealant=sealant, sheet_axial=sheet[0], sheet_round=sheet[1], bands=bands, strips=strips,
                    strip=up(strip, s["band.step"]), sticks=up(sealant / stick["Volume"]))
+        # A set is pressed by its own minutes, slower by the access; tack-free by Arrhenius from the temperature it is timed at.
+        slower = max(r["Time"] for r in cat["accesses"] if d["Access"] in ("", r["Access"]))  # not said: the slowest
+        out["draw"] = slower * s["sealant.place_time"] + slower * s["sealant.draw_time"] * bands * strips
+        kelvin = [1 / (273.15 + t) for t in (temp, stick["TimedAt"])]
+        out["tack"] = stick["Tack"] * math.exp(s["mix.activation_energy"] / GAS * (kelvin[0] - kelvin[1]))
         along, around = (min(v + 2 * s["putty.footprint"], most) for v, most in zip(sheet, (length, math.pi * od)))
         angle = around / (od / 2)  # the sector between the two heights
         raised = along * angle / 2 * ((od / 2 + h2) ** 2 - (od / 2 + h1) ** 2)
