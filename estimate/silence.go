@@ -143,7 +143,7 @@ func holes(repairs []*scope.Repair, m *means, name string) []trace.Query {
 		if most[i] == 0 {
 			return "none can be made"
 		}
-		text := fmt.Sprintf("%d to %d layers", least[i], most[i])
+		text := trace.Span(float64(least[i]), float64(most[i]), "layers")
 		if cannot[i] > 0 {
 			text += fmt.Sprintf(", %d cannot be made", cannot[i])
 		}
@@ -198,11 +198,10 @@ func (s *Silence) weigh(r *scope.Repair, m *means) {
 // Cost says what the blanks leave open, "the remaining wall unknown in 240 rows:
 // 1,900 to 9,400 kg"; "" where that is nothing.
 func (s *Silence) Cost() string {
-	low, high := trace.FormatNumber(s.Low, "kg"), trace.WithUnit(s.High, "kg")
-	if s.Name == "" || s.Weighed == 0 || low+" kg" == high {
+	if s.Name == "" || s.Weighed == 0 || trace.WithUnit(s.Low, "kg") == trace.WithUnit(s.High, "kg") {
 		return ""
 	}
-	text := fmt.Sprintf("%s unknown in %d rows: %s to %s of kits", s.Name, s.Rows, low, high)
+	text := fmt.Sprintf("%s unknown in %d rows: %s of kits", s.Name, s.Rows, trace.Span(s.Low, s.High, "kg"))
 	if s.Weighed < s.Repairs {
 		text += fmt.Sprintf(", of %d of the %d repairs", s.Weighed, s.Repairs)
 	}
@@ -223,7 +222,7 @@ func (s *Silence) ask(m *means, read *survey.Result, name string) trace.Query {
 		message += fmt.Sprintf(" (%d repairs)", s.Repairs)
 	}
 	if s.Most > s.Fewest {
-		message += fmt.Sprintf("; %d to %d layers", s.Fewest, s.Most)
+		message += "; " + trace.Span(float64(s.Fewest), float64(s.Most), "layers")
 	}
 	if s.Cannot > 0 {
 		message += fmt.Sprintf("; %d cannot be made at the hard end", s.Cannot)
@@ -232,7 +231,7 @@ func (s *Silence) ask(m *means, read *survey.Result, name string) trace.Query {
 		message += "; " + cost
 	}
 	advice := a.Ask
-	if survey.Settable(a.Field) {
+	if s.Rows > 0 && survey.Settable(a.Field) {
 		advice += "; one value for all of them: --set survey." + a.Field + "=VALUE, or as the answer here"
 	}
 	return trace.Query{

@@ -120,8 +120,19 @@ func (k *rules) layersOf(r *Repair, log *trace.Log) {
 		r.WrapThickness, err = design.WrapThickness(r.Passes, k.set.Overlap, r.Ply, design.Show(log, "wrap-thickness", fromSurvey))
 	}
 	if err != nil {
-		r.query(trace.Stop, "layers-refused", strconv.Itoa(r.Layers), err.Error(), "check the layers and the overlap")
+		k.tooMany(r, err)
 	}
+}
+
+// tooMany stops a repair of more layers than can be counted: near what no
+// thickness holds they run away, and that is said rather than their number.
+func (k *rules) tooMany(r *Repair, err error) {
+	if r.Ceiling > 0 && r.Pressure.V > k.set.CeilingShare*r.Ceiling {
+		r.queryOf(r.lowest, trace.Stop, "at-ceiling", trace.WithUnit(r.Pressure.V, "MPa"), "near the ceiling: no thickness holds "+trace.WithUnit(r.Ceiling, "MPa")+" or more, and so near to it the layers run away, "+
+			strconv.Itoa(r.Layers)+" of them", "measure the leak again, lower the pressure, or have another method designed")
+		return
+	}
+	r.query(trace.Stop, "layers-refused", strconv.Itoa(r.Layers), err.Error(), "check the layers and the overlap")
 }
 
 // loadsOf gathers the worst of the repair's defects and works out what the wrap

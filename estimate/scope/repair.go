@@ -55,11 +55,12 @@ type Repair struct {
 	Ceiling       float64 // MPa: least pressure of its leaks above which no thickness holds; 0 without a leak
 	NearCeiling   bool    // the pressure is near it: the thickness runs away with any error
 
-	Blank      Blanks  // fields taken from a range because the survey is silent
-	point      between // of the ranges, at which it is worked out
-	matters    Blanks  // those of them that alone change layers or status
-	Easy, Hard End     // what the ends of those ranges ask for
-	MayNotBe   bool    // not repairable at the hard end: the hardest values that are were taken
+	Blank      Blanks   // fields taken from a range because the survey is silent
+	taken      []Blanks // those of each defect
+	point      between  // of the ranges, at which it is worked out
+	matters    Blanks   // those of them that alone change layers or status
+	Easy, Hard End      // what the ends of those ranges ask for
+	MayNotBe   bool     // not repairable at the hard end: the hardest values that are were taken
 
 	Patches []Patch // one sealing set each; empty without a leak
 	Pits    []Pit   // metal lost at defects that are not sealed
