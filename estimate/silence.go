@@ -26,8 +26,10 @@ type Silence struct {
 	// What the kits of these repairs weigh with this field at the easy end of its
 	// range and at the hard end, everything else as ordered; of the first Weighed
 	// of the repairs, and of those that can be made at both ends.
-	Low, High float64 // kg
-	Weighed   int
+	Low, High         float64         // kg
+	LowCost, HighCost decimal.Decimal // of their materials, in the currency of the bid
+	Weighed           int
+	currency          *catalog.Currency
 	// Layers at the two ends, the fewest and the most of any of those repairs, and
 	// how many cannot be made at the hard end.
 	Fewest, Most, Cannot int
@@ -52,7 +54,7 @@ func silences(planned []*scope.Repair, m *means) []Silence {
 			}
 			s := at[code]
 			if s == nil {
-				s = &Silence{Code: code}
+				s = &Silence{Code: code, currency: m.Catalog.Currency()}
 				at[code] = s
 			}
 			s.Repairs++
@@ -95,17 +97,17 @@ func (p *Campaign) Ends(i int) (easy, hard End) {
 			return out
 		}
 		k := p.means.Pack(r, nil)
-		out.Mass, out.Materials = k.Mass, p.materials(k)
+		out.Mass, out.Materials = k.Mass, p.means.materials(k)
 		return out
 	}
 	return end(low, p.Repairs[i].Easy), end(high, p.Repairs[i].Hard)
 }
 
 // materials is what a kit costs at the prices of the packs.
-func (p *Campaign) materials(k *kit.Kit) decimal.Decimal {
+func (m *means) materials(k *kit.Kit) decimal.Decimal {
 	var sum decimal.Decimal
 	for _, l := range k.Lines {
-		sum = sum.Add(p.means.Price(l.Item.Code).Mul(qty.Decimal(l.Qty)))
+		sum = sum.Add(m.Price(l.Item.Code).Mul(qty.Decimal(l.Qty)))
 	}
 	return sum
 }
@@ -191,17 +193,21 @@ func (s *Silence) weigh(r *scope.Repair, m *means) {
 	}
 	s.Most = max(s.Most, hard.Layers)
 	s.Weighed++
-	s.Low += m.Pack(easy, nil).Mass
-	s.High += m.Pack(hard, nil).Mass
+	low, high := m.Pack(easy, nil), m.Pack(hard, nil)
+	s.Low, s.LowCost = s.Low+low.Mass, s.LowCost.Add(m.materials(low))
+	s.High, s.HighCost = s.High+high.Mass, s.HighCost.Add(m.materials(high))
 }
 
 // Cost says what the blanks leave open, "the remaining wall unknown in 240 rows:
-// 1,900 to 9,400 kg"; "" where that is nothing.
+// 1,900 to 9,400 kg of kits, materials 90,000 to 410,000 EUR"; "" where that is
+// nothing.
 func (s *Silence) Cost() string {
-	if s.Name == "" || s.Weighed == 0 || trace.WithUnit(s.Low, "kg") == trace.WithUnit(s.High, "kg") {
+	kits := trace.Span(s.Low, s.High, "kg")
+	if s.Name == "" || s.Weighed == 0 || kits == trace.WithUnit(s.High, "kg") && s.LowCost.Equal(s.HighCost) {
 		return ""
 	}
-	text := fmt.Sprintf("%s unknown in %d rows: %s of kits", s.Name, s.Rows, trace.Span(s.Low, s.High, "kg"))
+	text := fmt.Sprintf("%s unknown in %d rows: %s of kits, materials %s to %s %s", s.Name, s.Rows, kits,
+		s.LowCost.StringFixed(s.currency.Minor), s.HighCost.StringFixed(s.currency.Minor), s.currency.Code)
 	if s.Weighed < s.Repairs {
 		text += fmt.Sprintf(", of %d of the %d repairs", s.Weighed, s.Repairs)
 	}

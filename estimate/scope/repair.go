@@ -99,7 +99,10 @@ func (r *Repair) end() End { return End{r.Layers, r.Status} }
 
 // String is "6 layers", or the status where there are none.
 func (e End) String() string {
-	if e.Status != Estimated {
+	switch e.Status {
+	case Queried:
+		return "kept out by a query"
+	case NotRepairable:
 		return string(e.Status)
 	}
 	return strconv.Itoa(e.Layers) + " layers"
@@ -123,7 +126,11 @@ func (r *Repair) Until() string {
 	case r.Easy.Status == Estimated && r.Hard.Status == Estimated:
 		return strconv.Itoa(r.Easy.Layers) + " to " + r.Hard.String() + " until " + open.known()
 	}
-	return r.Easy.String() + " to " + r.Hard.String() + " until " + open.known()
+	made, not := r.Easy, r.Hard
+	if made.Status != Estimated {
+		made, not = not, made
+	}
+	return made.String() + ", or " + not.String() + ", until " + open.known()
 }
 
 // Kind is "sealing + reinforcement" for a repair that holds a leak and
