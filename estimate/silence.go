@@ -207,7 +207,7 @@ func (s *Silence) Cost() string {
 		return ""
 	}
 	text := fmt.Sprintf("%s unknown in %d rows: %s of kits, materials %s to %s %s", s.Name, s.Rows, kits,
-		s.LowCost.StringFixed(s.currency.Minor), s.HighCost.StringFixed(s.currency.Minor), s.currency.Code)
+		s.LowCost.StringFixed(int32(s.currency.Minor)), s.HighCost.StringFixed(int32(s.currency.Minor)), s.currency.Code)
 	if s.Weighed < s.Repairs {
 		text += fmt.Sprintf(", of %d of the %d repairs", s.Weighed, s.Repairs)
 	}
