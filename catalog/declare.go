@@ -225,6 +225,18 @@ func sources() []*tableDef {
 	return list
 }
 
+// beside are the tables that stand beside a catalogue and are read on their own:
+// what is in store, and the movements of a running campaign.
+func beside() []*tableDef { return []*tableDef{&stockTable, &ledgerTable} }
+
+// besideNames are their names.
+func besideNames() (names []string) {
+	for _, def := range beside() {
+		names = append(names, def.name)
+	}
+	return names
+}
+
 // sourceNames are their names.
 func sourceNames() []string { return append([]string{productsName}, tableNames()...) }
 

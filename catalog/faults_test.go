@@ -737,8 +737,8 @@ func TestBookRoundTrips(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(entries) != len(sourceNames())+1 {
-		t.Errorf("%d files, want %d tables and a README", len(entries), len(sourceNames()))
+	if want := len(sourceNames()) + len(beside()); len(entries) != want+1 {
+		t.Errorf("%d files, want %d tables and a README", len(entries), want)
 	}
 	got, err := Load(Options{Dir: dir})
 	if err != nil {

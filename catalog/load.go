@@ -45,7 +45,8 @@ func (o Options) read(faults *Faults) (map[string]*grid, error) {
 	return fillFromProducts(own, under, faults), nil
 }
 
-// Book is the built-in tables as files, NAME.csv each, and their README.md.
+// Book is the built-in tables as files, NAME.csv each, the headings of those that
+// stand beside a catalogue, and their README.md.
 func Book() fs.FS {
 	sub, err := fs.Sub(book, "book")
 	if err != nil {
@@ -198,6 +199,7 @@ func readDir(dir string, faults *Faults) (map[string]*grid, error) {
 		return nil, &OpenError{Path: dir, Err: err}
 	}
 	files, own := sourceNames(), map[string]*grid{}
+	apart := besideNames()
 	for i := range files {
 		files[i] += ".csv"
 	}
@@ -207,6 +209,7 @@ func readDir(dir string, faults *Faults) (map[string]*grid, error) {
 		path := filepath.Join(dir, file)
 		switch {
 		case strings.HasPrefix(file, "."), strings.HasPrefix(file, "~"), file == "README.md":
+		case slices.Contains(apart, strings.TrimSuffix(file, ".csv")) && !e.IsDir(): // read on their own
 		case !slices.Contains(files, file) || e.IsDir():
 			others = append(others, file)
 		default:

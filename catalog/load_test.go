@@ -96,12 +96,26 @@ func TestReadmeSaysTheDeclarations(t *testing.T) {
 	} else if diff := cmp.Diff(want, string(text)); diff != "" {
 		t.Errorf("run go test ./catalog -update; the README differs from the declarations:\n%s", diff)
 	}
+	for _, def := range beside() {
+		names := make([]string, len(def.cols))
+		for i := range def.cols {
+			names[i] = def.cols[i].name
+		}
+		file, want := "book/"+def.name+".csv", strings.Join(names, ",")+"\n"
+		if *update {
+			if err := os.WriteFile(file, []byte(want), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		} else if text, err := book.ReadFile(file); err != nil || string(text) != want {
+			t.Errorf("run go test ./catalog -update; %s: %q, %v", file, text, err)
+		}
+	}
 	entries, err := book.ReadDir("book")
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, e := range entries {
-		if name, ok := strings.CutSuffix(e.Name(), ".csv"); ok && !slices.Contains(sourceNames(), name) {
+		if name, ok := strings.CutSuffix(e.Name(), ".csv"); ok && !slices.Contains(append(sourceNames(), besideNames()...), name) {
 			t.Errorf("%s is never read", e.Name())
 		}
 	}
@@ -109,10 +123,21 @@ func TestReadmeSaysTheDeclarations(t *testing.T) {
 
 var update = flag.Bool("update", false, "write the README of the tables anew")
 
+// besideMark heads the tables that are no part of a catalogue.
+const besideMark = `## Tables beside the catalogue
+
+What is in store and what moved in a running campaign change from day to day, so that they are no part of
+a catalogue: give them with ` + "`--stock stock.csv` and `--moves movements.csv`" + `. Their headings are
+written here, empty; a file of these names in the folder of a catalogue is not read with it.
+`
+
 // declarations is the part of the README that follows from the declarations.
 func declarations() string {
 	var b strings.Builder
-	for _, def := range sources() {
+	for i, def := range append(sources(), beside()...) {
+		if i == len(sources()) {
+			b.WriteString("\n" + besideMark)
+		}
 		key := ""
 		if len(def.keys) > 0 {
 			key = "; no two rows have the same " + strings.Join(def.keys[0], ", ")
@@ -134,7 +159,7 @@ func declarations() string {
 // plain number, its unit; what tags name is there.
 func TestDeclarationsAreComplete(t *testing.T) {
 	numbers := []reflect.Type{reflect.TypeFor[float64](), reflect.TypeFor[int](), decimalType, knownType}
-	for _, def := range append(slices.Clone(tables), stockTable) {
+	for _, def := range append(slices.Clone(tables), stockTable, ledgerTable) {
 		if def.means == "" {
 			t.Errorf("%s: one row means nothing", def.name)
 		}

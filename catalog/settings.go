@@ -176,8 +176,10 @@ type Settings struct {
 	OfferDay    string `set:"offer.date"`       // yyyy-mm-dd; empty: the day printed
 	ValidDays   int    `set:"offer.valid_days"` // from the day of the offer
 
-	EqualNames string  `set:"name.equal"`  // "stop" or "chainage"
-	NameWithin float64 `set:"name.within"` // mm
+	EqualNames string  `set:"name.equal"`         // "stop" or "chainage"
+	NameWithin float64 `set:"name.within"`        // mm
+	MostDays   int     `set:"campaign.most_days"` // working days
+	BooksBy    string  `set:"output.books_by"`    // "area" or "crew"
 
 	Paper  string  `set:"output.paper"`       // "A4" or "Letter"
 	Units  string  `set:"output.units"`       // "metric" or "inch"

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"reflect"
+	"strings"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -12,9 +13,9 @@ import (
 // StockRow is one lot in store.
 type StockRow struct {
 	Item     string              `csv:"item" means:"the item"`
-	Lot      string              `csv:"lot" means:"name of the lot"`
+	Lot      string              `csv:"lot,optional" means:"name of the lot; may be blank where the item has no shelf life and the row is no offcut"`
 	Quantity decimal.Decimal     `csv:"quantity" in:"[0 1e9]" means:"in the item's unit of issue"`
-	Expires  time.Time           `csv:"expiry,optional" means:"last day of use"`
+	Expires  time.Time           `csv:"expiry,optional" means:"last day of use; where an item has a shelf life and it is blank, the lot is not used"`
 	Location string              `csv:"location,optional" means:"where it lies"`
 	OpenedOn time.Time           `csv:"opened_on,optional" means:"day on which the pack was opened"`
 	OpenDays int                 `csv:"open_days,optional" unit:"days" in:"[0 36500]" means:"days that an opened pack keeps"`
@@ -39,6 +40,7 @@ func (c *Catalog) ReadStock(path string) ([]StockRow, error) {
 	err := c.readBeside(path, "stock list", &stockTable, have, func(k *checker) {
 		for i := range have.Rows {
 			k.checkItem("stock", i, have.Rows[i].Item)
+			k.checkLot(i, &have.Rows[i])
 			k.checkOffcut(i, &have.Rows[i])
 		}
 	})
@@ -70,6 +72,20 @@ func (c *Catalog) readBeside(path, what string, def *tableDef, into any, check f
 func (k *checker) checkItem(table string, row int, item string) {
 	if _, ok := k.c.items[item]; !ok && item != "" {
 		k.fault(table, row, "item", "item-unknown", "no item of that code in the items table", "correct the code, or add the item to the catalogue")
+	}
+}
+
+// checkLot asks for the name of a lot that somebody has to tell from another: of
+// what keeps only so long, and of an offcut, which is cut by its name.
+func (k *checker) checkLot(i int, row *StockRow) {
+	if strings.TrimSpace(row.Lot) != "" {
+		return
+	}
+	switch it, ok := k.c.Item(row.Item); {
+	case ok && it.ShelfDays > 0:
+		k.fault("stock", i, "lot", "lot-blank", row.Item+" has a shelf life, and its lot is not named", "copy the lot from the pack; which lot keeps how long cannot be told without")
+	case row.Length > 0:
+		k.fault("stock", i, "lot", "lot-blank", "an offcut has no name", "name each offcut and write the name on it")
 	}
 }
 

@@ -158,7 +158,7 @@ func (m *means) orderRule(dates Dates) order.Rule {
 	set := &m.Settings
 	return order.Rule{
 		Base: set.Currency, AllowSplit: set.SplitOrder == "yes", NeedDate: dates.Need, InstallDate: dates.End,
-		MarginDays: set.ExpiryMargin, CampaignEnd: dates.End, Weekend: []time.Weekday{time.Saturday, time.Sunday},
+		MarginDays: set.ExpiryMargin, Counted: m.given.Today, CampaignEnd: dates.End, Weekend: []time.Weekday{time.Saturday, time.Sunday},
 	}
 }
 

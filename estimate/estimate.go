@@ -26,6 +26,9 @@ import (
 type Options struct {
 	Name     string                              // of the survey, for the places of queries
 	Stock    []StockLot                          // what is in store, by item
+	Counted  bool                                // Stock is a count of the whole store, be it empty
+	Moves    []catalog.Movement                  // of the running campaign, of which the survey is the whole
+	Today    time.Time                           // what expired before it is expired; zero: the first day of the work
 	Earlier  *scope.Earlier                      // what earlier runs have named; nil: nothing
 	Placed   time.Time                           // earliest day on which anything can be ordered; zero: any day
 	Progress func(stage string, done, total int) // may be nil
@@ -42,6 +45,8 @@ type Campaign struct {
 	Issues  []Issue // what is issued to crews and to the campaign
 	Cuts    []CutList
 	Orders  []ItemOrder // what is needed and bought, one an item, in the order of the catalogue
+	Store   *Allotment  // what is there and comes, and who gets it; nil where nothing is known of the store
+	Coming  []OnOrder   // what has become of earlier orders
 	Supply  Supply      // the orders together, by supplier
 	Offcuts []Offcut    // from the store that are cut up
 	Rolls   *RollSaving // nil where rolls were not chosen again
@@ -71,7 +76,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	if tell == nil {
 		tell = func(string, int, int) {}
 	}
-	m := meansOf(c, opt.Stock)
+	m := meansOf(c, opt)
 	m.earlier = opt.Earlier
 
 	tell("repairs", 0, len(s.Defects))
@@ -99,7 +104,12 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 		return nil, fmt.Errorf("issue: %w", err)
 	}
 	tell("order", 0, 1)
+	m.judgeLots(plan, issues, dates)
 	bought, err := m.purchase(plan, issues, dates)
+	if err != nil {
+		return nil, err
+	}
+	store, err := m.allot(plan, issues, bought, dates)
 	if err != nil {
 		return nil, err
 	}
@@ -116,7 +126,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	asked = append(asked, byHand(repairs, &m.Settings, opt.Name)...)
 	return &Campaign{
 		Catalog: m.Catalog, Survey: s, Name: opt.Name, Repairs: repairs,
-		Plan: plan, Issues: issues, Cuts: bought.cuts, Orders: bought.orders, Supply: bought.supply, Offcuts: bought.offcuts, Rolls: rolls, Dates: dates, Bid: price,
+		Plan: plan, Issues: issues, Cuts: bought.cuts, Orders: bought.orders, Store: store, Coming: Outstanding(opt.Moves), Supply: bought.supply, Offcuts: bought.offcuts, Rolls: rolls, Dates: dates, Bid: price,
 		Names: names(repairs, plan.Jobs, opt.Earlier), Queries: queries(s, asked, repairs, opt.Name), Counts: count(s.Counts, asked, repairs),
 		Assumptions: assumptions(s, repairs, bought.needs, dates, &m.Settings), Silences: silent, Account: account(s.Account, repairs),
 		means: m,
@@ -125,7 +135,14 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 
 // Again estimates the same survey with the same store and another catalogue.
 func (p *Campaign) Again(c *catalog.Catalog, tell func(stage string, done, total int)) (*Campaign, error) {
-	return Run(p.Survey, c, Options{Name: p.Name, Stock: p.means.store, Earlier: p.means.earlier, Progress: tell})
+	return Run(p.Survey, c, p.again(tell))
+}
+
+// again are the options of another run beside this one.
+func (p *Campaign) again(tell func(stage string, done, total int)) Options {
+	opt := p.means.given
+	opt.Progress, opt.Placed = tell, time.Time{}
+	return opt
 }
 
 // means is what the firm works with, the same all the way down the road: the
@@ -133,15 +150,21 @@ func (p *Campaign) Again(c *catalog.Catalog, tell func(stage string, done, total
 type means struct {
 	*catalog.Catalog
 	*kit.Packer
-	store []StockLot
-	// earlier is what earlier runs have named; nil: nothing.
-	earlier *scope.Earlier
-	shared  map[int]bool // items, by their places, whose packs a crew shares in a shift
-	placed  time.Time    // earliest day on which anything can be ordered; zero: any day
-	dates   Dates        // as they are known before the plan, by which offers are too late
+	given   Options        // as they were
+	store   []StockLot     // and what movements say is there or comes
+	earlier *scope.Earlier // what earlier runs have named; nil: nothing
+	shared  map[int]bool   // items, by their places, whose packs a crew shares in a shift
+	placed  time.Time      // earliest day on which anything can be ordered; zero: any day
+	dates   Dates          // as they are known before the plan, by which offers are too late
 }
 
-func meansOf(c *catalog.Catalog, store []StockLot) *means {
+func meansOf(c *catalog.Catalog, opt Options) *means {
 	c, shared := sharedPacks(c)
-	return &means{Catalog: c, Packer: kit.NewPacker(c), store: store, shared: shared}
+	store := slices.Concat(opt.Stock, Covered(opt.Moves, opt.Counted))
+	return &means{Catalog: c, Packer: kit.NewPacker(c), given: opt, store: store, shared: shared}
+}
+
+// knowsStore reports whether anything is said of what is there or comes.
+func (m *means) knowsStore() bool {
+	return m.given.Counted || len(m.given.Stock) > 0 || len(m.given.Moves) > 0
 }

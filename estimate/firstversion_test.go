@@ -69,7 +69,7 @@ func firstVersion(t *testing.T) (list []*ordered) {
 // boughtFor cuts and buys what a campaign needs, as purchaseFrom does.
 func (o *ordered) boughtFor(t *testing.T, c *catalog.Catalog) (*purchase, *means) {
 	t.Helper()
-	m := meansOf(c, nil)
+	m := meansOf(c, Options{})
 	p, err := &purchase{}, error(nil)
 	jobs := []Job{{pieces: o.pieces}}
 	if p.cuts, err = cutAll(jobs, Dates{}, nil, m); err != nil {

@@ -349,7 +349,7 @@ func (o *outlooker) found(d *spread.Draw) []survey.Defect {
 // the share of the days on which nobody can work. It leaves out what asks and
 // explains.
 func (o *outlooker) outcome(c *catalog.Catalog, defects []survey.Defect, blank func(field string) float64, lost float64) (*outcome, error) {
-	m := meansOf(c, o.p.means.store)
+	m := meansOf(c, o.p.means.given)
 	m.earlier = o.p.means.earlier
 	var planned []*scope.Repair
 	if blank == nil {
@@ -375,7 +375,9 @@ func (o *outlooker) outcome(c *catalog.Catalog, defects []survey.Defect, blank f
 	if err != nil {
 		return nil, err
 	}
-	bought, err := m.purchase(plan, issues, dates.through(plan))
+	dates = dates.through(plan)
+	m.judgeLots(plan, issues, dates)
+	bought, err := m.purchase(plan, issues, dates)
 	if err != nil {
 		return nil, err
 	}

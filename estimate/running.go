@@ -53,9 +53,9 @@ func Outstanding(moves []catalog.Movement) (out []OnOrder) {
 // and, where the store was not counted, what should lie in it. A count of the
 // store holds what was received and not issued.
 func Covered(moves []catalog.Movement, counted bool) (lots []StockLot) {
-	add := func(item, name string, quantity decimal.Decimal) {
+	add := func(item, name string, quantity decimal.Decimal, source Source) {
 		if quantity.IsPositive() {
-			lots = append(lots, StockLot{Item: item, Lot: order.Lot{ID: name, Quantity: quantity}})
+			lots = append(lots, StockLot{Item: item, Lot: order.Lot{ID: name, Quantity: quantity}, Source: source})
 		}
 	}
 	var items []string
@@ -74,13 +74,16 @@ func Covered(moves []catalog.Movement, counted bool) (lots []StockLot) {
 		}
 	}
 	for _, item := range items {
-		add(item, "issued to the work", issued[item])
+		add(item, "issued to the work", issued[item], IssuedOut)
 		if !counted {
-			add(item, "received, not issued", received[item].Sub(issued[item]))
+			add(item, "received, not issued", received[item].Sub(issued[item]), InStore)
 		}
 	}
 	for _, o := range Outstanding(moves) {
-		add(o.Item, "on order "+o.Order, o.Open())
+		before := len(lots)
+		if add(o.Item, "on order "+o.Order, o.Open(), StillToCome); len(lots) > before {
+			lots[before].From, lots[before].Comes = o.Order, o.Arrives
+		}
 	}
 	return lots
 }

@@ -367,6 +367,13 @@ func (m *means) planQueries(jobs []Job, p *crew.Plan, rule *crew.Rule) []trace.Q
 		}
 		out = append(out, trace.Query{Code: code, Severity: trace.Ask, Place: trace.Place{Line: r.Defects[0].Line0}, Found: found, Message: message, Advice: advice, Row: r.Defects[0].ID, Repair: r.ID})
 	}
+	if most := m.Settings.MostDays; p.Days > most {
+		out = append(out, trace.Query{
+			Code: "campaign-long", Severity: trace.Ask, Found: fmt.Sprintf("%d working days", p.Days),
+			Message: fmt.Sprintf("with these crews the work takes more than %d working days: prices, stock and the survey will not hold that long", most),
+			Advice:  "check the number of crews (crew.count or the labour table) and of shifts a day (crew.shifts_per_day), or part the campaign; campaign.most_days is the limit",
+		})
+	}
 	if len(p.Late) > 0 {
 		worst := slices.MaxFunc(p.Late, func(a, b crew.Late) int { return cmp.Compare(a.Done-a.Due, b.Done-b.Due) })
 		need, done := neededBy(jobs[worst.Job].Repair).Format(time.DateOnly), rule.Days.Date(worst.Done).Format(time.DateOnly)

@@ -1,6 +1,8 @@
 package estimate
 
 import (
+	"time"
+
 	"github.com/shopspring/decimal"
 
 	"wraptally/catalog"
@@ -15,8 +17,9 @@ func OpenStock(path string, c *catalog.Catalog) ([]StockLot, error) {
 	}
 	out := make([]StockLot, len(rows))
 	for i, r := range rows {
+		it, _ := c.Item(r.Item)
 		out[i] = StockLot{Item: r.Item, Price: r.Price, Length: int(r.Length), Width: int(r.Width), Lot: order.Lot{
-			ID: r.Lot, Location: r.Location, Quantity: r.Quantity, Expiry: r.Expires,
+			ID: r.Lot, Location: r.Location, Quantity: r.Quantity, Expiry: r.Expires, Undated: it != nil && it.ShelfDays > 0,
 			Opened: !r.OpenedOn.IsZero(), OpenedOn: r.OpenedOn, OpenDays: r.OpenDays,
 		}}
 	}
@@ -30,4 +33,22 @@ type StockLot struct {
 	Length, Width int                 // mm, of an offcut; 0 for a whole lot
 	Price         decimal.NullDecimal // what one unit cost
 	order.Lot
+
+	Source Source
+	From   string    // number of the order, or supplier, of what comes
+	Comes  time.Time // of what comes: the day; zero where it is not known
 }
+
+// Source says where a lot is.
+type Source int
+
+// The sources. What is issued already is in use, and given before the rest.
+const (
+	InStore     Source = iota
+	IssuedOut          // to the work already
+	StillToCome        // of an earlier order
+	ToBeOrdered        // by this one
+)
+
+// Here reports whether what is of the source is at hand.
+func (s Source) Here() bool { return s == InStore || s == IssuedOut }

@@ -58,7 +58,7 @@ func (p *Campaign) Vary(repair int, fraction float64, tell func(done, total int)
 		}
 		s := *p.Survey
 		s.Defects = moved
-		got, err := Run(&s, p.Catalog, Options{Name: p.Name, Stock: p.means.store})
+		got, err := Run(&s, p.Catalog, p.again(nil))
 		if err != nil {
 			return nil, err
 		}

@@ -148,6 +148,13 @@ func (b *book) page(landscape bool) table.Page {
 	}
 }
 
+// outward is the page of what leaves the firm: of the run it says the mark alone.
+func (b *book) outward(landscape bool) table.Page {
+	page := b.page(landscape)
+	page.Header.Centre = runWord(b.opt.Run)
+	return page
+}
+
 // Book is one workbook to be written.
 type Book struct {
 	Path string

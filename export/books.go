@@ -39,7 +39,7 @@ type desk struct {
 
 // Books are the workbooks of a campaign: one, or where it has more kits than the
 // setting output.kits_per_book, one for the campaign and several for the kits,
-// by area, with an index on the sheet Kits of the first.
+// by area or by crew, with an index on the sheet Kits of the first.
 func Books(p *estimate.Campaign, opt Options, path string) []Book {
 	if len(p.Jobs) == 0 {
 		return []Book{{path, func() *table.Workbook { return leftOutBook(p, opt) }}}
@@ -52,7 +52,7 @@ func Books(p *estimate.Campaign, opt Options, path string) []Book {
 	if len(all) <= limit {
 		return []Book{{path, func() *table.Workbook { return newDesk(p, opt, all, nil).workbook() }}}
 	}
-	apart := splitByArea(p, path, limit)
+	apart := splitKits(p, path, limit)
 	books := []Book{{path, func() *table.Workbook { return newDesk(p, opt, nil, apart).workbook() }}}
 	for i, k := range apart {
 		books = append(books, Book{filepath.Join(filepath.Dir(path), k.name), func() *table.Workbook {
@@ -91,11 +91,14 @@ func (d *desk) define(name string, at string, value decimal.Decimal) amount {
 	return amount{name, value}
 }
 
+// creator begins the name of the program in the properties of its workbooks.
+const creator = "wraptally"
+
 // bind makes a workbook of sheets.
 func (b *book) bind(title string, sheets ...*table.Sheet) *table.Workbook {
 	return &table.Workbook{
 		Properties: table.Properties{
-			Title: title, Subject: legible(table.Shorten(filepath.Base(b.p.Name), 100)), Description: Notice, Creator: strings.TrimSpace("wraptally " + b.opt.Version), Created: b.printed,
+			Title: title, Subject: legible(table.Shorten(filepath.Base(b.p.Name), 100)), Description: Notice, Creator: strings.TrimSpace(creator + " " + b.opt.Version), Created: b.printed,
 			Keywords: runWord(b.opt.Run),
 		},
 		Sheets: sheets,

@@ -266,7 +266,7 @@ func TestFormulaLikeTextStaysText(t *testing.T) {
 // with more than the setting allows, and the areas in the files' names.
 func TestKitsAreSplitByArea(t *testing.T) {
 	p := trial{text: storeSurvey(130, true, "L-1"), sets: []string{"output.kits_per_book=25"}}.run(t)
-	parts := splitByArea(p, "/x/job.xlsx", 25)
+	parts := splitKits(p, "/x/job.xlsx", 25)
 	seen := map[int]bool{}
 	for _, k := range parts {
 		if len(k.part) == 0 || len(k.part) > 25 {
@@ -278,8 +278,8 @@ func TestKitsAreSplitByArea(t *testing.T) {
 			}
 			seen[n] = true
 		}
-		if !strings.HasPrefix(k.name, "job-kits-") || !strings.Contains(k.name, fileWord(k.areas[0])) {
-			t.Errorf("the name %s does not tell the area %s", k.name, k.areas[0])
+		if !strings.HasPrefix(k.name, "job-kits-") || !strings.Contains(k.name, fileWord(p.Jobs[k.part[0]].Repair.Area)) {
+			t.Errorf("the name %s does not tell the area of its first kit", k.name)
 		}
 	}
 	if len(seen) != len(p.Jobs) {
@@ -291,6 +291,73 @@ func TestKitsAreSplitByArea(t *testing.T) {
 	}
 	if n := len(Books(p, Options{}, "x.xlsx")); n != len(parts)+1 {
 		t.Errorf("%d workbooks the second time", n)
+	}
+}
+
+// By crew each workbook is of one crew, its kits in the order of the work, and the
+// days in the files' names; each kit is in one of them, and so is each issue.
+func TestKitsAreSplitByCrewAndDay(t *testing.T) {
+	p := trial{text: storeSurvey(130, true, "L-1"), sets: []string{"output.kits_per_book=25", "output.books_by=crew", "crew.count=3", "campaign.start=2027-03-15"}}.run(t)
+	seen, issued := map[int]bool{}, 0
+	var before *estimate.Job
+	for _, k := range splitKits(p, "/x/job.xlsx", 25) {
+		first, last := &p.Jobs[k.part[0]], &p.Jobs[k.part[len(k.part)-1]]
+		if len(k.part) > 25 || first.Crew != last.Crew {
+			t.Errorf("%s: %d kits, of crew %d and %d", k.name, len(k.part), first.Crew, last.Crew)
+		}
+		if before != nil && before.Crew == first.Crew && before.Shift >= first.Shift {
+			t.Errorf("%s begins with shift %d, the one before ends with %d", k.name, first.Shift, before.Shift)
+		}
+		before = last
+		for i, n := range k.part {
+			if seen[n] || i > 0 && p.Jobs[k.part[i-1]].Start > p.Jobs[n].Start {
+				t.Errorf("%s: kit %s is there twice, or before its turn", k.name, p.Jobs[n].Repair.ID)
+			}
+			seen[n] = true
+		}
+		if !strings.Contains(k.name, fmt.Sprintf("-crew-%d-%s", first.Crew, day(first.Begun))) || !strings.Contains(k.holds, "to shift") {
+			t.Errorf("the name %s, holding %q, does not tell crew and days", k.name, k.holds)
+		}
+		issued += len(newBook(p, Options{}, k.part).issues())
+	}
+	if len(seen) != len(p.Jobs) || issued != len(p.Issues) {
+		t.Errorf("%d kits of %d, %d issues of %d", len(seen), len(p.Jobs), issued, len(p.Issues))
+	}
+}
+
+// Links between the workbooks of a campaign lead to files that are there, by their
+// names alone, so that the folder may be moved: from the campaign's to each of
+// kits and from each of these back.
+func TestLinksBetweenWorkbooks(t *testing.T) {
+	p := trial{text: storeSurvey(60, true, "L-1"), sets: []string{"output.kits_per_book=25"}}.run(t)
+	books := Books(p, Options{Run: "7K3F9Q"}, "/x/job 1.xlsx")
+	there := map[string]bool{}
+	for _, b := range books {
+		there[filepath.Base(b.Path)] = true
+	}
+	for i, b := range books {
+		leads := map[string]bool{}
+		for _, s := range b.make().Sheets {
+			for row := range s.Rows {
+				for _, c := range row.Cells {
+					if to := c.LinkTo(); c.Kind == table.KindLink && !strings.HasPrefix(to, "#") {
+						leads[to] = true
+					}
+				}
+			}
+		}
+		want := 1
+		if i == 0 {
+			want = len(books) - 1
+		}
+		if len(leads) != want {
+			t.Errorf("%s leads to %d files, want %d", b.Path, len(leads), want)
+		}
+		for to := range leads {
+			if !there[to] || to == filepath.Base(b.Path) {
+				t.Errorf("%s leads to %s", b.Path, to)
+			}
+		}
 	}
 }
 

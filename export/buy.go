@@ -52,12 +52,22 @@ type bought struct {
 	o         *estimate.ItemOrder
 	line      *order.Line
 	packs     int
+	tier      int // of the line, by whose price
 	price     decimal.Decimal
 	by        time.Time // zero: not known
 	shelfDays int       // shelf life asked on delivery; 0: it does not expire, or no day is known
 }
 
 func (l bought) sum() decimal.Decimal { return l.price.Mul(qty.Whole(l.packs)) }
+
+// until is the last day of use of what comes then; zero: it does not expire, or no
+// day is known.
+func (l bought) until(need time.Time) time.Time {
+	if !l.line.Shelf.Checked {
+		return time.Time{}
+	}
+	return l.line.Shelf.Until.Add(l.by.Sub(need))
+}
 
 // Papers are a request for quotation to each supplier that offers something which
 // has to be bought, all for the same quantities, and a purchase order for each
@@ -165,7 +175,7 @@ func parcels(p *estimate.Campaign, o *estimate.ItemOrder, k int) (out []bought) 
 				left = l.Tiers[tier].Packs
 			}
 			n := min(packs, left)
-			out = append(out, bought{o: o, line: l, packs: n, price: l.Tiers[tier].Price, by: d.Day, shelfDays: shelf})
+			out = append(out, bought{o: o, line: l, packs: n, tier: tier, price: l.Tiers[tier].Price, by: d.Day, shelfDays: shelf})
 			packs, left = packs-n, left-n
 		}
 	}
@@ -202,7 +212,7 @@ func (b *book) request(name, supplier string, lines []asked, w Buying) Paper {
 		b.sender(l, w)
 		l.Blank(1)
 		list(l, t, lines)
-		return b.bind("Request for quotation", l.headed(b.page(true), 0))
+		return b.bind("Request for quotation", l.headed(b.outward(true), 0))
 	}
 	return Paper{name, sheet, func(out io.Writer) error { return plainCSV(out, name, declare(), lines) }}
 }
@@ -248,7 +258,7 @@ func (b *book) purchase(name, number string, g *purchases, w Buying) Paper {
 		l.Blank(1)
 		l.note("Terms: " + cmp.Or(w.Terms, toFill) + ".")
 		l.note("Sums are of the goods, before tax; delivery and surcharges as agreed.")
-		return b.bind("Purchase order "+number, l.headed(b.page(true), 0))
+		return b.bind("Purchase order "+number, l.headed(b.outward(true), 0))
 	}
 	return Paper{name, sheet, func(out io.Writer) error { return plainCSV(out, name, declare(), g.lines) }}
 }

@@ -7,12 +7,16 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
 	"testing"
 
 	"github.com/shopspring/decimal"
 
 	"wraptally/catalog"
 	"wraptally/estimate"
+	"wraptally/estimate/kit"
 	"wraptally/estimate/trace/outside"
 	"wraptally/export/xlsx/xlsxtest"
 )
@@ -234,6 +238,60 @@ func TestCrossPackedQuantityMovesTheOrder(t *testing.T) {
 	}
 	if first == 0 {
 		t.Fatal("no gloves in the first kit: the survey has changed")
+	}
+}
+
+// What is set by hand in a kit moves all that rests on it, as a spreadsheet program
+// works it out: the weight on page, label, crew list and Repairs, and the code of
+// its contents on page, label and Names. Whatever else its cards rest on cannot be
+// set, and in a workbook of kits alone nothing can.
+func TestCrossSetByHandMovesTheKit(t *testing.T) {
+	needRecalculation(t)
+	p := trial{path: demoSurvey}.run(t)
+	path := writeBooks(t, p, Options{})[0]
+	b := newBook(p, Options{}, allOf(p))
+	k := p.Kit(&p.Jobs[0])
+	i := slices.IndexFunc(k.Lines, func(l kit.Line) bool { return l.Item.Code == "GLOVE" })
+	const more = 200
+	heavier := p.Jobs[0].Mass + more*k.Lines[i].Item.UnitMass
+	list, err := json.Marshal([]edit{{Sheet: sheetKitLines, Find: b.lines.item.Column(), Text: "GLOVE", Set: b.lines.issued.Column(), Value: k.Lines[i].Qty + more}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	changed := filepath.Join(t.TempDir(), "changed.xlsx")
+	runPython(t, changeScript, path, changed, string(list))
+	const script = `
+import sys, openpyxl
+book = openpyxl.load_workbook(sys.argv[1], data_only=True)
+for name in sys.argv[2:]:
+    for row in book[name].iter_rows(values_only=True):
+        print(name, *[v for v in row if v is not None], sep="|")
+`
+	said := string(runPython(t, script, xlsxtest.Converted(t, changed, "xlsx"), sheetKits, sheetLabels, sheetNames, sheetCrews, sheetRepairs))
+	id, weight := k.Repair.ID, strconv.FormatFloat(math.Round(heavier*100)/100, 'f', -1, 64)
+	for sheet, want := range map[string]string{
+		sheetKits:    "CHANGED BY HAND, no longer " + p.Jobs[0].Code,
+		sheetLabels:  trimmed(heavier, 1) + " kg, ",
+		sheetNames:   "|" + setByHand + "|",
+		sheetCrews:   weight,
+		sheetRepairs: weight,
+	} {
+		if !slices.ContainsFunc(strings.Split(said, "\n"), func(row string) bool {
+			return strings.HasPrefix(row, sheet+"|") && strings.Contains(row, want) && (sheet == sheetKits || sheet == sheetLabels || strings.Contains(row, id))
+		}) {
+			t.Errorf("%s: no row says %q", sheet, want)
+		}
+	}
+	if !strings.Contains(said, "contents "+strings.ToUpper(setByHand)) {
+		t.Error("the label does not say that it was changed by hand")
+	}
+	for _, l := range k.Lines {
+		if hand := b.byHand(&l); hand && slices.Contains([]string{"sealant", "putty", "wrap", "fastener"}, l.Item.Kind) {
+			t.Errorf("%s may be set by hand", l.Item.Code)
+		}
+	}
+	if part := newBook(p, Options{}, []int{0, 1}); part.changes(0) {
+		t.Error("a workbook of some of the kits lets quantities be set")
 	}
 }
 

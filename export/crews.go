@@ -54,7 +54,7 @@ func (b *book) newCrews() crews {
 		p.Text("wrap only")
 	}})
 	s.minutes = kit(kitCol{Title: "Minutes", Width: 10, Style: table.IntStyle, Cell: func(p pen, k int) { p.Num(b.job(k).Minutes) }})
-	s.mass = kit(kitCol{Title: "Weight", Unit: "kg", Width: 10, Style: kg, Cell: func(p pen, k int) { p.Num(b.job(k).Mass) }})
+	s.mass = kit(kitCol{Title: "Weight", Unit: "kg", Width: 10, Style: kg, Cell: func(p pen, k int) { p.By(b.kitWeight(k)).Num(b.job(k).Mass) }})
 	kit(kitCol{Width: 10, Style: text})
 	kit(kitCol{Title: "Done", Width: 7, Style: table.TickStyle, Cell: func(p pen, _ int) { p.Text("☐") }})
 
@@ -121,8 +121,7 @@ func (b *book) issues() []estimate.Issue {
 		return b.p.Issues
 	}
 	return slices.DeleteFunc(slices.Clone(b.p.Issues), func(is estimate.Issue) bool {
-		_, here := slices.BinarySearch(b.part, is.With)
-		return !here
+		return !slices.Contains(b.part, is.With)
 	})
 }
 

@@ -410,7 +410,11 @@ func (in *inputs) planTable() *table.Table[need] {
 func usable(o order.Order) decimal.Decimal {
 	sum := decimal.Zero
 	for _, d := range o.Draws {
-		sum = sum.Add(d.Lot.Quantity.Floor())
+		holds := d.Lot.Quantity
+		if fit := d.Lot.Fit; fit.IsPositive() {
+			holds = decimal.Min(holds, fit)
+		}
+		sum = sum.Add(holds.Floor())
 	}
 	return decimal.Max(sum, o.Drawn)
 }

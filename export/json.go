@@ -139,6 +139,12 @@ func JSON(w io.Writer, p *estimate.Campaign, opt Options) error {
 		j.field("offcuts", offcutsJSON(p))
 	}
 	j.field("supply", supplyJSON(p))
+	if p.Store != nil {
+		j.field("store", storeJSON(p))
+	}
+	if len(p.Coming) > 0 {
+		j.field("on_order", onOrderJSON(p))
+	}
 	j.field("dates", map[string]string{"need": day(p.Dates.Need), "end": day(p.Dates.End), "from": p.Dates.From})
 	j.field("bid", bidJSON(p))
 	if len(opt.Alternatives) > 0 {

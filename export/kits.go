@@ -158,7 +158,8 @@ func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
 		pair(1, "Position", clocksText(r)),
 		pair(1, "Survey rows", fitLines(surveyRows(r), totalWidth(kitColumns, 3, leftEnd), 2)),
 		pair(1, "Remarks", fitLines(remarks(r), totalWidth(kitColumns, 3, leftEnd), 2)),
-		pair(1, "Contents", v.Code+" (a box of this code stays good under another run)"),
+		{over(1, 2, table.Text("Contents", table.Style{Look: table.Label})),
+			over(3, leftEnd, b.contentsCell(k, v.Code+" (a box of this code stays good under another run)", "CHANGED BY HAND, no longer "+v.Code, table.Style{Wrap: true}))},
 	}
 	right := block{
 		pair(rightAt, "Pipe", b.pipeText(r)),

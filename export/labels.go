@@ -10,7 +10,6 @@ import (
 	"sync"
 
 	"wraptally/catalog"
-	"wraptally/estimate"
 	"wraptally/estimate/scope"
 	"wraptally/export/draw"
 	"wraptally/export/table"
@@ -116,8 +115,11 @@ func (b *book) label(rows []table.Row, k, column int, picture draw.Picture) {
 	put(3, b.whereText(r, narrow), table.Style{})
 	put(4, fitLines(b.sizeLine(r), narrow, 1), table.Style{})
 	across(5, fitLines(b.about(k), wide, 4), table.Style{Wrap: true})
-	across(6, fmt.Sprintf("%s kg, %s, %s", trimmed(v.Mass, 1), b.p.Crews[v.Crew-1].Name, when(v.Visit)), look(table.Label))
-	across(7, fitLines(b.marks(v), wide, 2), look(table.Muted).Wrapped())
+	rest := fmt.Sprintf(" kg, %s, %s", b.p.Crews[v.Crew-1].Name, when(v.Visit))
+	across(6, "", look(table.Label))
+	rows[6].Cells[text] = table.FormulaText("ROUND("+b.kitWeight(k)+",1)&"+table.StringLiteral(rest), trimmed(v.Mass, 1)+rest, look(table.Label))
+	across(7, "", look(table.Muted).Wrapped())
+	rows[7].Cells[text] = b.contentsCell(k, fitLines(b.marks(v.Code), wide, 2), fitLines(b.marks(strings.ToUpper(setByHand)), wide, 2), look(table.Muted).Wrapped())
 	across(8, "Estimate, not a design. Safety data sheets go with the kit.", look(table.Muted))
 	rows[1].Pictures = append(rows[1].Pictures, table.Picture{
 		At: table.At{Column: code + 1}, OffsetXMM: 1, OffsetYMM: 0.5, PNG: picture.PNG, WidthMM: picture.WidthMM, HeightMM: picture.HeightMM,
@@ -133,8 +135,8 @@ func (b *book) scanned(r *scope.Repair) string {
 
 // marks are the codes by which a kit is known from that of another run: what is in
 // it, and the run.
-func (b *book) marks(v *estimate.Job) string {
-	return "contents " + v.Code + orBlank("; ", runWord(b.opt.Run)) + orBlank("; ", b.dated()) + orBlank("; ", legible(filepath.Base(b.p.Name)))
+func (b *book) marks(code string) string {
+	return "contents " + code + orBlank("; ", runWord(b.opt.Run)) + orBlank("; ", b.dated()) + orBlank("; ", legible(filepath.Base(b.p.Name)))
 }
 
 // whereText says where the repair lies in so many characters. A figure is never

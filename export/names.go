@@ -52,7 +52,16 @@ func (d *desk) namesSheet() *table.Sheet {
 	t.Add(text(lineHead, 16, func(n namedSpot) string { return n.Line }))
 	t.Add(text(rowHead, 12, func(n namedSpot) string { return n.ID }))
 	t.Add(col{Title: chainageHead, Unit: "m", Width: 10, Style: shown(table.Number(3)).To(table.Centre), Cell: func(p pen, n namedSpot) { p.Num(math.Round(n.At) / 1000) }})
-	t.Add(text(contentsHead, 11, func(n namedSpot) string { return n.Code }))
+	at := map[string]int{} // of the kits of this workbook, by name
+	for k := range d.part {
+		at[d.repair(k).ID] = k
+	}
+	t.Add(col{Title: contentsHead, Width: 11, Style: table.WrapStyle, Cell: func(p pen, n namedSpot) {
+		if k, here := at[n.Name.Name]; here {
+			p.By(d.contentsCell(k, n.Code, setByHand, table.WrapStyle).Src)
+		}
+		p.Text(n.Code)
+	}})
 	t.Add(text(useHead, 7, func(n namedSpot) string {
 		if n.Retired {
 			return "no"

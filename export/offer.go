@@ -78,7 +78,7 @@ func (f *offer) workbook() *table.Workbook {
 		f.AddRow(table.Spread(c, look(table.Caution), offerWide))
 	}
 	f.signature()
-	page := f.page(false)
+	page := f.outward(false)
 	page.Header.Left = "Offer " + legible(set.OfferNumber)
 	s := f.leaf.sheet(page)
 	s.Protected = true
@@ -87,7 +87,7 @@ func (f *offer) workbook() *table.Workbook {
 	return &table.Workbook{
 		Properties: table.Properties{
 			Title: strings.TrimSpace("Offer " + legible(set.OfferNumber)), Subject: legible(set.Project), Description: Notice,
-			Creator: cmp.Or(legible(set.Firm), "offer"), Created: f.printed,
+			Creator: cmp.Or(legible(set.Firm), "offer"), Created: f.printed, Keywords: runWord(f.opt.Run),
 		},
 		Sheets: []*table.Sheet{s, repairs},
 	}
@@ -397,5 +397,5 @@ func (f *offer) repairs() *table.Sheet {
 	l := newLeaf(sheetOfferRepairs, "Repairs of the offer", "Every repair with the item of the offer that holds it. "+Notice, t.Columns())
 	l.Blank(1)
 	list(l, t, rows)
-	return l.headed(f.page(true), 1)
+	return l.headed(f.outward(true), 1)
 }

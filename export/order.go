@@ -152,7 +152,7 @@ func (d *desk) newOrder() *ordered {
 		p.By(b.rounded("%s*%s", p.Beside(s.cost), p.Beside(rate))).Dec(r.base)
 	}})
 	add(col{Title: "Lead", Unit: "days", Width: 6.5, Style: table.IntStyle, Cell: func(p pen, r *orderRow) { p.By(lead(r)).Int(r.offer.LeadDays) }})
-	add(col{Title: "Keeps to", Width: 13, Style: dayStyle, Cell: func(p pen, r *orderRow) { keeps(p, r.got, len(b.deliveriesOf(r))) }})
+	add(col{Title: "Keeps to", Width: 13, Style: dayStyle, Cell: func(p pen, r *orderRow) { keeps(p, r.got, b.deliveriesOf(r), b.p.Dates.Need) }})
 	s.look = add(col{Title: "Check", Width: 17, Style: table.TextStyle, Cell: func(p pen, r *orderRow) {
 		if r.step > 1 {
 			return
@@ -256,6 +256,7 @@ func (d *desk) orderSheet() *table.Sheet {
 	d.bySupplier(s)
 	d.charges(s)
 	d.calledOff(s)
+	d.onOrder(s)
 	sheet := s.headed(d.page(true), 2)
 	sheet.Protected = true
 	sheet.PrintArea = table.Cells(1, 1, s.why.Column(), s.Next()-1)
@@ -327,10 +328,12 @@ func (b *book) deliveriesOf(r *orderRow) (out []estimate.Delivery) {
 
 // keeps says how long goods last that are bought for the need date, or in how
 // many deliveries they come where they do not last so long.
-func keeps(p pen, l *order.Line, deliveries int) {
+func keeps(p pen, l *order.Line, deliveries []estimate.Delivery, need time.Time) {
 	switch {
-	case deliveries > 1:
-		p.As(look(table.Caution).Wrapped()).Text(fmt.Sprintf("%d deliveries, see below", deliveries))
+	case len(deliveries) > 1:
+		p.As(look(table.Caution).Wrapped()).Text(fmt.Sprintf("%d deliveries, see below", len(deliveries)))
+	case len(deliveries) == 1 && l.Shelf.Checked && deliveries[0].After > 0: // used late, called off late
+		p.As(look(table.Caution).Wrapped()).Text(fmt.Sprintf("%s, delivered on %s", day(l.Shelf.Until.Add(deliveries[0].Day.Sub(need))), day(deliveries[0].Day)))
 	case !l.Shelf.Checked:
 		p.As(table.TextStyle).Text("—")
 	case l.Shelf.OK:

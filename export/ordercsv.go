@@ -3,13 +3,16 @@ package export
 import (
 	"io"
 
+	"github.com/shopspring/decimal"
+
 	"wraptally/estimate"
 	"wraptally/estimate/qty"
 	"wraptally/export/table"
 )
 
 // OrderCSV writes the order lines as plain comma-separated text, for import
-// elsewhere: a line a supplier and price step, dates as 2027-03-01, decimals with
+// elsewhere: a line a supplier and price step, and a day on which goods come that
+// are called off; dates as 2027-03-01, decimals with
 // a point, text safe from being taken for a formula. gross is what is needed
 // with the allowance for growth, net what of it has to be bought: gross less
 // from_store, which holds what is on order too.
@@ -28,19 +31,31 @@ func OrderCSV(w io.Writer, p *estimate.Campaign) error {
 		if !yield(row) {
 			return
 		}
-		for _, o := range p.Orders {
+		for i := range p.Orders {
+			o := &p.Orders[i]
 			n := o.Need
 			for k, l := range o.Lines {
 				offer := o.Offers[l.Offer]
-				for _, t := range l.Tiers {
-					packs := qty.Whole(t.Packs)
+				charged := map[int]decimal.Decimal{} // of a tier so far
+				left := map[int]int{}
+				for _, b := range parcels(p, o, k) {
+					t := l.Tiers[b.tier]
+					if _, begun := left[b.tier]; !begun {
+						left[b.tier] = t.Packs
+					}
+					cost := b.sum().Mul(l.Rate).Round(p.Bid.Minor)
+					if left[b.tier] -= b.packs; left[b.tier] == 0 { // the last takes what rounding left
+						cost = t.Cost.Mul(l.Rate).Round(p.Bid.Minor).Sub(charged[b.tier])
+					}
+					charged[b.tier] = charged[b.tier].Add(cost)
+					packs := qty.Whole(b.packs)
 					if !yield(table.Row{Cells: []table.Cell{
 						table.Text(n.Item.Code, plain), table.Text(n.Item.Name, plain), table.Text(l.Supplier, plain), table.Text(l.Part, plain), table.Text(n.Item.Unit, plain),
-						table.Dec(o.Net, plain), table.Int(t.Packs, plain), table.Dec(l.PackQuantity, plain), table.Text(offer.PackName, plain),
+						table.Dec(o.Net, plain), table.Int(b.packs, plain), table.Dec(l.PackQuantity, plain), table.Text(offer.PackName, plain),
 						table.Dec(l.PackQuantity.Mul(packs), plain), table.Int(t.FromPacks, plain), table.Dec(t.Price, plain),
-						table.Text(l.Currency, plain), table.Dec(t.Cost, plain), table.Dec(l.Rate, plain), table.Dec(t.Cost.Mul(l.Rate).Round(p.Bid.Minor), plain),
-						table.Text(day(l.LatestOrder), plain), table.Int(offer.LeadDays, plain), table.Text(reasonsOf(o, k), plain),
-						table.Text(day(p.Dates.Need), plain), table.Text(day(l.Shelf.Until), plain), table.Dec(o.Needed, plain), table.Dec(o.Drawn, plain), table.Dec(o.Net, plain),
+						table.Text(l.Currency, plain), table.Dec(b.sum(), plain), table.Dec(l.Rate, plain), table.Dec(cost, plain),
+						table.Text(day(l.LatestOrder), plain), table.Int(offer.LeadDays, plain), table.Text(reasonsOf(*o, k), plain),
+						table.Text(day(b.by), plain), table.Text(day(b.until(p.Dates.Need)), plain), table.Dec(o.Needed, plain), table.Dec(o.Drawn, plain), table.Dec(o.Net, plain),
 					}}) {
 						return
 					}

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
 	"wraptally/export/table"
 )
@@ -15,6 +16,7 @@ import (
 type query struct {
 	trace.Query
 	number int
+	theirs string // heading of the survey that the field was read from
 }
 
 // queryTable declares the sheet Queries. The heads row, field, code and answer
@@ -25,7 +27,9 @@ func queryTable() *table.Table[query] {
 	t := table.NewTable[query](sheetQueries)
 	t.Add(col{Title: "No", Width: 6, Style: table.IntStyle.To(table.Left), Cell: func(p pen, q query) { p.Int(q.number) }})
 	t.Add(col{Title: "Severity", Width: 10, Style: table.TextStyle, Cell: func(p pen, q query) { p.Text(q.Severity.String()) }})
-	t.Add(col{Title: "Row", Width: 16, Style: table.WrapStyle, Cell: func(p pen, q query) { p.In(table.Literal).Text(q.Row) }})
+	t.Add(col{Title: "Row", Width: 12, Style: table.WrapStyle, Cell: func(p pen, q query) { p.In(table.Literal).Text(q.Row) }})
+	t.Add(col{Title: "Line and place", Width: 16, Style: table.WrapStyle, Cell: func(p pen, q query) { p.In(table.Literal).Text(q.Spot) }})
+	t.Add(col{Title: "Your heading", Width: 16, Style: table.WrapStyle, Cell: func(p pen, q query) { p.In(table.Literal).Text(q.theirs) }})
 	t.Add(col{Title: "Field", Width: 18, Style: table.WrapStyle, Cell: func(p pen, q query) {
 		if q.Place.Field == "" {
 			p.As(fillIn)
@@ -36,7 +40,7 @@ func queryTable() *table.Table[query] {
 	t.Add(col{Title: "What is the matter", Width: 44, Style: table.WrapStyle, Cell: func(p pen, q query) { p.Text(q.Message) }})
 	t.Add(col{Title: "What to do", Width: 40, Style: table.WrapStyle, Cell: func(p pen, q query) { p.Text(forClient(q.Advice)) }})
 	t.Add(col{Title: "Answer", Width: 26, Style: fillIn.In(table.Literal).Wrapped()})
-	t.Add(col{Title: "Repair", Width: 9, Style: table.TextStyle, Cell: func(p pen, q query) { p.Text(q.Repair) }})
+	t.Add(col{Title: "Repair", Width: 13, Style: table.TextStyle, Cell: func(p pen, q query) { p.Text(q.Repair) }})
 	t.Add(col{Title: "Where", Width: 26, Style: table.WrapStyle, Cell: func(p pen, q query) { p.Text(q.Place.String()) }})
 	t.Add(col{Title: "Code", Width: 24, Style: look(table.Code).Wrapped(), Cell: func(p pen, q query) { p.Text(q.Code) }})
 	return t
@@ -70,6 +74,19 @@ func (b *book) queryCount() string {
 
 // queries yields those listed, the gravest first.
 func (b *book) queries() iter.Seq[query] {
+	theirs, spots := map[string]string{}, map[string]string{}
+	for _, d := range append([]survey.Detected{b.p.Survey.Detected}, b.p.Survey.Detected.Further...) {
+		for _, c := range d.Columns {
+			if c.Field != "" {
+				theirs[d.Sheet+"\x00"+c.Field] = c.Heading
+			}
+		}
+	}
+	for _, r := range b.p.Repairs {
+		for i := range r.Defects {
+			spots[r.Defects[i].ID] = r.Defects[i].Spot()
+		}
+	}
 	return func(yield func(query) bool) {
 		at := 0
 		for _, sev := range []trace.Severity{trace.Stop, trace.Ask, trace.Note} {
@@ -77,7 +94,10 @@ func (b *book) queries() iter.Seq[query] {
 				if q.Severity != sev {
 					continue
 				}
-				if at++; !yield(query{q, at}) {
+				if q.Spot == "" {
+					q.Spot = spots[q.Row]
+				}
+				if at++; !yield(query{q, at, theirs[q.Place.Sheet+"\x00"+q.Place.Field]}) {
 					return
 				}
 			}

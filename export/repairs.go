@@ -26,6 +26,7 @@ type repairs struct {
 	rows           *table.Table[repairEntry]
 	id, status     table.Ref
 	areaNo, lineNo table.Ref
+	mass           table.Ref    // kg of the kit
 	shares         [4]table.Ref // alongside shareNames
 }
 
@@ -75,7 +76,12 @@ func (d *desk) newRepairs() *repairs {
 	text("Left out because", 40, func(r repairEntry) string { return d.reason(r.Repair) })
 	planned("Crew", "", 6, table.IntStyle, func(p pen, r repairEntry) { p.Int(r.job.Crew) })
 	planned("Shift", "", 6, table.IntStyle, func(p pen, r repairEntry) { p.Int(r.job.Shift) })
-	planned("Kit", "kg", 8, shown(table.Number(1)), func(p pen, r repairEntry) { p.Num(r.job.Mass) })
+	s.mass = planned("Kit", "kg", 8, shown(table.Number(1)), func(p pen, r repairEntry) {
+		if r.jobAt < len(d.part) {
+			p.By(d.kitWeight(r.jobAt))
+		}
+		p.Num(r.job.Mass)
+	})
 	planned("Time", "min", 8, shown(table.Number(0)), func(p pen, r repairEntry) { p.Num(r.job.Minutes) })
 	for k, share := range []func(s *bid.Share) decimal.Decimal{
 		func(s *bid.Share) decimal.Decimal { return s.Materials },

@@ -52,6 +52,7 @@ func (d *desk) tabs() []tab {
 		{sheetKits, "a page a kit for the storeman", here, d.kitsSheet},
 		{sheetKits, "a page a kit for the storeman", apart, d.indexSheet},
 		{sheetKitLines, "packed quantities, to be changed here", here, d.kitLinesSheet},
+		{sheetPacking, "which kit can be packed when, and who gets which lot", estimated && d.p.Store != nil, d.packingSheet},
 		{sheetPick, "by item over all kits", here, d.pickSheet},
 		{sheetPlan, "who works where when, and what becomes of each shift", estimated, d.planSheet},
 		{sheetCrews, "by crew and shift", here, d.crewsSheet},

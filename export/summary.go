@@ -71,23 +71,24 @@ func (d *desk) headline(l *leaf) {
 	p, b := d.p, d.p.Bid
 	money := look(table.Figure).In(d.money()).To(table.Left)
 	number := func(decimals int) table.Style { return look(table.Figure).In(table.Number(decimals)).To(table.Left) }
-	figures := func(cells [3]table.Cell, notes [3]string) {
+	noteOf := func(text string) table.Cell { return table.Text(text, look(table.FigureNote).Wrapped()) }
+	figures := func(cells [3]table.Cell, notes [3]table.Cell) {
 		row := table.Row{Height: 28, Merge: []table.Span{{First: 1, Last: 2}, {First: 3, Last: 4}, {First: 5, Last: 6}}}
 		under := table.Row{Merge: row.Merge}
 		for i := range 3 {
 			row.Cells = append(row.Cells, cells[i], table.Empty(cells[i].Style))
-			under.Cells = append(under.Cells, table.Text(notes[i], look(table.FigureNote).Wrapped()), table.Empty(look(table.FigureNote)))
+			under.Cells = append(under.Cells, notes[i], table.Empty(look(table.FigureNote)))
 		}
 		l.AddRow(row)
 		l.AddRow(under)
 	}
 	figures([3]table.Cell{table.FormulaDec("bid_total", b.Total, money), table.FormulaDec("bid_net", b.Net, money), table.FormulaDec("direct_cost", b.Direct, money)},
-		[3]string{b.Currency + ", bid with tax", b.Currency + ", bid before tax", b.Currency + ", direct cost"})
+		[3]table.Cell{noteOf(b.Currency + ", bid with tax"), noteOf(b.Currency + ", bid before tax"), noteOf(b.Currency + ", direct cost")})
 	figures([3]table.Cell{table.Int(len(p.Jobs), number(0)), table.FormulaNum(countName("crew-shift"), float64(p.CrewShifts), number(0)), table.FormulaDec("materials_total", sumBase(d.rows), money)},
-		[3]string{
-			fmt.Sprintf("repairs estimated; their kits weigh %s", trace.WithUnit(p.Mass, "kg")),
-			fmt.Sprintf("crew-shifts over %s, %s of a crew", countOf(p.Days, "day", "days"), trace.WithUnit(p.CrewHours, "h")),
-			b.Currency + ", materials to be ordered",
+		[3]table.Cell{
+			d.kitsWeigh(),
+			noteOf(fmt.Sprintf("crew-shifts over %s, %s of a crew", countOf(p.Days, "day", "days"), trace.WithUnit(p.CrewHours, "h"))),
+			noteOf(b.Currency + ", materials to be ordered"),
 		})
 	l.Blank(1)
 	row := table.Row{Merge: []table.Span{{First: 1, Last: 2}, {First: 5, Last: 6}}}
@@ -130,6 +131,16 @@ func (d *desk) addUpChecks(l *leaf) {
 		table.FormulaText(fmt.Sprintf(`IF(0%[1]s=0,%[2]q,"CHECK "&(0%[1]s)&" of %[3]d checks do not hold"%[4]s&". Each stands in its row and names it.")`, failing, words, all, where), said, table.CheckStyle.To(table.Left)),
 	}})
 	l.checks = append(l.checks, alarmAt(table.One(at)))
+}
+
+// kitsWeigh says what the kits weigh, which follows what is packed.
+func (d *desk) kitsWeigh() table.Cell {
+	const before, after = "repairs estimated; their kits weigh ", " kg"
+	text, style := before+trimmed(d.p.Mass, 1)+after, look(table.FigureNote).Wrapped()
+	if !d.complete() {
+		return table.Text(text, style)
+	}
+	return table.FormulaText(table.StringLiteral(before)+"&ROUND(SUM("+d.repairs.mass.All()+"),1)&"+table.StringLiteral(after), text, style)
 }
 
 // orderFirst names the lines that have to be ordered before the others.

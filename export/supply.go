@@ -144,7 +144,7 @@ func (d *desk) calledOff(s *ordered) {
 	var rows []call
 	for i := range d.rows {
 		r := &d.rows[i]
-		if list := d.deliveriesOf(r); r.step == 1 && len(list) > 1 {
+		if list := d.deliveriesOf(r); r.step == 1 && (len(list) > 1 || len(list) == 1 && list[0].After > 0) {
 			for _, v := range list {
 				rows = append(rows, call{r, v})
 			}

@@ -17,12 +17,13 @@ import (
 // making the run again from the files it holds, and holds these files against
 // those given beside it.
 func runAudit(args []string, out, errOut io.Writer) error {
-	f := newFlags("audit", "audit CAMPAIGN.json [--survey FILE] [--catalog DIR] [--stock FILE]", out)
+	f := newFlags("audit", "audit CAMPAIGN.json [--survey FILE] [--catalog DIR] [--stock FILE] [--moves FILE]", out)
 	beside := map[string]*string{}
 	for _, given := range [][2]string{
 		{export.AsSurvey, "the survey that the run should have been made from: `FILE`"},
 		{"catalog", "the catalogue's own tables that it should have been made from: `DIR`"},
 		{"stock", "what was in store, by lot: `FILE`.csv"},
+		{"moves", "the movements of the running campaign: `FILE`.csv"},
 	} {
 		beside[given[0]] = f.String(given[0], "", given[1])
 	}
@@ -83,7 +84,7 @@ func auditPrinted(path string) (*audit.Report, error) {
 // besideIt holds the files given beside a run against those it says it was made
 // from: whoever changes survey and results alike is found by the survey.
 func besideIt(made *export.Made, beside map[string]*string) (faults []audit.Fault, err error) {
-	for _, as := range []string{export.AsSurvey, "catalog", "stock"} {
+	for _, as := range []string{export.AsSurvey, "catalog", "stock", "moves"} {
 		path := *beside[as]
 		if path == "" {
 			continue

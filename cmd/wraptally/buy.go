@@ -23,9 +23,8 @@ func runBuy(args []string, out, errOut io.Writer) error {
 	var quiet bool
 	f.StringVarP(&dir, "output", "o", "", "`DIR` to write the documents into, a workbook and a CSV each")
 	f.StringVar(&texts, "texts", "", "`FILE`.csv of columns text and value: firm, address, terms, number; what is left out is marked in the documents")
-	f.StringVar(&w.moves, "moves", "", "`FILE`.csv of what was ordered, received, issued and returned in the running campaign, of which SURVEY is the whole; the order is net of it")
 	f.BoolVarP(&quiet, "quiet", "q", false, "print nothing but errors and what is overdue or late")
-	inputFlags(f, "texts", "moves")
+	inputFlags(f, "texts")
 	outputFlags(f, "output", "quiet")
 	w.define(f)
 	if err := parse(f, args, 1, 1, "one survey"); err != nil {
@@ -42,7 +41,7 @@ func runBuy(args []string, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
-	w.placed = printed.UTC().Truncate(24 * time.Hour)
+	w.placed, w.today = dayOf(printed), dayOf(printed)
 	w.copy = export.NewPacking()
 	job, err := w.run(f.Arg(0), progress(errOut, quiet))
 	if err != nil {
@@ -68,7 +67,7 @@ func runBuy(args []string, out, errOut io.Writer) error {
 		return err
 	}
 	tellOverdue(out, job, printed)
-	tellOnOrder(out, job, estimate.Outstanding(w.moved), quiet)
+	tellOnOrder(out, job, quiet)
 	if !quiet {
 		if len(files) == 0 {
 			fmt.Fprintln(out, "nothing has to be bought; nothing written")
@@ -95,19 +94,9 @@ func tellOverdue(out io.Writer, job *estimate.Campaign, printed time.Time) {
 
 // tellOnOrder says what has come of what was ordered; where quiet, only of what
 // comes late or on a day not known, since the order is less by it all the same.
-func tellOnOrder(out io.Writer, job *estimate.Campaign, orders []estimate.OnOrder, quiet bool) {
-	for _, o := range orders {
-		state, settled := "all there", false
-		switch open := o.Open(); {
-		case open.IsZero():
-			settled = true
-		case o.Arrives.IsZero():
-			state = open.String() + " to come, DAY NOT KNOWN: ask the supplier"
-		case !job.Dates.Need.IsZero() && o.Arrives.After(job.Dates.Need):
-			state = open.String() + " to come on " + o.Arrives.Format(time.DateOnly) + ", LATE: needed on " + job.Dates.Need.Format(time.DateOnly)
-		default:
-			state, settled = open.String()+" to come on "+o.Arrives.Format(time.DateOnly), !job.Dates.Need.IsZero()
-		}
+func tellOnOrder(out io.Writer, job *estimate.Campaign, quiet bool) {
+	for _, o := range job.Coming {
+		state, settled := export.OnOrderText(job, o)
 		if quiet && settled {
 			continue
 		}

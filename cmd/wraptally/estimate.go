@@ -6,6 +6,7 @@ import (
 	"os"
 	"slices"
 	"strings"
+	"time"
 
 	"wraptally/estimate"
 	"wraptally/export"
@@ -17,7 +18,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	f := newFlags("estimate", "estimate SURVEY [-o CAMPAIGN.xlsx] [--json FILE] [options]", out)
 	var w work
 	var workbook, json, orderCSV, calendar, offer, rangeBook string
-	var strict, quiet, whatIf bool
+	var strict, quiet, whatIf, removeOld bool
 	f.StringVarP(&workbook, "output", "o", "", "write the workbook to `FILE`.xlsx")
 	f.StringVar(&json, "json", "", "write every quantity with its derivation to `FILE` (- for standard output)")
 	f.StringVar(&orderCSV, "order-csv", "", "write the order lines as plain CSV to `FILE` (- for standard output)")
@@ -25,26 +26,28 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	f.StringVar(&offer, "offer", "", "write the offer to the client, without costs, suppliers or percentages, to `FILE`.xlsx; see the settings offer.… and the table terms")
 	f.StringVar(&rangeBook, "range", "", "write to `FILE`.xlsx how far kits, order, crew-shifts and bid may come out otherwise: the estimate made again many times with its inputs drawn; see the table spreads and the settings range.…")
 	f.BoolVar(&whatIf, "what-if", false, "add the sheet What if: the whole estimate again with each input changed (output.sensitivity)")
+	f.BoolVar(&removeOld, "remove-old", false, "remove workbooks of kits that another run left beside those of -o; what has no mark of a run is named and stays")
 	f.BoolVar(&strict, "strict", false, "exit with 1 when anything was left out of the estimate")
 	f.BoolVarP(&quiet, "quiet", "q", false, "print nothing but errors")
-	outputFlags(f, "output", "json", "order-csv", "calendar", "offer", "range", "what-if", "strict", "quiet")
+	outputFlags(f, "output", "json", "order-csv", "calendar", "offer", "range", "what-if", "remove-old", "strict", "quiet")
 	w.define(f)
 	if err := parse(f, args, 1, 1, "one survey"); err != nil {
 		return err
 	}
-	for _, name := range []string{workbook, offer, rangeBook} {
-		if err := checkBookName(name); err != nil {
-			return err
-		}
-	}
 	if json == onStream && orderCSV == onStream {
 		return badUsage("name a file for one of them", "--json and --order-csv cannot both go to standard output")
 	}
+	lock, err := begin(workbook, errOut, offer, rangeBook)
+	if err != nil {
+		return err
+	}
+	defer lock.Release()
 	defer sparing()()
 	printed, err := printedDate(w.date)
 	if err != nil {
 		return err
 	}
+	w.today = dayOf(printed)
 	w.copy = export.NewPacking()
 	job, err := w.run(f.Arg(0), progress(errOut, quiet))
 	if err != nil {
@@ -66,7 +69,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if err := w.mark(&opt, f); err != nil {
 		return err
 	}
-	set := file.NewSet(w.inputs(append(alternativeFiles(w.others), f.Arg(0), w.stock)...)...)
+	set := file.NewSet(w.inputs(append(alternativeFiles(w.others), f.Arg(0), w.stock, w.moves)...)...)
 	defer set.Abort()
 	files, books := outputs(job, opt, workbook, json, orderCSV, calendar, offer)
 	if outlook != nil { // before the campaign workbook, which comes last
@@ -85,11 +88,25 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		if err := tellRun(out, job, outlook, opt); err != nil {
 			return err
 		}
+		tellOnOrder(out, job, quiet)
+		tellPacking(out, job)
 		tellWritten(out, books, json, orderCSV, calendar, offer, rangeBook)
 		if offer != "" {
 			tellOffer(out, job, opt)
 		}
 	}
+	if quiet {
+		tellOnOrder(errOut, job, quiet)
+	}
+	if err := tidy(books, removeOld, errOut); err != nil {
+		return err
+	}
+	return complete(job, strict, quiet, errOut)
+}
+
+// complete tells what was left out of the estimate, which is an error where the
+// user is strict.
+func complete(job *estimate.Campaign, strict, quiet bool, errOut io.Writer) error {
 	if quiet && !strict {
 		errOut = io.Discard // it is no error
 	}
@@ -112,6 +129,62 @@ func otherwise(job *estimate.Campaign, opt *export.Options, whatIf, ranged bool,
 		return job.Outlook(func(done, total int) { shown.Tell("range", done, total) })
 	}
 	return nil, nil
+}
+
+// begin checks the names of workbooks and takes the place of that of the campaign
+// for this run. It tells of workbooks of several runs that lie there.
+func begin(workbook string, errOut io.Writer, others ...string) (*file.Lock, error) {
+	for _, name := range append(others, workbook) {
+		if err := checkBookName(name); err != nil {
+			return nil, err
+		}
+	}
+	if workbook == "" {
+		return nil, nil
+	}
+	lock, err := file.Hold(workbook)
+	if err != nil {
+		return nil, err
+	}
+	beside, err := export.BooksBeside(workbook)
+	if text := export.MixedRuns(beside); text != "" {
+		fmt.Fprintln(errOut, "before this run,", text)
+	}
+	return lock, err
+}
+
+// tidy tells, after a run, of workbooks of kits beside its own that are not of it,
+// or removes those of another run. What has no mark of a run is somebody's and
+// stays.
+func tidy(books []string, remove bool, errOut io.Writer) error {
+	if len(books) == 0 {
+		return nil
+	}
+	beside, err := export.BooksBeside(books[0])
+	left := export.LeftOver(beside, books)
+	if remove {
+		var removed []export.BookBeside
+		left = slices.DeleteFunc(left, func(b export.BookBeside) bool {
+			if b.Run == "" || err != nil {
+				return false
+			}
+			if err = os.Remove(b.Path); err == nil {
+				removed = append(removed, b)
+			}
+			return err == nil
+		})
+		if len(removed) > 0 {
+			fmt.Fprintln(errOut, "removed, workbooks of kits:", export.ListRuns(removed))
+		}
+	}
+	if len(left) > 0 {
+		advice := "--remove-old removes those of a run"
+		if remove {
+			advice = "they are not removed"
+		}
+		fmt.Fprintf(errOut, "NOT OF THIS RUN, do not pack from them, workbooks of kits beside %s: %s; %s\n", books[0], export.ListRuns(left), advice)
+	}
+	return err
 }
 
 // tellWritten names the files written, of many workbooks of kits the last alone.
@@ -146,6 +219,16 @@ func tellRun(out io.Writer, job *estimate.Campaign, outlook *estimate.Outlook, o
 		return err
 	}
 	return export.PrintRange(out, job, outlook)
+}
+
+// dayOf is the day of a time, as dates of tables are.
+func dayOf(t time.Time) time.Time { return t.UTC().Truncate(24 * time.Hour) }
+
+// tellPacking says how many kits can be packed, and which waits longest.
+func tellPacking(out io.Writer, job *estimate.Campaign) {
+	if text := export.PackingText(job); text != "" {
+		fmt.Fprintln(out, text)
+	}
 }
 
 // onStream, in place of a file's name, is standard input or output.

@@ -71,9 +71,9 @@ type intake struct {
 	under string          // folder of tables of an earlier run, between those of the user and the built-in ones
 	copy  *export.Packing // takes the survey's bytes; nil keeps none
 
-	moves  string             // table of movements of the running campaign
-	moved  []catalog.Movement // as read
-	placed time.Time          // earliest day to order on; zero: any
+	moves  string    // table of movements of the running campaign
+	placed time.Time // earliest day to order on; zero: any
+	today  time.Time // what expired before it is expired; zero: the first day of the work
 
 	earlier string          // what an earlier run left: its JSON or workbook
 	same    []string        // answers on what a row was in it

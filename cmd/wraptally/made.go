@@ -188,6 +188,7 @@ func remake(made *export.Made, folder string, shown *export.Progress) (job *esti
 			return nil, opt, err
 		}
 	}
+	w.today = dayOf(printed)
 	if job, err = w.run(path, shown); err != nil {
 		return nil, opt, err
 	}

@@ -28,13 +28,14 @@ type work struct {
 }
 
 func (w *work) define(f *pflag.FlagSet) {
-	f.StringVar(&w.stock, "stock", "", "what is in store, by lot: `FILE`.csv")
+	f.StringVar(&w.stock, "stock", "", "what is in store, by lot: `FILE`.csv with the columns item, lot, quantity, expiry, location and more; 'wraptally catalog -o DIR' writes its headings, with their meaning in README.md")
+	f.StringVar(&w.moves, "moves", "", "what was ordered, received, issued and returned in the running campaign, of which SURVEY is the whole: `FILE`.csv, its headings written like those of --stock; the order is net of it")
 	f.StringVar(&w.start, "start", "", "first day of the work, when goods must be there: `YYYY-MM-DD`")
 	f.StringVar(&w.paper, "paper", "", "`SIZE` of printed sheets, A4 or Letter")
 	f.StringVar(&w.units, "units", "", "lengths shown in `SYSTEM`, metric or inch")
 	f.StringVar(&w.date, "date", "", "date printed on the sheets: `YYYY-MM-DD`; without, SOURCE_DATE_EPOCH, else the first day of the work")
 	f.StringArrayVar(&w.others, "alternative", nil, "set the same survey estimated with other settings beside it: `NAME=FILE`.csv with the columns name and value (repeatable)")
-	inputFlags(f, "stock", "alternative")
+	inputFlags(f, "stock", "moves", "alternative")
 	w.intake.define(f)
 }
 
@@ -64,7 +65,7 @@ func (in *intake) road(path, stock string, shown *export.Progress, sets ...strin
 	if err != nil {
 		return nil, err
 	}
-	opt := estimate.Options{Name: in.named(path), Placed: in.placed, Progress: shown.Tell}
+	opt := estimate.Options{Name: in.named(path), Placed: in.placed, Today: in.today, Counted: stock != "", Progress: shown.Tell}
 	if opt.Earlier, err = in.known(s); err != nil {
 		return nil, err
 	}
@@ -74,12 +75,9 @@ func (in *intake) road(path, stock string, shown *export.Progress, sets ...strin
 		}
 	}
 	if in.moves != "" {
-		moved, err := c.ReadMovements(in.moves)
-		if err != nil {
+		if opt.Moves, err = c.ReadMovements(in.moves); err != nil {
 			return nil, err
 		}
-		in.moved = moved
-		opt.Stock = append(opt.Stock, estimate.Covered(moved, stock != "")...)
 	}
 	defer shown.Done()
 	return estimate.Run(s, c, opt)

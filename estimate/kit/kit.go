@@ -5,6 +5,7 @@ package kit
 
 import (
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -101,6 +102,13 @@ func (l *Line) Why() string {
 		why[i] = a.String()
 	}
 	return strings.Join(why, ", ")
+}
+
+// ByRule reports whether rules for consumables alone ask for the line. What the
+// materials of the repair ask for stands on its cards as well and hangs together
+// with other lines.
+func (l *Line) ByRule() bool {
+	return !slices.ContainsFunc(l.Asks, func(a Ask) bool { return a.material != "" })
 }
 
 // Ask is what asks for a line, a material of the repair or a rule for

@@ -49,9 +49,21 @@ func (c *checker) quantities() error {
 	return nil
 }
 
-// lasts reports whether a lot can be used, and to what day.
+// lasts reports whether a lot can be used, and to what day: to the end of the
+// work, or as much of it as is used before.
 func (c *checker) lasts(l Lot) (bool, time.Time) {
+	if ok, until := c.lastsToTheEnd(l); ok {
+		return true, until
+	}
+	until, known := l.UseBy()
+	return known && l.Fit.IsPositive() && !until.IsZero(), until
+}
+
+func (c *checker) lastsToTheEnd(l Lot) (bool, time.Time) {
 	until := l.Expiry
+	if l.Undated && until.IsZero() && !l.Opened {
+		return false, until
+	}
 	if l.Opened {
 		if l.OpenedOn.IsZero() || l.OpenDays < 1 {
 			return false, until
@@ -70,9 +82,17 @@ func (c *checker) lasts(l Lot) (bool, time.Time) {
 	return !from.IsZero() && !day(until).Before(day(from.AddDate(0, 0, c.rule.MarginDays))), day(until)
 }
 
+// holds is how much of a lot that can be used there is to draw.
+func (c *checker) holds(l Lot) decimal.Decimal {
+	if ok, _ := c.lastsToTheEnd(l); !ok && l.Fit.LessThan(l.Quantity) {
+		return l.Fit
+	}
+	return l.Quantity
+}
+
 func sameLot(a, b Lot) bool {
 	return a.ID == b.ID && a.Location == b.Location && a.Quantity.Equal(b.Quantity) && a.Expiry.Equal(b.Expiry) &&
-		a.Opened == b.Opened && a.OpenedOn.Equal(b.OpenedOn) && a.OpenDays == b.OpenDays
+		a.Opened == b.Opened && a.OpenedOn.Equal(b.OpenedOn) && a.OpenDays == b.OpenDays && a.Fit.Equal(b.Fit)
 }
 
 func (c *checker) draws() error {
@@ -95,8 +115,8 @@ func (c *checker) draws() error {
 		switch {
 		case !ok:
 			return fmt.Errorf("lot %s is drawn but does not last", d.Lot.ID)
-		case !d.Quantity.IsPositive() || d.Quantity.GreaterThan(d.Lot.Quantity):
-			return fmt.Errorf("lot %s of %s gives %s", d.Lot.ID, d.Lot.Quantity, d.Quantity)
+		case !d.Quantity.IsPositive() || d.Quantity.GreaterThan(c.holds(d.Lot)):
+			return fmt.Errorf("lot %s of %s gives %s", d.Lot.ID, c.holds(d.Lot), d.Quantity)
 		case n > 0 && !until.IsZero() && (before.IsZero() || until.Before(before)):
 			return fmt.Errorf("lot %s, to %s, is drawn after one that keeps longer", d.Lot.ID, until.Format(time.DateOnly))
 		}
@@ -105,10 +125,11 @@ func (c *checker) draws() error {
 	}
 	for _, l := range c.stock {
 		if ok, _ := c.lasts(l); ok {
+			holds := c.holds(l)
 			if c.need.Whole {
-				l.Quantity = l.Quantity.Truncate(0)
+				holds = holds.Truncate(0)
 			}
-			usable = usable.Add(l.Quantity)
+			usable = usable.Add(holds)
 		}
 	}
 	if !drawn.Equal(c.o.Drawn) || !drawn.Equal(decimal.Min(usable, c.o.Needed)) {

@@ -2,6 +2,7 @@ package order
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/shopspring/decimal"
 )
@@ -65,13 +66,14 @@ func (r Reason) String() string {
 	}
 }
 
-// amount writes money for a sentence: whole as it is, else with two decimals or
-// more.
+// amount writes money for a sentence: whole as it is, else with two decimals, and
+// more where there is more to say.
 func amount(d decimal.Decimal) string {
-	if d.IsInteger() {
-		return d.Truncate(0).String()
+	text := d.String() // without noughts at its end
+	if _, part, broken := strings.Cut(text, "."); broken && len(part) < 2 {
+		return d.StringFixed(2)
 	}
-	return d.StringFixed(max(2, -d.Exponent()))
+	return text
 }
 
 // reasons retraces, line by line, how the exact need became the packs ordered.

@@ -14,6 +14,7 @@ type Rule struct {
 	NeedDate    time.Time // goods must be there
 	InstallDate time.Time // stock must last to here and MarginDays more; zero: NeedDate is taken
 	MarginDays  int
+	Counted     time.Time // on which the store was counted: what expired before must not be used; zero: NeedDate is taken
 	CampaignEnd time.Time // bought goods should last to here
 
 	PlaceDate    time.Time // earliest day an order can be placed: later-coming offers are refused
@@ -22,8 +23,8 @@ type Rule struct {
 	Weekend []time.Weekday // not worked, where lead times count working days
 }
 
-// stockMustLast is the day to which stock must be usable; zero: not known.
-func (r *Rule) stockMustLast() time.Time {
+// StockMustLast is the day to which stock must be usable; zero: not known.
+func (r *Rule) StockMustLast() time.Time {
 	d := day(r.InstallDate)
 	if d.IsZero() {
 		d = day(r.NeedDate)
@@ -32,6 +33,20 @@ func (r *Rule) stockMustLast() time.Time {
 		return d
 	}
 	return d.AddDate(0, 0, r.MarginDays)
+}
+
+// counted is the day before which what expires is expired already; zero: not known.
+func (r *Rule) counted() time.Time {
+	if r.Counted.IsZero() {
+		return day(r.NeedDate)
+	}
+	return day(r.Counted)
+}
+
+// IsExpired reports whether a last day of use was over when the store was counted.
+func (r *Rule) IsExpired(last time.Time) bool {
+	counted := r.counted()
+	return !counted.IsZero() && day(last).Before(counted)
 }
 
 // check refuses a rule by which no date could be found.

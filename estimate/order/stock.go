@@ -17,7 +17,23 @@ type Lot struct {
 	Expiry   time.Time       // last day of use as printed on the lot; zero: none
 	Opened   bool            // then Expiry gives way to the open life where that ends sooner
 	OpenedOn time.Time
-	OpenDays int // days an opened pack keeps; 0: not known
+	OpenDays int  // days an opened pack keeps; 0: not known
+	Undated  bool // it keeps only so long, and Expiry is not known
+
+	// Fit is how much of it is used on days to which it lasts, where it does not
+	// last to the install date: so much can be drawn. Zero: not judged by days.
+	Fit decimal.Decimal
+}
+
+// fits is how much of a lot can be drawn where it does not last to the install
+// date: what is used on earlier days, and no more than there is.
+func (l *Lot) fits() decimal.Decimal { return decimal.Min(l.Fit, l.Quantity) }
+
+// UseBy is the last day a lot may be used: zero where it keeps; known is false
+// where the day cannot be told.
+func (l *Lot) UseBy() (last time.Time, known bool) {
+	last, _, known = l.useBy()
+	return last, known
 }
 
 // Draw is what is taken from one lot.
@@ -32,6 +48,8 @@ type PassedReason string
 
 // The reasons.
 const (
+	PassedExpired  PassedReason = "expired"            // before the store was counted
+	PassedUndated  PassedReason = "expiry-unknown"     // it keeps only so long, and to which day is not known
 	PassedExpiry   PassedReason = "expires-too-soon"   // before the install date and its margin
 	PassedOpenLife PassedReason = "open-life-too-soon" // opened, and its open life ends before that
 	PassedOpenDate PassedReason = "open-life-unknown"  // opened, but when, or for how long it keeps, is not known
@@ -48,11 +66,18 @@ type PassedLot struct {
 	Required time.Time // the day it would have to last to
 }
 
+// Expired is how a lot is called that must not be used any more.
+const Expired = "EXPIRED"
+
 // String says it in a sentence.
 func (p PassedLot) String() string {
 	const day = time.DateOnly
 	head := fmt.Sprintf("lot %s, %s", p.Lot.ID, p.Quantity)
 	switch p.Reason {
+	case PassedExpired:
+		return fmt.Sprintf("%s: %s %s, quarantine", head, Expired, p.UseBy.Format(day))
+	case PassedUndated:
+		return head + ": keeps only so long, and its last day is not known"
 	case PassedExpiry:
 		return fmt.Sprintf("%s: expires %s, needed to %s", head, p.UseBy.Format(day), p.Required.Format(day))
 	case PassedOpenLife:
@@ -71,7 +96,7 @@ func (p PassedLot) String() string {
 func (l *Lot) useBy() (last time.Time, open, known bool) {
 	last = day(l.Expiry)
 	if !l.Opened {
-		return last, false, true
+		return last, false, !l.Undated || !last.IsZero()
 	}
 	if l.OpenedOn.IsZero() || l.OpenDays <= 0 {
 		return last, true, false
@@ -86,7 +111,7 @@ func (l *Lot) useBy() (last time.Time, open, known bool) {
 // draw takes up to need from the lots, earliest last day of use first, then as
 // they are listed. whole keeps to whole issue units.
 func draw(need decimal.Decimal, lots []Lot, whole bool, rule *Rule) (draws []Draw, passed []PassedLot, err error) {
-	required := rule.stockMustLast()
+	required := rule.StockMustLast()
 	var usable []Draw
 	for _, l := range lots {
 		if l.Quantity.IsNegative() {
@@ -98,9 +123,13 @@ func draw(need decimal.Decimal, lots []Lot, whole bool, rule *Rule) (draws []Dra
 		last, open, known := l.useBy()
 		p := PassedLot{Lot: l, Quantity: l.Quantity, UseBy: last, Required: required}
 		switch {
-		case !known:
+		case !known && open:
 			p.Reason = PassedOpenDate
+		case !known:
+			p.Reason = PassedUndated
 		case last.IsZero():
+		case rule.IsExpired(last):
+			p.Reason = PassedExpired
 		case required.IsZero():
 			p.Reason = PassedNoDate
 		case last.Before(required) && open:
@@ -108,14 +137,21 @@ func draw(need decimal.Decimal, lots []Lot, whole bool, rule *Rule) (draws []Dra
 		case last.Before(required):
 			p.Reason = PassedExpiry
 		}
-		if p.Reason != "" {
+		q := l.Quantity
+		if p.Reason == PassedExpiry || p.Reason == PassedOpenLife {
+			if q = l.fits(); q.IsPositive() {
+				p.Quantity = l.Quantity.Sub(q)
+			}
+		}
+		if p.Reason != "" && p.Quantity.IsPositive() {
 			passed = append(passed, p)
+		}
+		if p.Reason != "" && p.Quantity.Equal(l.Quantity) {
 			continue
 		}
-		q := l.Quantity
 		if whole {
 			q = q.Floor()
-			if part := l.Quantity.Sub(q); part.IsPositive() {
+			if part := l.Quantity.Sub(q); p.Reason == "" && part.IsPositive() {
 				p.Quantity, p.Reason = part, PassedPart
 				passed = append(passed, p)
 			}

@@ -2,6 +2,8 @@ package survey
 
 import (
 	"cmp"
+	"math"
+	"strconv"
 	"time"
 )
 
@@ -139,4 +141,17 @@ type Defect struct {
 	NeedDate      time.Time // zero if not given
 	Note          string
 	Leans         []string // codes of the assumptions taken at intake (a default applied, a value carried down)
+}
+
+// Spot is where a defect is, as far as the survey says: "CW-101, 12.4 m".
+func (d *Defect) Spot() string {
+	switch {
+	case d.Line == "" && !d.Chainage.OK:
+		return ""
+	case !d.Chainage.OK:
+		return d.Line
+	case d.Line == "":
+		return strconv.FormatFloat(math.Round(d.Chainage.V)/1000, 'f', -1, 64) + " m"
+	}
+	return d.Line + ", " + strconv.FormatFloat(math.Round(d.Chainage.V)/1000, 'f', -1, 64) + " m"
 }

@@ -293,7 +293,7 @@ func (rd *reader) query(code string, f fieldID, col int, found, message, advice 
 	}
 	rd.rep.add(trace.Query{Code: code, Severity: sev,
 		Place: trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet, Line: rd.now.line, Column: col, Field: f.heading()},
-		Found: printable(found), Message: message, Advice: advice, Row: rd.d.ID})
+		Found: printable(found), Message: message, Advice: advice, Row: rd.d.ID, Spot: rd.d.Spot()})
 }
 
 // confirmed reports whether the user, or the client for this row, has confirmed

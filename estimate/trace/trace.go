@@ -136,6 +136,7 @@ type Query struct {
 	Advice   string // what to do
 	Row      string // id of the survey row it concerns, where there is one
 	Repair   string // id of the repair it concerns, where there is one
+	Spot     string // where that is, as far as the survey says: "CW-101, 12.4 m"
 }
 
 // String is "place: severity: message (found "…"); advice".

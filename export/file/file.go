@@ -32,7 +32,7 @@ func Replace(path string, inputs []string, write func(io.Writer) error) error {
 // are renamed. A Set is used by one goroutine.
 type Set struct {
 	inputs []string
-	drafts []draft
+	drafts []*draft
 }
 
 // draft is a file that is written but does not yet have its name.
@@ -57,6 +57,11 @@ type Output struct {
 func (s *Set) Add(path string, write func(io.Writer) error) error {
 	return s.AddAll([]Output{{path, write}})
 }
+
+// mostOpen bounds the files held open until they are put in place: systems allow
+// as few as 256 a program. Of more files those beyond it wait under names of their
+// own beside their targets.
+const mostOpen = 128
 
 // AddAll is Add for several files, written side by side on the processors there
 // are; told is called after each, one call at a time, and may be nil. Of several
@@ -84,8 +89,9 @@ func (s *Set) AddAll(outputs []Output, told ...func(done int)) error {
 		case d == nil:
 			finish(i, writeStream(out.Path, out.Write))
 		default:
-			s.drafts = append(s.drafts, *d) // dropped by Abort where it is not committed
-			work <- func() { finish(i, explain(out.Path, fill(d.temp, old, out.Write))) }
+			s.drafts = append(s.drafts, d) // dropped by Abort where it is not committed
+			hold := len(s.drafts) <= mostOpen
+			work <- func() { finish(i, explain(out.Path, d.make(old, out.Write, hold))) }
 		}
 		if errs[i] != nil {
 			break
@@ -128,8 +134,8 @@ func sideBySide(work <-chan func()) (crash any) {
 	return crash
 }
 
-// draft makes the file that an output is written to; nil where the target is a
-// device or a pipe.
+// draft is the file that an output is written to, not made yet; nil where the
+// target is a device or a pipe.
 func (s *Set) draft(path string) (*draft, fs.FileInfo, error) {
 	switch {
 	case path == "":
@@ -162,11 +168,18 @@ func (s *Set) draft(path string) (*draft, fs.FileInfo, error) {
 			return nil, nil, err
 		}
 	}
-	temp, err := create(filepath.Dir(target), filepath.Base(target))
-	if err != nil {
-		return nil, nil, cannot("create a file in the folder of", path, err)
+	return &draft{asked: path, target: target}, old, nil
+}
+
+// make writes the draft, and closes it unless it is to be held open.
+func (d *draft) make(old fs.FileInfo, write func(io.Writer) error, hold bool) (err error) {
+	if d.temp, err = create(filepath.Dir(d.target), filepath.Base(d.target)); err != nil {
+		return cannot("create a file in the folder of", d.asked, err)
 	}
-	return &draft{asked: path, target: target, temp: temp}, old, nil
+	if err = fill(d.temp, old, write); err == nil && !hold {
+		err = d.temp.close(d.target)
+	}
+	return err
 }
 
 // Commit gives every file its name. When one cannot be renamed, those renamed
@@ -288,7 +301,7 @@ func through(f io.Writer, write func(io.Writer) error) error {
 
 // syncFolders makes the renames last through a power cut. Systems that cannot
 // do this for a folder are left alone.
-func syncFolders(drafts []draft) {
+func syncFolders(drafts []*draft) {
 	var done []string
 	for _, d := range drafts {
 		folder := filepath.Dir(d.target)
@@ -304,7 +317,7 @@ func syncFolders(drafts []draft) {
 }
 
 // partly says what had been replaced when something went wrong.
-func partly(done []draft, err error) error {
+func partly(done []*draft, err error) error {
 	if len(done) == 0 {
 		return err
 	}

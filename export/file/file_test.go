@@ -295,6 +295,22 @@ func TestMain(m *testing.M) {
 				}
 			}
 		})
+	case "many":
+		s := file.NewSet()
+		var list []file.Output
+		for i := range 1000 {
+			list = append(list, file.Output{Path: filepath.Join(path, fmt.Sprint(i)), Write: writes(fmt.Sprint("new ", i))})
+		}
+		err := s.AddAll(list)
+		if err == nil {
+			err = s.Commit()
+		}
+		fmt.Println(err)
+	case "hold":
+		l, err := file.Hold(path)
+		fmt.Println("held", err)
+		time.Sleep(time.Minute)
+		l.Release()
 	case "fill":
 		err := file.Replace(path, nil, writes(strings.Repeat("x", 4<<20)))
 		fmt.Println(err)
@@ -336,6 +352,91 @@ func TestKilledHalfway(t *testing.T) {
 	}
 	_ = cmd.Wait()
 	holds(t, dir, map[string]string{"out": "old"})
+}
+
+// However many files belong together, 200 open ones are enough.
+func TestManyFiles(t *testing.T) {
+	if runtime.GOOS != "linux" {
+		t.Skip("needs a shell's ulimit")
+	}
+	dir := t.TempDir()
+	cmd := as(t, "many", dir)
+	limited := exec.Command("sh", "-c", `ulimit -n 200; exec "$0"`, cmd.Path)
+	limited.Env = cmd.Env
+	said, err := limited.CombinedOutput()
+	if err != nil || strings.TrimSpace(string(said)) != "<nil>" {
+		t.Fatalf("%v: %s", err, said)
+	}
+	want := map[string]string{}
+	for i := range 1000 {
+		want[fmt.Sprint(i)] = fmt.Sprint("new ", i)
+	}
+	holds(t, dir, want)
+}
+
+// What one of many files fails by leaves none of them behind, those that are
+// closed already neither.
+func TestManyFilesFailTogether(t *testing.T) {
+	dir := t.TempDir()
+	old := put(t, filepath.Join(dir, "0"), "old")
+	s := file.NewSet()
+	list := []file.Output{{Path: old, Write: writes("new")}}
+	for i := range 300 {
+		list = append(list, file.Output{Path: filepath.Join(dir, fmt.Sprint(i+1)), Write: writes("new")})
+	}
+	list = append(list, file.Output{Path: filepath.Join(dir, "last"), Write: func(io.Writer) error { return errors.New("broken") }})
+	if err := s.AddAll(list); err == nil {
+		t.Fatal("no error")
+	}
+	s.Abort()
+	holds(t, dir, map[string]string{"0": "old"})
+}
+
+// While one program holds a file's place another is told so; a program that is
+// killed blocks nobody, and nothing is left behind.
+func TestOneAtATime(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "out.xlsx")
+	cmd := as(t, "hold", path)
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	if line, _ := bufio.NewReader(out).ReadString('\n'); line != "held <nil>\n" {
+		t.Fatal(line)
+	}
+	_, err = file.Hold(path)
+	var held *file.HeldError
+	if !errors.As(err, &held) || held.Path != path {
+		t.Errorf("held by another: %v", err)
+	}
+	other, err := file.Hold(filepath.Join(dir, "other.xlsx"))
+	if err != nil {
+		t.Errorf("another file: %v", err)
+	}
+	other.Release()
+	if err := cmd.Process.Kill(); err != nil {
+		t.Fatal(err)
+	}
+	_ = cmd.Wait()
+	mine, err := file.Hold(path)
+	if err != nil {
+		t.Errorf("after the other was killed: %v", err)
+	}
+	mine.Release()
+	mine.Release() // again does nothing
+	holds(t, dir, nil)
+	if err := os.WriteFile(filepath.Join(dir, file.LockName("out.xlsx")), []byte("somebody's"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	if mine, err = file.Hold(path); err != nil {
+		t.Fatal(err)
+	}
+	mine.Release()
+	holds(t, dir, map[string]string{file.LockName("out.xlsx"): "somebody's"})
 }
 
 // A limit on the size of files stands in for a full disk: the write fails in the

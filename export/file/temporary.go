@@ -12,7 +12,8 @@ import (
 // it.
 type temporary struct {
 	*os.File
-	link func(name string) error // gives a file without a name one; nil where it has one
+	link   func(name string) error // gives a file without a name one; nil where it has one
+	closed string                  // its name, once it is closed
 }
 
 // createNamed makes a new file that nobody else has, with the permissions that
@@ -38,25 +39,43 @@ func unused(folder, base string, take func(name string) error) (string, error) {
 	return "", fmt.Errorf("too many unfinished files of %s; remove those named .%s.*.part", base, short)
 }
 
-// rename closes the file and puts it in the target's place.
-func (t temporary) rename(target string) (err error) {
+// close closes the file, which gets a name beside the target if it has none.
+func (t *temporary) close(target string) (err error) {
 	name := t.Name()
 	if t.link != nil {
 		name, err = unused(filepath.Dir(target), filepath.Base(target), t.link)
 	}
-	if err = errors.Join(err, t.Close()); err == nil {
-		err = os.Rename(name, target)
-	}
-	if err != nil {
+	if err = errors.Join(err, t.Close()); err != nil {
 		_ = os.Remove(name)
+		return err
+	}
+	t.closed = name
+	return nil
+}
+
+// rename closes the file and puts it in the target's place.
+func (t *temporary) rename(target string) (err error) {
+	if t.closed == "" {
+		if err := t.close(target); err != nil {
+			return err
+		}
+	}
+	if err = os.Rename(t.closed, target); err != nil {
+		_ = os.Remove(t.closed)
 	}
 	return err
 }
 
 // drop closes the file and removes it.
-func (t temporary) drop() {
-	_ = t.Close()
-	if t.link == nil {
-		_ = os.Remove(t.Name())
+func (t *temporary) drop() {
+	switch {
+	case t.File == nil: // never made
+	case t.closed != "":
+		_ = os.Remove(t.closed)
+	default:
+		_ = t.Close()
+		if t.link == nil {
+			_ = os.Remove(t.Name())
+		}
 	}
 }

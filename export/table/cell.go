@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -109,6 +110,27 @@ func Link(text, target string, s Style) Cell {
 		return Text(text, s)
 	}
 	return Cell{Kind: KindLink, Text: text, Src: target, Style: s}
+}
+
+// FileLink is text that leads to another file of the same folder. A name that a
+// link would take for something else stays text.
+func FileLink(text, file string, s Style) Cell {
+	if file == "" || strings.ContainsAny(file, `#%/\:?`) {
+		return Text(text, s)
+	}
+	return Cell{Kind: KindLink, Text: text, Src: fileLink + file, Style: s}
+}
+
+// fileLink begins the target of a link that leads out of the workbook: no name of
+// a sheet has a colon.
+const fileLink = "file:"
+
+// LinkTo is where a link leads, as spreadsheet programs write it.
+func (c *Cell) LinkTo() string {
+	if file, ok := strings.CutPrefix(c.Src, fileLink); ok {
+		return file
+	}
+	return "#" + strings.ReplaceAll(c.Src, "$", "")
 }
 
 // Exact is the floating-point number that a spreadsheet reads back as exactly

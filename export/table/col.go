@@ -234,6 +234,11 @@ func (r Ref) Nth(i int) string {
 	return r.On(r.on.head + 1 + i)
 }
 
+// Some refers to n cells from the i-th value, from 0, on, from any sheet.
+func (r Ref) Some(i, n int) string {
+	return r.Part(r.on.head+1+i, r.on.head+i+n).On(r.on.sheet)
+}
+
 // Part is the part of the column from row to row.
 func (r Ref) Part(first, last int) Area { return Cells(r.column, first, r.column, last) }
 
@@ -335,6 +340,11 @@ func (p *Pen) Text(text string) { p.put(Text(Legible(text), p.style), KindFormul
 // hold.
 func (p *Pen) Link(text, target string) {
 	*p.cell = Link(Shorten(Legible(text), MaxLiteral), target, p.style)
+}
+
+// File writes text that leads to another file of the same folder.
+func (p *Pen) File(text, file string) {
+	*p.cell = FileLink(Shorten(Legible(text), MaxLiteral), file, p.style)
 }
 
 // longest is how much of one text from outside a cell shows.

@@ -204,8 +204,7 @@ func (w *sheetWriter) fill(out *excelize.Cell, c *table.Cell) error {
 	case table.KindNumber:
 		out.Value = c.Num
 	case table.KindLink:
-		target := strings.ReplaceAll(c.Src, "$", "")
-		out.Formula = "HYPERLINK(" + table.StringLiteral("#"+target) + "," + table.StringLiteral(c.Text) + ")"
+		out.Formula = "HYPERLINK(" + table.StringLiteral(c.LinkTo()) + "," + table.StringLiteral(c.Text) + ")"
 		out.Value = c.Text
 	case table.KindFormulaNum:
 		out.Formula, out.Value = c.Src, c.Num
