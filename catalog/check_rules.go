@@ -390,6 +390,10 @@ func checkLives(k *checker) {
 				heaviest, low, high = max(heaviest, l.Mass), min(low, l.Temp-set.MixPastEnds), max(high, l.Temp+set.MixPastEnds)
 			}
 		}
+		if p.Splittable && !p.Hardener.Valid {
+			k.fault("putties", i, "hardener_g", "ratio-missing", "the pack may be weighed out, but its ratio by mass is not known",
+				"write the grams of hardener to 100 g of resin from its data sheet, 0 for a product of one part; or mark the pack as mixed whole: splittable no")
+		}
 		again, _ := first(k.c.Putties, func(q *Putty) bool { return q.Putty == p.Putty })
 		switch {
 		case heaviest == 0:

@@ -62,6 +62,8 @@ type Settings struct {
 	AirDiffer   float64 `set:"mix.air_differs"`       // °C, between air and pipe
 	MixEnergy   float64 `set:"mix.activation_energy"` // kJ/mol
 	MixPastEnds float64 `set:"mix.past_ends"`         // °C
+	ScaleStep   float64 `set:"mix.scale_reading"`     // g
+	ScaleLeast  float64 `set:"mix.scale_least"`       // g
 	MixPooling  string  `set:"mix.pooling"`           // "kit", "crew-shift"
 	WorkTemp    float64 `set:"work.temperature"`      // °C, where the survey gives none
 	WorkSurface string  `set:"work.surface"`          // where the survey gives none

@@ -370,8 +370,16 @@ func kitJSON(p *estimate.Campaign, k *kit.Kit, code string) any {
 	batches := []any{}
 	for n, b := range k.Putty.Batches {
 		packs := []any{}
-		for _, pk := range b.Packs {
-			packs = append(packs, map[string]any{"item": pk.Putty.Item, "count": figure{pk.Count, "pack", at + "mix/batches"}})
+		for i, pk := range b.Packs {
+			j := map[string]any{"item": pk.Putty.Item, "count": figure{pk.Count, "pack", at + "mix/batches"}}
+			if pk.Weighed {
+				why := at + "mix/batches"
+				if pk.Putty.Ratio() > 0 {
+					why = at + "mix/hardener" + strconv.Itoa(n+1) + "-" + strconv.Itoa(i+1)
+				}
+				j["resin"], j["hardener"] = figure{pk.Resin * 1000, "g", at + "mix/batches"}, figure{pk.Hardener * 1000, "g", why}
+			}
+			packs = append(packs, j)
 		}
 		batches = append(batches, map[string]any{
 			"mass": figure{b.Mass, "kg", at + "mix/batches"}, "use_within": figure{b.Minutes, "min", at + "mix/usable" + strconv.Itoa(n+1)},
@@ -493,12 +501,21 @@ func supplyJSON(p *estimate.Campaign) any {
 	}
 }
 
+// stageInJSON is a stage by the name that it has borne in this form of the JSON
+// from the first; "group" names it as everywhere else.
+func stageInJSON(stage string) string {
+	if stage == "site" {
+		return "access"
+	}
+	return stage
+}
+
 func bidJSON(p *estimate.Campaign) any {
 	b := p.Bid
 	lines := []any{}
 	for _, l := range b.Lines {
 		lines = append(lines, map[string]any{
-			"code": l.Code, "name": l.Name, "stage": l.Stage, "basis": l.Basis,
+			"code": l.Code, "name": l.Name, "stage": stageInJSON(l.Stage), "group": l.Stage, "basis": l.Basis,
 			"amount": figure{exact(l.Amount), b.Currency, estimate.CampaignPrefix + "bid/" + l.Code},
 		})
 	}

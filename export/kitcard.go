@@ -53,8 +53,8 @@ func potText(r *scope.Repair) string {
 
 // mixingNote stands under the mixing card and the table beside it.
 func (b *book) mixingNote(kt *kit.Kit) table.Row {
-	text := fmt.Sprintf("The hotter of air and pipe counts: measure both. Mix about %s min to one colour; minutes count from the end of mixing; what is then left in the pot is waste, %s g planned. Never mix more than a batch of the card in one pot.",
-		trimmed(b.p.Catalog.Settings.MixTime, 1), trimmed(grams(kt.Putty.Waste), 0))
+	text := fmt.Sprintf("The hotter of air and pipe counts: measure both. Mix about %s min to one colour; minutes count from the end of mixing. Waste, mixed and not laid: %s g planned.%s Never mix more than a batch of the card in one pot.",
+		trimmed(b.p.Catalog.Settings.MixTime, 1), trimmed(grams(kt.Putty.Waste), 0), leftText(kt))
 	return rowOf(kitWidth, note(1, kitWidth, text)...)
 }
 
@@ -93,12 +93,36 @@ func packsText(batch *kit.Batch) string {
 	var parts []string
 	for _, p := range batch.Packs {
 		if p.Weighed {
-			parts = append(parts, fmt.Sprintf("weigh %s g out of %s", trimmed(grams(p.Mass), 0), p.Putty.Item))
+			parts = append(parts, "weigh "+partsText(&p)+" out of "+p.Putty.Item)
 			continue
 		}
 		parts = append(parts, fmt.Sprintf("%s × %s (%s kg)", trimmed(p.Count, 0), p.Putty.Item, trimmed(p.Putty.Pack, 3)))
 	}
 	return strings.Join(parts, " + ")
+}
+
+// partsText is what is weighed out of one pack: resin and hardener, or the one part
+// there is.
+func partsText(p *kit.Packs) string {
+	if p.Hardener == 0 {
+		return trimmed(p.Mass*1000, 1) + " g"
+	}
+	return trimmed(p.Resin*1000, 1) + " g resin + " + trimmed(p.Hardener*1000, 1) + " g hardener"
+}
+
+// leftText says what stays in opened packs and how long it keeps; "" where none is
+// opened.
+func leftText(kt *kit.Kit) string {
+	var parts []string
+	keeps := 0.0
+	for _, l := range kt.Putty.Left {
+		parts = append(parts, trimmed(grams(l.Mass), 0)+" g in "+l.Putty.Item)
+		keeps = l.Putty.OpenLife
+	}
+	if parts == nil {
+		return ""
+	}
+	return " Not mixed, stays in the opened pack: " + strings.Join(parts, "; ") + "; close it, mark it with the time of opening: it keeps " + trimmed(keeps, 1) + " h."
 }
 
 // potTable shows, batch by batch beside the mixing card, in how many minutes the

@@ -166,7 +166,7 @@ func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
 		pair(rightAt, "Medium", fitLines(mediumText(r), totalWidth(kitColumns, rightAt+1, kitWidth), 2)),
 		pair(rightAt, "Pressure", pressureText(r)),
 		pair(rightAt, "Surface", surfaceWord(r)+", "+surfaceTemp(r)),
-		pair(rightAt, "Access", b.accessText(r)),
+		pair(rightAt, "Way of access", b.accessText(r)),
 		pair(rightAt, "Planned", fmt.Sprintf("%s, %s, %s + %s min", b.p.Crews[v.Crew-1].Name, when(v.Visit), trimmed(kt.Minutes, 0), trimmed(kt.Waiting, 0))),
 		pair(rightAt, "Run", b.runText()+orBlank(", ", b.dated())),
 	}

@@ -311,7 +311,7 @@ func (d *desk) summaryCharts(l *leaf, s *table.Sheet) {
 		n++
 	}
 	add("Bid by stage", d.cost.stages, "bars of the bid's stages")
-	add("Materials by kind", d.cost.kinds, "bars of the order's cost by kind of material")
+	add("Ordered, by kind", d.cost.kinds, "bars of the order's cost by kind of material")
 	add("Bid by area", d.cost.areas, "bars of the repairs' shares by area")
 	add("Bid by line", d.cost.pipes, "bars of the repairs' shares by line")
 	l.Blank(rowsHigh * ((n + 1) / 2))

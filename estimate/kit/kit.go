@@ -52,7 +52,14 @@ type Mixing struct {
 	Temp    float64 // °C for which the times hold: the hotter of air and pipe
 	Largest float64 // kg, largest batch that can be used in time
 	Batches []Batch
-	Waste   float64 // kg left in the pots
+	Waste   float64 // kg mixed and not laid
+	Left    []Left  // in packs weighed out of
+}
+
+// Left is what stays in an opened pack, kg of both parts.
+type Left struct {
+	Putty *catalog.Putty
+	Mass  float64
 }
 
 // Batch is one pot of putty.
@@ -69,6 +76,8 @@ type Packs struct {
 	Count   float64 // whole packs, or the part of one that is weighed out
 	Mass    float64 // kg
 	Weighed bool
+
+	Resin, Hardener float64 // kg weighed; all is resin where the product is one part
 }
 
 // Sticks is a number of sticks of one sealant.

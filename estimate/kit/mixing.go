@@ -1,6 +1,7 @@
 package kit
 
 import (
+	"math"
 	"strconv"
 
 	"wraptally/catalog"
@@ -50,15 +51,25 @@ func (p *Packer) putty(k *Kit, log *trace.Log) {
 		return
 	}
 	k.Putty = Mixing{Temp: temp, Largest: r.largest, Waste: plan.Waste}
+	for _, left := range plan.Left {
+		k.Putty.Left = append(k.Putty.Left, Left{r.packs[left.Pack], left.Mass})
+	}
 	for i, b := range plan.Batches {
 		out := Batch{Mass: b.Mass, Minutes: p.usableMinutes(r, need.Name, b.Mass, temp, i+1, mixing), Waste: b.Waste}
-		for _, part := range b.Portions {
+		for j, part := range b.Portions {
 			pack := r.packs[part.Pack]
 			count := float64(part.Packs)
 			if part.Packs == 0 {
 				count = part.Mass / pack.Pack
 			}
-			out.Packs = append(out.Packs, Packs{Putty: pack, Count: count, Mass: part.Mass, Weighed: part.Packs == 0})
+			packs := Packs{Putty: pack, Count: count, Mass: part.Mass, Weighed: part.Packs == 0}
+			if packs.Weighed {
+				packs.Resin, packs.Hardener = p.scale(pack).Parts(part.Mass)
+				if pack.Ratio() > 0 {
+					mixing.Add(func() trace.Step { return p.hardenerStep(&packs, i+1, j+1) })
+				}
+			}
+			out.Packs = append(out.Packs, packs)
 		}
 		k.Putty.Batches = append(k.Putty.Batches, out)
 	}
@@ -136,13 +147,30 @@ func (p *Packer) newRecipe(putty string, temp float64) *recipe {
 	for i, k := range packs {
 		sizes[i] = mix.Pack{Name: k.Item, Mass: k.Pack, Cost: p.prices[k.Item], Splittable: k.Splittable}
 	}
-	if r.planner, r.err = mix.NewPlanner(sizes, r.largest, packs[0].ApplyRate); r.err == nil {
+	if r.planner, r.err = mix.NewPlanner(sizes, r.largest, packs[0].ApplyRate, p.scale(packs[0])); r.err == nil {
 		if len(p.planners) >= maxRecipes {
 			clear(p.planners)
 		}
 		p.planners[key] = r.planner
 	}
 	return r
+}
+
+// scale is what the parts of a putty are weighed on.
+func (p *Packer) scale(putty *catalog.Putty) mix.Scale {
+	return mix.Scale{Reading: p.set.ScaleStep / gramsPerKilogram, Least: p.set.ScaleLeast / gramsPerKilogram, Hardener: putty.Ratio()}
+}
+
+const gramsPerKilogram = 1000
+
+// hardenerStep explains the hardener of what a batch, counted from 1, weighs out of
+// one pack.
+func (p *Packer) hardenerStep(packs *Packs, batch, part int) trace.Step {
+	x := []float64{math.Round(packs.Mass*gramsPerKilogram*1000) / 1000, packs.Putty.Ratio(), p.set.ScaleStep}
+	s := mix.HardenerRule.Step("hardener"+strconv.Itoa(batch)+"-"+strconv.Itoa(part), mix.HardenerRule.Of(x...), x).
+		Knowing("r", trace.Table("putties", packs.Putty.Item))
+	s.Name += " of batch " + strconv.Itoa(batch) + " out of " + packs.Putty.Item
+	return s
 }
 
 type plannerKey struct {

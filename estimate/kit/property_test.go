@@ -170,12 +170,16 @@ func checkPutty(t *rapid.T, c *catalog.Catalog, k *kit.Kit) {
 			if !trial.Near(p.Mass, p.Count*p.Putty.Pack) || p.Weighed && !p.Putty.Splittable {
 				t.Fatalf("%+v", p)
 			}
+			least := c.Settings.ScaleLeast / 1000
+			if p.Weighed && (math.Abs(p.Resin+p.Hardener-p.Mass) > 1e-9 || p.Resin < least || p.Putty.Ratio() > 0 && p.Hardener < least-1e-9) {
+				t.Fatalf("parts of %+v", p)
+			}
 		}
 		if math.Abs(of-b.Mass) > 1e-6 {
 			t.Fatalf("packs of %v kg in a batch of %v", of, b.Mass)
 		}
 	}
-	if mixed < need-1e-6 || math.Abs(mixed-waste-need) > 2e-6 || k.Putty.Waste < waste-1e-9 {
+	if mixed < need-1e-6 || math.Abs(mixed-waste-need) > 2e-6 || math.Abs(k.Putty.Waste-waste) > 1e-9 {
 		t.Fatalf("%v kg mixed, %v left, for %v: %+v", mixed, waste, need, k.Putty)
 	}
 	for code, n := range packs {
@@ -189,6 +193,9 @@ func checkPutty(t *rapid.T, c *catalog.Catalog, k *kit.Kit) {
 				bought += l.Qty * c.Putties[i].Pack
 			}
 		}
+	}
+	for _, l := range k.Putty.Left {
+		bought -= l.Mass
 	}
 	if math.Abs(bought-need-k.Putty.Waste) > 2e-6 {
 		t.Fatalf("%v kg taken, %v laid, %v waste", bought, need, k.Putty.Waste)

@@ -47,7 +47,14 @@ type Plan struct {
 	Packs   []int   // packs taken, by the packs given
 	Cost    decimal.Decimal
 	Mass    float64 // kg in the packs taken
-	Waste   float64 // kg mixed and not laid, or left in packs weighed out of; it never crosses to another repair
+	Waste   float64 // kg mixed and not laid
+	Left    []Rest  // in the packs weighed out of, in the order of use
+}
+
+// Rest is what stays in a pack that was weighed out of.
+type Rest struct {
+	Pack int     // its place among the packs given
+	Mass float64 // kg
 }
 
 // Planner plans repairs from one set of packs under one largest batch. It keeps
@@ -60,6 +67,11 @@ type Planner struct {
 	limit  int64 // largest batch, mg
 	rate   float64
 	wholes int // packs mixed whole that fit into a batch
+
+	scale Scale
+	unit  int64   // reading of the scale, mg
+	least int64   // lightest that is weighed out, readings
+	use   []int64 // what can be taken of each pack, mg: of one weighed out of, whole readings
 
 	step   int64   // common measure of the packs kept, mg
 	splits []int   // packs that may be weighed out, heaviest first
@@ -97,16 +109,21 @@ func (a cell) less(b cell) bool {
 }
 
 // NewPlanner prepares the packs for batches of at most largest kg, laid at rate
-// kg a minute. A pack heavier than a batch that may not be weighed out is left
-// out. Errors: ErrInput, *PackError where no pack is left, ErrTooLarge.
-func NewPlanner(packs []Pack, largest, rate float64) (*Planner, error) {
+// kg a minute, and weighed on the scale. A pack heavier than a batch that may not
+// be weighed out is left out, and so is one that may where half a batch is too
+// light to be weighed. Errors: ErrInput, *PackError where no pack is left,
+// ErrTooLarge.
+func NewPlanner(packs []Pack, largest, rate float64, scale Scale) (*Planner, error) {
 	if len(packs) == 0 {
 		return nil, inputError("no packs")
 	}
 	if !(largest > 0) || largest > heaviest || !(rate > 0) {
 		return nil, inputError("largest batch %g kg, rate %g kg/min", largest, rate)
 	}
-	p := &Planner{packs: packs, limit: milligramsDown(largest), rate: rate}
+	if !(scale.Reading >= 0) || !(scale.Least >= 0) || !(scale.Hardener >= 0) || max(scale.Reading, scale.Least, scale.Hardener) > heaviest {
+		return nil, inputError("scale %+v", scale)
+	}
+	p := &Planner{packs: packs, limit: milligramsDown(largest), rate: rate, scale: scale, unit: scale.unit(), least: scale.least()}
 	costs := make([]decimal.Decimal, len(packs))
 	smallest := packs[0].Mass
 	for i, k := range packs {
@@ -115,22 +132,27 @@ func NewPlanner(packs []Pack, largest, rate float64) (*Planner, error) {
 			return nil, inputError("pack %q of %g kg is not a whole number of milligrams", k.Name, k.Mass)
 		}
 		p.mass = append(p.mass, mg)
+		p.use = append(p.use, mg)
 		costs[i] = k.Cost
 		smallest = min(smallest, k.Mass)
 		switch {
 		case k.Splittable:
+			p.use[i] = mg / p.unit * p.unit
+			if p.use[i]/p.unit < p.least || p.limit/p.unit < 2*p.least && p.least > 1 {
+				continue
+			}
 			p.splits = append(p.splits, i)
 		case mg > p.limit:
 			continue
 		default:
 			p.wholes++
 		}
-		p.step = gcd(p.step, mg)
+		p.step = gcd(p.step, p.use[i])
 	}
 	if p.step == 0 || p.limit == 0 {
 		return nil, &PackError{smallest, largest}
 	}
-	slices.SortStableFunc(p.splits, func(a, b int) int { return cmp.Compare(p.mass[b], p.mass[a]) })
+	slices.SortStableFunc(p.splits, func(a, b int) int { return cmp.Compare(p.use[b], p.use[a]) })
 	var err error
 	if p.money, err = newPrices(costs); err != nil {
 		return nil, err
@@ -181,9 +203,10 @@ func (p *Planner) singles() error {
 }
 
 // Plan is the batches for need kg of one repair: at the least cost of packs, in
-// the fewest batches, with the least excess, in this order. The answer is exact.
-// Whole packs go unbroken into a batch; packs that may be weighed out fill the
-// batches up to what is needed, evenly. A need of zero takes nothing.
+// the fewest batches, with the least excess, in this order. The answer is exact,
+// but that there are more batches where else a part would be too light to be
+// weighed. Whole packs go unbroken into a batch; packs that may be weighed out
+// fill the batches up to what is needed, evenly, to the scale's reading. A need of zero takes nothing.
 // Errors: ErrInput, ErrTooLarge.
 func (p *Planner) Plan(need float64, log *trace.Log) (Plan, error) {
 	if !(need >= 0) || need > heaviest {
@@ -226,7 +249,7 @@ func (p *Planner) extend(steps int64) {
 	for x := int64(len(p.cover)); x <= steps; x++ {
 		best := cell{}
 		for _, i := range p.splits {
-			m := p.mass[i] / p.step
+			m := p.use[i] / p.step
 			before := p.cover[max(0, x-m)]
 			c := cell{true, before.cost + p.money.each[i], before.count + m, before.packs + 1, i}
 			if c.less(best) {
@@ -289,19 +312,16 @@ func (p *Planner) build(mg int64, c chosen) Plan {
 		pots = append(pots, p.wholePot(b))
 		x -= b.steps
 	}
-	for int64(len(pots)) < c.batches {
-		pots = append(pots, pot{counts: make([]int, len(p.packs))})
+	slices.SortStableFunc(pots, heavier)
+	w := weighing{pots: pots, parts: make([][]taken, len(pots))}
+	if weigh := mg - c.whole*p.step; weigh > 0 {
+		w = p.weighOut(pots, int(c.batches), p.opened(c.split), weigh, mg)
 	}
-	slices.SortStableFunc(pots, func(a, b pot) int {
-		return cmp.Or(cmp.Compare(b.mass, a.mass), slices.Compare(b.counts, a.counts))
-	})
-	open := p.opened(c.split)
-	for _, s := range open {
+	for _, s := range w.open {
 		plan.Packs[s.pack]++
 	}
-	left, weigh := mg, mg-c.whole*p.step // to be laid; to be weighed out
-	var total int64
-	for i, t := range pots {
+	left, waste, bought := mg, int64(0), int64(0) // left to be laid
+	for i, t := range w.pots {
 		b := Batch{}
 		for k, n := range t.counts {
 			if n > 0 {
@@ -310,26 +330,32 @@ func (p *Planner) build(mg int64, c chosen) Plan {
 			}
 		}
 		mass := t.mass
-		if weigh > 0 { // even shares of what is still to be laid
-			if add := min(weigh, ceilDiv(left, int64(len(pots)-i))-mass); add > 0 {
-				b.Portions = append(b.Portions, takeFrom(open, add)...)
-				mass += add
-				weigh -= add
+		for _, part := range w.parts[i] {
+			k := w.open[part.from].pack
+			portion := Portion{Pack: k, Mass: kilograms(part.mass * p.unit)}
+			if part.mass*p.unit == p.mass[k] {
+				portion.Packs = 1 // all of it is mixed as it is
 			}
+			b.Portions = append(b.Portions, portion)
+			mass += part.mass * p.unit
 		}
 		used := min(mass, left)
 		left -= used
-		total += mass
 		b.Mass, b.Used, b.Waste = kilograms(mass), kilograms(used), kilograms(mass-used)
 		b.Minutes = b.Used / p.rate
 		plan.Batches = append(plan.Batches, b)
+		waste += mass - used
 	}
-	var bought int64
+	for _, s := range w.open {
+		rest := p.mass[s.pack] - p.use[s.pack] + s.left*p.unit
+		if rest > 0 {
+			plan.Left = append(plan.Left, Rest{s.pack, kilograms(rest)})
+		}
+	}
 	for i, n := range plan.Packs {
 		bought += int64(n) * p.mass[i]
 	}
-	plan.Mass = kilograms(bought)
-	plan.Waste = kilograms(bought - mg)
+	plan.Mass, plan.Waste = kilograms(bought), kilograms(waste)
 	return plan
 }
 
@@ -347,48 +373,24 @@ func (p *Planner) wholePot(b batch) pot {
 	return t
 }
 
-// source is an opened pack.
-type source struct {
-	pack int
-	left int64
-}
-
 // opened lists the packs opened for the given mass, in the order of use.
-func (p *Planner) opened(steps int64) []*source {
-	var open []*source
+func (p *Planner) opened(steps int64) []source {
+	var open []source
 	for steps > 0 {
 		i := p.cover[steps].by
-		open = append(open, &source{i, p.mass[i]})
-		steps = max(0, steps-p.mass[i]/p.step)
+		open = append(open, source{i, p.use[i] / p.unit})
+		steps = max(0, steps-p.use[i]/p.step)
 	}
-	slices.SortStableFunc(open, func(a, b *source) int {
+	slices.SortStableFunc(open, func(a, b source) int {
 		return cmp.Or(cmp.Compare(b.left, a.left), cmp.Compare(a.pack, b.pack))
 	})
 	return open
 }
 
-// takeFrom weighs out mass from the opened packs in turn.
-func takeFrom(open []*source, mass int64) []Portion {
-	var portions []Portion
-	for _, s := range open {
-		if mass == 0 {
-			break
-		}
-		take := min(mass, s.left)
-		if take == 0 {
-			continue
-		}
-		s.left -= take
-		mass -= take
-		portions = append(portions, Portion{Pack: s.pack, Mass: kilograms(take)})
-	}
-	return portions
-}
-
 func (p *Planner) explain(plan Plan) trace.Step {
 	s := trace.Step{
 		ID: "batches", Name: "batches", Rule: "mix.batches",
-		Formula: "least cost of packs covering m in batches of at most b, then fewest batches, then least excess",
+		Formula: "least cost of packs covering m in batches of at most b, then fewest batches of which no part is too light to be weighed, then least excess",
 		Inputs: []trace.Input{
 			trace.In("m", "mass needed", plan.Need, "kg"),
 			trace.In("b", "largest batch", kilograms(p.limit), "kg", trace.StepAt("mix/largest")),

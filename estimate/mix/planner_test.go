@@ -123,8 +123,14 @@ func tryAll(need, limit int64, packs []Pack) (best ranked, found bool) {
 	return best, found
 }
 
+// tester is a test or a property.
+type tester interface {
+	Helper()
+	Fatalf(format string, args ...any)
+}
+
 // checkPlan replays a plan.
-func checkPlan(t testing.TB, p Plan, packs []Pack, limit, rate float64) {
+func checkPlan(t tester, p Plan, packs []Pack, limit, rate float64) {
 	t.Helper()
 	const eps = 1e-9
 	taken := make([]float64, len(packs)) // kg
@@ -148,7 +154,10 @@ func checkPlan(t testing.TB, p Plan, packs []Pack, limit, rate float64) {
 			t.Fatalf("batch %+v of %g kg at most", b, limit)
 		}
 	}
-	var bought float64
+	var bought, left float64
+	for _, r := range p.Left {
+		left += r.Mass
+	}
 	cost := decimal.Zero
 	for i, n := range p.Packs {
 		bought += float64(n) * packs[i].Mass
@@ -158,7 +167,7 @@ func checkPlan(t testing.TB, p Plan, packs []Pack, limit, rate float64) {
 		}
 	}
 	if used < p.Need-eps-1e-6 || used > p.Need+1e-6+eps || !cost.Equal(p.Cost) || math.Abs(bought-p.Mass) > eps ||
-		math.Abs(p.Waste-(mixed-used)-(bought-mixed)) > eps {
+		math.Abs(p.Waste-(mixed-used)) > eps || math.Abs(left-(bought-mixed)) > eps {
 		t.Fatalf("plan %+v: used %g, mixed %g, bought %g for %s", p, used, mixed, bought, cost)
 	}
 }
@@ -177,7 +186,7 @@ func TestPlanAgainstAllPlans(t *testing.T) {
 			need -= r.Float64() / 20
 		}
 		want, found := tryAll(milligramsUp(need), milligramsDown(limit), packs)
-		p, err := NewPlanner(packs, limit, 0.1)
+		p, err := NewPlanner(packs, limit, 0.1, Scale{})
 		var none *PackError
 		if !found {
 			if !errors.As(err, &none) {
@@ -216,7 +225,7 @@ func TestPlanByHand(t *testing.T) {
 		{Name: "large", Mass: 1, Cost: decimal.NewFromInt(21)},
 		{Name: "drum", Mass: 5, Cost: decimal.NewFromInt(60)},
 	}
-	p, err := NewPlanner(packs, 1, 0.1)
+	p, err := NewPlanner(packs, 1, 0.1, Scale{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -238,13 +247,13 @@ func TestPlanByHand(t *testing.T) {
 	// The drum weighed out: 1.3 kg in two even batches, the rest left in it.
 	packs[2].Splittable = true
 	packs[2].Cost = decimal.NewFromInt(30)
-	p, err = NewPlanner(packs, 1, 0.1)
+	p, err = NewPlanner(packs, 1, 0.1, Scale{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	plan, err = p.Plan(1.3, nil)
 	if err != nil || !slices.Equal(plan.Packs, []int{0, 0, 1}) || len(plan.Batches) != 2 || plan.Batches[0].Mass != 0.65 ||
-		plan.Batches[0].Waste != 0 || plan.Batches[1].Waste != 0 || !near(plan.Waste, 3.7, 1e-9) {
+		plan.Batches[0].Waste != 0 || plan.Batches[1].Waste != 0 || plan.Waste != 0 || len(plan.Left) != 1 || !near(plan.Left[0].Mass, 3.7, 1e-9) {
 		t.Errorf("%+v, %v", plan, err)
 	}
 	if plan, err = p.Plan(0, nil); err != nil || len(plan.Batches) != 0 || !plan.Cost.IsZero() {
@@ -263,7 +272,7 @@ func TestPlanProperties(t *testing.T) {
 			}
 		}
 		limit := rapid.Float64Range(0.05, 3).Draw(t, "limit")
-		p, err := NewPlanner(packs, limit, 0.2)
+		p, err := NewPlanner(packs, limit, 0.2, Scale{})
 		var none *PackError
 		if errors.As(err, &none) {
 			return
@@ -302,11 +311,11 @@ func TestPlannerRefuses(t *testing.T) {
 		"largest":   {good, 0, 1},
 		"rate":      {good, 1, 0},
 	} {
-		if _, err := NewPlanner(c.packs, c.largest, c.rate); !errors.Is(err, ErrInput) {
+		if _, err := NewPlanner(c.packs, c.largest, c.rate, Scale{}); !errors.Is(err, ErrInput) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
-	p, _ := NewPlanner(good, 1, 1)
+	p, _ := NewPlanner(good, 1, 1, Scale{})
 	for _, n := range []float64{-1, math.NaN(), math.Inf(1), 1e10} {
 		if _, err := p.Plan(n, nil); !errors.Is(err, ErrInput) {
 			t.Errorf("need %g: %v", n, err)
@@ -322,7 +331,7 @@ func BenchmarkPlan(b *testing.B) {
 		{Mass: 0.25, Cost: decimal.New(1190, -2)}, {Mass: 0.5, Cost: decimal.New(2080, -2)}, {Mass: 1.36, Cost: decimal.New(5210, -2)},
 	}
 	b.Run("tables-kept", func(b *testing.B) {
-		p, _ := NewPlanner(packs, 1.5, 0.1)
+		p, _ := NewPlanner(packs, 1.5, 0.1, Scale{})
 		b.ReportAllocs()
 		for i := 0; b.Loop(); i++ {
 			if _, err := p.Plan(0.1+float64(i%2000)/200, nil); err != nil {
@@ -333,7 +342,7 @@ func BenchmarkPlan(b *testing.B) {
 	b.Run("from-scratch", func(b *testing.B) {
 		b.ReportAllocs()
 		for i := 0; b.Loop(); i++ {
-			p, _ := NewPlanner(packs, 1.5, 0.1)
+			p, _ := NewPlanner(packs, 1.5, 0.1, Scale{})
 			if _, err := p.Plan(0.1+float64(i%2000)/200, nil); err != nil {
 				b.Fatal(err)
 			}

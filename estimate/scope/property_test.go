@@ -270,7 +270,11 @@ func holds(t *rapid.T, what string, a, b survey.Defect, c *catalog.Catalog) {
 	if y.Status != Estimated {
 		return
 	}
-	if x.MayNotBe && !y.MayNotBe && !asked(x, "pressure-above-full-wall") {
+	_, hard := Ends(x, "", c)
+	if asked(hard, "pressure-above-full-wall") {
+		return // an input is wrong, which more wall seems to mend
+	}
+	if x.MayNotBe && !y.MayNotBe {
 		t.Fatalf("%s: the lesser may not be repairable, the greater is\n%+v", what, a)
 	}
 	if y.MayNotBe && x.Status == Estimated {
@@ -281,9 +285,6 @@ func holds(t *rapid.T, what string, a, b survey.Defect, c *catalog.Catalog) {
 		if y.Status != Estimated {
 			return // where the thick end of a wall that is blank is the easy one
 		}
-	}
-	if asked(x, "pressure-above-full-wall") {
-		return // an input is wrong, which more wall seems to mend
 	}
 	if x.Status != Estimated {
 		t.Fatalf("%s: the lesser is %s, %q, the greater is estimated\n%+v", what, x.Status, x.Reason, a)

@@ -21,6 +21,10 @@ type repair struct {
 			Mass      figure `json:"mass"`
 			UseWithin figure `json:"use_within"`
 			Waste     figure `json:"waste"`
+			Packs     []struct {
+				Resin    *figure `json:"resin"`
+				Hardener *figure `json:"hardener"`
+			} `json:"packs"`
 		} `json:"batches"`
 		Mass     figure `json:"mass"`
 		Time     figure `json:"time"`
@@ -171,21 +175,28 @@ func (a *auditor) repair(r *repair) {
 // left out may have none.
 func (a *auditor) hasNumber(id string) bool { _, ok := a.values[id]; return ok }
 
-func (a *auditor) kit(at string, r *repair) {
-	for _, l := range r.Kit.Lines {
-		a.is(at+"lines/"+l.Item, l.Issued)
-	}
-	for i, p := range r.Kit.Pieces {
-		for _, f := range []*figure{p.Length, p.Along, p.Round} {
-			if f != nil {
-				a.is(fmt.Sprintf("%spieces/%d", at, i+1), *f)
-			}
-		}
-	}
+// batches holds the batches of a kit against what is needed, and the parts weighed
+// against the batch.
+func (a *auditor) batches(at string, r *repair) {
 	mass := 0.0
 	for i, b := range r.Kit.Batches {
 		mass += b.Mass.Value - b.Waste.Value
 		a.is(fmt.Sprintf("%sbatches/%d/use_within", at, i+1), b.UseWithin)
+		weighed, all := 0.0, len(b.Packs) > 0
+		for j, p := range b.Packs {
+			if p.Resin == nil || p.Hardener == nil {
+				all = false
+				continue
+			}
+			weighed += (p.Resin.Value + p.Hardener.Value) / 1000
+			if p.Hardener.Value > 0 {
+				a.is(fmt.Sprintf("%sbatches/%d/packs/%d/hardener", at, i+1, j+1), *p.Hardener)
+			}
+		}
+		a.report.Summed++
+		if weighed > b.Mass.Value+1e-6 || all && math.Abs(weighed-b.Mass.Value) > 1e-6 {
+			a.report.fault(fmt.Sprintf("%sbatches/%d", at, i+1), "resin and hardener weighed are %v kg, the batch is %v", weighed, b.Mass.Value)
+		}
 	}
 	for _, s := range r.Derivation {
 		if s.Rule == "mix.batches" && len(r.Kit.Batches) > 0 {
@@ -198,6 +209,20 @@ func (a *auditor) kit(at string, r *repair) {
 			}
 		}
 	}
+}
+
+func (a *auditor) kit(at string, r *repair) {
+	for _, l := range r.Kit.Lines {
+		a.is(at+"lines/"+l.Item, l.Issued)
+	}
+	for i, p := range r.Kit.Pieces {
+		for _, f := range []*figure{p.Length, p.Along, p.Round} {
+			if f != nil {
+				a.is(fmt.Sprintf("%spieces/%d", at, i+1), *f)
+			}
+		}
+	}
+	a.batches(at, r)
 	a.is(at+"mass", r.Kit.Mass)
 	a.is(at+"time", r.Kit.Time)
 	a.is(at+"prepared", r.Kit.Prepared)
