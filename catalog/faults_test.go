@@ -569,7 +569,7 @@ func TestWorkbookGivesTheSameCatalogue(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := WriteWorkbook(f); err != nil {
+	if err := WriteWorkbook(f, ""); err != nil {
 		t.Fatal(err)
 	}
 	if err := f.Close(); err != nil {
@@ -592,10 +592,10 @@ func TestWorkbookGivesTheSameCatalogue(t *testing.T) {
 // say what they mean, and drop-downs; twice written it is the same, byte for byte.
 func TestWorkbookIsMadeForEditing(t *testing.T) {
 	var first, again bytes.Buffer
-	if err := WriteWorkbook(&first); err != nil {
+	if err := WriteWorkbook(&first, ""); err != nil {
 		t.Fatal(err)
 	}
-	if err := WriteWorkbook(&again); err != nil {
+	if err := WriteWorkbook(&again, ""); err != nil {
 		t.Fatal(err)
 	}
 	if !bytes.Equal(first.Bytes(), again.Bytes()) {
