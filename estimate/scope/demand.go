@@ -359,10 +359,10 @@ func (k *rules) demandOf(r *Repair, u *damage, l *loads, log *trace.Log) Design 
 	return out
 }
 
-// doubt holds the designer's layers against the preliminary thickness, where the
-// repair does not have as many for another defect. They are counted, since the
-// designer may know more, but what speaks against them is asked, of the defect
-// that they stand at, with the layers that the repair has.
+// doubt holds the designer's layers against the preliminary thickness. They are
+// counted, since the designer may know more, but what speaks against them is
+// asked, of the defect that they stand at, with the layers that the repair has
+// where another of its defects asks for more.
 func (k *rules) doubt(r *Repair, u *damage, of *Design, has int) {
 	var impossible *design.NotRepairable
 	against := "the preliminary thickness asks for " + strconv.Itoa(of.need) + " layers"
@@ -371,12 +371,12 @@ func (k *rules) doubt(r *Repair, u *damage, of *Design, has int) {
 		return
 	case errors.As(of.doubted, &impossible):
 		against = impossible.Error()
-	case of.doubted != nil || of.need <= has:
-		return // the rule does not reach so far and says nothing, or it has as many
+	case of.doubted != nil || of.need <= of.Layers:
+		return // the rule does not reach so far and says nothing, or it agrees
 	}
 	counted := "the designer's layers are taken, but "
 	if has > of.Layers {
-		counted = "the repair takes " + strconv.Itoa(has) + " layers for another of its defects, more than the designer's, but "
+		counted = "the repair takes " + strconv.Itoa(has) + " layers for another of its defects, more than the designer's here; "
 	}
 	r.queryOf(u.d, trace.Ask, "designer-layers", strconv.Itoa(of.Layers)+" layers", counted+against,
 		"have the designer confirm layers, pressure and size of the defect before anything is ordered")
