@@ -30,7 +30,7 @@ type Kit struct {
 	Laid    int // mm of tape that the rolls give after splices
 	Putty   Mixing
 	Sticks  []Sticks
-	Tack    float64 // minutes until the slowest sealant is tack-free at the temperature of the work
+	Tack    float64 // minutes until the slowest sealant is tack-free at the coldest place of the work
 	Pieces  []Piece
 	Gate    gate.Lines // whether its leaks may be sealed under pressure; empty without a leak
 	Lines   []Line     // in the order of the catalogue's items

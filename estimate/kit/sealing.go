@@ -68,7 +68,7 @@ func strip(f int) string {
 }
 
 func (k *Kit) sticks(s *catalog.Sealant, net, energy float64) {
-	k.Tack = max(k.Tack, mix.Arrhenius(s.Tack, s.TimedAt, k.Repair.SurfaceTemp, energy))
+	k.Tack = max(k.Tack, mix.Arrhenius(s.Tack, s.TimedAt, k.Repair.SurfaceTempLow, energy))
 	for i := range k.Sticks {
 		if k.Sticks[i].Sealant == s {
 			k.Sticks[i].Net += net

@@ -53,6 +53,8 @@ type Design struct {
 	Size       float64            // mm, what a leak counts as among its neighbours at the end of the life; 0 without one
 	Hole       design.Held        // how it is held; zero without a leak
 	refused    error
+	need       int   // layers of the preliminary thickness
+	doubted    error // why there is none
 }
 
 // layersOf takes the most layers that a defect asks for.
@@ -77,8 +79,10 @@ func (k *rules) layersOf(r *Repair, log *trace.Log) {
 	var most Design
 	var lowest design.Held // of its leaks that with the least ceiling
 	governs := -1
+	demands := make([]Design, len(all))
 	for i := range all {
 		got := k.demandOf(r, &all[i], &l, nil)
+		demands[i] = got
 		if c := got.Hole.Ceiling; c > 0 && (lowest.Ceiling == 0 || c < lowest.Ceiling) {
 			lowest, r.lowest = got.Hole, all[i].d
 		}
@@ -100,6 +104,9 @@ func (k *rules) layersOf(r *Repair, log *trace.Log) {
 	}
 	if governs < 0 {
 		return
+	}
+	for i := range all {
+		k.doubt(r, &all[i], &demands[i], most.Layers)
 	}
 	r.governs = all[governs].d
 	if log.On() {
@@ -319,9 +326,7 @@ func (k *rules) demandOf(r *Repair, u *damage, l *loads, log *trace.Log) Design 
 			out.From = "the smallest number of layers (the designer's " + strconv.Itoa(n) + " are fewer)"
 		}
 		logLayers(out, d.Layers.V, set, log)
-		if !log.On() {
-			k.doubt(r, u, out.Layers, need, err)
-		}
+		out.need, out.doubted = need, err
 		return out
 	}
 	if err != nil {
@@ -355,18 +360,25 @@ func (k *rules) demandOf(r *Repair, u *damage, l *loads, log *trace.Log) Design 
 }
 
 // doubt holds the designer's layers against the preliminary thickness. They are
-// kept, since the designer may know more, but what speaks against them is asked,
-// of the defect that they stand at.
-func (k *rules) doubt(r *Repair, u *damage, layers, need int, refused error) {
+// counted, since the designer may know more, but what speaks against them is
+// asked, of the defect that they stand at, with the layers that the repair has
+// where another of its defects asks for more.
+func (k *rules) doubt(r *Repair, u *damage, of *Design, has int) {
 	var impossible *design.NotRepairable
-	against := "the preliminary thickness asks for " + strconv.Itoa(need) + " layers"
+	against := "the preliminary thickness asks for " + strconv.Itoa(of.need) + " layers"
 	switch {
-	case errors.As(refused, &impossible):
+	case !u.d.Layers.OK:
+		return
+	case errors.As(of.doubted, &impossible):
 		against = impossible.Error()
-	case refused != nil || need <= layers:
+	case of.doubted != nil || of.need <= of.Layers:
 		return // the rule does not reach so far and says nothing, or it agrees
 	}
-	r.queryOf(u.d, trace.Ask, "designer-layers", strconv.Itoa(layers)+" layers", "the designer's layers are taken, but "+against,
+	counted := "the designer's layers are taken, but "
+	if has > of.Layers {
+		counted = "the repair takes " + strconv.Itoa(has) + " layers for another of its defects, more than the designer's here; "
+	}
+	r.queryOf(u.d, trace.Ask, "designer-layers", strconv.Itoa(of.Layers)+" layers", counted+against,
 		"have the designer confirm layers, pressure and size of the defect before anything is ordered")
 }
 

@@ -368,7 +368,7 @@ func (k *rules) leaksSmall(r *Repair, log *trace.Log) {
 	}
 	for i := range all {
 		if u := &all[i]; u.gone && u.now.D > 0 {
-			r.findingOf(u.d, trace.Ask, design.HoleLimit(u.now.D, r.OD, u.d.Wall.V, numbered(log, "check/leak-size", i)))
+			r.findingOf(u.d, trace.Ask, design.HoleLimit(u.now.D, r.OD, u.d.Wall.V, k.set.HoleLimit, numbered(log, "check/leak-size", i).Knowing("c", trace.Setting("limit.hole"))))
 		}
 		if d := all[i].d; leaks(d) && d.Axial.V > d.Circ.V {
 			r.lean(HoleRound)
