@@ -153,6 +153,7 @@ type Settings struct {
 
 	// Limits of validity and of sense; beyond them somebody is asked.
 	CeilingShare float64 `set:"limit.ceiling_share"`
+	HoleLimit    float64 `set:"limit.hole"`
 	ThickAsk     float64 `set:"limit.wrap_ask"` // D divided by this
 	LayersAsk    int     `set:"limit.layers"`
 	CyclesAsk    float64 `set:"limit.cycles"`

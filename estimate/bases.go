@@ -31,7 +31,7 @@ func (p *Campaign) Bases(i int) []OnBasis {
 		}
 		on := p.means.rules.With(r, func(s *catalog.Settings) { s.DesignBasis = c.Basis.Setting() })
 		if on.Status == scope.Estimated {
-			out[n].Layers, out[n].Materials = on.Layers, p.materials(p.means.Pack(on, nil))
+			out[n].Layers, out[n].Materials = on.Layers, p.means.materials(p.means.Pack(on, nil))
 		}
 	}
 	return out

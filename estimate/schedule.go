@@ -353,6 +353,21 @@ func (m *means) premium(over float64) float64 {
 	return sum
 }
 
+// handsCost is what the hands that the crew lacks would cost, whole shifts at the
+// dearest rate of the labour table: all the shifts of the repairs that need them.
+func (m *means) handsCost(p *crew.Plan) string {
+	dearest, hours := decimal.Zero, 0.0
+	for _, l := range m.Labour {
+		dearest = decimal.Max(dearest, l.Rate)
+	}
+	for _, f := range p.ShortHands {
+		at := p.Finish[f.Job]
+		hours += float64(f.More*(at.Shift-at.FirstShift+1)) * m.Settings.ShiftHours
+	}
+	cur := m.Catalog.Currency()
+	return dearest.Mul(qty.Decimal(hours)).StringFixed(int32(cur.Minor)) + " " + cur.Code
+}
+
 // planQueries asks about what the plan cannot keep, one query a matter, at the
 // repair in which it is worst.
 func (m *means) planQueries(jobs []Job, p *crew.Plan, rule *crew.Rule) []trace.Query {
@@ -384,7 +399,7 @@ func (m *means) planQueries(jobs []Job, p *crew.Plan, rule *crew.Rule) []trace.Q
 		ask("work-over-shift", len(p.Overlong), p.Overlong[0].Job, "", p.Overlong[0].Text+"; it is planned and paid as overtime", "plan a longer shift (crew.shift_hours), or a second crew that takes over")
 	}
 	if len(p.ShortHands) > 0 {
-		ask("hands-short", len(p.ShortHands), p.ShortHands[0].Job, "", p.ShortHands[0].Text, "send a larger crew (labour table), or use shorter rolls")
+		ask("hands-short", len(p.ShortHands), p.ShortHands[0].Job, "", p.ShortHands[0].Text+"; with them wages grow by "+m.handsCost(p)+", which is not in the bid", "send a larger crew (labour table), or use shorter rolls")
 	}
 	return out
 }

@@ -26,8 +26,10 @@ type Silence struct {
 	// What the kits of these repairs weigh with this field at the easy end of its
 	// range and at the hard end, everything else as ordered; of the first Weighed
 	// of the repairs, and of those that can be made at both ends.
-	Low, High float64 // kg
-	Weighed   int
+	Low, High         float64         // kg
+	LowCost, HighCost decimal.Decimal // of their materials, in the currency of the bid
+	Weighed           int
+	currency          *catalog.Currency
 	// Layers at the two ends, the fewest and the most of any of those repairs, and
 	// how many cannot be made at the hard end.
 	Fewest, Most, Cannot int
@@ -52,7 +54,7 @@ func silences(planned []*scope.Repair, m *means) []Silence {
 			}
 			s := at[code]
 			if s == nil {
-				s = &Silence{Code: code}
+				s = &Silence{Code: code, currency: m.Catalog.Currency()}
 				at[code] = s
 			}
 			s.Repairs++
@@ -95,17 +97,17 @@ func (p *Campaign) Ends(i int) (easy, hard End) {
 			return out
 		}
 		k := p.means.Pack(r, nil)
-		out.Mass, out.Materials = k.Mass, p.materials(k)
+		out.Mass, out.Materials = k.Mass, p.means.materials(k)
 		return out
 	}
 	return end(low, p.Repairs[i].Easy), end(high, p.Repairs[i].Hard)
 }
 
 // materials is what a kit costs at the prices of the packs.
-func (p *Campaign) materials(k *kit.Kit) decimal.Decimal {
+func (m *means) materials(k *kit.Kit) decimal.Decimal {
 	var sum decimal.Decimal
 	for _, l := range k.Lines {
-		sum = sum.Add(p.means.Price(l.Item.Code).Mul(qty.Decimal(l.Qty)))
+		sum = sum.Add(m.Price(l.Item.Code).Mul(qty.Decimal(l.Qty)))
 	}
 	return sum
 }
@@ -143,7 +145,7 @@ func holes(repairs []*scope.Repair, m *means, name string) []trace.Query {
 		if most[i] == 0 {
 			return "none can be made"
 		}
-		text := fmt.Sprintf("%d to %d layers", least[i], most[i])
+		text := trace.Span(float64(least[i]), float64(most[i]), "layers")
 		if cannot[i] > 0 {
 			text += fmt.Sprintf(", %d cannot be made", cannot[i])
 		}
@@ -191,18 +193,21 @@ func (s *Silence) weigh(r *scope.Repair, m *means) {
 	}
 	s.Most = max(s.Most, hard.Layers)
 	s.Weighed++
-	s.Low += m.Pack(easy, nil).Mass
-	s.High += m.Pack(hard, nil).Mass
+	low, high := m.Pack(easy, nil), m.Pack(hard, nil)
+	s.Low, s.LowCost = s.Low+low.Mass, s.LowCost.Add(m.materials(low))
+	s.High, s.HighCost = s.High+high.Mass, s.HighCost.Add(m.materials(high))
 }
 
 // Cost says what the blanks leave open, "the remaining wall unknown in 240 rows:
-// 1,900 to 9,400 kg"; "" where that is nothing.
+// 1,900 to 9,400 kg of kits, materials 90,000 to 410,000 EUR"; "" where that is
+// nothing.
 func (s *Silence) Cost() string {
-	low, high := trace.FormatNumber(s.Low, "kg"), trace.WithUnit(s.High, "kg")
-	if s.Name == "" || s.Weighed == 0 || low+" kg" == high {
+	kits := trace.Span(s.Low, s.High, "kg")
+	if s.Name == "" || s.Weighed == 0 || kits == trace.WithUnit(s.High, "kg") && s.LowCost.Equal(s.HighCost) {
 		return ""
 	}
-	text := fmt.Sprintf("%s unknown in %d rows: %s to %s of kits", s.Name, s.Rows, low, high)
+	text := fmt.Sprintf("%s unknown in %d rows: %s of kits, materials %s to %s %s", s.Name, s.Rows, kits,
+		s.LowCost.StringFixed(int32(s.currency.Minor)), s.HighCost.StringFixed(int32(s.currency.Minor)), s.currency.Code)
 	if s.Weighed < s.Repairs {
 		text += fmt.Sprintf(", of %d of the %d repairs", s.Weighed, s.Repairs)
 	}
@@ -223,7 +228,7 @@ func (s *Silence) ask(m *means, read *survey.Result, name string) trace.Query {
 		message += fmt.Sprintf(" (%d repairs)", s.Repairs)
 	}
 	if s.Most > s.Fewest {
-		message += fmt.Sprintf("; %d to %d layers", s.Fewest, s.Most)
+		message += "; " + trace.Span(float64(s.Fewest), float64(s.Most), "layers")
 	}
 	if s.Cannot > 0 {
 		message += fmt.Sprintf("; %d cannot be made at the hard end", s.Cannot)
@@ -232,7 +237,7 @@ func (s *Silence) ask(m *means, read *survey.Result, name string) trace.Query {
 		message += "; " + cost
 	}
 	advice := a.Ask
-	if survey.Settable(a.Field) {
+	if s.Rows > 0 && survey.Settable(a.Field) {
 		advice += "; one value for all of them: --set survey." + a.Field + "=VALUE, or as the answer here"
 	}
 	return trace.Query{

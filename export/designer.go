@@ -115,7 +115,7 @@ func (d *designerSheet) bases() {
 
 // shares are how far each limit is used up, and what the hole counts as.
 func (d *designerSheet) shares() {
-	r := d.r
+	r, set := d.r, &d.p.Catalog.Settings
 	got := d.p.Rules().Examine(r)
 	d.head("Utilisation", "")
 	share := func(label string, v, limit float64, unit string) {
@@ -126,8 +126,8 @@ func (d *designerSheet) shares() {
 	}
 	share("P/ceiling of the leak", r.Pressure.V, r.Ceiling, "MPa")
 	share("P/full wall 2·s·t/D", r.Pressure.V, 2*r.Stress*r.Wall/r.OD, "MPa")
-	share("t/(D/12)", r.WrapThickness, r.OD/12, "mm")
-	share("d/√(6·D·t)", got.Size, math.Sqrt(6*r.OD*r.Wall), "mm")
+	share(fmt.Sprintf("t/(D/%g)", set.ThickAsk), r.WrapThickness, r.OD/set.ThickAsk, "mm")
+	share(fmt.Sprintf("d/√(%g·D·t)", set.HoleLimit), got.Size, math.Sqrt(set.HoleLimit*r.OD*r.Wall), "mm")
 	share("shear length/reach", r.ShearReach, math.Max(r.Reach, r.ShearReach), "mm")
 	d.put("Wall at the end of the life", trace.WithUnit(got.WallEnd, "mm")+orBlank(", of ", got.Defect))
 	if got.Size > 0 {

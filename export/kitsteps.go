@@ -115,13 +115,13 @@ func (b *book) sealStep(kt *kit.Kit) step {
 	}
 	for _, x := range kt.Sticks {
 		s.say(fmt.Sprintf("Knead %s about %s min to one colour, several sticks of a set at the same time. Tack-free about %d min later at %s (%s min at %s): press before, lay putty after.",
-			x.Sealant.Item, trimmed(x.Sealant.Knead, 1), minutesDown(kt.Tack), b.tempText(r.SurfaceTemp), trimmed(x.Sealant.Tack, 1), b.tempText(x.Sealant.TimedAt)))
+			x.Sealant.Item, trimmed(x.Sealant.Knead, 1), minutesDown(kt.Open), b.tempText(r.SurfaceTemp), trimmed(x.Sealant.Tack, 1), b.tempText(x.Sealant.TimedAt)))
 	}
 	for i, n := range kt.Kneads {
 		text := fmt.Sprintf("Knead %s for %s: the last band presses within %d min, timer.", countOf(n.Count, "stick", "sticks"), setsText(n.Sets), minutesUp(n.Draw))
 		if !kt.InTime(n) {
 			text = fmt.Sprintf("Knead %s for %s. NOT IN TIME: pressing takes %d min, tack-free after %d. More hands, a cooler hour or a slower sealant; ask before kneading.",
-				countOf(n.Count, "stick", "sticks"), setsText(n.Sets), minutesUp(n.Draw), minutesDown(kt.Tack))
+				countOf(n.Count, "stick", "sticks"), setsText(n.Sets), minutesUp(n.Draw), minutesDown(kt.Open))
 		}
 		if i == 0 || len(kt.Kneads) > 2 {
 			s.said = "" // a line each

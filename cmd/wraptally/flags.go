@@ -198,6 +198,7 @@ func (in *intake) options(path string, c *catalog.Catalog) (survey.Options, erro
 	opt := survey.Options{
 		Name: in.named(path), Sheets: in.sheets, Encoding: in.encoding, HeaderRow: in.headerRow, CarryDown: in.carry, Accept: in.accept,
 		LengthUnit: in.length, PressureUnit: in.pressure, TemperatureUnit: in.temp, ChainageUnit: in.chainage, Sizes: c, Limits: limits(&c.Settings),
+		GoneWall: c.Settings.MinWall,
 	}
 	var err error
 	if opt.Delimiter, err = delimiter(in.delimiter); err != nil {

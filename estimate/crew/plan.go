@@ -142,7 +142,7 @@ func (l *layer) place(j int) {
 	l.plan.Finish[j] = Finish{Crew: -1}
 	candidates, short := l.candidates(job)
 	if len(candidates) == 0 {
-		l.plan.Unplaced = append(l.plan.Unplaced, Fault{j, fmt.Sprintf("no crew works in area %q", job.Area)})
+		l.plan.Unplaced = append(l.plan.Unplaced, Fault{Job: j, Text: fmt.Sprintf("no crew works in area %q", job.Area)})
 		return
 	}
 	var best *roster
@@ -161,10 +161,10 @@ func (l *layer) place(j int) {
 		}
 	}
 	if p.over {
-		l.plan.Overlong = append(l.plan.Overlong, Fault{j, "work that must not be interrupted is longer than a shift"})
+		l.plan.Overlong = append(l.plan.Overlong, Fault{Job: j, Text: "work that must not be interrupted is longer than a shift"})
 	}
 	if short > 0 {
-		l.plan.ShortHands = append(l.plan.ShortHands, Fault{j, fmt.Sprintf("%d pairs of hands are needed, the crew has %d", short, best.crew.Members)})
+		l.plan.ShortHands = append(l.plan.ShortHands, Fault{j, fmt.Sprintf("%d pairs of hands are needed, the crew has %d", short, best.crew.Members), short - best.crew.Members})
 	}
 	f := Finish{Crew: best.at, FirstShift: p.first, Shift: p.last, FirstDay: l.dayOf(p.first), Day: l.dayOf(p.last), Begun: p.begun, Done: p.done}
 	l.plan.Finish[j] = f

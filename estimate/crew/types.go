@@ -127,6 +127,7 @@ type Late struct{ Job, Due, Done int }
 type Fault struct {
 	Job  int
 	Text string
+	More int // pairs of hands that the largest crew lacks
 }
 
 // Calendar tells which days are worked.

@@ -163,7 +163,7 @@ func (r aRepair) results(log *trace.Log) (map[string]float64, error) {
 	stretch, err = bend.Stretch(r.Span, r.On, r.L, show("stretch_all"))
 	put("stretch_all")(stretch.Length, err)
 
-	HoleLimit(r.Hole, r.D, r.Wall, show("hole limit"))
+	HoleLimit(r.Hole, r.D, r.Wall, 6, show("hole limit"))
 	NearCeiling(r.P, top, 0.8, show("near ceiling"))
 	ThrustCounted(0.9*F, F, show("thrust"))
 	FullWall(r.P, r.D, r.S, r.Wall, show("full wall"))

@@ -2,20 +2,21 @@ package design
 
 import "wraptally/estimate/trace"
 
-var holeLimit = lawOf("design.limits.hole", "size of the leak against the pipe", "d ≤ √(6·D·t)", "", "mm", wrapForms,
+var holeLimit = lawOf("design.limits.hole", "size of the leak against the pipe", "d ≤ √(c·D·t)", "", "mm", wrapForms,
 	of{"d", "design diameter of the leak", "mm", anyNumber},
+	of{"c", "factor of the limit", "", anyNumber},
 	of{"D", "outside diameter", "mm", anyNumber},
 	of{"t", "wall", "mm", anyNumber})
 
 // HoleLimit checks that a leak is small against the pipe,
 //
-//	d ≤ √(6·D·t)
+//	d ≤ √(c·D·t)
 //
 // d design diameter of the leak, D outside diameter and t wall of the pipe, mm:
-// the formula for a leak is that of a flat plate. Source: form of the
+// the formula for a leak is that of a flat plate. c 6: source: form of the
 // composite-repair standards, written from memory, verified: no.
-func HoleLimit(d, D, t float64, w *Working) Finding {
-	return holeLimit.on(d, D, t).finding(Finding{
+func HoleLimit(d, D, t, c float64, w *Working) Finding {
+	return holeLimit.on(d, c, D, t).finding(Finding{
 		Code: "hole-large", Advice: "have the repair designed by a qualified person; the formula for a leak holds for a small one",
 	}, w)
 }

@@ -16,8 +16,8 @@ func TestLimits(t *testing.T) {
 		ok    bool
 		limit float64
 	}{
-		{"small hole", HoleLimit(84.7, 168.3, 7.11, nil), true, 84.733},
-		{"large hole", HoleLimit(84.8, 168.3, 7.11, nil), false, 84.733},
+		{"small hole", HoleLimit(84.7, 168.3, 7.11, 6, nil), true, 84.733},
+		{"large hole", HoleLimit(84.8, 168.3, 7.11, 6, nil), false, 84.733},
 		{"under 0.8 of the ceiling", NearCeiling(4.69, 5.870, 0.8, nil), true, 4.696},
 		{"over it", NearCeiling(4.70, 5.870, 0.8, nil), false, 4.696},
 		{"thrust counted", ThrustCounted(thrust, thrust, nil), true, 44.493},

@@ -146,7 +146,7 @@ func (c contents) sealing(k *Kit) {
 	}
 	for _, n := range k.Kneads {
 		c.part("kneading")
-		c.numbers(float64(n.Count), float64(len(n.Sets)), math.Ceil(n.Draw), math.Floor(k.Tack))
+		c.numbers(float64(n.Count), float64(len(n.Sets)), math.Ceil(n.Draw), math.Floor(k.Open))
 	}
 	for _, s := range k.Sticks {
 		c.part("sticks", s.Sealant.Item)

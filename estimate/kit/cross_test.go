@@ -38,7 +38,7 @@ func figures(k *kit.Kit) (floats map[string]float64, ints map[string]int) {
 		floats["sealant"] = s.Volume
 		ints["sheet_axial"], ints["sheet_round"], ints["bands"], ints["strips"], ints["strip"] = s.SheetA, s.SheetC, s.Bands, s.Strips, s.Strip
 		ints["sticks"] = k.Sticks[0].Count
-		floats["draw"], floats["tack"] = k.Kneads[0].Draw, k.Tack
+		floats["draw"], floats["tack"] = k.Kneads[0].Draw, k.Open
 	}
 	return floats, ints
 }
@@ -57,7 +57,9 @@ func TestCrossRecomputed(t *testing.T) {
 		d := trial.Survey(dice, c, 1)[0]
 		d.Chainage = survey.Known(0)
 		r := scope.Plan([]survey.Defect{d}, c)[0]
-		if r.Status != scope.Estimated || r.MayNotBe { // or not at the hard ends, which are what is recomputed
+		// What may not be repairable is worked out between the ends of its ranges, at a point found by
+		// search; recomputed is the rule, at the hard ends.
+		if r.Status != scope.Estimated || r.MayNotBe {
 			continue
 		}
 		if k := p.Pack(r, nil); !slices.ContainsFunc(k.Queries, func(q trace.Query) bool { return q.Severity == trace.Stop }) {

@@ -394,3 +394,28 @@ func TestGateOfAKitWorseIsNeverBetter(t *testing.T) {
 		})
 	}
 }
+
+// A surface temperature that is not known never lets anything set sooner than one
+// of its range, and of two places the colder counts, which sets last.
+func TestABlankNeverSetsSooner(t *testing.T) {
+	c := builtin(t)
+	waiting := func(temps ...survey.Num) (tack, waiting float64) {
+		defects := make([]survey.Defect, len(temps))
+		for i, temp := range temps {
+			defects[i] = leakOf(i)
+			defects[i].SurfaceTemp = temp
+		}
+		k := boxOf(t, c, defects...)
+		return k.Tack, k.Waiting
+	}
+	blankTack, blankWaiting := waiting(survey.Num{})
+	for temp := c.Settings.WorkTempLow; temp <= c.Settings.WorkTempHigh; temp++ {
+		if tack, all := waiting(survey.Known(temp)); tack > blankTack || all > blankWaiting {
+			t.Errorf("at %v °C tack-free in %v, waiting %v min; where it is blank %v and %v", temp, tack, all, blankTack, blankWaiting)
+		}
+	}
+	cold, _ := waiting(survey.Known(12))
+	if both, _ := waiting(survey.Known(30), survey.Known(12)); both != cold {
+		t.Errorf("places of 30 and 12 °C tack-free in %v min, one of 12 °C in %v", both, cold)
+	}
+}

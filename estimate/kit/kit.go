@@ -31,7 +31,8 @@ type Kit struct {
 	Putty   Mixing
 	Sticks  []Sticks
 	Kneads  []Knead
-	Tack    float64 // minutes until the sealant is tack-free at the temperature of the work
+	Open    float64 // minutes in which a sealant can be worked at the hottest place of the work, the least of those used
+	Tack    float64 // minutes until the slowest sealant is tack-free at the coldest place of the work
 	Pieces  []Piece
 	Gate    gate.Lines // whether its leaks may be sealed under pressure; empty without a leak
 	Lines   []Line     // in the order of the catalogue's items

@@ -17,7 +17,7 @@ type Knead struct {
 }
 
 // InTime reports whether the last band presses before the sealant is tack-free.
-func (k *Kit) InTime(n Knead) bool { return n.Draw <= k.Tack }
+func (k *Kit) InTime(n Knead) bool { return n.Draw <= k.Open }
 
 var drawRule = trace.NewRule(trace.Rule{
 	ID: "kit.draw", Name: "minutes to press the sets of one kneading", Formula: "f·(n·t_set + n_f·t_band)", Unit: "min", Source: "common practice, no source",
@@ -53,7 +53,7 @@ func (p *Packer) kneads(k *Kit, log *trace.Log) {
 		best[to].sticks = math.MaxInt
 		net := 0.0
 		for from := to - 1; from >= 0; from-- {
-			if from < to-1 && drawRule.Of(input(from, to)...) > k.Tack {
+			if from < to-1 && drawRule.Of(input(from, to)...) > k.Open {
 				break
 			}
 			net += seals[from].Volume / seals[from].Sealant.Volume
@@ -78,7 +78,7 @@ func (p *Packer) kneads(k *Kit, log *trace.Log) {
 		n := &k.Kneads[i]
 		if !k.InTime(*n) {
 			k.ask("seal-slow", trace.WithUnit(math.Ceil(n.Draw-1e-9), "min"),
-				"sealing set "+strconv.Itoa(n.Sets[0])+" is pressed more slowly than its sealant gets tack-free, in "+trace.WithUnit(math.Floor(k.Tack+1e-9), "min")+" at "+trace.WithUnit(k.Repair.SurfaceTemp, "°C"),
+				"sealing set "+strconv.Itoa(n.Sets[0])+" is pressed more slowly than its sealant gets tack-free, in "+trace.WithUnit(math.Floor(k.Open+1e-9), "min")+" at "+trace.WithUnit(k.Repair.SurfaceTemp, "°C"),
 				"plan more hands, a cooler hour or a slower sealant; the times are the settings sealant.place_time and sealant.draw_time")
 		}
 		log.Add(func() trace.Step {

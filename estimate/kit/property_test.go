@@ -145,7 +145,7 @@ func checkKneads(t *rapid.T, k *kit.Kit) {
 			next++
 		}
 		if len(n.Sets) > 1 && !k.InTime(n) || float64(n.Count)*k.Sticks[0].Sealant.Volume < volume-1e-3 {
-			t.Fatalf("%+v within %v min", n, k.Tack)
+			t.Fatalf("%+v within %v min", n, k.Open)
 		}
 	}
 	if next != len(k.Net.Seals)+1 {

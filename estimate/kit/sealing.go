@@ -25,7 +25,11 @@ func (p *Packer) sealing(k *Kit, log *trace.Log) {
 			continue // a Stop says why
 		}
 		sealed++
-		k.Tack = mix.Arrhenius(s.Sealant.Tack, s.Sealant.TimedAt, k.Repair.SurfaceTemp, p.set.MixEnergy)
+		set := func(at float64) float64 { return mix.Arrhenius(s.Sealant.Tack, s.Sealant.TimedAt, at, p.set.MixEnergy) }
+		if open := set(k.Repair.SurfaceTemp); sealed == 1 || open < k.Open {
+			k.Open = open
+		}
+		k.Tack = max(k.Tack, set(k.Repair.SurfaceTempLow))
 		if it, ok := p.c.Item(s.Fastener.Item); ok {
 			k.add(it, float64(s.Fasteners()), forFastener)
 		}

@@ -10,14 +10,15 @@ import (
 
 // taskMinutes is how long one unit of a task takes for this kit: slower by the
 // access where it slows the task, and longer in the cold, shorter in the heat,
-// where the minutes follow the temperature of the work by the law of pot life.
+// where the minutes follow the temperature of the work by the law of pot life: at
+// the coldest place of the repair, which sets last.
 func (p *Packer) taskMinutes(k *Kit, t *catalog.Task) (minutes, access, warmth float64) {
 	access, warmth = 1, 1
 	if a, ok := p.c.AccessOf(k.Repair.Access); ok && t.Access {
 		access = a.Time
 	}
 	if t.Follows == "temperature" {
-		warmth = mix.Arrhenius(1, t.At, k.Repair.SurfaceTemp, p.set.MixEnergy)
+		warmth = mix.Arrhenius(1, t.At, k.Repair.SurfaceTempLow, p.set.MixEnergy)
 	}
 	return t.Minutes * access * warmth, access, warmth
 }

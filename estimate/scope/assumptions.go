@@ -36,6 +36,7 @@ const (
 	LiveUnknown      = "live-pressure-blank"
 	SeatUnknown      = "seat-wall-blank"
 	FullWallExceeded = "pressure-above-full-wall"
+	WallGoneTaken    = "wall-gone-taken"
 )
 
 // UnknownMedium is the class of media that no word of the media table names.
@@ -53,9 +54,6 @@ type Assumption struct {
 // Assumptions are the sentences of the assumptions with the ranges in force, by
 // code.
 func Assumptions(s *catalog.Settings) map[string]Assumption {
-	span := func(low, high float64, unit string) string {
-		return trace.WithUnit(low, unit) + " to " + trace.WithUnit(high, unit)
-	}
 	ranged := func(what, from, field string) Assumption {
 		end := "the end that asks for more is ordered"
 		if s.BlankEnd == "best" {
@@ -67,15 +65,15 @@ func Assumptions(s *catalog.Settings) map[string]Assumption {
 		}
 	}
 	return map[string]Assumption{
-		WallRange:        ranged("The wall", fmt.Sprintf("%g to %g times the standard wall of the size", s.WallLow, s.WallHigh), "wall"),
-		RemainingRange:   ranged("The remaining wall", span(s.RemainingLow, s.RemainingHigh, "%")+" of the wall", "remaining"),
-		PressureRange:    ranged("The design pressure", span(s.PressureLow, s.PressureHigh, "MPa"), "pressure"),
-		StressRange:      ranged("The allowable stress of the pipe", span(s.PipeStress, max(s.PipeStress, s.StressHigh), "MPa"), "stress"),
-		SurfaceTempRange: ranged("The surface temperature", span(s.WorkTempLow, s.WorkTempHigh, "°C"), "surface_temp"),
+		WallRange:        ranged("The wall", trace.Span(s.WallLow, s.WallHigh, "times the standard wall of the size"), "wall"),
+		RemainingRange:   ranged("The remaining wall", trace.Span(s.RemainingLow, s.RemainingHigh, "%")+" of the wall", "remaining"),
+		PressureRange:    ranged("The design pressure", trace.Span(s.PressureLow, s.PressureHigh, "MPa"), "pressure"),
+		StressRange:      ranged("The allowable stress of the pipe", trace.Span(s.PipeStress, max(s.PipeStress, s.StressHigh), "MPa"), "stress"),
+		SurfaceTempRange: ranged("The surface temperature", trace.Span(s.WorkTempLow, s.WorkTempHigh, "°C"), "surface_temp"),
 		AirTempRange:     ranged("The air temperature, at which putty is mixed,", "up to "+trace.WithUnit(s.AirAbove, "°C")+" above that of the surface where that is given", "air_temp"),
-		DesignTempRange:  ranged("The design temperature", span(s.DesignTempLow, s.DesignTempHigh, "°C")+" or the surface temperature where that is above", "design_temp"),
-		RateRange:        ranged("The corrosion rate", span(0, s.RateHigh, "mm/year"), "corrosion_rate"),
-		BendRange:        ranged("The bend radius", fmt.Sprintf("%g to %g times the outside diameter", s.BendLow, s.BendHigh), "bend_radius"),
+		DesignTempRange:  ranged("The design temperature", trace.Span(s.DesignTempLow, s.DesignTempHigh, "°C")+" or the surface temperature where that is above", "design_temp"),
+		RateRange:        ranged("The corrosion rate", trace.Span(0, s.RateHigh, "mm/year"), "corrosion_rate"),
+		BendRange:        ranged("The bend radius", trace.Span(s.BendLow, s.BendHigh, "times the outside diameter"), "bend_radius"),
 
 		SurfaceSetting: {"The state of the surface is not in the survey: as the setting work.surface says, and a leak at least wet.", "setting", "surface", "say dry, wet or submerged"},
 		HazardTaken:    {"The survey does not say whether the area is hazardous: it counts as hazardous.", "the harder case", "hazardous", "say yes or no"},
@@ -95,6 +93,8 @@ func Assumptions(s *catalog.Settings) map[string]Assumption {
 		LiveUnknown:    {"The pressure during the work is not in the survey: bands are counted for the design pressure, and the live-leak gate asks.", "the harder case", "live_pressure", "say what pressure is in the pipe during the work"},
 		SeatUnknown:    {"The wall under the bands is not in the survey: whether it carries them is not known, and the live-leak gate asks.", "no source", "seat_wall", "measure the wall beside each leak before a band is drawn"},
 		AccessUnknown:  {"The way of access is not in the survey: as dear and as slow as the " + accessEnd(s) + " of the access table in each number.", "setting blank.end", "access", "say how each place is reached"},
+		WallGoneTaken: {fmt.Sprintf("By what is blank less than %g mm of wall may be left at the end of the life, where nothing leaks: there the wrap is designed as over a leak, and no sealing set is counted.", s.MinWall),
+			"the harder case", "remaining", "measure wall and corrosion rate; where the wall is gone say that the row leaks, and a sealing set is counted"},
 		FullWallExceeded: {"The pressure is above what the full wall carries at the allowable stress of the setting design.pipe_stress: pressure, wall or stress is not right.",
 			"thin-walled cylinder, derived", "stress", "give the allowable stress of the pipe, and check pressure and wall"},
 	}

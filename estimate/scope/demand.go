@@ -53,6 +53,8 @@ type Design struct {
 	Size       float64            // mm, what a leak counts as among its neighbours at the end of the life; 0 without one
 	Hole       design.Held        // how it is held; zero without a leak
 	refused    error
+	need       int   // layers of the preliminary thickness
+	doubted    error // why there is none
 }
 
 // layersOf takes the most layers that a defect asks for.
@@ -77,8 +79,10 @@ func (k *Rules) layersOf(r *Repair, log *trace.Log) {
 	var most Design
 	var lowest design.Held // of its leaks that with the least ceiling
 	governs := -1
+	demands := make([]Design, len(all))
 	for i := range all {
 		got := k.demandOf(r, &all[i], &l, nil)
+		demands[i] = got
 		if c := got.Hole.Ceiling; c > 0 && (lowest.Ceiling == 0 || c < lowest.Ceiling) {
 			lowest, r.lowest = got.Hole, all[i].d
 		}
@@ -101,6 +105,9 @@ func (k *Rules) layersOf(r *Repair, log *trace.Log) {
 	if governs < 0 {
 		return
 	}
+	for i := range all {
+		k.doubt(r, &all[i], &demands[i], most.Layers)
+	}
 	r.governs = all[governs].d
 	if log.On() {
 		k.demandOf(r, &all[governs], &l, log)
@@ -120,8 +127,19 @@ func (k *Rules) layersOf(r *Repair, log *trace.Log) {
 		r.WrapThickness, err = design.WrapThickness(r.Passes, k.set.Overlap, r.Ply, design.Show(log, "wrap-thickness", fromSurvey))
 	}
 	if err != nil {
-		r.query(trace.Stop, "layers-refused", strconv.Itoa(r.Layers), err.Error(), "check the layers and the overlap")
+		k.tooMany(r, err)
 	}
+}
+
+// tooMany stops a repair of more layers than can be counted: near what no
+// thickness holds they run away, and that is said rather than their number.
+func (k *Rules) tooMany(r *Repair, err error) {
+	if r.Ceiling > 0 && r.Pressure.V > k.set.CeilingShare*r.Ceiling {
+		r.queryOf(r.lowest, trace.Stop, "at-ceiling", trace.WithUnit(r.Pressure.V, "MPa"), "near the ceiling: no thickness holds "+trace.WithUnit(r.Ceiling, "MPa")+" or more, and so near to it the layers run away, "+
+			strconv.Itoa(r.Layers)+" of them", "measure the leak again, lower the pressure, or have another method designed")
+		return
+	}
+	r.query(trace.Stop, "layers-refused", strconv.Itoa(r.Layers), err.Error(), "check the layers and the overlap")
 }
 
 // loadsOf gathers the worst of the repair's defects and works out what the wrap
@@ -308,9 +326,7 @@ func (k *Rules) demandOf(r *Repair, u *damage, l *loads, log *trace.Log) Design 
 			out.From = "the smallest number of layers (the designer's " + strconv.Itoa(n) + " are fewer)"
 		}
 		logLayers(out, d.Layers.V, set, log)
-		if !log.On() {
-			k.doubt(r, u, out.Layers, need, err)
-		}
+		out.need, out.doubted = need, err
 		return out
 	}
 	if err != nil {
@@ -344,18 +360,25 @@ func (k *Rules) demandOf(r *Repair, u *damage, l *loads, log *trace.Log) Design 
 }
 
 // doubt holds the designer's layers against the preliminary thickness. They are
-// kept, since the designer may know more, but what speaks against them is asked,
-// of the defect that they stand at.
-func (k *Rules) doubt(r *Repair, u *damage, layers, need int, refused error) {
+// counted, since the designer may know more, but what speaks against them is
+// asked, of the defect that they stand at, with the layers that the repair has
+// where another of its defects asks for more.
+func (k *Rules) doubt(r *Repair, u *damage, of *Design, has int) {
 	var impossible *design.NotRepairable
-	against := "the preliminary thickness asks for " + strconv.Itoa(need) + " layers"
+	against := "the preliminary thickness asks for " + strconv.Itoa(of.need) + " layers"
 	switch {
-	case errors.As(refused, &impossible):
+	case !u.d.Layers.OK:
+		return
+	case errors.As(of.doubted, &impossible):
 		against = impossible.Error()
-	case refused != nil || need <= layers:
+	case of.doubted != nil || of.need <= of.Layers:
 		return // the rule does not reach so far and says nothing, or it agrees
 	}
-	r.queryOf(u.d, trace.Ask, "designer-layers", strconv.Itoa(layers)+" layers", "the designer's layers are taken, but "+against,
+	counted := "the designer's layers are taken, but "
+	if has > of.Layers {
+		counted = "the repair takes " + strconv.Itoa(has) + " layers for another of its defects, more than the designer's here; "
+	}
+	r.queryOf(u.d, trace.Ask, "designer-layers", strconv.Itoa(of.Layers)+" layers", counted+against,
 		"have the designer confirm layers, pressure and size of the defect before anything is ordered")
 }
 

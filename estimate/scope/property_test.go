@@ -3,6 +3,7 @@ package scope
 import (
 	"math"
 	"reflect"
+	"slices"
 	"strings"
 	"testing"
 
@@ -102,10 +103,14 @@ func TestMergedOnlyWhereNeeded(t *testing.T) {
 			if !trial.Near(r.To-r.From, r.Length) {
 				t.Fatalf("%s: %v to %v is not %v", r.ID, r.From, r.To, r.Length)
 			}
-			// What is refused has no wrap, and what may not be repairable has one for softer values, where
-			// each alone had one, or a longer one.
-			for j := 1; j < len(r.Defects) && r.Status == Estimated && !r.MayNotBe; j++ {
+			for j := 1; j < len(r.Defects) && r.Status == Estimated; j++ { // what is refused has no wrap
 				left, right := r.Defects[:j], r.Defects[j:]
+				beyond := max(r.Reach, r.ShearReach) + r.Taper
+				if r.MayNotBe { // it has the wrap of softer values, and joined for the longer one of those before it
+					for _, part := range slices.Concat(parts(left, c), parts(right, c), parts(r.Defects, c)) {
+						beyond = max(beyond, max(part.Reach, part.ShearReach)+part.Taper)
+					}
+				}
 				to, from := math.Inf(-1), math.Inf(1)
 				for _, d := range left {
 					to = math.Max(to, d.Chainage.V+d.Axial.V/2)
@@ -113,13 +118,24 @@ func TestMergedOnlyWhereNeeded(t *testing.T) {
 				for _, d := range right {
 					from = math.Min(from, d.Chainage.V-d.Axial.V/2)
 				}
-				most := 2*(max(r.Reach, r.ShearReach)+r.Taper)*bend.Factor + c.Settings.LengthStep + (bend.Factor-1)*(r.DefectTo-r.DefectFrom)
+				most := 2*beyond*bend.Factor + c.Settings.LengthStep + (bend.Factor-1)*(r.DefectTo-r.DefectFrom)
 				if from-to > most+1e-6 {
 					t.Fatalf("%s joins defects %v mm apart, more than %v", r.ID, from-to, most)
 				}
 			}
 		}
 	})
+}
+
+// parts are the repairs of some defects together and of each alone.
+func parts(of []*survey.Defect, c *catalog.Catalog) []*Repair {
+	all := make([]survey.Defect, len(of))
+	var out []*Repair
+	for i, d := range of {
+		all[i] = *d
+		out = append(out, Plan(all[i:i+1:i+1], c)...)
+	}
+	return append(out, Plan(all, c)...)
 }
 
 // Every leak is under exactly one sheet, no pit is under one; no two sheets
@@ -251,11 +267,24 @@ func alone(t *rapid.T, c *catalog.Catalog) survey.Defect {
 // holds says that b asks for at least as much as a wherever b is estimated.
 func holds(t *rapid.T, what string, a, b survey.Defect, c *catalog.Catalog) {
 	x, y := Plan([]survey.Defect{a}, c)[0], Plan([]survey.Defect{b}, c)[0]
-	if y.Status != Estimated || y.MayNotBe { // the harder values of what is blank are not repairable: it is less than asked for
+	if y.Status != Estimated {
 		return
 	}
-	if asked(x, "pressure-above-full-wall") {
+	_, hard := Prepare(c).Ends(x, "")
+	if asked(hard, "pressure-above-full-wall") {
 		return // an input is wrong, which more wall seems to mend
+	}
+	if x.MayNotBe && !y.MayNotBe {
+		t.Fatalf("%s: the lesser may not be repairable, the greater is\n%+v", what, a)
+	}
+	if y.MayNotBe && x.Status == Estimated {
+		// The hardest values that can be repaired are taken, and the greater can be for softer ones
+		// only: the two are held against each other at one point of the ranges, the easy ends.
+		x, _ = Prepare(c).Ends(x, "")
+		y, _ = Ends(y, "", c)
+		if y.Status != Estimated {
+			return // where the thick end of a wall that is blank is the easy one
+		}
 	}
 	if x.Status != Estimated {
 		t.Fatalf("%s: the lesser is %s, %q, the greater is estimated\n%+v", what, x.Status, x.Reason, a)

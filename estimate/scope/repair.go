@@ -55,11 +55,12 @@ type Repair struct {
 	Ceiling       float64 // MPa: least pressure of its leaks above which no thickness holds; 0 without a leak
 	NearCeiling   bool    // the pressure is near it: the thickness runs away with any error
 
-	Blank      Blanks  // fields taken from a range because the survey is silent
-	point      between // of the ranges, at which it is worked out
-	matters    Blanks  // those of them that alone change layers or status
-	Easy, Hard End     // what the ends of those ranges ask for
-	MayNotBe   bool    // not repairable at the hard end: the hardest values that are were taken
+	Blank      Blanks   // fields taken from a range because the survey is silent
+	taken      []Blanks // those of each defect
+	point      between  // of the ranges, at which it is worked out
+	matters    Blanks   // those of them that alone change layers or status
+	Easy, Hard End      // what the ends of those ranges ask for
+	MayNotBe   bool     // not repairable at the hard end: the hardest values that are were taken
 
 	Patches []Patch // one sealing set each; empty without a leak
 	Pits    []Pit   // metal lost at defects that are not sealed
@@ -98,7 +99,10 @@ func (r *Repair) end() End { return End{r.Layers, r.Status} }
 
 // String is "6 layers", or the status where there are none.
 func (e End) String() string {
-	if e.Status != Estimated {
+	switch e.Status {
+	case Queried:
+		return "kept out by a query"
+	case NotRepairable:
 		return string(e.Status)
 	}
 	return strconv.Itoa(e.Layers) + " layers"
@@ -122,7 +126,11 @@ func (r *Repair) Until() string {
 	case r.Easy.Status == Estimated && r.Hard.Status == Estimated:
 		return strconv.Itoa(r.Easy.Layers) + " to " + r.Hard.String() + " until " + open.known()
 	}
-	return r.Easy.String() + " to " + r.Hard.String() + " until " + open.known()
+	made, not := r.Easy, r.Hard
+	if made.Status != Estimated {
+		made, not = not, made
+	}
+	return made.String() + ", or " + not.String() + ", until " + open.known()
 }
 
 // Kind is "sealing + reinforcement" for a repair that holds a leak and

@@ -313,6 +313,7 @@ func (k *Rules) at(given []*survey.Defect, at between, log *trace.Log) *Repair {
 		filled[i], blank = k.taken(d, at)
 		r.Defects[i] = &filled[i]
 		r.Blank |= blank
+		r.taken = append(r.taken, blank)
 	}
 	for i := range blanks {
 		if r.Blank&(1<<i) != 0 {

@@ -316,9 +316,27 @@ func (k *Rules) metalLost(r *Repair, log *trace.Log) {
 				"say what the damage is, or take the row out")
 		}
 		if all[i].gone {
-			r.queryOf(d, trace.Ask, "wall-gone", trace.WithUnit(all[i].wall, "mm"), "after "+trace.WithUnit(d.Life.V, "years")+" less than "+trace.WithUnit(k.set.MinWall, "mm")+
-				" of wall is left: the wrap is designed as over a leak of "+trace.WithUnit(all[i].now.D, "mm")+"; no sealing set is counted", "decide whether a sealing set is needed, or measure wall and corrosion rate")
+			k.wallGone(r, &all[i], r.taken[i])
 		}
+	}
+}
+
+// wallGone asks whether a place that does not leak, and whose wall is designed as
+// gone, gets a sealing set. None is counted, since its bands would be drawn over a
+// wall that may not carry them; a row that says it leaks gets one. Where the
+// wall is gone only by what is blank, that is asked once for all rows.
+func (k *Rules) wallGone(r *Repair, u *damage, taken Blanks) {
+	d := u.d
+	designed := "less than " + trace.WithUnit(k.set.MinWall, "mm") + ": the wrap is designed as over a leak of " + trace.WithUnit(u.now.D, "mm") + ", and no sealing set is counted"
+	switch {
+	case !taken.Has("remaining") && d.Remaining.V < k.set.MinWall:
+		r.queryOf(d, trace.Ask, "wall-gone", trace.WithUnit(d.Remaining.V, "mm"), "the row does not leak, and the wall left is "+designed,
+			"does it leak, or will it once it is cleaned? Then say so in the row, and a sealing set is counted; else measure the wall again")
+	case taken.Has("remaining") || taken.Has("corrosion_rate") || u.wear.Rate > 0 && d.Mechanism.Unknown():
+		r.lean(WallGoneTaken)
+	default:
+		r.queryOf(d, trace.Ask, "wall-gone", trace.WithUnit(u.wall, "mm"), "the wall left after "+trace.WithUnit(d.Life.V, "years")+" is "+designed,
+			"have the designer say whether it gets a sealing set now (say that the row leaks, and one is counted), or a shorter life; measure wall and corrosion rate")
 	}
 }
 
@@ -329,7 +347,7 @@ func (k *Rules) pipeHolds(r *Repair, log *trace.Log) {
 		f := design.FullWall(d.Pressure.V, d.OD.V, d.Stress.Or(k.set.PipeStress), d.Wall.V, numbered(log, "check/full-wall", i))
 		switch {
 		case f.OK:
-		case r.Blank.Has("stress") || r.Blank.Has("wall") || !d.Stress.OK:
+		case r.taken[i].Has("stress") || r.taken[i].Has("wall") || !d.Stress.OK:
 			r.lean(FullWallExceeded)
 		default:
 			r.findingOf(d, trace.Stop, f)
@@ -346,7 +364,7 @@ func (k *Rules) leaksSmall(r *Repair, log *trace.Log) {
 	}
 	for i := range all {
 		if u := &all[i]; u.gone && u.now.D > 0 {
-			r.findingOf(u.d, trace.Ask, design.HoleLimit(u.now.D, r.OD, u.d.Wall.V, numbered(log, "check/leak-size", i)))
+			r.findingOf(u.d, trace.Ask, design.HoleLimit(u.now.D, r.OD, u.d.Wall.V, k.set.HoleLimit, numbered(log, "check/leak-size", i).Knowing("c", trace.Setting("limit.hole"))))
 		}
 		if d := all[i].d; leaks(d) && d.Axial.V > d.Circ.V {
 			r.lean(HoleRound)

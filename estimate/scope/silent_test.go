@@ -76,10 +76,10 @@ func set(at, v any) {
 // fewer layers, a shorter repair, less that is repairable or less protection than
 // any value that may stand in the cell, in the repair that holds the defect.
 // Where both repairs hold the same defects: a longer repair may take its
-// neighbour in, and is then as repairable as that one. And where not all of
-// several blanks can be at their hard ends together, since the method does not
-// reach so far, which of them gives way to which is a choice: then only what is
-// repairable is compared.
+// neighbour in, and is then as repairable as that one. And where not even
+// with the cell filled all of several blanks can be at their hard ends together,
+// since the method does not reach so far: then only what is repairable is
+// compared.
 func TestBlankNeverLowersTheAnswer(t *testing.T) {
 	c := builtin(t)
 	k := Prepare(c)
@@ -110,7 +110,9 @@ func TestBlankNeverLowersTheAnswer(t *testing.T) {
 			}
 			compared[f.name]++
 			less := b.Layers < s.Layers || b.Length < s.Length
-			if b.MayNotBe && s.Blank != 0 {
+			// Neither can be at all its hard ends together: which of the blanks gives way to
+			// which is a choice, and the two may have chosen otherwise.
+			if b.MayNotBe && s.MayNotBe {
 				less = false
 			}
 			if x, ok := c.AccessOf(s.Access); ok { // nor cheaper or quicker to reach

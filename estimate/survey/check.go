@@ -53,7 +53,7 @@ const (
 func (rd *reader) makesSense() {
 	d, x := rd.d, &rd.extra
 	wall := d.Wall.Or(rd.depthWall)
-	if d.Leaking == No && d.Remaining.OK && (d.Remaining.V == 0 || d.Remaining.V <= leastWall*wall) {
+	if d.Leaking == No && d.Remaining.OK && (d.Remaining.V == 0 || d.Remaining.V <= leastWall*wall) && d.Remaining.V >= rd.opts.GoneWall {
 		f := fRemaining
 		if x.cell[f] == 0 {
 			f = fDepth

@@ -2,6 +2,7 @@ package survey
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"time"
 )
@@ -384,7 +385,11 @@ func HeadingOf(key string) string { return field(key).heading() }
 
 // Settable reports whether a value may be set for all blanks of the field at
 // once: what is a decision or a word of the whole survey, not a place or a size.
-func Settable(key string) bool { return fieldTable[field(key)].Combine != Apart }
+// The defects of one repair keep their way of access, medium and material apart,
+// and still a whole site may have one.
+func Settable(key string) bool {
+	return fieldTable[field(key)].Combine != Apart || slices.Contains([]string{"access", "medium", "substrate"}, key)
+}
 
 // Blank reports whether the defect says nothing of the field.
 func Blank(d *Defect, key string) bool {

@@ -37,6 +37,7 @@ type Options struct {
 	Accept    []string  // codes of named checks that the user has confirmed: they become notes and stop nothing
 	Sizes     PipeSizes // the catalogue's pipe table; nil leaves out the checks that need it
 	Limits    Limits
+	GoneWall  float64  // mm; less wall left without a leak is asked about where its wrap is designed, and not here as well
 	Answers   []Answer // the client's answers to queries of an earlier run
 }
 

@@ -93,6 +93,16 @@ func WithUnit(v float64, unit string) string {
 	return s + " " + unit
 }
 
+// Span is "6 to 51 layers"; what prints alike at both ends is said once, "6
+// layers".
+func Span(low, high float64, unit string) string {
+	from, to := FormatNumber(low, unit), WithUnit(high, unit)
+	if WithUnit(low, unit) == to {
+		return to
+	}
+	return from + " to " + to
+}
+
 // exponent is the power of ten of the first digit of v, which is not 0.
 func exponent(v float64) int {
 	s := strconv.FormatFloat(v, 'e', significant-1, 64) // rounds 9.99999 up to 1e1

@@ -27,3 +27,15 @@ func TestFormatNumber(t *testing.T) {
 		t.Errorf("angle %q", got)
 	}
 }
+
+// Ends that print alike are said once.
+func TestSpan(t *testing.T) {
+	for want, v := range map[string][2]float64{"6 to 51 layers": {6, 51}, "6 layers": {6, 6}, "0 to 6 layers": {0, 6}} {
+		if got := Span(v[0], v[1], "layers"); got != want {
+			t.Errorf("%v: %q, want %q", v, got, want)
+		}
+	}
+	if got := Span(1, 1+1e-12, "kg"); got != "1 kg" {
+		t.Error(got)
+	}
+}
