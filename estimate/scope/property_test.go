@@ -281,7 +281,7 @@ func holds(t *rapid.T, what string, a, b survey.Defect, c *catalog.Catalog) {
 		// The hardest values that can be repaired are taken, and the greater can be for softer ones
 		// only: the two are held against each other at one point of the ranges, the easy ends.
 		x, _ = Prepare(c).Ends(x, "")
-		y, _ = Ends(y, "", c)
+		y, _ = Prepare(c).Ends(y, "")
 		if y.Status != Estimated {
 			return // where the thick end of a wall that is blank is the easy one
 		}
