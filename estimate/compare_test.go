@@ -62,7 +62,7 @@ func TestOneCauseTakesTheWholeDifference(t *testing.T) {
 		c       *catalog.Catalog
 	}{
 		{estimate.ByDefects, base[:20], c},
-		{estimate.BySizes, with(func(d *survey.Defect) { d.Axial.V *= 1.5 }), c},
+		{estimate.BySizes, with(func(d *survey.Defect) { d.Axial.V, d.Circ.V = 4*d.Axial.V, 2*d.Circ.V }), c},
 		{estimate.ByWall, with(func(d *survey.Defect) { d.Remaining.V = 0.2 * d.Wall.V }), c},
 		{estimate.ByPressure, with(func(d *survey.Defect) { d.Pressure.V *= 1.5 }), c},
 		{estimate.ByPlace, with(func(d *survey.Defect) { d.Access = "rope" }), c},

@@ -8,6 +8,10 @@ type Stretch struct{ From, To float64 }
 // fillSteps is how finely the putty is followed along a repair.
 const fillSteps = 2000
 
+// hair, in mm, is less than anybody measures: what lies on an edge lies on it
+// wherever along the line the repair is.
+const hair = 1e-6
+
 // Fill is where each batch goes when the putty is laid from the start of the
 // repair to its end, at its heights: what a batch lays ends where the next begins,
 // and the last ends with the repair. It follows the volumes of the takeoff: the
@@ -30,12 +34,12 @@ func (p *Packer) Fill(k *Kit) []Stretch {
 		at := round
 		for j := range r.Patches {
 			t := &r.Patches[j]
-			if math.Abs(x-t.X) <= t.SheetA/2+p.set.PuttyFootprint {
+			if math.Abs(x-t.X) <= t.SheetA/2+p.set.PuttyFootprint+hair {
 				at += (h2 - h1) * math.Min(t.SheetC+2*p.set.PuttyFootprint, math.Pi*r.OD) * (1 + (h1+h2)/r.OD)
 			}
 		}
 		for _, pit := range r.Pits {
-			if long := math.Max(pit.A, step); math.Abs(x-pit.Defect.Chainage.V) <= long/2 {
+			if long := math.Max(pit.A, step); math.Abs(x-pit.Defect.Chainage.V) <= long/2+hair {
 				at += pit.A / long * pit.C * pit.Deep
 			}
 		}
