@@ -249,6 +249,15 @@ func (d *tableDef) column(name string) int {
 	return i
 }
 
+// columnOrOwn finds a column by name; one that is not declared is the firm's own,
+// of numbers or words.
+func (d *tableDef) columnOrOwn(name string) *column {
+	if i := slices.IndexFunc(d.cols, func(c column) bool { return c.name == name }); i >= 0 {
+		return &d.cols[i]
+	}
+	return &column{name: name, mixed: true, kind: reflect.TypeFor[string]()}
+}
+
 // wordsOf is the words that a column of a table accepts.
 func wordsOf(table, name string) []string {
 	d := tableNamed(table)

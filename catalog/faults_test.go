@@ -204,7 +204,7 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 			[]string{"min_layers.csv service-missing", "min_layers.csv:2:6 value-falls layers", "min_layers.csv:5:7 value-falls layers"}},
 		{"layers fall", map[string][]edit{"min_layers": {{"no,2,4", "no,2,1"}}},
 			[]string{"min_layers.csv:3:6 value-falls layers"}},
-		{"costs out of order", map[string][]edit{"costs": {{"overhead,percent,12", "access,percent,12"}}},
+		{"costs out of order", map[string][]edit{"costs": {{"overhead,percent,12", "site,percent,12"}}},
 			[]string{"costs.csv:7:21 cost-order stage"}},
 		{"margin of all", map[string][]edit{"costs": {{"percent-profit,8", "percent-profit,100"}}},
 			[]string{"costs.csv:9:39 value-out-of-range value"}},
@@ -569,7 +569,7 @@ func TestWorkbookGivesTheSameCatalogue(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := WriteWorkbook(f); err != nil {
+	if err := WriteWorkbook(f, ""); err != nil {
 		t.Fatal(err)
 	}
 	if err := f.Close(); err != nil {
@@ -592,10 +592,10 @@ func TestWorkbookGivesTheSameCatalogue(t *testing.T) {
 // say what they mean, and drop-downs; twice written it is the same, byte for byte.
 func TestWorkbookIsMadeForEditing(t *testing.T) {
 	var first, again bytes.Buffer
-	if err := WriteWorkbook(&first); err != nil {
+	if err := WriteWorkbook(&first, ""); err != nil {
 		t.Fatal(err)
 	}
-	if err := WriteWorkbook(&again); err != nil {
+	if err := WriteWorkbook(&again, ""); err != nil {
 		t.Fatal(err)
 	}
 	if !bytes.Equal(first.Bytes(), again.Bytes()) {

@@ -447,10 +447,10 @@ func (c *Catalog) AccessOf(name string) (*Access, bool) {
 		return a, ok
 	}
 	out := c.Accesses[0]
-	out.Access, out.Name = UnknownAccess, "access not known: in each number the worst of the table"
+	out.Access, out.Name = UnknownAccess, "way of access not known: in each number the worst of the table"
 	dearer, longer, shorter := decimal.Max, math.Max, math.Min
 	if c.Settings.BlankEnd == "best" {
-		out.Name = "access not known: in each number the best of the table"
+		out.Name = "way of access not known: in each number the best of the table"
 		dearer, longer, shorter = decimal.Min, math.Min, math.Max
 	}
 	for _, a := range c.Accesses[1:] {

@@ -324,7 +324,7 @@ type Task struct {
 	Tie     string  `csv:"tie" of:"free shift minutes" means:"how it follows the step before: any time after, in the same shift, or within so many minutes"`
 	Within  float64 `csv:"within_min,optional" unit:"min" in:"[0 1440]" means:"most minutes after the step before, where the tie is minutes"`
 	Breaks  bool    `csv:"breaks" means:"may be broken off and gone on with later"`
-	Access  bool    `csv:"by_access" means:"multiplied by the time factor of the access"`
+	Access  bool    `csv:"by_access" means:"multiplied by the time factor of the way of access"`
 	Follows string  `csv:"follows" of:"clock temperature" means:"temperature: holds at at_c and is longer where it is colder, by the law of pot life"`
 	At      float64 `csv:"at_c,optional" unit:"°C" in:"[-50 150]" means:"temperature at which the minutes hold, where they follow it"`
 	Note    string  `csv:"note,optional" means:"remark"`
@@ -342,11 +342,11 @@ type MinLayers struct {
 type Cost struct {
 	Code  string          `csv:"cost" means:"code of the line"`
 	Name  string          `csv:"name" means:"the line on the bid"`
-	Stage string          `csv:"stage" of:"access freight overhead contingency profit tax" means:"its place in the build-up, in this order"`
+	Stage string          `csv:"stage" of:"site freight overhead contingency profit tax" means:"its place in the build-up, in this order; site: ways of access, plant, permits"`
 	Basis string          `csv:"per" of:"percent percent-materials percent-order percent-stage percent-margin repair area line supplier kg campaign crew crew-shift person-shift person-night day percent-profit percent-class" means:"percent: of the running total; percent-materials: of the stage materials; percent-order: of the value of the goods ordered; percent-stage: of the total of the stage in of; percent-margin: of the price, not of the cost; percent-profit: as the setting bid.profit_as says; percent-class: percent, as the setting bid.contingency or the class of the estimate says"`
 	Value decimal.Decimal `csv:"value,optional" in:"[0 1e12]" means:"12 for 12 %, or money in the currency of the bid; blank only for percent-class"`
 	Note  string          `csv:"note,optional" means:"remark"`
-	Of    string          `csv:"of,optional" of:"materials labour access freight overhead contingency" means:"the stage that percent-stage is taken of; one before its own"`
+	Of    string          `csv:"of,optional" of:"materials labour site freight overhead contingency" means:"the stage that percent-stage is taken of; one before its own"`
 	Class bool            // its rate is the setting bid.contingency
 }
 
@@ -451,7 +451,7 @@ type Access struct {
 	Cost   decimal.Decimal `csv:"cost_per_repair" unit:"money" in:"[0 1e12]" means:"in the currency of the bid"`
 	Time   float64         `csv:"time_factor" in:"[0.1 100]" means:"on the minutes of the tasks that it slows"`
 	SetUp  float64         `csv:"setup_min" unit:"min" in:"[0 100000]" means:"minutes of the crew to set it up and take it away"`
-	Share  float64         `csv:"share_m" unit:"m" in:"[0 10000]" means:"repairs of one line within this length share one access and its cost"`
+	Share  float64         `csv:"share_m" unit:"m" in:"[0 10000]" means:"repairs of one line within this length share one way of access and its cost"`
 }
 
 // Heading is a foreign survey heading understood as one of our fields.

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"path/filepath"
 	"reflect"
 	"slices"
 	"strings"
@@ -20,9 +21,9 @@ const maxBookBytes = 64 << 20
 // readWorkbook reads a sheet for each table: the sheet's name is the table's,
 // its first row the column names.
 func readWorkbook(path string, faults *Faults) (map[string]*grid, error) {
-	f, err := excelize.OpenFile(path, excelize.Options{UnzipSizeLimit: maxBookBytes, UnzipXMLSizeLimit: maxBookBytes, RawCellValue: true})
+	f, err := openBook(path)
 	if err != nil {
-		return nil, &OpenError{Path: path, Err: err}
+		return nil, err
 	}
 	defer f.Close()
 	names, own := sourceNames(), map[string]*grid{}
@@ -49,6 +50,15 @@ func readWorkbook(path string, faults *Faults) (map[string]*grid, error) {
 		faults.add(trace.Place{File: path}, "table-none", "", "the workbook holds no table of the catalogue", "name each sheet after its table")
 	}
 	return own, nil
+}
+
+// openBook opens a workbook.
+func openBook(path string) (*excelize.File, error) {
+	f, err := excelize.OpenFile(path, excelize.Options{UnzipSizeLimit: maxBookBytes, UnzipXMLSizeLimit: maxBookBytes, RawCellValue: true})
+	if err != nil {
+		return nil, &OpenError{Path: path, Err: err}
+	}
+	return f, nil
 }
 
 // readSheet reads one sheet as text.
@@ -97,29 +107,46 @@ func readSheet(f *excelize.File, place trace.Place, faults *Faults) *grid {
 // firm adds below the tables.
 const roomBelow = 2000
 
-// WriteWorkbook writes the built-in tables as a workbook for editing, a sheet for
-// each: numbers as numbers, text as text (so that a spreadsheet does not turn
+// WriteWorkbook writes a catalogue as a workbook for editing, a sheet for each
+// table: numbers as numbers, text as text (so that a spreadsheet does not turn
 // 1-1/2 into a date), the heading in sight with what each column means, and
-// drop-downs and limits as declared.
-func WriteWorkbook(w io.Writer) error {
+// drop-downs and limits as declared. The tables are those of a folder or workbook,
+// with every column and all else that it holds, and the built-in ones for those
+// that it leaves out; without from, the built-in ones. A workbook that is written
+// again keeps whatever is in it. The errors are those of Load.
+func WriteWorkbook(w io.Writer, from string) error {
+	have, err := readWhole(from)
+	if err != nil {
+		return err
+	}
 	f := excelize.NewFile()
+	if have.book {
+		if f, err = openBook(from); err != nil {
+			return err
+		}
+	}
 	defer f.Close()
-	b := &bookWriter{f: f}
+	b := &bookWriter{f: f, tables: have.tables}
 	b.text = b.style(&excelize.Style{NumFmt: 49}) // 49 is the text format
 	b.head = b.style(&excelize.Style{NumFmt: 49, Font: &excelize.Font{Bold: true}, Fill: excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"DDDDDD"}}})
 	for i, def := range sources() {
-		faults := &Faults{}
-		g := readBuiltin(def.name, faults)
-		if err := faults.err(); err != nil {
-			return err
-		}
-		if i == 0 {
+		switch {
+		case have.book && have.given[def.name]:
+			continue // it stands there
+		case i == 0 && !have.book:
 			b.keep(f.SetSheetName("Sheet1", def.name))
-		} else {
-			_, err := f.NewSheet(def.name)
-			b.keep(err)
+		default:
+			b.sheet(def.name)
 		}
-		b.table(def, g)
+		b.table(def, have.tables[def.name])
+	}
+	for _, o := range have.others {
+		if have.book || o.grid.head == nil {
+			continue // it stands there, or is no table
+		}
+		name := strings.TrimSuffix(o.name, filepath.Ext(o.name))
+		b.sheet(name)
+		b.plain(name, o.grid)
 	}
 	if b.err != nil {
 		return b.err
@@ -130,7 +157,8 @@ func WriteWorkbook(w io.Writer) error {
 // bookWriter writes sheets and keeps the first error.
 type bookWriter struct {
 	f          *excelize.File
-	text, head int // styles
+	tables     map[string]*grid // by name, for where their columns stand
+	text, head int              // styles
 	err        error
 }
 
@@ -140,6 +168,21 @@ func (b *bookWriter) style(s *excelize.Style) int {
 	id, err := b.f.NewStyle(s)
 	b.keep(err)
 	return id
+}
+
+// sheet adds an empty sheet.
+func (b *bookWriter) sheet(name string) {
+	_, err := b.f.NewSheet(name)
+	b.keep(err)
+}
+
+// plain writes cells as they are.
+func (b *bookWriter) plain(sheet string, g *grid) {
+	for row, cells := range append([][]cell{g.head}, g.rows...) {
+		for i, c := range cells {
+			b.cell(sheet, b.ref(row+1, i+1), &column{kind: boolType}, c.text)
+		}
+	}
 }
 
 // ref is a cell by row and column, from 1.
@@ -153,11 +196,14 @@ func (b *bookWriter) ref(row, col int) string {
 func (b *bookWriter) table(def *tableDef, g *grid) {
 	sheet := def.name
 	for i, h := range g.head {
-		spec, col := &def.cols[def.column(h.text)], i+1
+		spec, col := def.columnOrOwn(strings.TrimSpace(h.text)), i+1
 		letter, err := excelize.ColumnNumberToName(col)
 		b.keep(err)
 		width := len(h.text) + 3
 		for row, cells := range g.rows {
+			if i >= len(cells) {
+				continue
+			}
 			b.cell(sheet, b.ref(row+2, col), spec, cells[i].text)
 			width = max(width, min(60, utf8.RuneCountInString(cells[i].text)+2))
 		}
@@ -167,6 +213,9 @@ func (b *bookWriter) table(def *tableDef, g *grid) {
 		}
 		b.keep(b.f.SetCellStr(sheet, b.ref(1, col), h.text))
 		b.keep(b.f.SetCellStyle(sheet, b.ref(1, col), b.ref(1, col), b.head))
+		if spec.means == "" {
+			continue // the firm's own
+		}
 		b.keep(b.f.AddComment(sheet, excelize.Comment{Cell: b.ref(1, col), Author: "wraptally", Text: spec.comment(), Width: 300, Height: 140}))
 		b.limit(sheet, b.ref(2, col)+":"+b.ref(roomBelow, col), spec)
 	}
@@ -238,7 +287,11 @@ func (b *bookWriter) limit(sheet, cells string, spec *column) {
 		b.keep(dv.SetDropList(spec.words))
 	case spec.table != "":
 		target := tableNamed(spec.table)
-		letter, err := excelize.ColumnNumberToName(target.column(spec.target) + 1)
+		at := target.column(spec.target)
+		if g := b.tables[spec.table]; g != nil {
+			at = slices.IndexFunc(g.head, func(h cell) bool { return strings.TrimSpace(h.text) == spec.target })
+		}
+		letter, err := excelize.ColumnNumberToName(at + 1)
 		b.keep(err)
 		dv.SetSqrefDropList(fmt.Sprintf("%s!$%s$2:$%s$%d", spec.table, letter, letter, roomBelow))
 	case spec.limit != nil:

@@ -266,7 +266,7 @@ func TestEveryBasisOfCost(t *testing.T) {
 	for _, o := range plain.Orders {
 		ordered = ordered.Add(o.Cost(2))
 	}
-	running := of("materials").Add(of("labour")).Add(of("access"))
+	running := of("materials").Add(of("labour")).Add(of("site"))
 	thousand := func(n int) decimal.Decimal { return decimal.NewFromInt(int64(n) * 1000) }
 	mass, _ := lineOf(plain, "freight-mass")
 	by := map[string]decimal.Decimal{

@@ -32,6 +32,9 @@ type Name struct {
 	job         bool   // it has a kit in this run
 }
 
+// StaysValid is said of a box that nobody has to open.
+const StaysValid = "stays valid"
+
 // Box says what to do with a box that was packed under the name for the earlier
 // run, and whether that is to open it; "" where there was none or nobody knows of any.
 func (n *Name) Box() (say string, open bool) {
@@ -51,7 +54,7 @@ func (n *Name) Box() (say string, open bool) {
 	case n.Was != n.Code:
 		return "open: its contents were " + n.Was + " and are " + n.Code, true
 	}
-	return "stays valid", false
+	return StaysValid, false
 }
 
 // names are those of this run's repairs, in their order, and after them those that
@@ -166,10 +169,10 @@ func (p *Campaign) CountNames() NameCount {
 		case open:
 			c.Open++
 			c.ToOpen = append(c.ToOpen, n.Name)
-		case strings.HasPrefix(say, "hold"):
-			c.Hold++
-		case say != "":
+		case say == StaysValid:
 			c.Valid++
+		case say != "":
+			c.Hold++
 		}
 	}
 	return c

@@ -111,7 +111,7 @@ func (p *Campaign) offerItems(o *Offer, asked map[*scope.Repair]bool) {
 		switch l := &p.Bid.Lines[i]; {
 		case strings.HasPrefix(l.Code, "labour-"+string(Moving)):
 			moving = moving.Add(l.Amount)
-		case (l.Stage == "access" || l.Stage == "freight") && slices.Contains(onceBases, l.Basis):
+		case (l.Stage == "site" || l.Stage == "freight") && slices.Contains(onceBases, l.Basis):
 			once = once.Add(l.Amount)
 		}
 	}

@@ -202,7 +202,7 @@ func (m *means) work(jobs []Job, dates Dates, rule *crew.Rule) []crew.Job {
 		}
 		j.Access, j.Sharing = shared[i].first, shared[i].of
 		if a, ok := m.AccessOf(r.Access); ok && a.SetUp > 0 && j.Access {
-			j.work = append([]crew.Activity{{Name: "access: " + a.Name, Minutes: a.SetUp / m.Settings.Productive, Access: true}}, j.work...)
+			j.work = append([]crew.Activity{{Name: "set up: " + a.Name, Minutes: a.SetUp / m.Settings.Productive, Access: true}}, j.work...)
 			w.Activities = j.work
 		}
 		out[i] = w

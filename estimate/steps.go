@@ -426,7 +426,7 @@ func (p *Campaign) lineStep(l *bid.Line) trace.Step {
 		case "tools":
 			s.Formula, from = "Σ hire and write-off of what comes back", trace.StepsEach(CampaignPrefix+"order/", "/tool")
 		case "access-repairs":
-			s.Formula, s.Source, from = "Σ cost of the access of each repair", "accesses table of the firm", trace.Table("accesses", "")
+			s.Formula, s.Source, from = "Σ cost of the way of access of each repair", "accesses table of the firm", trace.Table("accesses", "")
 		}
 		if supplier, ok := p.chargedIn(l.Code); ok {
 			s.Formula, s.Source, from = "C", "suppliers table of the firm", trace.Words("its part of step "+CampaignPrefix+"supplier/"+supplier)
@@ -456,8 +456,8 @@ func (p *Campaign) bidSteps(log *trace.Log) {
 	if !slices.ContainsFunc(b.Lines, func(l bid.Line) bool { return l.Code == "access-repairs" }) {
 		log.Add(func() trace.Step { // each repair has a share of it, be it nothing
 			return trace.Step{
-				ID: "bid/access-repairs", Name: "access to the repairs", Rule: "bid.sum", Formula: "Σ cost of the access of each repair",
-				Inputs: []trace.Input{trace.In("repairs", "repairs, none of whose access costs anything", float64(len(p.Jobs)), "", trace.Table("accesses", ""))},
+				ID: "bid/access-repairs", Name: "ways of access to the repairs", Rule: "bid.sum", Formula: "Σ cost of the way of access of each repair",
+				Inputs: []trace.Input{trace.In("repairs", "repairs, none of whose ways of access costs anything", float64(len(p.Jobs)), "", trace.Table("accesses", ""))},
 				Unit:   b.Currency, Source: "accesses table of the firm",
 			}
 		})

@@ -252,7 +252,7 @@ func repairSays(c estimate.RepairChange) string {
 		add("pressure", "MPa", a.Pressure.V, b.Pressure.V)
 	}
 	if a.Access != b.Access {
-		parts = append(parts, fmt.Sprintf("access %s, was %s", b.Access, a.Access))
+		parts = append(parts, fmt.Sprintf("way of access %s, was %s", b.Access, a.Access))
 	}
 	return strings.Join(parts, "; ")
 }

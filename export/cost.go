@@ -375,7 +375,7 @@ func (d *desk) byPlace() {
 	}
 }
 
-var shareNames = [...]string{"Materials", "Labour", "Access", "Other"}
+var shareNames = [...]string{"Materials", "Labour", "Way of access", "Other"}
 
 // shares writes a split of the repairs' shares by line or, of parts without a
 // line, by area. The parts add up to the bid where they are all of them.
@@ -440,7 +440,7 @@ func (d *desk) costCharts() (charts []table.Chart) {
 		if of.rows > mostChartBars {
 			return
 		}
-		c := chart(title, title+" with materials, labour, access and other")
+		c := chart(title, title+" with materials, labour, way of access and other")
 		c.Stacked = true
 		for k := range shareNames {
 			c.Series = append(c.Series, table.Series{Name: of.shares[k].Head(), Categories: of.names.All(), Numbers: of.shares[k].All()})
@@ -448,7 +448,7 @@ func (d *desk) costCharts() (charts []table.Chart) {
 		charts = append(charts, c)
 	}
 	bars("Bid by stage", s.stages, "bars of the bid's stages")
-	bars("Materials by kind", s.kinds, "bars of the order's cost by kind of material")
+	bars("Ordered, by kind", s.kinds, "bars of the order's cost by kind of material")
 	stack("Bid by area", s.areas)
 	stack("Bid by line", s.pipes)
 	s.Blank(2 * rowsHigh)

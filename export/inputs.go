@@ -308,8 +308,8 @@ func (in *inputs) access() {
 		rows = append(rows, counted{code: unknown.Access, name: unknown.Name, rate: unknown.Cost, count: counts[unknown.Access], of: of})
 	}
 	cur := p.Bid.Currency
-	t := in.countedTable("Access", "Meaning", "Cost", cur+" each", "How many", "Cost in all", "access_total", "all repairs", cur, true)
-	section(in.leaf, "Access to the repairs", t, rows, "")
+	t := in.countedTable("Way of access", "Meaning", "Cost", cur+" each", "How many", "Cost in all", "access_total", "all repairs", cur, true)
+	section(in.leaf, "Ways of access to the repairs", t, rows, "")
 	in.AddRow(t.Foot(table.Total))
 }
 
@@ -468,7 +468,7 @@ func (in *inputs) priceTable(taken bool) *table.Table[priceBreak] {
 			write(p, b)
 		}})
 	}
-	t.Add(col{Title: "Item", Width: 17, Style: look(table.Code), Cell: func(p pen, b priceBreak) {
+	t.Add(col{Title: "Item", Width: 20, Style: look(table.Code), Cell: func(p pen, b priceBreak) {
 		if b.k == 0 {
 			in.offers[b.Offer] = priceRows{p.Row(), p.Row() + len(b.Prices) - 1}
 		}

@@ -501,12 +501,21 @@ func supplyJSON(p *estimate.Campaign) any {
 	}
 }
 
+// stageInJSON is a stage by the name that it has borne in this form of the JSON
+// from the first; "group" names it as everywhere else.
+func stageInJSON(stage string) string {
+	if stage == "site" {
+		return "access"
+	}
+	return stage
+}
+
 func bidJSON(p *estimate.Campaign) any {
 	b := p.Bid
 	lines := []any{}
 	for _, l := range b.Lines {
 		lines = append(lines, map[string]any{
-			"code": l.Code, "name": l.Name, "stage": l.Stage, "basis": l.Basis,
+			"code": l.Code, "name": l.Name, "stage": stageInJSON(l.Stage), "group": l.Stage, "basis": l.Basis,
 			"amount": figure{exact(l.Amount), b.Currency, estimate.CampaignPrefix + "bid/" + l.Code},
 		})
 	}

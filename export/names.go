@@ -3,6 +3,7 @@ package export
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -78,10 +79,30 @@ func (d *desk) namesSheet() *table.Sheet {
 			rows = append(rows, namedSpot{&d.p.Names[i], s})
 		}
 	}
+	// What has to be done comes first.
+	slices.SortStableFunc(rows, func(a, b namedSpot) int { return cmp.Compare(urgency(a.Name), urgency(b.Name)) })
 	begin(l, t, len(rows))
 	s := l.headed(d.page(true), 1)
 	s.Filter, s.Rows = t.Area(), then(l, t, slices.Values(rows))
+	s.Hidden = d.opt.Earlier == nil // nothing to be read yet, but by the next run
 	return s
+}
+
+// urgency is 0 of a name whose box is to be opened, then of one that is on hold, of
+// one that is new, of one whose box stays as it is, and of one given up long ago.
+func urgency(n *estimate.Name) int {
+	say, open := n.Box()
+	switch {
+	case open:
+		return 0
+	case n.Fate == estimate.Past:
+		return 4
+	case say == "" || n.Fate == estimate.Fresh:
+		return 2
+	case say == estimate.StaysValid:
+		return 3
+	}
+	return 1
 }
 
 // namesText says what has become of the names and the boxes of the earlier run.
@@ -194,6 +215,8 @@ func ReadNames(path string) (*NamesOf, error) {
 	}
 	if err == nil {
 		err = n.check()
+		// A workbook and a JSON of one run are one to the next.
+		slices.SortFunc(n.Known, func(a, b scope.Known) int { return strings.Compare(a.Name, b.Name) })
 	}
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)

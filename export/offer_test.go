@@ -60,7 +60,7 @@ func forbidden(p *estimate.Campaign) (words, numbers map[string]bool) {
 	for i := range p.Catalog.Labour {
 		number(p.Catalog.Labour[i].Rate)
 	}
-	number(p.Bid.Direct, p.Bid.Low, p.Bid.High, p.Bid.Stage("materials"), p.Bid.Stage("labour"), p.Bid.Stage("access"))
+	number(p.Bid.Direct, p.Bid.Low, p.Bid.High, p.Bid.Stage("materials"), p.Bid.Stage("labour"), p.Bid.Stage("site"))
 	for n := range p.Jobs {
 		s := &p.Jobs[n].Share
 		number(s.Materials, s.Labour, s.Access, s.Other, s.Total)

@@ -3,9 +3,10 @@ package main
 import (
 	"fmt"
 	"io"
-	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"wraptally/catalog"
@@ -16,17 +17,18 @@ import (
 
 // runCatalog writes the built-in tables into a folder for editing.
 func runCatalog(args []string, out, _ io.Writer) error {
-	f := newFlags("catalog", `catalog -o DIR|FILE.xlsx [--overwrite]
+	f := newFlags("catalog", `catalog -o DIR|FILE.xlsx [--catalog DIR|FILE.xlsx] [--overwrite]
   wraptally catalog --check DIR|FILE.xlsx
 
 A firm with a handful of products fills products.csv, or the sheet products, alone: a row is an
 item with its supplier, article, pack, price and the columns of its kind. For each kind that has a
 row there the built-in products go; the other products and the rules stay. Rows marked as examples
 are not read. README.md of the folder and the comments of the workbook tell the columns.`, out)
-	var dir, check string
+	var dir, check, from string
 	var overwrite bool
 	f.StringVar(&check, "check", "", "read the catalogue in `DIR`, or a workbook, and tell everything that is wrong or odd in it")
 	f.StringVarP(&dir, "output", "o", "", "`DIR` to write the tables into, or a workbook FILE.xlsx with a sheet for each")
+	f.StringVar(&from, "catalog", "", "write the firm's own catalogue in `DIR`, or a workbook, with its columns, sheets and files, and the built-in tables for those that it leaves out")
 	f.BoolVar(&overwrite, "overwrite", false, "replace tables that are there already")
 	if err := parse(f, args, 0, 0, "no arguments"); err != nil {
 		return err
@@ -41,11 +43,15 @@ are not read. README.md of the folder and the comments of the workbook tell the 
 		if _, err := os.Lstat(dir); err == nil && !overwrite {
 			return withHint(fmt.Errorf("%s is there already", dir), "give --overwrite to replace it")
 		}
-		if err := file.Replace(dir, nil, catalog.WriteWorkbook); err != nil {
+		if err := file.Replace(dir, nil, func(w io.Writer) error { return catalog.WriteWorkbook(w, from) }); err != nil {
 			return err
 		}
-	} else if err := writeTables(dir, overwrite); err != nil {
+	} else if err := writeTables(dir, from, overwrite); err != nil {
 		return err
+	}
+	if from != "" {
+		fmt.Fprintf(out, "written: the catalogue %s, in %s, with the built-in tables for those that it leaves out\n", from, dir)
+		return nil
 	}
 	fmt.Fprintf(out, "written: the built-in tables, in %s\nTheir products, prices and suppliers are invented. Edit them, delete those you keep as they are,\nand use them with --catalog %s\n", dir, dir)
 	return nil
@@ -72,8 +78,8 @@ func checkCatalog(dir string, out io.Writer) error {
 
 // writeTables writes the built-in tables and their README into a folder; where
 // one of them is there already and may not be replaced, none is written.
-func writeTables(dir string, overwrite bool) error {
-	names, err := fs.Glob(catalog.Book(), "*")
+func writeTables(dir, from string, overwrite bool) error {
+	files, err := catalog.Files(from)
 	if err != nil {
 		return err
 	}
@@ -83,16 +89,12 @@ func writeTables(dir string, overwrite bool) error {
 	set := file.NewSet()
 	defer set.Abort()
 	var there []string
-	for _, name := range names {
+	for _, name := range slices.Sorted(maps.Keys(files)) {
 		path := filepath.Join(dir, name)
 		if _, err := os.Lstat(path); err == nil {
 			there = append(there, name)
 		}
-		text, err := fs.ReadFile(catalog.Book(), name)
-		if err != nil {
-			return err
-		}
-		if err := set.Add(path, func(w io.Writer) error { _, err := w.Write(text); return err }); err != nil {
+		if err := set.Add(path, func(w io.Writer) error { _, err := w.Write(files[name]); return err }); err != nil {
 			return err
 		}
 	}

@@ -122,3 +122,26 @@ func TestARunThatCannotBeMadeAgain(t *testing.T) {
 		}
 	}
 }
+
+// What a scanner reads off a label of this very run is taken without a word, with
+// the options of the run and whatever day is printed.
+func TestALabelOfThisRunIsKnown(t *testing.T) {
+	survey := "../../testdata/surveys/campaign.csv"
+	path := filepath.Join(t.TempDir(), "c.json")
+	options := []string{"--set", "crew.count=2", "--start", "2027-03-15"}
+	if code := run(append([]string{"estimate", survey, "--json", path, "--date", "2027-03-01", "-q"}, options...), io.Discard, io.Discard); code != exitOK {
+		t.Fatal(code)
+	}
+	made, err := readMade(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var said bytes.Buffer
+	code := run(append([]string{"explain", survey, "CW-101-P-01 " + made.Mark(version())}, options...), io.Discard, &said)
+	if code != exitOK || said.Len() > 0 {
+		t.Errorf("exit %d: %s", code, &said)
+	}
+	if code := run([]string{"explain", survey, "CW-101-P-01 " + made.Mark(version())}, io.Discard, &said); code != exitOK || !strings.Contains(said.String(), "ANOTHER RUN") {
+		t.Errorf("with other options, exit %d: %s", code, &said)
+	}
+}

@@ -1,5 +1,5 @@
-// Package bid builds the price from the direct cost: materials, labour, access
-// and plant, freight, overhead, contingency, profit, tax, each its own line,
+// Package bid builds the price from the direct cost: materials, labour, site
+// (ways of access, plant), freight, overhead, contingency, profit, tax, each its own line,
 // rounded once, half away from zero, to the currency's minor unit.
 package bid
 
@@ -14,7 +14,7 @@ import (
 )
 
 // Stages in the order of the build-up.
-var Stages = []string{"materials", "labour", "access", "freight", "overhead", "contingency", "profit", "tax"}
+var Stages = []string{"materials", "labour", "site", "freight", "overhead", "contingency", "profit", "tax"}
 
 // Campaign is what the build-up needs to know of the work.
 type Campaign struct {
@@ -203,9 +203,9 @@ func (c *Campaign) worked(stage string) (lines []Line) {
 		for _, l := range c.Labour {
 			lines = append(lines, Line{Code: l.Code, Name: l.Name, Stage: stage, Basis: "hour", Quantity: l.Hours, Unit: "h", Rate: l.Rate})
 		}
-	case "access":
+	case "site":
 		if !c.Access.IsZero() {
-			lines = append(lines, once("access-repairs", "Access to the repairs", stage, c.Access))
+			lines = append(lines, once("access-repairs", "Ways of access to the repairs", stage, c.Access))
 		}
 	}
 	return lines

@@ -14,9 +14,9 @@ func dec(s string) decimal.Decimal { return decimal.RequireFromString(s) }
 // costs are one line of every basis.
 func costs() []catalog.Cost {
 	return []catalog.Cost{
-		{Code: "plant", Stage: "access", Basis: "crew-shift", Value: dec("185")},
-		{Code: "permit", Stage: "access", Basis: "campaign", Value: dec("150")},
-		{Code: "visit", Stage: "access", Basis: "repair", Value: dec("12.5")},
+		{Code: "plant", Stage: "site", Basis: "crew-shift", Value: dec("185")},
+		{Code: "permit", Stage: "site", Basis: "campaign", Value: dec("150")},
+		{Code: "visit", Stage: "site", Basis: "repair", Value: dec("12.5")},
 		{Code: "freight", Stage: "freight", Basis: "kg", Value: dec("1.15")},
 		{Code: "handling", Stage: "overhead", Basis: "percent-materials", Value: dec("3")},
 		{Code: "overhead", Stage: "overhead", Basis: "percent", Value: dec("12")},

@@ -94,6 +94,115 @@ func TestWorksWhileAnotherSets(t *testing.T) {
 	}
 }
 
+// A network of activities drawn as one chain a repair, worked by hand as in a PERT
+// table (Malcolm, Roseboom, Clark and Fazar, "Application of a technique for
+// research and development program evaluation", Operations Research 7, 1959;
+// method from memory): earliest start = latest of the earliest finishes before it,
+// latest finish = earliest of the latest starts after it, slack = the difference.
+// Three repairs, two crews, a day long enough, no walking:
+//
+//	A: clean 60, seal 30, set 90 (nobody), wrap 45      attended 135, alone 225
+//	B: clean 40, seal 20, set 60 (nobody), wrap 30      attended  90, alone 150
+//	C: clean 120, wrap 30                               attended 150, alone 150
+//
+// Each alone on a crew: A ends at 225, which is critical (slack 0); B and C have 75
+// of slack. Work 375 over two crews is 187.5, so that no plan ends before 225. The
+// crew of A is free from 90 to 180, that of B from 60 to 120, and C, cleaned in
+// pieces of 30 while B sets and wrapped after it, does not delay A.
+func TestNetworkByHand(t *testing.T) {
+	job := func(id string, clean, seal, set, wrap float64) Job {
+		j := Job{ID: id, Line: "L", Due: NoDue, Activities: []Activity{{Name: "clean", Minutes: clean, Splits: true}}}
+		if seal > 0 {
+			j.Activities = append(j.Activities, Activity{Name: "seal", Minutes: seal, Tie: InShift}, Activity{Name: "set", Minutes: set, Waits: true, Tie: InShift})
+		}
+		j.Activities = append(j.Activities, Activity{Name: "wrap", Minutes: wrap, Tie: InShift})
+		return j
+	}
+	jobs := []Job{job("A", 60, 30, 90, 45), job("B", 40, 20, 60, 30), job("C", 120, 0, 0, 30)}
+	rule := Rule{Shift: 1440, ShiftsPerDay: 1, Overlap: true, Piece: 30, Near: 60}
+	for id, want := range map[string]float64{"A": 225, "B": 150, "C": 150} {
+		p := mustPlan(t, []Job{jobs[id[0]-'A']}, []Crew{{}}, rule)
+		if got := p.Finish[0].Done; got != want {
+			t.Errorf("%s alone ends at %g, by hand %g", id, got, want)
+		}
+	}
+	p := mustPlan(t, jobs, make([]Crew, 2), rule)
+	want := map[string][2]float64{"A seal": {60, 90}, "A wrap": {180, 225}, "B seal": {40, 60}, "B wrap": {120, 150}}
+	end, work := 0.0, 0.0
+	for _, s := range p.Slots {
+		a := &jobs[s.Job].Activities[s.Activity]
+		if w, ok := want[jobs[s.Job].ID+" "+a.Name]; ok && (s.From != w[0] || s.To != w[1]) {
+			t.Errorf("%s %s from %g to %g, by hand %g to %g", jobs[s.Job].ID, a.Name, s.From, s.To, w[0], w[1])
+		}
+		if !a.Waits {
+			work += s.To - s.From
+		}
+		end = max(end, s.To)
+	}
+	if work != 375 || end < 225 || end > 2*225 { // Graham: at most (2 − 1/m) times the best there is
+		t.Errorf("%g min of work, the last ends at %g", work, end)
+	}
+	if c := p.Finish[0].Done; c != 225 {
+		t.Errorf("the critical repair A ends at %g, by hand 225", c)
+	}
+}
+
+// Worked by hand: the days that no plan can go below. A window of 430 min a shift,
+// 240 min to the site and 150 home once a crew. Eight repairs of 175 attended
+// minutes are 1400 min: with one crew (1400 + 390)/430 = 4.16, five days; with two
+// (700 + 390)/430 = 2.53, three; with four (350 + 390)/430 = 1.72, two. With eight,
+// 565/430 = 1.31, two: a crew of one repair goes to the site for 240 min and has
+// 190 left that day, so that its repair is done on the second.
+func TestBoundByHand(t *testing.T) {
+	r := simple()
+	r.Mobilise, r.Demobilise = 240, 150
+	var jobs []Job
+	for i := range 8 {
+		jobs = append(jobs, repair(fmt.Sprint(i), "L", float64(i)))
+	}
+	for crews, want := range map[int]int{1: 5, 2: 3, 4: 2, 8: 2} {
+		if p := mustPlan(t, jobs, make([]Crew, crews), r); p.Bound != want || p.Days < p.Bound {
+			t.Errorf("%d crews: bound %d by hand %d, %d days", crews, p.Bound, want, p.Days)
+		}
+	}
+	// Three repairs of 250 min are 375 for each of two crews, less than a day; but
+	// one of them has two, 500 min, and the second is done on the second day.
+	three := []Job{}
+	for i := range 3 {
+		three = append(three, Job{ID: fmt.Sprint(i), Due: NoDue, Activities: []Activity{{Name: "work", Minutes: 250}}})
+	}
+	if p := mustPlan(t, three, make([]Crew, 2), simple()); p.Bound != 2 || p.Days != 2 {
+		t.Errorf("bound %d and %d days, by hand two", p.Bound, p.Days)
+	}
+}
+
+// More crews never finish later, whatever the jobs: where a list rule would, the
+// plan of fewer is taken. (That a list may: Graham 1969.)
+func TestMoreCrewsNeverLater(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		jobs, _, r := drawJobs(rt)
+		crew := Crew{Members: 4}
+		last := math.MaxInt
+		for n := 1; n <= 5; n++ {
+			crews := make([]Crew, n)
+			for i := range crews {
+				crews[i] = crew
+			}
+			p, err := Make(jobs, crews, r)
+			if err != nil {
+				rt.Skip(err)
+			}
+			if p.Days > last {
+				rt.Fatalf("%d crews take %d days, one fewer %d", n, p.Days, last)
+			}
+			if p.Bound > p.Days {
+				rt.Fatalf("%d crews: %d days, bound %d", n, p.Days, p.Bound)
+			}
+			last = p.Days
+		}
+	})
+}
+
 // Graham, "Bounds on multiprocessing timing anomalies", 1969: list scheduling of
 // jobs 3, 3, 2, 2, 2 on two machines in this order takes 7 where 6 is possible;
 // the bound is the work divided by the machines. Numbers of the example made up

@@ -195,7 +195,7 @@ func (p *Packer) time(k *Kit, log *trace.Log) {
 				Inputs: []trace.Input{
 					trace.In("n", "count of: "+t.Per, n, "", trace.Words("this repair")),
 					trace.In("q", "minutes each", t.Minutes, "min", trace.Table("tasks", t.Task)),
-					trace.In("f_access", "time factor of the access, where it slows the task", access, "", trace.Table("accesses", k.Repair.Access)),
+					trace.In("f_access", "time factor of the way of access, where it slows the task", access, "", trace.Table("accesses", k.Repair.Access)),
 					trace.In("f_T", "of the temperature, where the minutes follow it", warmth, "", trace.Table("tasks", t.Task)),
 				},
 				Value: minutes, Unit: "min", Source: "task times of the firm",

@@ -256,7 +256,7 @@ func (k *rules) accessKnown(r *Repair, _ *trace.Log) {
 			continue
 		}
 		asked = append(asked, d.Access)
-		r.queryOf(d, trace.Ask, "access-unknown", d.Access, "the catalogue has no such access; the "+accessEnd(k.set)+" of its table is priced in each number", "use one of: "+strings.Join(names, ", "))
+		r.queryOf(d, trace.Ask, "access-unknown", d.Access, "the catalogue has no such way of access; the "+accessEnd(k.set)+" of its table is priced in each number", "use one of: "+strings.Join(names, ", "))
 	}
 }
 
