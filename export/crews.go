@@ -156,6 +156,9 @@ func (b *book) crewsLayout(s *crews) {
 		b.crewsKits(pg, s, title, t.kits)
 		b.crewsIssue(pg, s, title+", issued beside the kits", of(issues, t.crew, t.shift))
 	}
+	if len(b.part) > 0 {
+		b.transportRows(pg, crewsWidth)
+	}
 }
 
 // of picks the issues to one crew and shift.
@@ -218,7 +221,13 @@ func (b *book) crewsIssue(pg *pager, s *crews, title string, issues []estimate.I
 	byStore(b.p.Catalog.Items, order)
 	crewsTop(pg, title, s.issues.Head())
 	for _, item := range order {
-		pg.add(func(row int) table.Row { return s.issues.Row(row, byItem[item]) })
+		pg.add(func(n int) table.Row {
+			row := s.issues.Row(n, byItem[item])
+			if h, _ := table.RowHeight(s.kits.Columns(), &row); h <= 18 {
+				row.Height = 13.5 // one line
+			}
+			return row
+		})
 	}
 	pg.heading = nil
 }

@@ -20,7 +20,7 @@ type kitBook struct {
 
 // kitWorkbook binds the kits of part of the campaign.
 func (b *book) kitWorkbook(number, of int, campaign string) *table.Workbook {
-	sheets := []*table.Sheet{b.contentsSheet(number, of, campaign), b.kitsSheet(), b.kitLinesSheet(), b.pickSheet(), b.crewsSheet(), b.mixingSheet(), b.labelsSheet(), b.smallLabelsSheet(), b.transportSheet(), b.usedSheet()}
+	sheets := []*table.Sheet{b.contentsSheet(number, of, campaign), b.kitsSheet(), b.kitLinesSheet(), b.pickSheet(), b.crewsSheet(), b.mixingSheet(), b.labelsSheet(), b.smallLabelsSheet(), b.usedSheet()}
 	if b.p.Store != nil {
 		sheets = slices.Insert(sheets, 3, b.packingSheet())
 	}

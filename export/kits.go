@@ -502,26 +502,30 @@ func (b *book) gateRows(kt *kit.Kit) []table.Row {
 // transportLines are the transport classes of what the kit holds and of what
 // travels with the crew for it.
 func (b *book) transportLines(kt *kit.Kit) []table.Row {
-	var codes []string
+	var codes, beside []string
 	items := map[string][]string{}
 	lines := map[string]*catalog.Transport{}
 	for _, l := range kt.Lines {
 		if t, ok := b.p.Catalog.TransportOf(l.Item.Code); ok {
-			name := l.Item.Code
 			if l.Item.Issue != catalog.LevelKit {
-				name += " (with the crew)"
+				beside = append(beside, fmt.Sprintf("%s (%s, class %s, %s)", l.Item.Code, t.UN, t.Class, t.Group))
+				continue
 			}
 			if lines[t.Code] == nil {
 				codes = append(codes, t.Code)
 				lines[t.Code] = t
 			}
-			items[t.Code] = append(items[t.Code], name)
+			items[t.Code] = append(items[t.Code], l.Item.Code)
 		}
 	}
-	if len(codes) == 0 {
+	if len(codes)+len(beside) == 0 {
 		return nil
 	}
-	rows := []table.Row{subhead("Transport and hazards: confirm with the safety data sheet", 1, kitWidth)}
+	head := "Transport and hazards: confirm with the safety data sheet"
+	if len(beside) > 0 {
+		head += "; with the crew travels " + legible(strings.Join(beside, ", "))
+	}
+	rows := []table.Row{subhead(head, 1, kitWidth)}
 	for _, code := range codes {
 		t := lines[code]
 		text := transportText(t)

@@ -3,7 +3,6 @@ package export
 import (
 	"fmt"
 	"sort"
-	"strconv"
 
 	"wraptally/catalog"
 	"wraptally/export/table"
@@ -62,63 +61,27 @@ func (b *book) picks() []pick {
 	return out
 }
 
-// pickSheet is one walk through the store: every item across the kits, for the
-// crews and for the cutting bench; below it which kit takes how much.
+// pickSheet is what leaves the store, shift by shift in the order of the bins, with
+// what the campaign takes of each item beside it; below it the lots that are used
+// first and those that stay. Which kit takes how much stands on the sheet Kit lines.
 func (b *book) pickSheet() *table.Sheet {
-	picks := b.picks()
 	s := &table.Sheet{
 		Name: sheetPick, Columns: pickColumns, Protected: true, Page: b.page(false), FreezeRows: pickHeadRow,
 	}
 	s.Rows = func(yield func(table.Row) bool) {
-		pg, t := newPager(pickColumns, s.Page, yield), b.pickTable()
+		pg := newPager(pickColumns, s.Page, yield)
 		pg.rows(table.Spread("Pick list", look(table.Title), pickWidth),
 			table.Spread(b.pickNote(), look(table.Muted), pickWidth))
 		b.pickByDay(pg)
-		pg.page()
-		pg.rows(heading(pickWidth, "The whole, all shifts together"), t.Head())
-		pg.heading = t.Head
-		for _, p := range picks {
-			pg.add(func(row int) table.Row { return t.Row(row, p) })
-		}
 		if b.complete() {
 			b.pickLots(pg)
 		}
-		b.pickByKit(pg, picks)
 	}
 	return s
 }
 
-// pickTable declares the list. Quantities follow the sheets that hold them.
-func (b *book) pickTable() *table.Table[pick] {
-	type col = table.Col[pick]
-	items := b.p.Catalog.Items
-	text, count := table.TextStyle, table.IntStyle
-	no := func(v pick) string { return strconv.Itoa(b.number[items[v.item].Code]) }
-	t := table.NewTable[pick](sheetPick)
-	t.Add(tickColumn[pick]())
-	t.Add(col{Title: "From", Style: text, Cell: func(p pen, v pick) { p.Text(items[v.item].Store) }})
-	t.Add(col{Title: "Item", Style: look(table.Code), Cell: func(p pen, v pick) { p.Text(items[v.item].Code) }})
-	t.Add(col{Title: "Name", Span: 3, Style: table.WrapStyle, Cell: func(p pen, v pick) { p.Text(items[v.item].Name) }})
-	t.Add(col{Title: "Unit", Style: text, Cell: func(p pen, v pick) { p.Text(items[v.item].Unit) }})
-	forKits := t.Add(col{Title: "For kits", Style: count, Cell: func(p pen, v pick) { p.By(b.packedSum(no(v))).Num(v.forKits) }})
-	t.Add(col{Title: "For crews and campaign", Style: count, Cell: func(p pen, v pick) {
-		p.By(sumOf(b.crews.issued.All(), b.crews.no.All(), no(v))).Num(v.forCrews)
-	}})
-	toCutting := t.Add(col{Title: "For cutting", Style: count, Cell: func(p pen, v pick) {
-		if b.complete() && len(b.takes.list) > 0 {
-			p.By(sumOf(b.takes.count.All(), b.takes.no.All(), no(v)))
-		}
-		p.Num(v.toCutting)
-	}})
-	t.Add(col{Title: "Pick", Style: count, Cell: func(p pen, v pick) {
-		p.As(count.As(table.Subtotal)).Formula("SUM(%v:%v)", forKits, toCutting).Num(v.forKits + v.forCrews + v.toCutting)
-	}})
-	t.Add(col{Title: "Kits", Style: count, Cell: func(p pen, v pick) { p.By(b.packedKits(no(v))).Int(v.kits) }})
-	return t
-}
-
 func (b *book) pickNote() string {
-	text := fmt.Sprintf("For %s, shift by shift, each sorted by place in the store; below it the whole. Quantities follow the sheets %s and %s.",
+	text := fmt.Sprintf("For %s, shift by shift, each sorted by place in the store; what the whole takes stands beside. Quantities follow the sheets %s and %s; which kit takes how much: filter %[2]s by item.",
 		countOf(len(b.part), "kit", "kits"), sheetKitLines, sheetCrews)
 	if b.complete() && b.lotsMatter() {
 		text += " What is in store already is listed by lot below."
@@ -178,54 +141,6 @@ func (b *book) pickLots(pg *pager) {
 			row.Height = pg.height(&row) + 3
 			return row
 		})
-	}
-}
-
-// pickByKit lists for each item which kit takes how much, several kits a row.
-func (b *book) pickByKit(pg *pager, picks []pick) {
-	type take struct {
-		kit, line int
-		qty       float64
-	}
-	takes := make(map[int][]take)
-	items := b.p.Catalog.Items
-	for k := range b.part {
-		j := 0
-		for item, qty := range b.job(k).Lines() {
-			if items[item].Issue == catalog.LevelKit && qty > 0 {
-				takes[item] = append(takes[item], take{k, j, qty})
-			}
-			j++
-		}
-	}
-	if len(takes) == 0 {
-		return
-	}
-	const title = "Which kit takes how much"
-	pg.page()
-	pg.rows(heading(pickWidth, title))
-	pg.heading = func() table.Row { return heading(pickWidth, title+", continued") }
-	for _, p := range picks {
-		list := takes[p.item]
-		if len(list) == 0 {
-			continue
-		}
-		it := &items[p.item]
-		pg.room(3 * 18)
-		pg.rows(rowOf(pickWidth,
-			over(1, 1, table.Empty(look(table.Group))), over(2, 2, table.Text(legible(it.Store), look(table.Group))),
-			over(3, 3, table.Text(legible(it.Code), look(table.Group))),
-			over(4, 10, table.Text(legible(it.Name), look(table.Group))), over(11, 12, table.Text(legible(it.Unit), look(table.Group)))))
-		for at := 0; at < len(list); at += pickPairs {
-			var spans []laid
-			for i := at; i < min(at+pickPairs, len(list)); i++ {
-				t, column := list[i], 2+2*(i-at)
-				spans = append(spans,
-					over(column, column, table.Text(b.repair(t.kit).ID, table.TextStyle.To(table.Right))),
-					over(column+1, column+1, table.FormulaNum(b.issuedCell(t.kit, t.line), t.qty, table.IntStyle.To(table.Left))))
-			}
-			pg.rows(rowOf(pickWidth, spans...))
-		}
 	}
 }
 

@@ -43,9 +43,12 @@ func (b *book) walks() (out []walk) {
 		out = append(out, w)
 	}
 	type key struct{ crew, shift int }
-	issues := map[key][]int{}
+	issues, here := map[key][]int{}, map[int]bool{}
+	for _, n := range b.part {
+		here[n] = true
+	}
 	for i, is := range b.p.Issues {
-		if _, here := slices.BinarySearch(b.part, is.With); here {
+		if here[is.With] {
 			j := &b.p.Jobs[is.With]
 			issues[key{j.Crew, j.Shift}] = append(issues[key{j.Crew, j.Shift}], i)
 		}
@@ -187,7 +190,7 @@ func (b *book) walkTable(w *walk) *table.Table[dayPick] {
 	}})
 	t.Add(col{Title: "Picked", Style: fill})
 	t.Add(col{Title: "Short", Style: fill})
-	t.Add(col{Title: "Campaign", Style: count, Cell: func(p pen, v dayPick) { p.Num(v.all) }})
+	t.Add(col{Title: "Campaign", Style: count, Cell: func(p pen, v dayPick) { p.By(b.wholeSum(v.item)).Num(v.all) }})
 	return t
 }
 
@@ -202,6 +205,16 @@ func (b *book) walkSum(w *walk, v *dayPick) string {
 	return sum
 }
 
+// wholeSum is the formula of what all shifts and the cutting take of an item.
+func (b *book) wholeSum(item int) string {
+	no := strconv.Itoa(item + 1)
+	sum := b.packedSum(no) + "+" + sumOf(b.crews.issued.All(), b.crews.no.All(), no)
+	if b.complete() && len(b.takes.list) > 0 {
+		sum += "+" + sumOf(b.takes.count.All(), b.takes.no.All(), no)
+	}
+	return sum
+}
+
 // pickByDay lists walk by walk what is picked, in the order of the bins.
 func (b *book) pickByDay(pg *pager) {
 	for _, w := range b.walks() {
@@ -211,9 +224,15 @@ func (b *book) pickByDay(pg *pager) {
 			title += ", " + day(w.day)
 		}
 		pg.heading = func() table.Row { return heading(pickWidth, title+", continued") }
-		pg.together(table.Row{Height: 8}, heading(pickWidth, title), t.Head())
+		pg.together(table.Row{Height: 4}, heading(pickWidth, title), t.Head())
 		for _, v := range w.list {
-			pg.add(func(row int) table.Row { return t.Row(row, v) })
+			pg.add(func(n int) table.Row {
+				row := t.Row(n, v)
+				if h, _ := table.RowHeight(pickColumns, &row); h <= 18 {
+					row.Height = 14.5 // one line, filled in by hand
+				}
+				return row
+			})
 		}
 		pg.heading = nil
 	}

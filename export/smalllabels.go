@@ -45,7 +45,7 @@ func (b *book) smallLabelsSheet() *table.Sheet {
 func (b *book) smallLabels() (out []smallLabel) {
 	run := runWord(b.opt.Run) + orBlank(" ", b.dated())
 	for k, kt := range b.kits {
-		out = append(out, b.pieceLabels(k, kt, run)...)
+		out = append(out, b.pieceLabels(k, kt)...)
 		if b.p.Catalog.Settings.MixPooling != estimate.PoolByShift {
 			out = append(out, b.openedLabels(k, kt, run)...)
 		}
@@ -60,14 +60,14 @@ func (b *book) smallLabels() (out []smallLabel) {
 }
 
 // pieceLabels are those of the pieces cut for a kit.
-func (b *book) pieceLabels(k int, kt *kit.Kit, run string) (out []smallLabel) {
+func (b *book) pieceLabels(k int, kt *kit.Kit) (out []smallLabel) {
 	for _, p := range kt.Pieces {
 		size := b.lengthText(float64(p.A))
 		if p.Kind == "sheet" {
 			size = b.sizeText(p.A, p.C)
 		}
 		out = append(out, smallLabel{p.Label, [5]string{
-			size, p.Stock, "kit " + kt.Repair.ID + orBlank(", ", day(b.job(k).Begun)), "cut from " + b.cutFromAll([]kit.Piece{p}), run,
+			size, p.Stock, "kit " + kt.Repair.ID, "from " + b.cutFromAll([]kit.Piece{p}), runWord(b.opt.Run) + orBlank(" for ", day(b.job(k).Begun)),
 		}})
 	}
 	return out
@@ -77,7 +77,7 @@ func (b *book) pieceLabels(k int, kt *kit.Kit, run string) (out []smallLabel) {
 func keepsOpened(p *catalog.Putty) string { return "keeps " + trimmed(p.OpenLife, 0) + " h" }
 
 func openedLabel(p *catalog.Putty, where, run string) smallLabel {
-	return smallLabel{"OPENED PACK " + p.Item, [5]string{where, "lot ______________", "opened on _________ at _____", "left ______ g; " + keepsOpened(p), run}}
+	return smallLabel{"OPENED PACK " + p.Item, [5]string{where, "lot ______________", "opened ________ at ____", "left _____ g; " + keepsOpened(p), run}}
 }
 
 // openedLabels are those of the packs of a kit out of which a part is weighed.
@@ -127,7 +127,7 @@ func (b *book) keptLabels(run string) (out []smallLabel) {
 		number := 0
 		add := func(stock int, size string) {
 			out = append(out, smallLabel{"OFFCUT, KEEP", [5]string{
-				size, cl.Stock, cl.Items[stock] + ", no. " + fmt.Sprint(number), "lot _________ place _______", run,
+				size, cl.Stock, cl.Items[stock] + ", no. " + fmt.Sprint(number), "lot _______ place _____", run,
 			}})
 		}
 		if cl.Linear != nil {

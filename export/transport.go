@@ -11,9 +11,8 @@ import (
 	"wraptally/export/table"
 )
 
-// sheetTransport holds what travels against the limits up to which one vehicle
-// carries it with exemptions.
-const sheetTransport = "Transport"
+// This file holds what travels against the limits up to which one vehicle carries
+// it with exemptions.
 
 // load is what one vehicle carries of dangerous goods: what one crew takes along
 // for one shift, or all at once.
@@ -27,7 +26,6 @@ type load struct {
 type classLoad struct {
 	class *catalog.Transport
 	mass  float64 // kg, packed
-	items []string
 }
 
 // limitOf is the limit of a class by its packing group, the least where the group
@@ -74,9 +72,7 @@ func (b *book) loads() (out []load) {
 			l.classes = append(l.classes, classLoad{class: t})
 		}
 		c := &l.classes[i]
-		if c.mass += qty * it.UnitMass; !slices.Contains(c.items, it.Code) {
-			c.items = append(c.items, it.Code)
-		}
+		c.mass += qty * it.UnitMass
 	}
 	turns := b.turns()
 	slices.SortStableFunc(turns, func(x, y turn) int { return cmp.Or(cmp.Compare(x.shift, y.shift), cmp.Compare(x.crew, y.crew)) })
@@ -106,32 +102,29 @@ func (b *book) classesText(l load) string {
 	var parts []string
 	for _, c := range l.classes {
 		limit, group := b.limitOf(c.class)
-		parts = append(parts, fmt.Sprintf("%s, class %s, packing group %s: %s kg of %s kg (%s)", c.class.UN, c.class.Class, group, trimmed(c.mass, 2), trimmed(limit, 0), strings.Join(c.items, ", ")))
+		parts = append(parts, fmt.Sprintf("%s, class %s, packing group %s: %s of %s kg", c.class.UN, c.class.Class, group, trimmed(c.mass, 2), trimmed(limit, 0)))
 	}
 	return legible(strings.Join(parts, "; "))
 }
 
-// transportSheet lists the loads with the sum of their shares.
-func (b *book) transportSheet() *table.Sheet {
-	type col = table.Col[load]
-	t := table.NewTable[load](sheetTransport)
-	t.Add(col{Title: "Load", Width: 26, Style: table.WrapStyle, Cell: func(p pen, l load) { p.Text(l.name) }})
-	t.Add(col{Title: "Day", Width: 12, Style: dayStyle, Cell: func(p pen, l load) { writeDay(p, l.day, "–") }})
-	t.Add(col{Title: "Dangerous goods: UN number, class, packing group, of the limit", Width: 92, Style: table.WrapStyle, Cell: func(p pen, l load) { p.Text(orDash(b.classesText(l))) }})
-	t.Add(col{Title: "Of what is exempt", Width: 10, Style: shown(table.Percent(1)), Cell: func(p pen, l load) { p.Num(b.share(l)) }})
-	t.Add(col{Title: "Verdict", Width: 24, Style: table.WrapStyle, Cell: func(p pen, v load) {
-		if b.share(v) > 1 {
-			p.As(look(table.Caution).Wrapped()).Text(overText)
-			return
+// transportRows list the loads with the sum of their shares, under the crews.
+func (b *book) transportRows(pg *pager, wide int) {
+	const classes, share, verdict = 3, 9, 10 // columns of the sheet Crews
+	pg.rows(table.Row{Height: 8})
+	head := rowOf(wide, head(1, 2, "Load", table.Left), head(classes, share-1, "Dangerous goods: UN number, class, packing group, of the limit", table.Left),
+		head(share, share, "Of what is exempt", table.Right), head(verdict, wide, "Verdict", table.Left))
+	pg.together(heading(wide, "Transport"), rowOf(wide, over(1, wide, table.Text("What travels with the kits and the crew, by its packed weight, against the settings transport.limit_… (ADR 1.1.3.6, from memory, not verified). "+
+		"The safety data sheets and a qualified person decide; rules of other countries and of rail, sea and air are not looked at.", look(table.Muted).Wrapped()))), head)
+	pg.heading = func() table.Row { return head }
+	for _, l := range b.loads() {
+		say := table.Text(exemptText, table.WrapStyle)
+		if b.share(l) > 1 {
+			say = table.Text(overText, look(table.Caution).Wrapped())
 		}
-		p.Text(exemptText)
-	}})
-	l := newLeaf(sheetTransport, "Transport", "What travels with the kits and the crew, by its packed weight, against the limits of the settings transport.limit_… (ADR 1.1.3.6, from memory, not verified). The safety data sheets and a qualified person decide; rules of other countries and of rail, sea and air are not looked at.", t.Columns())
-	l.Blank(1)
-	list(l, t, b.loads())
-	s := l.headed(b.page(true), 0)
-	s.Protected = true
-	return s
+		pg.rows(rowOf(wide, over(1, 2, table.Text(l.name+orBlank(", ", day(l.day)), table.WrapStyle)), over(classes, share-1, table.Text(orDash(b.classesText(l)), table.WrapStyle)),
+			over(share, share, table.Num(b.share(l), table.TextStyle.In(table.Percent(1)))), over(verdict, wide, say)))
+	}
+	pg.heading = nil
 }
 
 // The verdicts on a load.

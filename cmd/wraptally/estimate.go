@@ -115,8 +115,6 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		if err := tellRun(out, job, outlook, opt); err != nil {
 			return err
 		}
-		tellOnOrder(out, job, quiet)
-		tellPacking(out, job)
 		tellWritten(out, books, to.beside()...)
 		if to.offer != "" {
 			tellOffer(out, job, opt)
