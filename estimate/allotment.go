@@ -191,6 +191,9 @@ func (m *means) share(claims []claim, lots []AllottedLot) ([]allot.Part, error) 
 		if !l.UseBy.IsZero() {
 			have[i].Until = l.UseBy.AddDate(0, 0, -m.Settings.ExpiryMargin)
 		}
+		if l.Source == StillToCome { // judged as when it was called off: to the day of use
+			have[i].Until = l.UseBy
+		}
 		if l.Left != "" && l.Left != LeftSoon {
 			have[i].Quantity = decimal.Zero
 		}
@@ -238,11 +241,11 @@ func (m *means) judgeLots(plan Plan, issues []Issue, dates Dates) {
 			claims = m.claims(plan, issues, nil, dates)
 			m.store = slices.Clone(m.store)
 		}
-		// What is at hand and lasts too short a time for some, before what is to come.
+		// What is at hand before what is to come; of that, what lasts too short a time for some.
 		here := lots[:0:0]
 		var from []int
 		for k, l := range lots {
-			if l.Source.Here() {
+			if l.Source.Here() || l.Left == LeftSoon {
 				here, from = append(here, l), append(from, at[k])
 			}
 		}
@@ -253,6 +256,11 @@ func (m *means) judgeLots(plan Plan, issues []Issue, dates Dates) {
 		for _, p := range parts {
 			if l := &m.store[from[p.Lot]]; here[p.Lot].Left == LeftSoon {
 				l.Fit = l.Fit.Add(p.Quantity)
+			}
+		}
+		for _, k := range from {
+			if l := &m.store[k]; !l.Source.Here() && l.Fit.IsPositive() { // called off with the allowance for growth, spread as the use
+				l.Fit = l.Fit.Mul(decimal.NewFromInt(1).Add(qty.Decimal(m.Settings.Growth).Shift(-2))).Ceil()
 			}
 		}
 	}

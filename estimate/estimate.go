@@ -165,7 +165,9 @@ type means struct {
 func meansOf(c *catalog.Catalog, opt Options) *means {
 	c, shared := sharedPacks(c)
 	store := slices.Concat(opt.Stock, Covered(opt.Moves, opt.Counted))
-	return &means{Catalog: c, Packer: kit.NewPacker(c), rules: scope.Prepare(c), given: opt, store: store, shared: shared}
+	m := &means{Catalog: c, Packer: kit.NewPacker(c), rules: scope.Prepare(c), given: opt, store: store, shared: shared}
+	m.dateComing()
+	return m
 }
 
 // knowsStore reports whether anything is said of what is there or comes.

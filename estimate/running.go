@@ -87,3 +87,24 @@ func Covered(moves []catalog.Movement, counted bool) (lots []StockLot) {
 	}
 	return lots
 }
+
+// dateComing gives what is still to come its last day of use: from the day it comes,
+// the least shelf life that an offer of the item has left on arrival. Where the day is
+// not known it is asked elsewhere, and the goods are not judged.
+func (m *means) dateComing() {
+	for i := range m.store {
+		l := &m.store[i]
+		if l.Source != StillToCome || l.Comes.IsZero() {
+			continue
+		}
+		it, ok := m.Item(l.Item)
+		if !ok || it.ShelfDays == 0 {
+			continue
+		}
+		least := it.ShelfDays
+		for _, o := range m.OffersOf(l.Item) {
+			least = min(least, m.shelfLeft(it, o))
+		}
+		l.Expiry = l.Comes.AddDate(0, 0, least)
+	}
+}

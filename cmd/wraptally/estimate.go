@@ -22,7 +22,7 @@ type targets struct{ workbook, json, orderCSV, calendar, offer, working, ranged 
 func (to *targets) define(f *pflag.FlagSet) {
 	f.StringVarP(&to.workbook, "output", "o", "", "write the workbook to `FILE`.xlsx")
 	f.StringVar(&to.json, "json", "", "write every quantity with its derivation to `FILE` (- for standard output)")
-	f.StringVar(&to.orderCSV, "order-csv", "", "write the order lines as plain CSV to `FILE` (- for standard output)")
+	f.StringVar(&to.orderCSV, "order-csv", "", "write the order lines as plain CSV to `FILE` (- for standard output): gross is what is needed with growth, net what of it is bought, use_by its last day")
 	f.StringVar(&to.calendar, "calendar", "", "write the plan as a calendar, a day's entry a crew and shift, to `FILE`.ics")
 	f.StringVar(&to.offer, "offer", "", "write the offer to the client, without costs, suppliers or percentages, to `FILE`.xlsx; see the settings offer.… and the table terms")
 	f.StringVar(&to.working, "working", "", "write how every quantity came about to `FILE`.xlsx; see the setting output.working_repairs")

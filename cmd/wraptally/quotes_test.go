@@ -350,3 +350,73 @@ func TestFirmStandsInOnePlace(t *testing.T) {
 		}
 	}
 }
+
+// Goods on order are judged by shelf life against the day of use: those that come as
+// they were called off cover the need, and the same goods all coming on the first day,
+// of which some would expire before they are used, do not.
+func TestGoodsOnOrderExpire(t *testing.T) {
+	dir := t.TempDir()
+	buyTold(t, filepath.Join(dir, "asked"))
+	var quotes []string
+	for _, s := range []string{"b", "c"} {
+		name := filepath.Join(dir, "asked", "request-supplier-"+s+".xlsx")
+		quotes = append(quotes, name)
+		fillBook(t, name, func(item string) map[string]any {
+			v := map[string]any{"Price": 50, "Currency": "EUR", "Lead time": 3, "Valid until": "2027-12-31", "Shelf life left": 900}
+			if strings.HasPrefix(item, "WRAP-") {
+				v["Shelf life left"] = 20
+			}
+			return v
+		})
+	}
+	same := []string{"--quotes", strings.Join(quotes, ","), "--set", "crew.productive=0.12", "--set", "order.rechoose=no"}
+	buyTold(t, filepath.Join(dir, "first"), same...)
+	_, rows := orders(t, filepath.Join(dir, "first"))
+	days := map[string]bool{}
+	moves := func(name, day string) string {
+		text := "move,order,item,quantity,arrives\n"
+		for i, r := range rows {
+			packs, err := strconv.ParseFloat(r["Packs"], 64)
+			units, err2 := strconv.ParseFloat(unitsOfPack.FindStringSubmatch(r["Pack"])[1], 64)
+			if err != nil || err2 != nil {
+				t.Fatal(r, err, err2)
+			}
+			comes := r["Deliver by"]
+			if days[comes] = true; day != "" {
+				comes = day
+			}
+			text += "ordered,PO-" + strconv.Itoa(i) + "," + r["Our item"] + "," + strconv.FormatFloat(packs*units, 'f', -1, 64) + "," + comes + "\n"
+		}
+		path := filepath.Join(dir, name)
+		if err := os.WriteFile(path, []byte(text), 0o666); err != nil {
+			t.Fatal(err)
+		}
+		return path
+	}
+	again := func(name, path string) (wraps int) {
+		buyTold(t, filepath.Join(dir, name), append([]string{"--moves", path}, same...)...)
+		files, err := filepath.Glob(filepath.Join(dir, name, "order-*.csv"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range files {
+			for _, r := range table(t, f) {
+				if !strings.HasPrefix(r["Our item"], "WRAP-") {
+					t.Errorf("%s: %s is ordered again", name, r["Our item"])
+				}
+				wraps++
+			}
+		}
+		return wraps
+	}
+	called := moves("called.csv", "")
+	if len(days) < 2 {
+		t.Fatal("nothing is called off: the case shows nothing")
+	}
+	if n := again("called", called); n > 0 {
+		t.Errorf("what comes as it was called off is ordered again in %d lines", n)
+	}
+	if n := again("once", moves("once.csv", "2027-03-01")); n == 0 {
+		t.Error("wrap that keeps 20 days and comes on the first day covers work of seven weeks")
+	}
+}
