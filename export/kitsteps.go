@@ -303,7 +303,7 @@ func (b *book) checkStep(kt *kit.Kit) step {
 // returnStep is what comes back to the store.
 func (b *book) returnStep(kt *kit.Kit) step {
 	s := step{title: "Bring back"}
-	text := "This page, filled in; tools; unopened sticks, packs, pouches and fasteners; a spare set not used; leftovers of band and sheet; waste and opened wrap in the bags, apart."
+	text := "This page, filled in; tools; unopened sticks, packs, pouches and fasteners; leftovers of band and sheet; waste and opened wrap in the bags, apart."
 	if len(kt.Putty.Left) > 0 {
 		text += leftText(kt)
 	}
