@@ -8,7 +8,6 @@ import (
 	"github.com/shopspring/decimal"
 
 	"wraptally/estimate"
-	"wraptally/estimate/trace"
 	"wraptally/export/table"
 	"wraptally/export/xlsx"
 )
@@ -30,11 +29,8 @@ type desk struct {
 	items      []need
 	rows       []orderRow
 	names      []table.Name
-	materials  amount                    // the cost of the order
-	net, total amount                    // the bid before and with tax
-	workings   []working                 // of the first repairs
-	steps      *table.Table[*trace.Step] // of the sheet Working, under the rows of stepTop
-	stepTop    *leaf
+	materials  amount // the cost of the order
+	net, total amount // the bid before and with tax
 }
 
 // Books are the workbooks of a campaign: one, or where it has more kits than the
@@ -81,7 +77,6 @@ func newDesk(p *estimate.Campaign, opt Options, part []int, apart []kitBook) *de
 	d.rows = d.orderRows()
 	d.order, d.needs = d.newOrder(), d.newNeeds()
 	d.openRepairs()
-	d.newWorking()
 	return d
 }
 

@@ -403,7 +403,7 @@ func sameBytes(t *testing.T, processes int) {
 
 // The kept parts guard the look of the sheets that are read first.
 func TestBookLooksAsKept(t *testing.T) {
-	p := trial{text: storeSurvey(2, true, "L-1"), sets: []string{"campaign.start=2027-03-15", "output.working_repairs=0"}}.run(t)
+	p := trial{text: storeSurvey(2, true, "L-1"), sets: []string{"campaign.start=2027-03-15"}}.run(t)
 	d := newDesk(p, Options{Version: "test"}, allOf(p), nil)
 	order, _, cost := d.orderSheet(), d.needsSheet(), d.costSheet()
 	repairs := d.repairsSheet()
@@ -427,5 +427,27 @@ func TestLegible(t *testing.T) {
 	}
 	if legible("plain text, 北") != "plain text, 北" {
 		t.Error("plain text is changed")
+	}
+}
+
+// The shipped survey's workbook, printed whole, is at most 45 pages for its eleven
+// repairs: what nobody reads on paper is not printed.
+func TestCrossTheWholePrintIsShort(t *testing.T) {
+	outside.Need(t, "soffice", "pdfinfo")
+	c, err := catalog.Load(catalog.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := survey.Open("../testdata/surveys/campaign.csv", survey.Options{Sizes: c})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := estimate.Run(s, c, estimate.Options{Name: "campaign.csv"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	file := writeBooks(t, p, Options{Version: "test"})[0]
+	if pdf, pages := xlsxtest.PDF(t, file); pages > 45 || pages < 25 {
+		t.Errorf("%d repairs print on %d pages: %s", len(p.Jobs), pages, pdf)
 	}
 }

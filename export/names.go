@@ -84,6 +84,7 @@ func (d *desk) namesSheet() *table.Sheet {
 	begin(l, t, len(rows))
 	s := l.headed(d.page(true), 1)
 	s.Filter, s.Rows = t.Area(), then(l, t, slices.Values(rows))
+	s.Hidden = d.opt.Earlier == nil // nothing to be read yet, but by the next run
 	return s
 }
 

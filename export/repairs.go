@@ -100,12 +100,6 @@ func (d *desk) newRepairs() *repairs {
 	planned("Cost", "", 8, unitStyle, func(p pen, r repairEntry) {
 		p.Link("cost", ref(sheetCost, 1, max(1, d.cost.lineAt[r.jobAt])))
 	})
-	t.Add(col{Title: "Working", Width: 10, Style: unitStyle, Cell: func(p pen, r repairEntry) {
-		if row, ok := d.workingRow(r.at); ok {
-			p.Link("working", ref(sheetWorking, 1, row))
-		}
-	}})
-
 	s.areaNo = planned("Area no.", "", 7, table.IntStyle, func(p pen, r repairEntry) { p.Int(d.places.areaOf[r.jobAt] + 1) })
 	s.lineNo = planned("Line no.", "", 7, table.IntStyle, func(p pen, r repairEntry) { p.Int(d.places.pipeOf[r.jobAt] + 1) })
 

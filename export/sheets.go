@@ -9,6 +9,7 @@ import (
 // The names of the sheets.
 const (
 	sheetSummary      = "Summary"
+	sheetContents     = "Contents"
 	sheetRepairs      = "Repairs"
 	sheetNames        = "Names"
 	sheetKits         = "Kits"
@@ -28,14 +29,14 @@ const (
 	sheetAssumptions  = "Assumptions"
 	sheetSettings     = "Settings"
 	sheetQueries      = "Queries"
-	sheetWorking      = "Working"
 	sheetDesigner     = "Designer"
 )
 
 // A tab is a sheet of the workbook.
 type tab struct {
 	name  string
-	holds string // what the summary says of it; nothing leaves it out there
+	holds string // what the contents say of it; nothing leaves it out there
+	who   string // prints it, and when
 	is    bool   // in this workbook
 	make  func() *table.Sheet
 }
@@ -47,30 +48,30 @@ func (d *desk) tabs() []tab {
 	apart := len(d.apart) > 0
 	here := estimated && !apart // the kits
 	all := []tab{
-		{sheetSummary, "", true, d.summarySheet},
-		{sheetRepairs, "every repair with its place, layers, kit, time and share of the cost", true, d.repairsSheet},
-		{sheetKits, "a page a kit for the storeman", here, d.kitsSheet},
-		{sheetKits, "a page a kit for the storeman", apart, d.indexSheet},
-		{sheetKitLines, "packed quantities, which may be set by hand here", here, d.kitLinesSheet},
-		{sheetPacking, "which kit can be packed when, and who gets which lot", estimated && d.p.Store != nil, d.packingSheet},
-		{sheetPick, "by item over all kits", here, d.pickSheet},
-		{sheetPlan, "who works where when, and what becomes of each shift", estimated, d.planSheet},
-		{sheetCrews, "by crew and shift", here, d.crewsSheet},
-		{sheetMixing, "batches and the minutes to use them", here, d.mixingSheet},
-		{sheetCutting, "coils and sheets with drawings", estimated, d.cuttingSheet},
-		{sheetLabels, "to be cut apart", here, d.labelsSheet},
-		{sheetNames, "every repair's name, for the next run; what has become of those of an earlier run and of the boxes packed for it", len(d.p.Names) > 0, d.namesSheet},
-		{sheetOrder, "what to buy, where, by when and why", estimated, d.orderSheet},
-		{sheetNeeds, "from issued to bought, and the store", estimated, d.needsSheet},
-		{sheetCost, "from direct cost to bid, by stage, area, line and kind", estimated, d.costSheet},
-		{sheetInputs, "rates and percentages, to be changed here, and the prices taken", estimated, d.inputsSheet},
-		{sheetAlternatives, "the same survey with other settings, side by side", estimated && len(d.opt.Alternatives) > 0, d.alternativesSheet},
-		{sheetVary, "", estimated && d.opt.Vary != nil, d.varySheet},
-		{sheetAssumptions, "what is taken for granted", true, d.assumptionsSheet},
-		{sheetSettings, "rules in force, and the survey as it was read", true, d.settingsSheet},
-		{sheetQueries, "open questions, to be answered", true, d.queriesSheet},
-		{sheetWorking, "how every quantity came about", estimated, d.workingSheet},
-		{sheetDesigner, "hidden, so that it is not printed with the rest: a page a repair for its designer", true, d.designerSheets},
+		{sheetSummary, "", "", true, d.summarySheet},
+		{sheetContents, "", "", true, d.contentsSheet},
+		{sheetRepairs, "every repair with its place, layers, kit, time and share of the cost", "estimator, crew leader", true, d.repairsSheet},
+		{sheetKits, "a page a kit for the storeman", "storeman: each kit's page when it is packed; it goes into the box", here, d.kitsSheet},
+		{sheetKits, "a page a kit for the storeman", "storeman: each kit's page when it is packed; it goes into the box", apart, d.indexSheet},
+		{sheetKitLines, "packed quantities, which may be set by hand here", "nobody: the kits' pages hold it; quantities are changed on the screen", here, d.kitLinesSheet},
+		{sheetPacking, "which kit can be packed when, and who gets which lot", "storeman, before packing, and again when goods arrive", estimated && d.p.Store != nil, d.packingSheet},
+		{sheetPick, "by item over all kits", "storeman: once, and again when a quantity changes", here, d.pickSheet},
+		{sheetPlan, "who works where when, and what becomes of each shift", "crew leaders, before the work", estimated, d.planSheet},
+		{sheetCrews, "by crew and shift", "storeman: what is handed out a shift", here, d.crewsSheet},
+		{sheetMixing, "batches and the minutes to use them", "crew leaders, where they mix for several kits", here, d.mixingSheet},
+		{sheetCutting, "coils and sheets with drawings", "whoever cuts bands and sheets", estimated, d.cuttingSheet},
+		{sheetLabels, "to be cut apart", "storeman, on label sheets", here, d.labelsSheet},
+		{sheetNames, "every repair's name, for the next run; what has become of those of an earlier run and of the boxes packed for it", "storeman, where there was an earlier run; hidden where there was none", len(d.p.Names) > 0, d.namesSheet},
+		{sheetOrder, "what to buy, where, by when and why", "procurement", estimated, d.orderSheet},
+		{sheetNeeds, "from issued to bought, and the store", "procurement, to see how a quantity came about", estimated, d.needsSheet},
+		{sheetCost, "from direct cost to bid, by stage, area, line and kind", "estimator", estimated, d.costSheet},
+		{sheetInputs, "rates and percentages, to be changed here, and the prices taken", "estimator", estimated, d.inputsSheet},
+		{sheetAlternatives, "the same survey with other settings, side by side", "estimator", estimated && len(d.opt.Alternatives) > 0, d.alternativesSheet},
+		{sheetVary, "", "estimator", estimated && d.opt.Vary != nil, d.varySheet},
+		{sheetAssumptions, "what is taken for granted", "estimator, with the bid; designer", true, d.assumptionsSheet},
+		{sheetSettings, "rules in force, and the survey as it was read", "whoever checks: what was changed and how the survey was read; all rules on the screen", true, d.settingsSheet},
+		{sheetQueries, "open questions, to be answered", "estimator: it goes to the client", true, d.queriesSheet},
+		{sheetDesigner, "hidden, so that it is not printed with the rest: a page a repair for its designer", "designer: shown first (unhide), then printed, a page a repair", true, d.designerSheets},
 	}
 	return slices.DeleteFunc(all, func(t tab) bool { return !t.is })
 }

@@ -40,10 +40,6 @@ func (d *desk) summarySheet() *table.Sheet {
 	}
 	s := l.sheet(d.page(false))
 	s.Protected = true
-	if len(p.Jobs) > 0 {
-		d.summaryCharts(l, s)
-	}
-	d.contents(l)
 	err := d.strips(l)
 	s.Failed = func() error { return err }
 	s.Rows = l.All()
@@ -283,36 +279,4 @@ func (d *desk) leftOutAs(l *leaf, t *table.Table[repairEntry], status scope.Stat
 		put(l, t, repairEntry{Repair: r, at: i})
 	}
 	return rows
-}
-
-// contents leads to the other sheets.
-func (d *desk) contents(l *leaf) {
-	l.heading("Where to look")
-	for _, t := range d.tabs() {
-		if t.holds != "" {
-			l.AddRow(table.Row{Merge: []table.Span{{First: 2, Last: summaryWidth}}, Cells: []table.Cell{table.Link(t.name, table.At{Column: 1, Row: 1}.On(t.name), look(table.Plain)), table.Text(t.holds, look(table.Muted))}})
-		}
-	}
-}
-
-// summaryCharts stand on a page of their own under the text.
-func (d *desk) summaryCharts(l *leaf, s *table.Sheet) {
-	l.heading("Where the money goes")
-	l.Row(l.Next() - 1).Break = true
-	at := l.Next()
-	const rowsHigh = 20
-	place := func(n int) table.At { return table.At{Column: 1 + 3*(n%2), Row: at + 1 + rowsHigh*(n/2)} }
-	n := 0
-	add := func(title string, of split, alt string) {
-		if of.rows == 0 || of.rows > mostChartBars {
-			return
-		}
-		s.Charts = append(s.Charts, table.Chart{At: place(n), WidthMM: 94, HeightMM: 72, Title: title, ValueTitle: d.p.Bid.Currency, Values: table.Number(0), Labels: true, Alt: alt, Series: of.series()})
-		n++
-	}
-	add("Bid by stage", d.cost.stages, "bars of the bid's stages")
-	add("Ordered, by kind", d.cost.kinds, "bars of the order's cost by kind of material")
-	add("Bid by area", d.cost.areas, "bars of the repairs' shares by area")
-	add("Bid by line", d.cost.pipes, "bars of the repairs' shares by line")
-	l.Blank(rowsHigh * ((n + 1) / 2))
 }

@@ -3,11 +3,14 @@ package export
 import (
 	"cmp"
 	"fmt"
+	"io"
 	"iter"
 	"strings"
 
+	"wraptally/estimate"
 	"wraptally/estimate/trace"
 	"wraptally/export/table"
+	"wraptally/export/xlsx"
 )
 
 // workingTable declares the steps by which quantities came about.
@@ -44,56 +47,31 @@ func workingTable() *table.Table[*trace.Step] {
 	return t
 }
 
-// shownWorkings is how many repairs have their working in the workbook.
-func (d *desk) shownWorkings() int {
-	return min(max(0, d.p.Catalog.Settings.StepsInBook), len(d.p.Repairs))
+const sheetWorking = "Working"
+
+// Working writes how every quantity came about as a workbook of its own: of the
+// campaign, and of as many repairs as the setting output.working_repairs allows.
+func Working(w io.Writer, p *estimate.Campaign, opt Options) error {
+	b := newBook(p, opt, nil)
+	return xlsx.Write(w, b.bind("Working of the campaign", b.workingSheet()))
 }
 
-// working is how a repair's quantities came about, and the row of the sheet
-// Working at which that begins.
-type working struct {
-	row   int
-	steps []trace.Step
-}
-
-// workingRow is the row at which the working of a repair begins.
-func (d *desk) workingRow(i int) (int, bool) {
-	if i >= len(d.workings) {
-		return 0, false
-	}
-	return d.workings[i].row, true
-}
-
-// newWorking declares the sheet and finds the rows at which the workings begin: a
-// head, the steps and a blank row each, after those of the campaign.
-func (d *desk) newWorking() {
+// workingSheet writes the steps, those of a repair worked out when they are
+// written.
+func (b *book) workingSheet() *table.Sheet {
 	t := workingTable()
-	under := "How every quantity came about. "
-	if hidden := len(d.p.Repairs) - d.shownWorkings(); hidden > 0 {
-		under += fmt.Sprintf("Of the first %d repairs; for the other %d: 'wraptally explain SURVEY REPAIR', or --json, which holds them all (setting output.working_repairs).", d.shownWorkings(), hidden)
-	} else {
-		under += "The same steps are given by 'wraptally explain SURVEY REPAIR' and by --json."
+	shown := min(max(0, b.p.Catalog.Settings.StepsInBook), len(b.p.Repairs))
+	under := "How every quantity came about. The same steps are given by 'wraptally explain SURVEY REPAIR' and by --json. " + Notice
+	if hidden := len(b.p.Repairs) - shown; hidden > 0 {
+		under = fmt.Sprintf("How every quantity came about, of the first %d repairs; for the other %d: 'wraptally explain SURVEY REPAIR', or --json, which holds them all (setting output.working_repairs). %s", shown, hidden, Notice)
 	}
 	l := newLeaf(sheetWorking, "Working", under, t.Columns())
 	l.Blank(1)
 	begin(l, t, 0)
-	row := l.Next() + 1 + len(d.p.Steps()) + 1
-	for i := range d.shownWorkings() {
-		w := working{row, d.p.Explain(i)}
-		d.workings = append(d.workings, w)
-		row += 1 + len(w.steps) + 1
-	}
-	d.steps, d.stepTop = t, l
-}
-
-// workingSheet writes how every quantity came about: of the campaign, and of as
-// many repairs as the setting output.working_repairs allows.
-func (d *desk) workingSheet() *table.Sheet {
-	t, l := d.steps, d.stepTop
-	s := l.headed(d.page(true), 1)
+	s := l.headed(b.page(true), 1)
 	s.Rows = func(yield func(table.Row) bool) {
-		group := func(head table.Cell, steps []trace.Step) bool {
-			if !yield(groupRow(head, t.Wide())) {
+		group := func(head string, steps []trace.Step) bool {
+			if !yield(groupRow(table.Text(table.Shorten(legible(head), table.MaxLiteral), look(table.Group)), t.Wide())) {
 				return false
 			}
 			return t.Stream(each(steps), yield) && yield(table.Row{})
@@ -103,11 +81,10 @@ func (d *desk) workingSheet() *table.Sheet {
 				return
 			}
 		}
-		ok := group(table.Text("Campaign: issued, cut, ordered, charged", look(table.Group)), d.p.Steps())
-		for i := 0; ok && i < len(d.workings); i++ {
-			r := d.p.Repairs[i]
-			head := fmt.Sprintf("%s: line %s, %s, %s", r.ID, r.Line, r.Kind(), r.Status)
-			ok = group(table.Link(table.Shorten(legible(head), table.MaxLiteral), d.repairs.id.Nth(i), look(table.Group)), d.workings[i].steps)
+		ok := group("Campaign: issued, cut, ordered, charged", b.p.Steps())
+		for i := 0; ok && i < shown; i++ {
+			r := b.p.Repairs[i]
+			ok = group(fmt.Sprintf("%s: line %s, %s, %s", r.ID, r.Line, r.Kind(), r.Status), b.p.Explain(i))
 		}
 	}
 	return s

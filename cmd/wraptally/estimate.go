@@ -8,36 +8,66 @@ import (
 	"strings"
 	"time"
 
+	"github.com/spf13/pflag"
+
 	"wraptally/estimate"
 	"wraptally/export"
 	"wraptally/export/file"
 )
 
+// targets are the files that an estimate is written to; the empty name writes none.
+type targets struct{ workbook, json, orderCSV, calendar, offer, working, ranged string }
+
+// define declares the options that name them.
+func (to *targets) define(f *pflag.FlagSet) {
+	f.StringVarP(&to.workbook, "output", "o", "", "write the workbook to `FILE`.xlsx")
+	f.StringVar(&to.json, "json", "", "write every quantity with its derivation to `FILE` (- for standard output)")
+	f.StringVar(&to.orderCSV, "order-csv", "", "write the order lines as plain CSV to `FILE` (- for standard output)")
+	f.StringVar(&to.calendar, "calendar", "", "write the plan as a calendar, a day's entry a crew and shift, to `FILE`.ics")
+	f.StringVar(&to.offer, "offer", "", "write the offer to the client, without costs, suppliers or percentages, to `FILE`.xlsx; see the settings offer.… and the table terms")
+	f.StringVar(&to.working, "working", "", "write how every quantity came about to `FILE`.xlsx; see the setting output.working_repairs")
+	f.StringVar(&to.ranged, "range", "", "write to `FILE`.xlsx how far kits, order, crew-shifts and bid may come out otherwise: the estimate made again many times with its inputs drawn; see the table spreads and the settings range.…")
+	outputFlags(f, "output", "json", "order-csv", "calendar", "offer", "working", "range")
+}
+
+// check refuses names that cannot be written to together.
+func (to *targets) check() error {
+	for _, name := range []string{to.workbook, to.offer, to.working, to.ranged} {
+		if err := checkBookName(name); err != nil {
+			return err
+		}
+	}
+	if to.json == onStream && to.orderCSV == onStream {
+		return badUsage("name a file for one of them", "--json and --order-csv cannot both go to standard output")
+	}
+	return nil
+}
+
+// beside are the files beside the workbooks of the campaign.
+func (to *targets) beside() []string {
+	return []string{to.json, to.orderCSV, to.calendar, to.offer, to.working, to.ranged}
+}
+
 // runEstimate is the main job: survey in, workbook and JSON out.
 func runEstimate(args []string, out, errOut io.Writer) error {
 	f := newFlags("estimate", "estimate SURVEY [-o CAMPAIGN.xlsx] [--json FILE] [options]", out)
 	var w work
-	var workbook, json, orderCSV, calendar, offer, rangeBook string
+	var to targets
 	var strict, quiet, whatIf, removeOld bool
-	f.StringVarP(&workbook, "output", "o", "", "write the workbook to `FILE`.xlsx")
-	f.StringVar(&json, "json", "", "write every quantity with its derivation to `FILE` (- for standard output)")
-	f.StringVar(&orderCSV, "order-csv", "", "write the order lines as plain CSV to `FILE` (- for standard output)")
-	f.StringVar(&calendar, "calendar", "", "write the plan as a calendar, a day's entry a crew and shift, to `FILE`.ics")
-	f.StringVar(&offer, "offer", "", "write the offer to the client, without costs, suppliers or percentages, to `FILE`.xlsx; see the settings offer.… and the table terms")
-	f.StringVar(&rangeBook, "range", "", "write to `FILE`.xlsx how far kits, order, crew-shifts and bid may come out otherwise: the estimate made again many times with its inputs drawn; see the table spreads and the settings range.…")
+	to.define(f)
 	f.BoolVar(&whatIf, "what-if", false, "add the sheet What if: the whole estimate again with each input changed (output.sensitivity)")
 	f.BoolVar(&removeOld, "remove-old", false, "remove workbooks of kits that another run left beside those of -o; what has no mark of a run is named and stays")
 	f.BoolVar(&strict, "strict", false, "exit with 1 when anything was left out of the estimate")
 	f.BoolVarP(&quiet, "quiet", "q", false, "print nothing but errors")
-	outputFlags(f, "output", "json", "order-csv", "calendar", "offer", "range", "what-if", "remove-old", "strict", "quiet")
+	outputFlags(f, "what-if", "remove-old", "strict", "quiet")
 	w.define(f)
 	if err := parse(f, args, 1, 1, "one survey"); err != nil {
 		return err
 	}
-	if json == onStream && orderCSV == onStream {
-		return badUsage("name a file for one of them", "--json and --order-csv cannot both go to standard output")
+	if err := to.check(); err != nil {
+		return err
 	}
-	lock, err := begin(workbook, errOut, offer, rangeBook)
+	lock, err := begin(to.workbook, errOut)
 	if err != nil {
 		return err
 	}
@@ -56,13 +86,13 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if len(job.Jobs) == 0 {
 		// Before anything is written: an older workbook that somebody works from is worth
 		// more than an empty one.
-		return nothingEstimated(job, f.Arg(0), errOut, workbook, json, orderCSV, calendar, offer, rangeBook)
+		return nothingEstimated(job, f.Arg(0), errOut, append([]string{to.workbook}, to.beside()...)...)
 	}
 	opt, err := w.shown(job, printed, progress(errOut, quiet))
 	if err != nil {
 		return err
 	}
-	outlook, err := otherwise(job, &opt, whatIf, rangeBook != "", progress(errOut, quiet))
+	outlook, err := otherwise(job, &opt, whatIf, to.ranged != "", progress(errOut, quiet))
 	if err != nil {
 		return err
 	}
@@ -71,10 +101,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	}
 	set := file.NewSet(w.inputs(append(alternativeFiles(w.others), f.Arg(0), w.stock, w.moves)...)...)
 	defer set.Abort()
-	files, books := outputs(job, opt, workbook, json, orderCSV, calendar, offer)
-	if outlook != nil { // before the campaign workbook, which comes last
-		files = slices.Insert(files, 0, file.Output{Path: rangeBook, Write: func(w io.Writer) error { return export.Range(w, job, outlook, opt) }})
-	}
+	files, books := outputs(job, outlook, opt, &to)
 	if err := writeAll(set, slices.DeleteFunc(slices.Clone(files), streamed), progress(errOut, quiet)); err != nil {
 		return err
 	}
@@ -90,8 +117,8 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 		}
 		tellOnOrder(out, job, quiet)
 		tellPacking(out, job)
-		tellWritten(out, books, json, orderCSV, calendar, offer, rangeBook)
-		if offer != "" {
+		tellWritten(out, books, to.beside()...)
+		if to.offer != "" {
 			tellOffer(out, job, opt)
 		}
 	}
@@ -131,14 +158,9 @@ func otherwise(job *estimate.Campaign, opt *export.Options, whatIf, ranged bool,
 	return nil, nil
 }
 
-// begin checks the names of workbooks and takes the place of that of the campaign
-// for this run. It tells of workbooks of several runs that lie there.
-func begin(workbook string, errOut io.Writer, others ...string) (*file.Lock, error) {
-	for _, name := range append(others, workbook) {
-		if err := checkBookName(name); err != nil {
-			return nil, err
-		}
-	}
+// begin takes the place of the campaign's workbook for this run. It tells of
+// workbooks of several runs that lie there.
+func begin(workbook string, errOut io.Writer) (*file.Lock, error) {
 	if workbook == "" {
 		return nil, nil
 	}
@@ -237,29 +259,31 @@ const onStream = "-"
 func streamed(o file.Output) bool { return o.Path == onStream }
 
 // outputs are the files to be written and the names of the workbooks among them.
-func outputs(job *estimate.Campaign, opt export.Options, workbook, json, orderCSV, calendar, offer string) (list []file.Output, books []string) {
-	if workbook != "" {
-		for _, b := range export.Books(job, opt, workbook) {
-			list = append(list, file.Output{Path: b.Path, Write: b.Write})
-			books = append(books, b.Path)
+// The campaign's workbook comes last: when it is there, all that belongs to it is.
+func outputs(job *estimate.Campaign, outlook *estimate.Outlook, opt export.Options, to *targets) (list []file.Output, books []string) {
+	add := func(path string, write func(io.Writer) error) {
+		if path != "" {
+			list = append(list, file.Output{Path: path, Write: write})
 		}
 	}
-	if json != "" {
-		list = append(list, file.Output{Path: json, Write: written(func(w io.Writer) error { return export.JSON(w, job, opt) })})
+	var first export.Book
+	if to.workbook != "" {
+		all := export.Books(job, opt, to.workbook)
+		for _, b := range all {
+			books = append(books, b.Path)
+		}
+		for _, b := range all[1:] {
+			add(b.Path, b.Write)
+		}
+		first = all[0]
 	}
-	if orderCSV != "" {
-		list = append(list, file.Output{Path: orderCSV, Write: func(w io.Writer) error { return export.OrderCSV(w, job) }})
-	}
-	if calendar != "" {
-		list = append(list, file.Output{Path: calendar, Write: func(w io.Writer) error { return export.Calendar(w, job, opt) }})
-	}
-	if offer != "" {
-		list = append(list, file.Output{Path: offer, Write: func(w io.Writer) error { return export.Offer(w, job, opt) }})
-	}
-	if workbook != "" {
-		// Put in place last: when it is there, all that belongs to it is.
-		list = append(list[1:], list[0])
-	}
+	add(to.json, written(func(w io.Writer) error { return export.JSON(w, job, opt) }))
+	add(to.orderCSV, func(w io.Writer) error { return export.OrderCSV(w, job) })
+	add(to.calendar, func(w io.Writer) error { return export.Calendar(w, job, opt) })
+	add(to.offer, func(w io.Writer) error { return export.Offer(w, job, opt) })
+	add(to.working, func(w io.Writer) error { return export.Working(w, job, opt) })
+	add(to.ranged, func(w io.Writer) error { return export.Range(w, job, outlook, opt) })
+	add(first.Path, first.Write)
 	return list, books
 }
 

@@ -23,11 +23,11 @@ func TestTheCampaignIsPutInPlaceLast(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	list, books := outputs(job, export.Options{}, "c.xlsx", "c.json", "c.csv", "c.ics", "o.xlsx")
+	list, books := outputs(job, nil, export.Options{}, &targets{workbook: "c.xlsx", json: "c.json", orderCSV: "c.csv", calendar: "c.ics", offer: "o.xlsx", working: "w.xlsx"})
 	if len(books) < 3 || books[0] != "c.xlsx" {
 		t.Fatal(books)
 	}
-	if last := list[len(list)-1].Path; last != "c.xlsx" || len(list) != len(books)+4 {
+	if last := list[len(list)-1].Path; last != "c.xlsx" || len(list) != len(books)+5 {
 		t.Errorf("the last of %d outputs is %s", len(list), last)
 	}
 }
