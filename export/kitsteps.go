@@ -305,7 +305,7 @@ func (b *book) returnStep(kt *kit.Kit) step {
 	s := step{title: "Bring back"}
 	text := "This page, filled in; tools; unopened sticks, packs, pouches and fasteners; leftovers of band and sheet; waste and opened wrap in the bags, apart."
 	if len(kt.Putty.Left) > 0 {
-		text += leftText(kt)
+		text += " Opened packs, closed and marked with the time of opening."
 	}
 	s.say(text)
 	return s

@@ -169,7 +169,7 @@ func (c contents) mixing(p *Packer, k *Kit) {
 		for _, pk := range b.Packs {
 			c.part("packs", pk.Putty.Item)
 			c.whether(pk.Weighed)
-			c.numbers(pk.Count, pk.Mass, pk.Putty.Pack, pk.Resin, pk.Hardener)
+			c.numbers(pk.Count, pk.Mass, pk.Putty.Pack, pk.Resin, pk.Hardener, float64(pk.Open))
 		}
 		grams := math.Round(b.Mass * 1000)
 		if grams == before {
