@@ -106,10 +106,10 @@ func (c contents) work(p *Packer, k *Kit) {
 			c.numbers(p.set.SealHeight, p.set.GateSeat, p.set.PuttyHeightLeak, p.set.PuttyFootprint)
 		}
 		c.whether(s.Patch.ClockKnown)
-		c.numbers(math.Round(s.Patch.X - r.From))
+		c.numbers(Millimetres(s.Patch.X - r.From))
 	}
 	for _, f := range p.Fill(k) {
-		c.numbers(math.Round(f.To))
+		c.numbers(Millimetres(f.To))
 	}
 	for _, l := range k.Putty.Left {
 		c.part("left", l.Putty.Item)
