@@ -103,6 +103,7 @@ type Settings struct {
 	// Cutting.
 	CutKerf     float64 `set:"cut.kerf" whole:"mm"`      // mm
 	CutTrim     float64 `set:"cut.trim" whole:"mm"`      // mm a coil
+	CutOrder    string  `set:"cut.order"`                // "shift" or "coil"
 	CutKeep     float64 `set:"cut.keep_over" whole:"mm"` // mm
 	SheetKerf   float64 `set:"sheet.kerf" whole:"mm"`
 	SheetTrim   float64 `set:"sheet.trim" whole:"mm"` // mm an edge

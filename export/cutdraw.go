@@ -55,7 +55,7 @@ func (b *book) coilPictures(pg *pager, cl *estimate.CutList) error {
 			left = b.bare(pt.Left)
 		}
 		add(pt.Left, left, kind)
-		add(trim, "", draw.Loss)
+		add(trim, "", draw.Trim)
 		bars = append(bars, bar)
 		coil += pt.Count
 	}
@@ -141,6 +141,12 @@ func (b *book) sheetDrawing(lay *cut.Layout, stock cut.Sheet, placed []cut.Place
 		out.Parts = append(out.Parts, draw.Rect{
 			X: float64(x), Y: float64(stock.H - y - h), Width: float64(w), Height: float64(h), Label: label, Kind: kind,
 		})
+	}
+	if trim := int(b.p.Catalog.Settings.SheetTrim); trim > 0 {
+		add(0, 0, stock.W, trim, "", draw.Trim)
+		add(0, stock.H-trim, stock.W, trim, "", draw.Trim)
+		add(0, trim, trim, stock.H-2*trim, "", draw.Trim)
+		add(stock.W-trim, trim, trim, stock.H-2*trim, "", draw.Trim)
 	}
 	for _, p := range placed {
 		add(p.X, p.Y, p.W, p.H, strconv.Itoa(p.Position), draw.Piece)

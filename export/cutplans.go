@@ -306,6 +306,7 @@ func (b *book) sheetPlan(pg *pager, cl *estimate.CutList) error {
 		rows[i] = cutAlike{lay.Count, lay.Sheet, b.layoutText(lay), float64(keptArea(lay.Cuts)) / per, b.keptText(lay.Cuts)}
 	}
 	alikeTable(pg, cl, "Layouts", "Sheets", "What each gives ("+b.lengthUnit()+")", table.Col[cutAlike]{Title: "Kept of each", Unit: unit, Style: table.TextStyle.In(table.Number(2))}, rows)
+	b.cutsTable(pg, cl)
 	used := 0.0
 	for i, n := range plan.SheetsUsed {
 		used += float64(n) * float64(cl.Plates[i].W) * float64(cl.Plates[i].H)
@@ -369,7 +370,7 @@ func (b *book) keptText(n *cut.Node) string {
 type cutPiece struct {
 	number, position int
 	label            string
-	begins           float64 // along a coil
+	begins           float64 // mm along a coil
 	corner           string  // on a sheet
 	size             string
 }
@@ -380,7 +381,13 @@ func (b *book) pieceTable(pg *pager, cl *estimate.CutList) {
 	type col = table.Col[cutPiece]
 	unit, right := b.lengthUnit(), table.TextStyle.To(table.Right)
 	t := table.NewTable[cutPiece](sheetCutting)
-	what, place, size := "Coil", col{Title: "Begins at", Unit: unit, Style: table.TextStyle.In(b.lengthFormat()), Cell: func(p pen, c cutPiece) { p.Num(c.begins) }}, "Length"
+	what, place, size := "Coil", col{Title: "Begins at", Unit: unit, Style: table.TextStyle.In(b.lengthFormat()), Cell: func(p pen, c cutPiece) {
+		if b.inch() { // as on a rule
+			p.As(right).Text(b.bareText(c.begins))
+			return
+		}
+		p.Num(c.begins)
+	}}, "Length"
 	if cl.Linear == nil {
 		what, place, size = "Sheet", col{Title: "Corner, from lower left", Unit: unit, Style: right, Cell: func(p pen, c cutPiece) { p.Text(c.corner) }}, "Size"
 	}
@@ -390,13 +397,13 @@ func (b *book) pieceTable(pg *pager, cl *estimate.CutList) {
 	t.Add(col{Title: "Label", Style: table.TextStyle, Cell: func(p pen, c cutPiece) { p.Text(c.label) }})
 	t.Add(col{Title: "For", Style: table.TextStyle, Cell: func(p pen, c cutPiece) {
 		if at, ok := b.p.Place(c.label); ok {
-			p.Text(clip("line "+lineName(b.p.Jobs[at.Job].Repair), 46))
+			p.Text(fmt.Sprintf("shift %d, %s", b.p.Jobs[at.Job].Shift, clip("line "+lineName(b.p.Jobs[at.Job].Repair), 36)))
 		}
 	}})
 	t.Add(place)
 	t.Add(col{Title: size, Unit: unit, Style: right, Cell: func(p pen, c cutPiece) { p.Text(c.size) }})
 
-	pg.together(table.Row{Height: 5}, subhead("Labelled pieces, in the order of cutting", 1, cuttingWidth))
+	pg.together(table.Row{Height: 5}, subhead(b.orderText(), 1, cuttingWidth))
 	pg.rows(t.Head())
 	for c := range b.cutPieces(cl) {
 		pg.add(func(n int) table.Row {
@@ -411,18 +418,26 @@ func (b *book) pieceTable(pg *pager, cl *estimate.CutList) {
 	pg.heading = nil
 }
 
+// orderText heads the labelled pieces.
+func (b *book) orderText() string {
+	if b.p.Catalog.Settings.CutOrder == "shift" {
+		return "Labelled pieces, by the shift that needs them first, then by coil or sheet"
+	}
+	return "Labelled pieces, in the order of cutting"
+}
+
 // cutPieces yields the pieces of a plan in the order in which they are cut.
 func (b *book) cutPieces(cl *estimate.CutList) iter.Seq[cutPiece] {
 	return func(yield func(cutPiece) bool) {
 		if cl.Linear != nil {
-			for _, at := range cl.Linear.Assign(cl.Pieces) {
-				if !yield(cutPiece{at.Coil, at.Position, at.Label, b.length(float64(at.Offset)), "", b.bare(at.Length)}) {
+			for _, at := range b.byShift(cl.Linear.Assign(cl.Pieces), cl.Linear.Kerf) {
+				if !yield(cutPiece{at.Coil, at.Position, at.Label, float64(at.Offset), "", b.bare(at.Length)}) {
 					return
 				}
 			}
 			return
 		}
-		for _, at := range cl.Sheets.Assign(cl.Rects) {
+		for _, at := range b.sheetsByShift(cl.Sheets.Assign(cl.Rects)) {
 			if !yield(cutPiece{at.Sheet, at.Position, at.Label, 0, b.bare(at.X) + " ; " + b.bare(at.Y), b.bare(at.W) + " × " + b.bare(at.H)}) {
 				return
 			}

@@ -90,7 +90,7 @@ func (b *book) packsText(batch *kit.Batch) string {
 	var parts []string
 	for _, p := range batch.Packs {
 		if p.Weighed {
-			parts = append(parts, "weigh "+partsText(&p)+" out of "+p.Putty.Item)
+			parts = append(parts, fmt.Sprintf("weigh %s out of %s, opened pack %d", partsText(&p), p.Putty.Item, p.Open))
 			continue
 		}
 		parts = append(parts, fmt.Sprintf("%s × %s (%s), whole", trimmed(p.Count, 0), p.Putty.Item, b.massText(p.Putty.Pack)))

@@ -152,7 +152,7 @@ func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
 		pair(rightAt, "Medium", fitLines(mediumText(r), totalWidth(kitColumns, rightAt+1, kitWidth), 2)),
 		pair(rightAt, "Pressure", b.pressureText(r)),
 		pair(rightAt, "Surface", surfaceWord(r)+", "+b.surfaceTemp(r)),
-		pair(rightAt, "Way of access", b.accessText(r)),
+		pair(rightAt, "Access way", b.accessText(r)),
 		pair(rightAt, "Planned", fmt.Sprintf("%s, %s, %s + %s min", b.p.Crews[v.Crew-1].Name, when(v.Visit), trimmed(kt.Minutes, 0), trimmed(kt.Waiting, 0))),
 		pair(rightAt, "Run", b.runText()+orBlank(", ", b.dated())),
 	}
@@ -468,7 +468,7 @@ func openPoints(r *scope.Repair) []table.Row {
 			text += "; " + q.Advice
 		}
 		rows = append(rows, rowOf(kitWidth,
-			over(1, 2, table.Text(label, table.Style{Look: table.Label})),
+			over(1, 2, table.Text(label, table.Style{Look: table.Label, Wrap: true})),
 			over(3, kitWidth, table.Text(clip(text, 300), table.Style{Wrap: true}))))
 	}
 	return rows

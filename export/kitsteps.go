@@ -172,7 +172,7 @@ func (b *book) leakText(kt *kit.Kit, set int) string {
 		ids = append(ids[:most], "…")
 	}
 	at, unit := b.along(p.X)
-	text := fmt.Sprintf("%s: %s %s, %s from the start", strings.Join(ids, ", "), trimmed(at, 3), unit, b.lengthText(math.Round(p.X-kt.Repair.From)))
+	text := fmt.Sprintf("%s: %s %s, %s from the start", strings.Join(ids, ", "), trimmed(at, 3), unit, b.lengthText(kit.Millimetres(p.X-kt.Repair.From)))
 	if p.ClockKnown {
 		text += ", " + clockText(p.Clock)
 	} else {
@@ -197,7 +197,7 @@ func (b *book) fillStep(kt *kit.Kit) step {
 	fill := table.Empty(look(table.FillIn))
 	label := look(table.Label).To(table.Right)
 	for n, stretch := range b.p.Fill(kt) {
-		row := rowOf(kitWidth, over(1, 4, table.Text(fmt.Sprintf("Batch %d goes from %s to %s", n+1, b.bareText(math.Round(stretch.From)), b.lengthText(math.Round(stretch.To))), table.TextStyle)),
+		row := rowOf(kitWidth, over(1, 4, table.Text(fmt.Sprintf("Batch %d goes from %s to %s", n+1, b.bareText(kit.Millimetres(stretch.From)), b.lengthText(kit.Millimetres(stretch.To))), table.TextStyle)),
 			over(5, 6, table.Text("mixed at", label)), over(7, 7, fill), over(8, 8, table.Text("laid at", label)), over(9, kitWidth, fill))
 		row.Height = 16
 		s.put(row)
@@ -303,9 +303,9 @@ func (b *book) checkStep(kt *kit.Kit) step {
 // returnStep is what comes back to the store.
 func (b *book) returnStep(kt *kit.Kit) step {
 	s := step{title: "Bring back"}
-	text := "This page, filled in; tools; unopened sticks, packs, pouches and fasteners; a spare set not used; leftovers of band and sheet; waste and opened wrap in the bags, apart."
+	text := "This page, filled in; tools; unopened sticks, packs, pouches and fasteners; leftovers of band and sheet; waste and opened wrap in the bags, apart."
 	if len(kt.Putty.Left) > 0 {
-		text += leftText(kt)
+		text += " Opened packs, closed and marked with the time of opening."
 	}
 	s.say(text)
 	return s

@@ -106,10 +106,10 @@ func (c contents) work(p *Packer, k *Kit) {
 			c.numbers(p.set.SealHeight, p.set.GateSeat, p.set.PuttyHeightLeak, p.set.PuttyFootprint)
 		}
 		c.whether(s.Patch.ClockKnown)
-		c.numbers(math.Round(s.Patch.X - r.From - hair))
+		c.numbers(Millimetres(s.Patch.X - r.From))
 	}
 	for _, f := range p.Fill(k) {
-		c.numbers(math.Round(f.To - hair))
+		c.numbers(Millimetres(f.To))
 	}
 	for _, l := range k.Putty.Left {
 		c.part("left", l.Putty.Item)
@@ -169,7 +169,7 @@ func (c contents) mixing(p *Packer, k *Kit) {
 		for _, pk := range b.Packs {
 			c.part("packs", pk.Putty.Item)
 			c.whether(pk.Weighed)
-			c.numbers(pk.Count, pk.Mass, pk.Putty.Pack, pk.Resin, pk.Hardener)
+			c.numbers(pk.Count, pk.Mass, pk.Putty.Pack, pk.Resin, pk.Hardener, float64(pk.Open))
 		}
 		grams := math.Round(b.Mass * 1000)
 		if grams == before {

@@ -49,30 +49,34 @@ func TestCodeOfContents(t *testing.T) {
 
 // same are changes that leave a box as it is.
 var same = map[string]func(k *kit.Kit){
-	"nothing":  func(*kit.Kit) {},
-	"the name": func(k *kit.Kit) { k.Repair.ID += "-X" },
-	"the line": func(k *kit.Kit) { k.Repair.Line, k.Repair.Area = "elsewhere", "elsewhere" },
-	"the place": func(k *kit.Kit) {
-		k.Repair.From, k.Repair.To = k.Repair.From+300, k.Repair.To+300
-		for i := range k.Net.Seals { // its leaks go with it
-			at := *k.Net.Seals[i].Patch
-			at.X += 300
-			k.Net.Seals[i].Patch = &at
-		}
-		k.Repair.Patches, k.Repair.Pits = slices.Clone(k.Repair.Patches), slices.Clone(k.Repair.Pits)
-		for i := range k.Repair.Patches {
-			k.Repair.Patches[i].X += 300
-		}
-		for i := range k.Repair.Pits {
-			at := *k.Repair.Pits[i].Defect
-			at.Chainage.V += 300
-			k.Repair.Pits[i].Defect = &at
-		}
-	},
+	"nothing":     func(*kit.Kit) {},
+	"the name":    func(k *kit.Kit) { k.Repair.ID += "-X" },
+	"the line":    func(k *kit.Kit) { k.Repair.Line, k.Repair.Area = "elsewhere", "elsewhere" },
+	"the place":   func(k *kit.Kit) { move(k, 300) },
 	"the times":   func(k *kit.Kit) { k.Minutes++; k.Waiting++ },
 	"the labels":  func(k *kit.Kit) { relabel(k.Pieces) },
 	"the net":     func(k *kit.Kit) { k.Lines[0].Net += 0.01 },
 	"the queries": func(k *kit.Kit) { k.Queries, k.Repair.Queries = nil, nil },
+}
+
+// move is the same repair elsewhere along its line, with all that lies in it.
+func move(k *kit.Kit, mm float64) {
+	r := k.Repair
+	r.From, r.To = r.From+mm, r.To+mm
+	r.Patches, r.Pits = slices.Clone(r.Patches), slices.Clone(r.Pits)
+	for i := range r.Patches {
+		r.Patches[i].X += mm
+	}
+	for i := range k.Net.Seals {
+		p := *k.Net.Seals[i].Patch
+		p.X += mm
+		k.Net.Seals[i].Patch = &p
+	}
+	for i := range r.Pits {
+		d := *r.Pits[i].Defect
+		d.Chainage.V += mm
+		r.Pits[i].Defect = &d
+	}
 }
 
 func relabel(pieces []kit.Piece) {

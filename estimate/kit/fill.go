@@ -5,6 +5,11 @@ import "math"
 // Stretch is where along a repair a batch of putty goes, mm from its start.
 type Stretch struct{ From, To float64 }
 
+// Millimetres are an offset along a repair as it is printed: whole, halves up
+// whatever the noise of the arithmetic, so that a repair moved along its line reads
+// the same.
+func Millimetres(offset float64) float64 { return math.Floor(offset + 0.5 + 1e-6) }
+
 // fillSteps is how finely the putty is followed along a repair.
 const fillSteps = 2000
 

@@ -78,6 +78,7 @@ type Packs struct {
 	Count   float64 // whole packs, or the part of one that is weighed out
 	Mass    float64 // kg
 	Weighed bool
+	Open    int // which of the opened packs of that size it is weighed out of, from 1
 
 	Resin, Hardener float64 // kg weighed; all is resin where the product is one part
 }

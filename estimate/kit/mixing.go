@@ -62,7 +62,7 @@ func (p *Packer) putty(k *Kit, log *trace.Log) {
 			if part.Packs == 0 {
 				count = part.Mass / pack.Pack
 			}
-			packs := Packs{Putty: pack, Count: count, Mass: part.Mass, Weighed: part.Packs == 0}
+			packs := Packs{Putty: pack, Count: count, Mass: part.Mass, Weighed: part.Packs == 0, Open: part.Open}
 			if packs.Weighed {
 				packs.Resin, packs.Hardener = p.scale(pack).Parts(part.Mass)
 				if pack.Ratio() > 0 {

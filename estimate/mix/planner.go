@@ -29,6 +29,7 @@ type Portion struct {
 	Pack  int     // its place among the packs given
 	Packs int     // whole packs; 0 where part of one is weighed out
 	Mass  float64 // kg
+	Open  int     // which of the opened packs of that size, from 1; 0 where whole ones are mixed
 }
 
 // Batch is one mixing.
@@ -326,15 +327,20 @@ func (p *Planner) build(mg int64, c chosen) Plan {
 		for k, n := range t.counts {
 			if n > 0 {
 				plan.Packs[k] += n
-				b.Portions = append(b.Portions, Portion{k, n, kilograms(int64(n) * p.mass[k])})
+				b.Portions = append(b.Portions, Portion{Pack: k, Packs: n, Mass: kilograms(int64(n) * p.mass[k])})
 			}
 		}
 		mass := t.mass
 		for _, part := range w.parts[i] {
 			k := w.open[part.from].pack
-			portion := Portion{Pack: k, Mass: kilograms(part.mass * p.unit)}
+			portion := Portion{Pack: k, Mass: kilograms(part.mass * p.unit), Open: 1}
+			for _, s := range w.open[:part.from] {
+				if s.pack == k {
+					portion.Open++
+				}
+			}
 			if part.mass*p.unit == p.mass[k] {
-				portion.Packs = 1 // all of it is mixed as it is
+				portion.Packs, portion.Open = 1, 0 // all of it is mixed as it is
 			}
 			b.Portions = append(b.Portions, portion)
 			mass += part.mass * p.unit

@@ -21,6 +21,7 @@ const (
 	Scrap             // dense strokes
 	Keep              // sparse dots: an offcut worth keeping
 	Loss              // black: what the saw takes
+	Trim              // wide strokes the other way: an end or edge cut off
 )
 
 func (k Kind) String() string {
@@ -33,6 +34,8 @@ func (k Kind) String() string {
 		return "offcut to keep"
 	case Loss:
 		return "saw cut"
+	case Trim:
+		return "trim"
 	}
 	return "?"
 }
@@ -125,7 +128,7 @@ func Bars(bars []Bar, widthMM float64, scale Scale, meaning map[Kind]string) (Pi
 type plan struct {
 	outline image.Rectangle
 	parts   []area
-	used    [Loss + 1]bool
+	used    [Trim + 1]bool
 	unnamed []string // lines below, naming what is too small for a label
 }
 
@@ -202,7 +205,7 @@ func (c *canvas) part(area image.Rectangle, k Kind, label string) {
 	if area.Dx() > 2 && area.Dy() > 2 {
 		c.frame(area.Inset(-1), 2)
 	}
-	if write := fit(area, label); write != nil && k != Loss {
+	if write := fit(area, label); write != nil && k < Loss {
 		write(c, k)
 	}
 }
@@ -239,14 +242,14 @@ func (c *canvas) plate(area image.Rectangle, w, h int, k Kind) {
 func (c *canvas) ruler(left, top, room int, end float64, scale Scale) {
 	y := top + dots(0.5)
 	c.line(left, y, left+room, y, 2)
-	for at, text := range scale.round(0, end, room/dots(18)) {
+	for at, text := range scale.round(0, end, room/dots(22)) {
 		x := left + int(math.Round(at/end*float64(room)))
-		c.line(x, y, x, y+dots(1.2), 2)
+		c.line(x, y, x, y+dots(1.8), 3)
 		if at == 0 {
 			text += " " + scale.Unit
 		}
-		w := smallType.width(text)
-		c.text(min(max(x-w/2, left-dots(1)), c.w-w), y+dots(1.2)+smallType.height()+4, smallType, text)
+		w := labelType.width(text)
+		c.text(min(max(x-w/2, left-dots(1)), c.w-w), y+dots(1.8)+labelType.height()+4, labelType, text)
 	}
 }
 
@@ -281,7 +284,7 @@ func niceStep(span float64, steps int) float64 {
 // key explains the hatches in use, along the foot of the picture.
 func (c *canvas) key(x, foot int, meaning map[Kind]string, plans ...plan) {
 	var symbols []symbol
-	for k := Piece; k <= Loss; k++ {
+	for k := Piece; k <= Trim; k++ {
 		if slices.ContainsFunc(plans, func(p plan) bool { return p.used[k] }) {
 			symbols = append(symbols, symbol{dots(5), func(x, y int) {
 				box := image.Rect(x, y-dots(1.25), x+dots(5), y+dots(1.25))
@@ -299,7 +302,7 @@ func checkBar(b Bar) error {
 	}
 	sum := 0.0
 	for _, s := range b.Segments {
-		if !(s.Length >= 0) || s.Kind > Loss {
+		if !(s.Length >= 0) || s.Kind > Trim {
 			return fmt.Errorf("a part of kind %d and length %v", s.Kind, s.Length)
 		}
 		sum += s.Length

@@ -142,6 +142,8 @@ func inked(x, y int, k Kind) bool {
 		return x%8 < 2 && y%8 < 2
 	case Loss: // solid
 		return true
+	case Trim: // wide strokes falling to the right
+		return ((x-y)%14+14)%14 < 4
 	}
 	return false
 }

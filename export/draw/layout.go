@@ -77,7 +77,7 @@ func checkSheet(s Sheet) error {
 	for i, p := range s.Parts {
 		inside := p.X >= -slack && p.Y >= -slack && p.Width >= 0 && p.Height >= 0 &&
 			p.X+p.Width <= s.Width+slack && p.Y+p.Height <= s.Height+slack
-		if !inside || p.Kind > Loss {
+		if !inside || p.Kind > Trim {
 			return fmt.Errorf("part %d (%s) at %v,%v of %v × %v is not inside %v × %v", i+1, p.Label, p.X, p.Y, p.Width, p.Height, s.Width, s.Height)
 		}
 	}
