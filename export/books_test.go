@@ -431,8 +431,8 @@ func TestLegible(t *testing.T) {
 	}
 }
 
-// The shipped survey's workbook, printed whole, is at most 45 pages for its eleven
-// repairs: what nobody reads on paper is not printed.
+// The shipped survey's workbook, printed whole, is at most 58 pages for its eleven
+// repairs, of which each kit takes two: what nobody reads on paper is not printed.
 func TestCrossTheWholePrintIsShort(t *testing.T) {
 	outside.Need(t, "soffice", "pdfinfo")
 	c, err := catalog.Load(catalog.Options{})
@@ -448,7 +448,7 @@ func TestCrossTheWholePrintIsShort(t *testing.T) {
 		t.Fatal(err)
 	}
 	file := writeBooks(t, p, Options{Version: "test"})[0]
-	if pdf, pages := xlsxtest.PDF(t, file); pages > 45 || pages < 25 {
+	if pdf, pages := xlsxtest.PDF(t, file); pages > 58 || pages < 25 {
 		t.Errorf("%d repairs print on %d pages: %s", len(p.Jobs), pages, pdf)
 	}
 }
