@@ -71,6 +71,8 @@ type intake struct {
 	under string          // folder of tables of an earlier run, between those of the user and the built-in ones
 	copy  *export.Packing // takes the survey's bytes; nil keeps none
 
+	queriesOnly bool // nothing but queries is wanted
+
 	moves  string    // table of movements of the running campaign
 	placed time.Time // earliest day to order on; zero: any
 	today  time.Time // what expired before it is expired; zero: the first day of the work
