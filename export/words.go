@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"wraptally/estimate/scope"
+	"wraptally/estimate/trace"
 	"wraptally/export/table"
 )
 
@@ -108,8 +109,5 @@ func lineName(r *scope.Repair) string {
 
 // countOf is "1 batch" or "3 batches".
 func countOf(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + many
+	return trace.Count(n, one, many)
 }
