@@ -229,4 +229,5 @@ type Settings struct {
 	IntakeRatio   float64 `set:"intake.unzip_ratio"`
 	IntakeParts   int     `set:"intake.zip_parts"`
 	IntakeQueries int     `set:"intake.queries"`
+	CheckWhole    int     `set:"check.whole_rows"`
 }

@@ -24,14 +24,15 @@ import (
 
 // Options are what the caller adds to survey and catalogue.
 type Options struct {
-	Name     string                              // of the survey, for the places of queries
-	Stock    []StockLot                          // what is in store, by item
-	Counted  bool                                // Stock is a count of the whole store, be it empty
-	Moves    []catalog.Movement                  // of the running campaign, of which the survey is the whole
-	Today    time.Time                           // what expired before it is expired; zero: the first day of the work
-	Earlier  *scope.Earlier                      // what earlier runs have named; nil: nothing
-	Placed   time.Time                           // earliest day on which anything can be ordered; zero: any day
-	Progress func(stage string, done, total int) // may be nil
+	Name        string                              // of the survey, for the places of queries
+	Stock       []StockLot                          // what is in store, by item
+	Counted     bool                                // Stock is a count of the whole store, be it empty
+	Moves       []catalog.Movement                  // of the running campaign, of which the survey is the whole
+	Today       time.Time                           // what expired before it is expired; zero: the first day of the work
+	Earlier     *scope.Earlier                      // what earlier runs have named; nil: nothing
+	Placed      time.Time                           // earliest day on which anything can be ordered; zero: any day
+	QueriesOnly bool                                // only queries are wanted: a survey of more rows than the setting check.whole_rows does not go down the whole road
+	Progress    func(stage string, done, total int) // may be nil
 }
 
 // Campaign is the finished estimate. It is only read.
@@ -59,6 +60,7 @@ type Campaign struct {
 	Assumptions []trace.Assumption
 	Silences    []Silence // what the survey leaves blank
 	Account     Account
+	NotLooked   string // what was not gone into, see Options.QueriesOnly; "" where all was
 
 	means *means
 }
@@ -80,6 +82,9 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	m.earlier = opt.Earlier
 
 	tell("repairs", 0, len(s.Defects))
+	if opt.QueriesOnly && len(s.Defects) > m.Settings.CheckWhole {
+		return askOnly(s, m, tell)
+	}
 	planned := m.rules.Plan(s.Defects, m.earlier)
 	dates, err := needDate(planned, m.Settings.Start)
 	if err != nil {

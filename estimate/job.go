@@ -69,14 +69,9 @@ func pack(planned []*scope.Repair, m *means, tell func(string, int, int)) (repai
 			tell("kits", i, len(planned))
 		}
 		k, rolls := m.packLike(r)
-		if len(k.Queries) > 0 {
-			asked := *r
-			asked.Queries = slices.Concat(r.Queries, k.Queries)
-			r, repairs[i], k.Repair = &asked, &asked, &asked
-			if i := slices.IndexFunc(k.Queries, func(q trace.Query) bool { return q.Severity == trace.Stop }); i >= 0 {
-				asked.Status, asked.Reason = scope.Queried, k.Queries[i].Message
-				continue
-			}
+		r = asking(r, k)
+		if repairs[i] = r; r.Status != scope.Estimated {
+			continue
 		}
 		mixes.add(len(jobs), r, k.Net, rolls)
 		job := jobOf(r, i, k, m)
@@ -87,6 +82,21 @@ func pack(planned []*scope.Repair, m *means, tell func(string, int, int)) (repai
 		jobs = append(jobs, job)
 	}
 	return repairs, jobs, mixes
+}
+
+// asking is the repair with what its kit asks, which raises no Stop where it is
+// still estimated.
+func asking(r *scope.Repair, k *kit.Kit) *scope.Repair {
+	if len(k.Queries) == 0 {
+		return r
+	}
+	out := *r
+	out.Queries = slices.Concat(r.Queries, k.Queries)
+	k.Repair = &out
+	if i := slices.IndexFunc(k.Queries, func(q trace.Query) bool { return q.Severity == trace.Stop }); i >= 0 {
+		out.Status, out.Reason = scope.Queried, k.Queries[i].Message
+	}
+	return &out
 }
 
 // jobOf is the job of a repair, as its kit has it.

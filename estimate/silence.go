@@ -153,8 +153,8 @@ func holes(repairs []*scope.Repair, m *means, name string) []trace.Query {
 	}
 	return []trace.Query{{
 		Code: "hole-basis", Severity: trace.Ask, Found: m.Settings.HoleBasis, Row: survey.AllRows, Place: trace.Place{File: name},
-		Message: fmt.Sprintf("what the wrap spans over a leak is for the designer to say (%d repairs): each leak with its neighbours, %s; the whole sheet of the sealing set where the wrap does not bond over it, %s",
-			leaking, say(0), say(1)),
+		Message: fmt.Sprintf("what the wrap spans over a leak is for the designer to say (%s): each leak with its neighbours, %s; the whole sheet of the sealing set where the wrap does not bond over it, %s",
+			trace.Count(leaking, "repair", "repairs"), say(0), say(1)),
 		Advice: "have the designer choose: --set hole.basis=interacting or unbonded",
 	}}
 }
@@ -173,7 +173,7 @@ func byHand(repairs []*scope.Repair, set *catalog.Settings, name string) []trace
 	}
 	return []trace.Query{{
 		Code: "profile-by-hand", Severity: trace.Ask, Found: trace.WithUnit(set.PrepProfile, "µm"), Row: survey.AllRows, Place: trace.Place{File: name},
-		Message: fmt.Sprintf("this profile is wanted in %d repairs where no powered tool may be used; hand tools hardly give %s or more (setting prep.hand_profile)", n, trace.WithUnit(set.HandProfile, "µm")),
+		Message: fmt.Sprintf("this profile is wanted in %s where no powered tool may be used; hand tools hardly give %s or more (setting prep.hand_profile)", trace.Count(n, "repair", "repairs"), trace.WithUnit(set.HandProfile, "µm")),
 		Advice:  "have the least profile confirmed by the maker of the wrap (prep.profile), a tool that the permit allows named, or the area made safe",
 	}}
 }
@@ -206,10 +206,10 @@ func (s *Silence) Cost() string {
 	if s.Name == "" || s.Weighed == 0 || kits == trace.WithUnit(s.High, "kg") && s.LowCost.Equal(s.HighCost) {
 		return ""
 	}
-	text := fmt.Sprintf("%s unknown in %d rows: %s of kits, materials %s to %s %s", s.Name, s.Rows, kits,
+	text := fmt.Sprintf("%s unknown in %s: %s of kits, materials %s to %s %s", s.Name, trace.Count(s.Rows, "row", "rows"), kits,
 		s.LowCost.StringFixed(int32(s.currency.Minor)), s.HighCost.StringFixed(int32(s.currency.Minor)), s.currency.Code)
 	if s.Weighed < s.Repairs {
-		text += fmt.Sprintf(", of %d of the %d repairs", s.Weighed, s.Repairs)
+		text += fmt.Sprintf(", of %d of the %s", s.Weighed, trace.Count(s.Repairs, "repair", "repairs"))
 	}
 	return text
 }
@@ -219,13 +219,13 @@ func (s *Silence) ask(m *means, read *survey.Result, name string) trace.Query {
 	a := scope.Assumptions(&m.Settings)[s.Code]
 	message := strings.TrimSuffix(a.Text, ".")
 	if s.Rows > 0 {
-		message += fmt.Sprintf(" (blank in %d of %d rows, in %d repairs: %s", s.Rows, read.Account.Kept, s.Repairs, strings.Join(s.First, ", "))
+		message += fmt.Sprintf(" (blank in %d of %s, in %s: %s", s.Rows, trace.Count(read.Account.Kept, "row", "rows"), trace.Count(s.Repairs, "repair", "repairs"), strings.Join(s.First, ", "))
 		if s.Rows > mostNamed {
 			message += ", …"
 		}
 		message += ")"
 	} else {
-		message += fmt.Sprintf(" (%d repairs)", s.Repairs)
+		message += " (" + trace.Count(s.Repairs, "repair", "repairs") + ")"
 	}
 	if s.Most > s.Fewest {
 		message += "; " + trace.Span(float64(s.Fewest), float64(s.Most), "layers")

@@ -18,7 +18,7 @@ func PrintIntake(out io.Writer, p *estimate.Campaign) {
 	}
 	PrintFilters(out, p, 0)
 	for _, a := range p.Survey.Assumptions {
-		fmt.Fprintf(out, "assumed: %s (%d times)\n", a.Text, a.Count)
+		fmt.Fprintf(out, "assumed: %s (%s)\n", a.Text, countOf(a.Count, "time", "times"))
 	}
 }
 
@@ -30,7 +30,7 @@ func PrintFilters(out io.Writer, p *estimate.Campaign, share float64) {
 		if float64(f.Rows) < share*float64(a.Read) {
 			continue
 		}
-		fmt.Fprintf(out, "left out by the rule %s: %d rows", f.Rule, f.Rows)
+		fmt.Fprintf(out, "left out by the rule %s: %s", f.Rule, countOf(f.Rows, "row", "rows"))
 		if len(f.Values) > 0 {
 			fmt.Fprintf(out, ", which hold %s", f.Held())
 		}

@@ -66,8 +66,11 @@ func (b *book) queryCount() string {
 		parts = append(parts, fmt.Sprintf("%d %s", b.p.QueryTotalOf(sev), sev))
 	}
 	text := strings.Join(parts, ", ")
-	if more := b.p.Survey.More; more > 0 {
-		text += "; " + countOf(more, "query", "queries") + " of the survey counted but not listed"
+	if more := b.p.QueryTotal() - len(b.p.Queries); more > 0 {
+		text += "; " + countOf(more, "query", "queries") + " counted but not listed"
+	}
+	if b.p.NotLooked != "" {
+		text += "; not looked at: " + forClient(b.p.NotLooked)
 	}
 	return text
 }

@@ -90,6 +90,9 @@ func PrintQueries(out io.Writer, p *estimate.Campaign, most int) {
 	a := p.Account
 	fmt.Fprintf(out, "%d rows read = %d estimated + %d merged + %d queried + %d not repairable + %d filtered + %d blank\n",
 		a.Read, a.Estimated, a.Merged, a.Queried, a.NotRepairable, a.Filtered, a.Blank)
+	if p.NotLooked != "" {
+		fmt.Fprintln(out, "not looked at:", p.NotLooked)
+	}
 	for _, sev := range []trace.Severity{trace.Stop, trace.Ask, trace.Note} {
 		shown := 0
 		for _, q := range p.Queries {
@@ -120,12 +123,16 @@ func QueriesJSON(out io.Writer, p *estimate.Campaign, most int) error {
 	enc := json.NewEncoder(out)
 	enc.SetEscapeHTML(false)
 	enc.SetIndent("", "  ")
-	return enc.Encode(map[string]any{
+	all := map[string]any{
 		"schema": "wraptally.queries/1", "survey": surveyJSON(p), "queries": list,
 		"totals": map[string]int{
 			"stop": p.QueryTotalOf(trace.Stop), "ask": p.QueryTotalOf(trace.Ask), "note": p.QueryTotalOf(trace.Note),
 		},
-	})
+	}
+	if p.NotLooked != "" {
+		all["not_looked_at"] = p.NotLooked
+	}
+	return enc.Encode(all)
 }
 
 // ExplainOptions say how a derivation is written.

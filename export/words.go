@@ -212,8 +212,5 @@ func lineName(r *scope.Repair) string {
 
 // countOf is "1 batch" or "3 batches".
 func countOf(n int, one, many string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return strconv.Itoa(n) + " " + many
+	return trace.Count(n, one, many)
 }

@@ -28,7 +28,7 @@ func runCheck(args []string, out, errOut io.Writer) error {
 		return err
 	}
 	defer sparing()()
-	in.copy = export.NewPacking()
+	in.copy, in.queriesOnly = export.NewPacking(), true
 	job, err := in.road(f.Arg(0), "", progress(errOut, true))
 	if err != nil {
 		return err

@@ -74,6 +74,8 @@ type intake struct {
 	quotes []string       // requests for quotation that came back filled
 	quoted catalog.Quotes // as read
 
+	queriesOnly bool // nothing but queries is wanted
+
 	moves  string    // table of movements of the running campaign
 	placed time.Time // earliest day to order on; zero: any
 	today  time.Time // what expired before it is expired; zero: the first day of the work

@@ -24,6 +24,7 @@ type Rules struct {
 	holeLife design.LifeTable
 	examined *Design  // where Examine wants it
 	drawn    *between // where PlanAt says how the blanks are taken
+	brief    bool     // see Brief
 }
 
 // Prepare works out from a catalogue what every repair needs of it.
@@ -82,6 +83,15 @@ func (k *Rules) Plan(defects []survey.Defect, e *Earlier) []*Repair {
 	}
 	name(out, k.set, e)
 	return out
+}
+
+// Brief are the same rules where only what repairs ask is wanted: what the easy ends
+// of blanks ask for is left out of a repair that can be made at the hard ones. No
+// query depends on it.
+func (k *Rules) Brief() *Rules {
+	out := *k
+	out.brief = true
+	return &out
 }
 
 // With works a repair out again under other settings, its blanks taken as they
@@ -178,6 +188,9 @@ func (k *Rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
 		if log.On() {
 			return k.at(ds, everywhere(1), log)
 		}
+		return hard
+	}
+	if k.brief && hard.Status == Estimated && k.set.BlankEnd != "best" {
 		return hard
 	}
 	best := everywhere(0)

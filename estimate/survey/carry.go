@@ -65,7 +65,7 @@ func (rd *reader) askBlanks() {
 		key := fieldTable[f].Key
 		rd.rep.add(trace.Query{Code: "blank-asked", Severity: trace.Ask,
 			Place:   trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet, Line: rd.head.line, Column: rd.columnOf(f), Field: f.heading()},
-			Message: fmt.Sprintf("%d rows give no %s: %s", dv.asked, key, dv.worst(f)), Advice: "give it for all of them with --set survey." + key + "=VALUE, or in the rows"})
+			Message: fmt.Sprintf("%s no %s: %s", trace.Count(dv.asked, "row gives", "rows give"), key, dv.worst(f)), Advice: "give it for all of them with --set survey." + key + "=VALUE, or in the rows"})
 	}
 }
 
