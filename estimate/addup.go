@@ -150,7 +150,31 @@ func buy(needs []Need, plan Plan, issues []Issue, dates Dates, m *means) (orders
 	}
 	all.Lasts = times.last + 1
 	all.Bound, all.Apart, all.Proven = decimal.New(choice.Bound, -k.minor), decimal.New(apart, -k.minor), choice.Proven
+	asked = append(asked, m.overdueQueries(orders, dates)...)
 	return orders, all, append(asked, k.keepingQueries(orders, dates)...), nil
+}
+
+// overdueQueries ask about lines that nobody delivers in time any more.
+func (m *means) overdueQueries(orders []ItemOrder, dates Dates) (asked []trace.Query) {
+	if m.placed.IsZero() || dates.Need.IsZero() {
+		return nil
+	}
+	for i := range orders {
+		o := &orders[i]
+		for k := range o.Lines {
+			l := &o.Lines[k]
+			if l.LatestOrder.IsZero() || !l.LatestOrder.Before(m.placed) {
+				continue
+			}
+			asked = append(asked, trace.Query{
+				Code: "order-overdue", Severity: trace.Ask, Place: trace.Place{File: "offers " + o.Need.Item.Code}, Found: l.LatestOrder.Format(time.DateOnly),
+				Message: fmt.Sprintf("%s from %s had to be ordered by %s, and nobody who has it is sooner: ordered on %s it comes on %s, and the work that needs it starts no sooner",
+					o.Need.Item.Name, l.Supplier, l.LatestOrder.Format(time.DateOnly), m.placed.Format(time.DateOnly), m.arrival(m.placed, o.Offers[l.Offer], dates).Format(time.DateOnly)),
+				Advice: "ask for a faster delivery, or start later",
+			})
+		}
+	}
+	return asked
 }
 
 // orderRule is what holds for every order of the campaign.
@@ -207,7 +231,11 @@ func (m *means) onlyInTime(list []order.Offer) {
 // Arrival is the first day on which goods of an offer that is ordered on a day
 // can be there.
 func (p *Campaign) Arrival(placed time.Time, o *catalog.Offer) time.Time {
-	rule, terms := p.means.orderRule(p.Dates), p.means.termsOf(o.Supplier)
+	return p.means.arrival(placed, o, p.Dates)
+}
+
+func (m *means) arrival(placed time.Time, o *catalog.Offer, dates Dates) time.Time {
+	rule, terms := m.orderRule(dates), m.termsOf(o.Supplier)
 	return rule.Arrival(&order.Offer{WorkingDays: terms.WorkingDays, Closed: terms.Closed, LeadDays: o.LeadDays}, placed)
 }
 

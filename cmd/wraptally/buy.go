@@ -43,7 +43,7 @@ func runBuy(args []string, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
-	w.placed, w.today = dayOf(printed), dayOf(printed)
+	w.today = dayOf(printed)
 	w.copy = export.NewPacking()
 	job, err := w.run(f.Arg(0), progress(errOut, quiet))
 	if err != nil {

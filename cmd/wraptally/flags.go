@@ -76,9 +76,8 @@ type intake struct {
 
 	queriesOnly bool // nothing but queries is wanted
 
-	moves  string    // table of movements of the running campaign
-	placed time.Time // earliest day to order on; zero: any
-	today  time.Time // what expired before it is expired; zero: the first day of the work
+	moves string    // table of movements of the running campaign
+	today time.Time // earliest day to order on, and what expired before it is expired; zero: any, and the first day of the work
 
 	earlier string          // what an earlier run left: its JSON or workbook
 	same    []string        // answers on what a row was in it

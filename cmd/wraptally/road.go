@@ -66,7 +66,7 @@ func (in *intake) road(path, stock string, shown *export.Progress, sets ...strin
 	if err != nil {
 		return nil, err
 	}
-	opt := estimate.Options{Name: in.named(path), Placed: in.placed, Today: in.today, Counted: stock != "", QueriesOnly: in.queriesOnly, Progress: shown.Tell}
+	opt := estimate.Options{Name: in.named(path), Placed: in.today, Today: in.today, Counted: stock != "", QueriesOnly: in.queriesOnly, Progress: shown.Tell}
 	if opt.Earlier, err = in.known(s); err != nil {
 		return nil, err
 	}
