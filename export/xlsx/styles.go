@@ -179,17 +179,24 @@ func design(s table.Style, link bool) *excelize.Style {
 		out.Alignment.Vertical = "bottom"
 		out.Border = []excelize.Border{{Type: "bottom", Color: ink, Style: thin}}
 		out.Protection = &excelize.Protection{Locked: false}
-	case table.CutAcross:
-		out.Border = []excelize.Border{{Type: "top", Color: grey, Style: dashed}}
-	case table.CutDown:
-		out.Border = []excelize.Border{{Type: "left", Color: grey, Style: dashed}}
-	case table.CutCorner:
-		out.Border = []excelize.Border{{Type: "top", Color: grey, Style: dashed}, {Type: "left", Color: grey, Style: dashed}}
+	case table.CutAcross, table.CutDown, table.CutCorner:
+		out.Border = cutLines(s.Look)
 	case table.BigLabel:
 		out.Font.Color = "000000"
 		out.Alignment.Vertical = "center"
 	}
 	return out
+}
+
+// cutLines are the lines along which labels are cut apart.
+func cutLines(l table.Look) (lines []excelize.Border) {
+	if l != table.CutDown {
+		lines = append(lines, excelize.Border{Type: "top", Color: grey, Style: dashed})
+	}
+	if l != table.CutAcross {
+		lines = append(lines, excelize.Border{Type: "left", Color: grey, Style: dashed})
+	}
+	return lines
 }
 
 func horizontal(s table.Style) string {
