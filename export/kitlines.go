@@ -176,15 +176,10 @@ const setByHand = "changed by hand"
 const itemNo = "Item no."
 
 // packedSum sums what is packed of an item with the kits, by the cell or number
-// of its number; packedKits counts the kits that hold it.
+// of its number.
 func (b *book) packedSum(no string) string {
 	l := b.lines
 	return fmt.Sprintf("SUMIFS(%s,%s,%s,%s,%q)", l.issued.All(), l.no.All(), no, l.level.All(), catalog.LevelKit)
-}
-
-func (b *book) packedKits(no string) string {
-	l := b.lines
-	return fmt.Sprintf("COUNTIFS(%s,%s,%s,%q,%s,%q)", l.no.All(), no, l.level.All(), catalog.LevelKit, l.issued.All(), ">0")
 }
 
 // sumOf sums amounts over the rows that have a number.

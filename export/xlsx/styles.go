@@ -108,6 +108,7 @@ func design(s table.Style, link bool) *excelize.Style {
 	out := &excelize.Style{
 		Font:      &excelize.Font{Family: bodyFont, Size: size, Bold: heavy, Color: ink},
 		Alignment: &excelize.Alignment{Horizontal: horizontal(s), Vertical: "top", WrapText: s.Wrap},
+		Border:    cutLines(s.Look),
 	}
 	if link {
 		out.Font.Underline = "single"
@@ -179,17 +180,22 @@ func design(s table.Style, link bool) *excelize.Style {
 		out.Alignment.Vertical = "bottom"
 		out.Border = []excelize.Border{{Type: "bottom", Color: ink, Style: thin}}
 		out.Protection = &excelize.Protection{Locked: false}
-	case table.CutAcross:
-		out.Border = []excelize.Border{{Type: "top", Color: grey, Style: dashed}}
-	case table.CutDown:
-		out.Border = []excelize.Border{{Type: "left", Color: grey, Style: dashed}}
-	case table.CutCorner:
-		out.Border = []excelize.Border{{Type: "top", Color: grey, Style: dashed}, {Type: "left", Color: grey, Style: dashed}}
 	case table.BigLabel:
 		out.Font.Color = "000000"
 		out.Alignment.Vertical = "center"
 	}
 	return out
+}
+
+// cutLines are the lines along which labels are cut apart.
+func cutLines(l table.Look) (lines []excelize.Border) {
+	if l == table.CutAcross || l == table.CutCorner {
+		lines = append(lines, excelize.Border{Type: "top", Color: grey, Style: dashed})
+	}
+	if l == table.CutDown || l == table.CutCorner {
+		lines = append(lines, excelize.Border{Type: "left", Color: grey, Style: dashed})
+	}
+	return lines
 }
 
 func horizontal(s table.Style) string {
