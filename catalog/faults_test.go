@@ -214,7 +214,7 @@ func TestBrokenCataloguesAreLocated(t *testing.T) {
 		{"a value that does nothing", map[string][]edit{"costs": {{"percent-class,", "percent-class,9"}}}, []string{"costs.csv:8:53 value-unused value"}},
 		{"profit by the class", map[string][]edit{"costs": {{"percent-profit,8", "percent-class,"}}}, []string{"costs.csv:9:24 kind-mismatch per"}},
 		{"a class left out", map[string][]edit{"classes": {{"5,-50", "4,-50"}}}, []string{"classes.csv class-missing", "classes.csv:3:1 key-duplicate class"}},
-		{"a system that is not there", map[string][]edit{"settings": {{"wrap.system,,", "wrap.system,none such,"}}}, []string{"settings.csv:131:13 reference-unknown value"}},
+		{"a system that is not there", map[string][]edit{"settings": {{"wrap.system,,", "wrap.system,none such,"}}}, []string{"settings.csv:132:13 reference-unknown value"}},
 		{"component missing", map[string][]edit{"components": {{"nozzle,1.2,1.5,\"invented, between bend and tee\",no\n", ""}}},
 			[]string{"components.csv component-missing"}},
 		{"life factor rises", map[string][]edit{"life_factors": {{"30,0.9", "30,0.7"}}},
