@@ -108,7 +108,6 @@ func design(s table.Style, link bool) *excelize.Style {
 	out := &excelize.Style{
 		Font:      &excelize.Font{Family: bodyFont, Size: size, Bold: heavy, Color: ink},
 		Alignment: &excelize.Alignment{Horizontal: horizontal(s), Vertical: "top", WrapText: s.Wrap},
-		Border:    cutLines(s.Look),
 	}
 	if link {
 		out.Font.Underline = "single"
@@ -117,12 +116,11 @@ func design(s table.Style, link bool) *excelize.Style {
 		out.CustomNumFmt = &code
 	}
 	bodyRule := excelize.Border{Type: "bottom", Color: rule, Style: thin}
+	out.Border = cutLines(s.Look)
 	switch s.Look {
 	case table.Title:
 		out.Font.Color = accent
 		out.Alignment.Vertical = "center"
-	case table.Subtitle:
-		out.Font.Color = grey
 	case table.Heading:
 		out.Font.Color = accent
 		out.Alignment.Vertical = "bottom"
@@ -130,7 +128,7 @@ func design(s table.Style, link bool) *excelize.Style {
 	case table.Subheading:
 		out.Alignment.Vertical = "bottom"
 		out.Border = []excelize.Border{{Type: "bottom", Color: accent, Style: thin}}
-	case table.Muted, table.FigureNote:
+	case table.Subtitle, table.Muted, table.FigureNote:
 		out.Font.Color = grey
 	case table.Caution:
 		out.Border = []excelize.Border{{Type: "left", Color: "000000", Style: thick}}
