@@ -226,7 +226,7 @@ func (p *Campaign) orderSteps(i int, log *trace.Log) {
 				Inputs: []trace.Input{
 					trace.In("needed", "to be bought", o.Net.InexactFloat64(), n.Item.Unit, trace.StepAt(CampaignPrefix+at+"needed")),
 					trace.In("pack", "in one pack", l.PackQuantity.InexactFloat64(), n.Item.Unit, trace.Table("offers", l.Part)),
-					trace.InText("why", "why this many", cmp.Or(why, "the only way to buy it; nothing over"), trace.Words("this step")),
+					trace.InText("why", "why this many", cmp.Or(why, "single source, no surplus"), trace.Words("this step")),
 				},
 				Raw: float64(l.Packs), Value: float64(l.Packs), Unit: "pack", Rounding: "whole packs", Source: "exact search",
 			}

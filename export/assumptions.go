@@ -15,7 +15,7 @@ func (b *book) assumptionsSheet() *table.Sheet {
 	t.Add(col{Title: "Code", Width: 26, Style: look(table.Code), Cell: func(p pen, a trace.Assumption) { p.Text(a.Code) }})
 	t.Add(col{Title: "What is taken for granted", Width: 72, Style: table.WrapStyle, Cell: func(p pen, a trace.Assumption) { p.Text(a.Text) }})
 	t.Add(col{Title: "Basis", Width: 44, Style: table.WrapStyle, Cell: func(p pen, a trace.Assumption) { p.Text(a.Basis) }})
-	t.Add(col{Title: "How many lean on it", Width: 10, Style: table.IntStyle, Cell: func(p pen, a trace.Assumption) { p.Int(a.Count) }})
+	t.Add(col{Title: "Repairs affected", Width: 10, Style: table.IntStyle, Cell: func(p pen, a trace.Assumption) { p.Int(a.Count) }})
 	t.Add(col{Title: "Where (the first)", Width: 38, Style: table.WrapStyle, Cell: func(p pen, a trace.Assumption) { p.Text(a.Where) }})
 	l := newLeaf(sheetAssumptions, "Assumptions", "What the estimate takes for granted, and how much leans on each.", t.Columns())
 	l.Blank(1)

@@ -75,7 +75,7 @@ func (d *desk) newCost() *costs {
 		}
 		p.By(d.rateOf(l.Line)).Dec(l.Rate)
 	}})
-	s.base = add(col{Title: "Taken of", Unit: cur, Width: 14, Style: money, Cell: func(p pen, l costLine) {
+	s.base = add(col{Title: "Percentage of", Unit: cur, Width: 14, Style: money, Cell: func(p pen, l costLine) {
 		if !l.Rule().Percent {
 			p.As(table.TextStyle).Text("")
 			return
@@ -87,7 +87,7 @@ func (d *desk) newCost() *costs {
 		percent, margin, count := formulaOf(bid.Percent, at), formulaOf(bid.Margin, at), formulaOf(bid.Count, at)
 		p.By(d.rounded("IF(%[1]v=%[2]q,%[3]s,IF(%[1]v=%[4]q,%[5]s,%[6]s))", p.Beside(s.unit), bid.Percent.Unit, percent, bid.Margin.Unit, margin, count)).Dec(l.Amount)
 	}})
-	s.running = add(col{Title: "Total so far", Unit: cur, Width: 15, Style: money, Cell: func(p pen, l costLine) {
+	s.running = add(col{Title: "Running total", Unit: cur, Width: 15, Style: money, Cell: func(p pen, l costLine) {
 		p.Formula("SUM(%s:%v)", s.amount.In(s.lines.First()).AbsRow(), s.amount).Dec(l.running)
 	}})
 	s.remark = add(col{Title: "Note", Width: 30, Style: table.WrapStyle, Cell: func(p pen, l costLine) { p.Text(d.costNote(l.Line)) }})
@@ -423,7 +423,7 @@ func (d *desk) shares(title, note, head string, parts []part, all bool) (out spl
 // costCharts stand under the tables, on a page of their own.
 func (d *desk) costCharts() (charts []table.Chart) {
 	s := d.cost
-	s.heading("Charts")
+	s.heading("Cost breakdown")
 	s.Row(s.Next() - 1).Break = true
 	at := s.Next()
 	const rowsHigh = 18

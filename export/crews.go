@@ -139,7 +139,7 @@ func (b *book) crewsLayout(s *crews) {
 	pg := newPager(s.kits.Columns(), b.page(false), func(row table.Row) bool { s.rows = append(s.rows, row); return true })
 	crewsWidth := s.kits.Wide()
 	pg.rows(table.Spread("Crews and shifts", look(table.Title), crewsWidth),
-		table.Spread("Kits in the order of the work, and what is issued beside them, whole at its own level. A kit stands in the shift in which it is begun; work that is longer than the shift runs on into the next. Minutes are of the whole crew and hold no reserve.", look(table.Muted), crewsWidth))
+		table.Spread("Kits in the order of the work, and what else to hand out. A kit is listed under the shift it starts in; work that is longer than the shift runs on into the next. Minutes are of the whole crew and hold no reserve.", look(table.Muted), crewsWidth))
 	issues := b.issues()
 	b.crewsIssue(pg, s, "For the campaign", of(issues, 0, 0))
 	crew := 0
@@ -154,7 +154,7 @@ func (b *book) crewsLayout(s *crews) {
 		}
 		title := fmt.Sprintf("Crew %d, shift %d", t.crew, t.shift)
 		b.crewsKits(pg, s, title, t.kits)
-		b.crewsIssue(pg, s, title+", issued beside the kits", of(issues, t.crew, t.shift))
+		b.crewsIssue(pg, s, title+", also hand out", of(issues, t.crew, t.shift))
 	}
 	if len(b.part) > 0 {
 		b.transportRows(pg, crewsWidth)

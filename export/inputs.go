@@ -487,7 +487,7 @@ func (in *inputs) priceTable(taken bool) *table.Table[priceBreak] {
 	from := t.Add(col{Title: "From packs", Width: 10, Style: table.IntStyle, Cell: func(p pen, b priceBreak) {
 		p.Int(b.Prices[b.k].FromPacks)
 	}})
-	upTo := t.Add(col{Title: "Up to packs", Width: 10, Style: table.IntStyle, Cell: func(p pen, b priceBreak) {
+	upTo := t.Add(col{Title: "At most\n(packs)", Width: 10, Style: table.IntStyle, Cell: func(p pen, b priceBreak) {
 		if b.k+1 == len(b.Prices) {
 			p.As(table.TextStyle.To(table.Right)).Text("and more")
 			return
@@ -500,7 +500,7 @@ func (in *inputs) priceTable(taken bool) *table.Table[priceBreak] {
 		p.In(decimalsOf(b.PackQty)).Dec(b.PackQty)
 	})
 	whole("Pack", 15, unitStyle, func(p pen, b priceBreak) { p.Text(b.PackName) })
-	least := whole("Least packs", 8, table.IntStyle, func(p pen, b priceBreak) { p.Int(leastPacks(b.Offer)) })
+	least := whole("Minimum order\n(packs)", 8, table.IntStyle, func(p pen, b priceBreak) { p.Int(leastPacks(b.Offer)) })
 	carton := whole("Packs in a carton", 8, table.IntStyle, func(p pen, b priceBreak) { p.Int(max(1, b.Carton)) })
 	lead := whole("Lead days", 8, table.IntStyle, func(p pen, b priceBreak) { p.Int(b.LeadDays) })
 	most := whole("Can be had (packs)", 9, table.IntStyle, func(p pen, b priceBreak) {

@@ -200,5 +200,5 @@ func (d *desk) store(l *leaf) {
 	about(left)
 	left.Add(col{Title: "Left", Style: table.IntStyle, Cell: held})
 	left.Add(col{Title: "Why", Style: table.WrapStyle, Span: 12, Cell: func(p pen, l lot) { p.Text(l.why) }})
-	section(l, "Left in the store, with the reason", left, d.passedLots(), "No lot of these items is passed over.")
+	section(l, "Left in the store, with the reason", left, d.passedLots(), "Every lot of these items is usable.")
 }

@@ -152,14 +152,14 @@ func (d *desk) newOrder() *ordered {
 		p.By(b.rounded("%s*%s", p.Beside(s.cost), p.Beside(rate))).Dec(r.base)
 	}})
 	add(col{Title: "Lead", Unit: "days", Width: 6.5, Style: table.IntStyle, Cell: func(p pen, r *orderRow) { p.By(lead(r)).Int(r.offer.LeadDays) }})
-	add(col{Title: "Keeps to", Width: 13, Style: dayStyle, Cell: func(p pen, r *orderRow) { keeps(p, r.got, b.deliveriesOf(r), b.p.Dates.Need) }})
+	add(col{Title: "Use by", Width: 13, Style: dayStyle, Cell: func(p pen, r *orderRow) { keeps(p, r.got, b.deliveriesOf(r), b.p.Dates.Need) }})
 	s.look = add(col{Title: "Check", Width: 17, Style: table.TextStyle, Cell: func(p pen, r *orderRow) {
 		if r.step > 1 {
 			return
 		}
 		s.lookAt(p, d.item(r).Code, d.orderWrongs(p, r, all(in.price, r), whole(in.most, r))...)
 	}})
-	s.why = add(col{Title: "Why this many of this offer", Width: 42, Style: table.WrapStyle, Cell: func(p pen, r *orderRow) { p.Text(b.why(r)) }})
+	s.why = add(col{Title: "Reason for quantity", Width: 42, Style: table.WrapStyle, Cell: func(p pen, r *orderRow) { p.Text(b.why(r)) }})
 	add(col{Width: 3})
 	cover = add(col{Title: "To cover", Unit: "units", Width: 10, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
 		p.Formula("MAX(0,%s-%s)", d.needs.toBuy.Nth(r.need), s.coveredAbove(p.Row())).Dec(r.toCover)
@@ -196,7 +196,7 @@ func (d *desk) newOrder() *ordered {
 // moreColumn is how far the packs of a line depart from those that cover its need,
 // which a buyer may set by hand.
 func (s *ordered) moreColumn() table.Col[*orderRow] {
-	return table.Col[*orderRow]{Title: "More (+) or fewer (−)", Width: 11, Style: byHandStyle, Cell: func(p pen, r *orderRow) {
+	return table.Col[*orderRow]{Title: "Adjust packs", Width: 11, Style: byHandStyle, Cell: func(p pen, r *orderRow) {
 		s.open = append(s.open, table.Validation{Area: table.One(p.At()), Min: math.Inf(-1), Max: math.Inf(1), Whole: true,
 			Title: "More or fewer packs", Prompt: "Packs beyond those that cover the need (a price break), or fewer where another line covers the rest."})
 		if r.step > 1 {
@@ -350,7 +350,7 @@ func (b *book) why(r *orderRow) string {
 	}
 	text := reasonsOf(b.p.Orders[r.need], r.line)
 	if text == "" {
-		text = "the only way to buy it; nothing over"
+		text = "single source, no surplus"
 	}
 	return text
 }

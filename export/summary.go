@@ -141,7 +141,7 @@ func (d *desk) kitsWeigh() table.Cell {
 
 // orderFirst names the lines that have to be ordered before the others.
 func (d *desk) orderFirst(l *leaf) {
-	l.heading("To be ordered first")
+	l.heading("Order first")
 	if len(d.rows) == 0 {
 		l.note("Nothing has to be bought.")
 		return
@@ -206,7 +206,7 @@ func (d *desk) account(l *leaf) {
 		}})
 	list(l, t, []fate{
 		{"estimated", "repairs in order and cost", a.Estimated, false},
-		{"merged", "share a repair with a row beside them", a.Merged, false},
+		{"joined", "joined with a neighbour in one repair", a.Merged, false},
 		{"queried", "left out until answered: sheet " + sheetQueries, a.Queried, true},
 		{"NOT REPAIRABLE", "left out: this method cannot hold them", a.NotRepairable, true},
 		{"filtered", "left out by the user's own rule", a.Filtered, false},

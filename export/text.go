@@ -19,8 +19,8 @@ import (
 func Summary(out io.Writer, p *estimate.Campaign) error {
 	w := bufio.NewWriter(out)
 	a, b := p.Account, p.Bid
-	fmt.Fprintf(w, "%d rows read: %d repairs estimated (%d rows merged), %d queried, %d not repairable, %d filtered, %d blank\n",
-		a.Read, a.Estimated, a.Merged, a.Queried, a.NotRepairable, a.Filtered, a.Blank)
+	fmt.Fprintf(w, "%s read: %s estimated (%s joined with a neighbour), %d queried, %d not repairable, %d filtered, %d blank\n",
+		countOf(a.Read, "row", "rows"), countOf(a.Estimated, "repair", "repairs"), countOf(a.Merged, "row", "rows"), a.Queried, a.NotRepairable, a.Filtered, a.Blank)
 	if len(p.Jobs) > 0 {
 		fmt.Fprintf(w, "work: %s over %s (no plan with these crews below %d), %s paid; kits weigh %s\n",
 			countOf(p.CrewShifts, "crew-shift", "crew-shifts"), countOf(p.Days, "working day", "working days"), p.Bound, trace.WithUnit(p.Paid, "person-h"), trace.WithUnit(p.Mass, "kg"))
@@ -88,7 +88,7 @@ func money(d decimal.Decimal, minor int32) string {
 // first.
 func PrintQueries(out io.Writer, p *estimate.Campaign, most int) {
 	a := p.Account
-	fmt.Fprintf(out, "%d rows read = %d estimated + %d merged + %d queried + %d not repairable + %d filtered + %d blank\n",
+	fmt.Fprintf(out, "%d rows read = %d estimated + %d joined with a neighbour + %d queried + %d not repairable + %d filtered + %d blank\n",
 		a.Read, a.Estimated, a.Merged, a.Queried, a.NotRepairable, a.Filtered, a.Blank)
 	if p.NotLooked != "" {
 		fmt.Fprintln(out, "not looked at:", p.NotLooked)
@@ -99,6 +99,9 @@ func PrintQueries(out io.Writer, p *estimate.Campaign, most int) {
 			if q.Severity != sev {
 				continue
 			}
+			if shown == 0 {
+				fmt.Fprintf(out, "%s, %d:\n", strings.ToUpper(sev.Words()), p.QueryTotalOf(sev))
+			}
 			if shown < most {
 				fmt.Fprintln(out, q)
 			}
@@ -106,7 +109,7 @@ func PrintQueries(out io.Writer, p *estimate.Campaign, most int) {
 		}
 		total := p.QueryTotalOf(sev)
 		if hidden := total - min(shown, most); hidden > 0 {
-			fmt.Fprintf(out, "… %d more of severity %q\n", hidden, sev)
+			fmt.Fprintf(out, "… %d more of these (%s)\n", hidden, sev.Words())
 		}
 	}
 }

@@ -88,7 +88,18 @@ const (
 	Stop                 // what it names stays out of the totals until answered
 )
 
-// String gives the word shown to a reader.
+// Words say what a query asks of its reader.
+func (s Severity) Words() string {
+	switch s {
+	case Stop:
+		return "left out"
+	case Ask:
+		return "please confirm"
+	}
+	return "for information"
+}
+
+// String gives the word of outputs for programs and of located messages.
 func (s Severity) String() string {
 	switch s {
 	case Note:
