@@ -33,6 +33,7 @@ type Silence struct {
 	// Layers at the two ends, the fewest and the most of any of those repairs, and
 	// how many cannot be made at the hard end.
 	Fewest, Most, Cannot int
+	Turns                bool // some repair has other layers at one end than at the other
 }
 
 // mostWeighed bounds the repairs of a field whose kits are packed again at both
@@ -192,6 +193,7 @@ func (s *Silence) weigh(r *scope.Repair, m *means) {
 		return
 	}
 	s.Most = max(s.Most, hard.Layers)
+	s.Turns = s.Turns || easy.Layers != hard.Layers
 	s.Weighed++
 	low, high := m.Pack(easy, nil), m.Pack(hard, nil)
 	s.Low, s.LowCost = s.Low+low.Mass, s.LowCost.Add(m.materials(low))
@@ -227,7 +229,7 @@ func (s *Silence) ask(m *means, read *survey.Result, name string) trace.Query {
 	} else {
 		message += " (" + trace.Count(s.Repairs, "repair", "repairs") + ")"
 	}
-	if s.Most > s.Fewest {
+	if s.Turns {
 		message += "; " + trace.Span(float64(s.Fewest), float64(s.Most), "layers")
 	}
 	if s.Cannot > 0 {

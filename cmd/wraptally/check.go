@@ -67,7 +67,7 @@ func runCheck(args []string, out, errOut io.Writer) error {
 		return err
 	}
 	if n := job.QueryTotalOf(trace.Stop); n > 0 {
-		fmt.Fprintf(errOut, "%d queries keep something out of the totals\n", n)
+		fmt.Fprintf(errOut, "%s something out of the totals\n", trace.Count(n, "query keeps", "queries keep"))
 		return &silent{exitData}
 	}
 	return nil
