@@ -90,7 +90,7 @@ func TestEveryPieceHasItsLabel(t *testing.T) {
 	opened := 0
 	for _, l := range b.smallLabels() {
 		names[l.name]++
-		if strings.HasPrefix(l.name, "OPENED PACK ") {
+		if strings.HasPrefix(l.name, "OPENED ") {
 			opened++
 		}
 	}

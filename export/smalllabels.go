@@ -43,7 +43,7 @@ func (b *book) smallLabelsSheet() *table.Sheet {
 }
 
 func (b *book) smallLabels() (out []smallLabel) {
-	run := runWord(b.opt.Run) + orBlank(" ", b.dated())
+	run := runWord(b.opt.Run) // a date has no room beside it
 	for k, kt := range b.kits {
 		out = append(out, b.pieceLabels(k, kt)...)
 		if b.p.Catalog.Settings.MixPooling != estimate.PoolByShift {
@@ -67,7 +67,7 @@ func (b *book) pieceLabels(k int, kt *kit.Kit) (out []smallLabel) {
 			size = b.sizeText(p.A, p.C)
 		}
 		out = append(out, smallLabel{p.Label, [5]string{
-			size, p.Stock, "kit " + kt.Repair.ID, "from " + b.cutFromAll([]kit.Piece{p}), runWord(b.opt.Run) + orBlank(" for ", day(b.job(k).Begun)),
+			size, p.Stock, "kit " + kt.Repair.ID, "from " + b.cutFromAll([]kit.Piece{p}), runWord(b.opt.Run),
 		}})
 	}
 	return out
@@ -77,7 +77,7 @@ func (b *book) pieceLabels(k int, kt *kit.Kit) (out []smallLabel) {
 func keepsOpened(p *catalog.Putty) string { return "keeps " + trimmed(p.OpenLife, 0) + " h" }
 
 func openedLabel(p *catalog.Putty, where, run string) smallLabel {
-	return smallLabel{"OPENED PACK " + p.Item, [5]string{where, "lot ______________", "opened ________ at ____", "left _____ g; " + keepsOpened(p), run}}
+	return smallLabel{"OPENED " + p.Item, [5]string{where, "lot ______________", "opened ____ at ____", "left _____ g; " + keepsOpened(p), run}}
 }
 
 // openedLabels are those of the packs of a kit out of which a part is weighed.
