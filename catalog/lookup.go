@@ -27,7 +27,6 @@ type finder struct {
 	layers     []*MinLayers  // by rising pressure
 	life       []*LifeFactor // by rising years
 
-	worstAccess, bestAccess *Access // of which nothing is known; nil without a table
 }
 
 // group is the rows of a table that share a name.
@@ -120,7 +119,6 @@ func (c *Catalog) index() {
 	f.transports = keyed(c.Transports, func(t *Transport) string { return t.Code })
 	f.layers = sorted(c.MinLayers, func(a, b *MinLayers) int { return cmp.Compare(a.Pressure, b.Pressure) })
 	f.life = sorted(c.LifeFactors, func(a, b *LifeFactor) int { return cmp.Compare(a.Years, b.Years) })
-	f.worstAccess, f.bestAccess = c.unknownAccess("worst"), c.unknownAccess("best")
 	c.indexOffers()
 	c.indexWraps()
 }
@@ -449,17 +447,15 @@ func (c *Catalog) AccessOf(name string) (*Access, bool) {
 	if a, ok := first(c.Accesses, func(a *Access) bool { return a.Access == name }); ok || name != UnknownAccess || len(c.Accesses) == 0 {
 		return a, ok
 	}
-	if c.Settings.BlankEnd == "best" {
-		return c.find.bestAccess, true
-	}
-	return c.find.worstAccess, true
+	return c.unknownAccess(), true
 }
 
 // unknownAccess is the way of access of which nothing is known, in each number
-// the worst of the table or the best.
-func (c *Catalog) unknownAccess(end string) *Access {
-	if len(c.Accesses) == 0 {
-		return nil
+// the worst of the table or the best. The table must hold a row.
+func (c *Catalog) unknownAccess() *Access {
+	end := "worst"
+	if c.Settings.BlankEnd == "best" {
+		end = "best"
 	}
 	out := c.Accesses[0]
 	out.Access, out.Name = UnknownAccess, "way of access not known: in each number the "+end+" of the table"

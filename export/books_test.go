@@ -236,7 +236,7 @@ func TestCrossReadByOthers(t *testing.T) {
 	}
 	t.Logf("%d cells read back", compared)
 	have := strings.Join(names, " ")
-	for _, name := range []string{"bid_total", "bid_net", "direct_cost", "range_low", "range_high", "materials_total", "growth", "crew_rate", "count_crew_shift", "mass_sent"} {
+	for _, name := range []string{"bid_total", "bid_net", "direct_cost", "range_low", "range_high", "materials_total", "growth", "crew_rate", "count_crew_shift", "mass_delivered"} {
 		if !strings.Contains(" "+have+" ", " "+name+" ") {
 			t.Errorf("the name %s is not defined; there are %s", name, have)
 		}
