@@ -32,7 +32,7 @@ const (
 	ByPrices   Cause = "prices and suppliers"
 	ByRates    Cause = "rates, times and costs"
 	BySettings Cause = "settings"
-	ByStore    Cause = "store and movements"
+	ByStore    Cause = "store, movements, day and earlier runs"
 )
 
 // ownTables are the causes that are tables of the catalogue; the tables that none
@@ -325,7 +325,7 @@ func (x *exchange) causes() (out []Cause) {
 	for _, name := range catalog.Differs(x.old.Catalog, x.now.Catalog) {
 		has[ofTable(name)] = true
 	}
-	has[ByStore] = !reflect.DeepEqual(x.old.means.store, x.now.means.store) || !x.old.means.placed.Equal(x.now.means.placed)
+	has[ByStore] = !reflect.DeepEqual(x.old.given(), x.now.given())
 	for _, c := range []Cause{ByDefects, BySizes, ByWall, ByPressure, ByPlace, ByProducts, ByPrices, ByRates, BySettings, ByStore} {
 		if has[c] {
 			out = append(out, c)
@@ -392,7 +392,7 @@ func (x *exchange) run(taken map[Cause]bool) (map[string]decimal.Decimal, error)
 	if taken[ByStore] {
 		from = x.now
 	}
-	p, err := Run(&s, c, Options{Name: x.old.Name, Stock: from.means.store, Placed: from.means.placed})
+	p, err := Run(&s, c, from.given())
 	if err != nil {
 		if !x.together {
 			return nil, fmt.Errorf("%w: %w", errNoMix, err)
@@ -400,6 +400,14 @@ func (x *exchange) run(taken map[Cause]bool) (map[string]decimal.Decimal, error)
 		return nil, err
 	}
 	return p.Measures().Value, nil
+}
+
+// given are the options of a run but for what does not bear on its numbers: the
+// store, movements, the day and what earlier runs have left.
+func (p *Campaign) given() Options {
+	opt := p.means.given
+	opt.Name, opt.Progress = "", nil
+	return opt
 }
 
 // withoutTables puts the causes that are tables together.

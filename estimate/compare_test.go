@@ -10,6 +10,7 @@ import (
 	"wraptally/catalog"
 	"wraptally/estimate"
 	"wraptally/estimate/internal/trial"
+	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
 )
 
@@ -156,6 +157,34 @@ func TestWhatBecameOfRepairs(t *testing.T) {
 	for what, n := range map[string]int{estimate.RepairKept: 1, estimate.RepairMoved: 1, estimate.RepairGrown: 1, estimate.RepairJoined: 1, estimate.RepairGone: 1, estimate.RepairNew: 1} {
 		if count[what] != n {
 			t.Errorf("%s: %d, not %d; %v", what, count[what], n, count)
+		}
+	}
+}
+
+// What earlier runs have left, the store and the day are in every run that is made
+// on the way: a setting that bears on no number changes none.
+func TestRunsOnTheWayAreGivenTheSame(t *testing.T) {
+	c := builtin(t)
+	base := told(trial.Plant(12, c))
+	base[3].Tag = "T-3"
+	grown := slices.Clone(base)
+	grown[0].Axial.V *= 2
+	// The defect lay elsewhere in the earlier run: its repair is stopped until that is clear.
+	opt := estimate.Options{Earlier: &scope.Earlier{Known: []scope.Known{{Name: "OLD", Line: base[3].Line, Spots: []scope.Spot{{ID: "T-3", At: base[3].Chainage.V + 50_000}}}}}}
+	run := func(defects []survey.Defect, c *catalog.Catalog) *estimate.Campaign {
+		p, err := estimate.Run(trial.Result(slices.Clone(defects)), c, opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return p
+	}
+	got := compared(t, run(base, c), run(grown, c.With(func(c *catalog.Catalog) { c.Settings.VaryBy++ })))
+	if !slices.Equal(got.Causes, []estimate.Cause{estimate.BySizes, estimate.BySettings}) {
+		t.Fatalf("%q", got.Causes)
+	}
+	for _, ch := range got.Changes {
+		if !ch.By[1].IsZero() {
+			t.Errorf("%s: %s by a setting that changes nothing", ch.Key, ch.By[1])
 		}
 	}
 }
