@@ -101,7 +101,7 @@ func sideOf(path string, shown *export.Progress) (side estimate.Side, made *expo
 	if side.Printed, _, err = export.Printed(bufio.NewReaderSize(in, 1<<16)); err != nil {
 		return side, nil, fmt.Errorf("%s: %w", path, err)
 	}
-	side.Campaign, err = rerun(made, shown)
+	side.Campaign, err = estimateOf(made, shown)
 	if err != nil {
 		err = fmt.Errorf("%s: the run cannot be made again: %w", path, err)
 	}
@@ -125,21 +125,21 @@ func newSide(path string, old *export.Made, shown *export.Progress) (estimate.Si
 			made.Files = append(made.Files, f)
 		}
 	}
-	p, err := rerun(&made, shown)
+	p, err := estimateOf(&made, shown)
 	if err != nil {
 		err = withHint(fmt.Errorf("%s, with the options of the old run: %w", filepath.Base(path), err), "where it needs other options, estimate it with --json and compare the two runs")
 	}
 	return estimate.Side{Campaign: p}, err
 }
 
-// rerun makes a run again.
-func rerun(made *export.Made, shown *export.Progress) (*estimate.Campaign, error) {
+// estimateOf makes the estimate of a run again.
+func estimateOf(made *export.Made, shown *export.Progress) (*estimate.Campaign, error) {
 	folder, err := os.MkdirTemp("", "wraptally-*")
 	if err != nil {
 		return nil, err
 	}
 	defer os.RemoveAll(folder)
-	p, _, err := remake(made, folder, shown)
+	_, p, _, err := rerun(made, folder, shown)
 	return p, err
 }
 

@@ -178,23 +178,30 @@ func findMade(from io.Reader) (made *export.Made, err error) {
 // remake makes a run again: by this program, with the survey, the options and the
 // tables that it was made from, by way of a folder, which is empty.
 func remake(made *export.Made, folder string, shown *export.Progress) (job *estimate.Campaign, opt export.Options, err error) {
-	w, path, err := unpack(made, folder)
+	w, job, printed, err := rerun(made, folder, shown)
 	if err != nil {
-		return nil, opt, err
-	}
-	var printed time.Time // what was not printed is not taken from this run's surroundings
-	if w.date != "" {
-		if printed, err = printedDate(w.date); err != nil {
-			return nil, opt, err
-		}
-	}
-	w.today = dayOf(printed)
-	if job, err = w.run(path, shown); err != nil {
 		return nil, opt, err
 	}
 	opt, err = w.shown(job, printed, shown)
 	opt.Made, opt.Run = made, made.Mark(opt.Version)
 	return job, opt, err
+}
+
+// rerun makes the estimate of a run again, without its alternatives, and gives its
+// options and the day that was printed.
+func rerun(made *export.Made, folder string, shown *export.Progress) (w *work, job *estimate.Campaign, printed time.Time, err error) {
+	w, path, err := unpack(made, folder)
+	if err != nil {
+		return nil, nil, printed, err
+	}
+	if w.date != "" { // what was not printed is not taken from this run's surroundings
+		if printed, err = printedDate(w.date); err != nil {
+			return nil, nil, printed, err
+		}
+	}
+	w.today = dayOf(printed)
+	job, err = w.run(path, shown)
+	return w, job, printed, err
 }
 
 // unpack lays the files of a run into a folder and gives its options and the
