@@ -3,6 +3,7 @@ package scope
 import (
 	"math"
 	"math/bits"
+	"slices"
 	"strings"
 
 	"wraptally/catalog"
@@ -104,13 +105,39 @@ var blanks = [numBlanks]blank{
 // 0, to the hard end, 1, of each blank.
 type between [numBlanks]float64
 
-// everywhere is the point with one share for every blank.
-func everywhere(share float64) (b between) {
-	for i := range b {
-		b[i] = share
-	}
-	return b
+// point is how the blanks of a repair are taken: alike in all of its defects, or
+// each defect by its own shares.
+type point struct {
+	all  between
+	each []between // of the numbers, one a defect; nil where they are alike
 }
+
+// everywhere is the point with one share for every blank.
+func everywhere(share float64) (p point) {
+	for i := range p.all {
+		p.all[i] = share
+	}
+	return p
+}
+
+// of are the shares of defect i.
+func (p point) of(i int) between {
+	if p.each != nil {
+		return p.each[i]
+	}
+	return p.all
+}
+
+// with is the point with one blank at a share in every defect.
+func (p point) with(blank int, share float64) point {
+	p.all[blank], p.each = share, slices.Clone(p.each)
+	for i := range p.each {
+		p.each[i][blank] = share
+	}
+	return p
+}
+
+func (p point) is(q point) bool { return p.all == q.all && slices.Equal(p.each, q.each) }
 
 // Blanks is a set of blank fields.
 type Blanks uint16
@@ -163,7 +190,7 @@ func (b Blanks) known() string {
 func (r *Repair) open(blank int) float64 {
 	r.Blank |= 1 << blank
 	r.lean(blanks[blank].code)
-	return r.point[blank]
+	return r.point.all[blank]
 }
 
 // taken is the defect with every blank number filled at the point, and which
@@ -224,7 +251,7 @@ func (k *Rules) Ends(r *Repair, code string) (easy, hard *Repair) {
 		at := r.point
 		for i := range blanks {
 			if code == "" || blanks[i].code == code {
-				at[i] = share
+				at = at.with(i, share)
 			}
 		}
 		out := k.at(r.Defects, at, nil)

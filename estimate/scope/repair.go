@@ -57,7 +57,7 @@ type Repair struct {
 
 	Blank      Blanks   // fields taken from a range because the survey is silent
 	taken      []Blanks // those of each defect
-	point      between  // of the ranges, at which it is worked out
+	point      point    // of the ranges, at which it is worked out
 	matters    Blanks   // those of them that alone change layers or status
 	Easy, Hard End      // what the ends of those ranges ask for
 	MayNotBe   bool     // not repairable at the hard end: the hardest values that are were taken

@@ -2,6 +2,7 @@ package scope
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"wraptally/catalog"
@@ -199,7 +200,7 @@ func (k *Rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
 		// More may be left of a thicker wall: where that is blank too, its thick end
 		// may be the easy one.
 		thick := best
-		thick[blankWall] = 1
+		thick.all[blankWall] = 1
 		if r := k.at(ds, thick, nil); r.Status == Estimated {
 			best, easy = thick, r
 		}
@@ -212,7 +213,7 @@ func (k *Rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
 		at = k.hardest(ds, hard.Blank, best)
 	}
 	r := hard
-	if at != everywhere(1) || log.On() {
+	if !at.is(everywhere(1)) || log.On() {
 		r = k.at(ds, at, log)
 	}
 	if r.Easy, r.Hard = easy.end(), hard.end(); r.Easy != r.Hard {
@@ -229,7 +230,7 @@ func (k *Rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
 // onTheWay is the repair at a point of the ranges of its blanks, or the hardest
 // on the way there from the easy ends that can be made.
 func (k *Rules) onTheWay(ds []*survey.Defect, to between) *Repair {
-	r := k.at(ds, to, nil)
+	r := k.at(ds, point{all: to}, nil)
 	if r.Status == Estimated || r.Blank == 0 {
 		return r
 	}
@@ -244,7 +245,7 @@ func (k *Rules) onTheWay(ds []*survey.Defect, to between) *Repair {
 		for i := range at {
 			at[i] *= way
 		}
-		if r := k.at(ds, at, nil); r.Status == Estimated {
+		if r := k.at(ds, point{all: at}, nil); r.Status == Estimated {
 			can, best = way, r
 		} else {
 			cannot = way
@@ -261,11 +262,11 @@ func (k *Rules) matters(ds []*survey.Defect, r *Repair) (which Blanks) {
 			continue
 		}
 		for _, share := range [2]float64{0, 1} {
-			at := r.point
-			if at[i] == share {
+			at := r.point.with(i, share)
+			if at.is(r.point) {
 				continue // that is the repair itself
 			}
-			if at[i] = share; k.at(ds, at, nil).end() != r.end() {
+			if k.at(ds, at, nil).end() != r.end() {
 				which |= 1 << i
 			}
 		}
@@ -275,9 +276,10 @@ func (k *Rules) matters(ds []*survey.Defect, r *Repair) (which Blanks) {
 
 // hardest is the point nearest to the hard ends at which the repair can still be
 // made. Each blank in turn gives way to all the others, which are as hard as they
-// can be; that which asks for the most is taken.
-func (k *Rules) hardest(ds []*survey.Defect, which Blanks, easy between) between {
-	var best between
+// can be, and in the end with those defects only that cannot be so hard; that
+// which asks for the most is taken.
+func (k *Rules) hardest(ds []*survey.Defect, which Blanks, easy point) point {
+	var best point
 	most := -1
 	for last := range blanks {
 		if which&(1<<last) == 0 {
@@ -286,10 +288,14 @@ func (k *Rules) hardest(ds []*survey.Defect, which Blanks, easy between) between
 		at := easy
 		for i := range blanks {
 			if which&(1<<i) != 0 && i != last {
-				k.harden(ds, &at, i)
+				k.harden(ds, &at.all, i)
 			}
 		}
-		k.harden(ds, &at, last)
+		k.harden(ds, &at.all, last)
+		if blanks[last].at != nil && len(ds) > 1 && at.all[last] < 1 {
+			at.each = slices.Repeat([]between{at.all}, len(ds))
+			k.hardenEach(ds, &at, last, 0, len(ds))
+		}
 		if r := k.at(ds, at, nil); r.Layers > most {
 			best, most = at, r.Layers
 		}
@@ -300,12 +306,12 @@ func (k *Rules) hardest(ds []*survey.Defect, which Blanks, easy between) between
 // harden moves one blank as far to its hard end as the repair can be made.
 func (k *Rules) harden(ds []*survey.Defect, at *between, blank int) {
 	can, cannot := 0.0, 1.0
-	if at[blank] = 1; k.at(ds, *at, nil).Status == Estimated {
+	if at[blank] = 1; k.at(ds, point{all: *at}, nil).Status == Estimated {
 		return
 	}
 	for range 20 {
 		at[blank] = (can + cannot) / 2
-		if k.at(ds, *at, nil).Status == Estimated {
+		if k.at(ds, point{all: *at}, nil).Status == Estimated {
 			can = at[blank]
 		} else {
 			cannot = at[blank]
@@ -314,16 +320,36 @@ func (k *Rules) harden(ds []*survey.Defect, at *between, blank int) {
 	at[blank] = can
 }
 
+// hardenEach moves one blank to its hard end in those of the defects from one up
+// to another, the latter not included, with which the repair can be made: what
+// holds one of them back says nothing of the rest.
+func (k *Rules) hardenEach(ds []*survey.Defect, at *point, blank, from, to int) {
+	if to-from < len(ds) { // not all together: that was tried
+		was := slices.Clone(at.each)
+		for i := from; i < to; i++ {
+			at.each[i][blank] = 1
+		}
+		if k.at(ds, *at, nil).Status == Estimated {
+			return
+		}
+		at.each = was
+	}
+	if half := (from + to) / 2; half > from {
+		k.hardenEach(ds, at, blank, from, half)
+		k.hardenEach(ds, at, blank, half, to)
+	}
+}
+
 // at is the repair of a group of defects with its blanks taken at a point of
 // their ranges.
-func (k *Rules) at(given []*survey.Defect, at between, log *trace.Log) *Repair {
+func (k *Rules) at(given []*survey.Defect, at point, log *trace.Log) *Repair {
 	first := given[0]
 	r := &Repair{Line: first.Line, Area: first.Area, Size: first.Size, Status: Estimated, ComponentFactor: 1, AreaFactor: 1, point: at}
 	filled := make([]survey.Defect, len(given))
 	r.Defects = make([]*survey.Defect, len(given))
 	for i, d := range given {
 		var blank Blanks
-		filled[i], blank = k.taken(d, at)
+		filled[i], blank = k.taken(d, at.of(i))
 		r.Defects[i] = &filled[i]
 		r.Blank |= blank
 		r.taken = append(r.taken, blank)
@@ -438,7 +464,7 @@ func (k *Rules) surroundings(r *Repair) {
 		r.Component = survey.Straight
 	}
 	if r.Blank.Has("surface_temp") { // the cold end counts as well as the hot one
-		cold = math.Min(cold, k.set.WorkTemp-r.point[blankSurfaceTemp]*math.Max(0, k.set.WorkTemp-k.set.WorkTempLow))
+		cold = math.Min(cold, k.set.WorkTemp-r.point.all[blankSurfaceTemp]*math.Max(0, k.set.WorkTemp-k.set.WorkTempLow))
 	}
 	r.SurfaceTemp, r.SurfaceTempLow, r.PotTemp = hot, cold, math.Max(hot, air)
 	r.Hottest = r.worst(func(d *survey.Defect) float64 { return d.SurfaceTemp.V })

@@ -121,7 +121,7 @@ func TestBlankNeverLowersTheAnswer(t *testing.T) {
 			}
 			if b.Status != Estimated || less || s.Hazardous && !b.Hazardous {
 				t.Fatalf("%s = %v: %s %d layers %v mm; blank: %s (%s) %d layers %v mm\n%s\n%s", f.name, v, s.Status, s.Layers, s.Length, b.Status, b.Reason, b.Layers, b.Length,
-					fmt.Sprintf("%+v", said[at]), fmt.Sprintf("blank %v, may not be %v; said: blank %v, may not be %v", b.Blank, b.MayNotBe, s.Blank, s.MayNotBe))
+					fmt.Sprintf("%+v", said), fmt.Sprintf("blank %v, may not be %v; said: blank %v, may not be %v", b.Blank, b.MayNotBe, s.Blank, s.MayNotBe))
 			}
 		}))
 		if compared[f.name] == 0 {
