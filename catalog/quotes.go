@@ -3,17 +3,13 @@ package catalog
 import (
 	"cmp"
 	"fmt"
-	"os"
 	"path/filepath"
 	"reflect"
-	"regexp"
 	"slices"
-	"strconv"
 	"strings"
 	"time"
 
 	"github.com/shopspring/decimal"
-	"github.com/xuri/excelize/v2"
 
 	"wraptally/estimate/trace"
 )
@@ -46,7 +42,7 @@ type quoteBook struct {
 	Rows []QuoteRow `table:"quotes" key:"Our_item" lax:"yes" means:"a line of a quote"`
 }
 
-var quoteTable = declared(reflect.TypeFor[quoteBook]())[0]
+var quoteForm = sentBack{def: declared(reflect.TypeFor[quoteBook]())[0], what: "quote", needs: []string{"Our item", "Price"}}
 
 // Answer is what a supplier said of an item that it was asked for.
 type Answer string
@@ -115,22 +111,14 @@ func (c *Catalog) WithQuotes(paths []string, day time.Time) (*Catalog, *Quotes, 
 
 // readQuotes reads one file.
 func (c *Catalog) readQuotes(path string, faults *Faults) (out []Quote, err error) {
-	grids, err := quoteGrids(path, faults)
+	grids, err := quoteForm.grids(path, faults)
 	if err != nil {
 		return nil, err
 	}
 	before := faults.Total
 	for _, g := range grids {
 		have := &quoteBook{}
-		l := decode(&quoteTable, g.quoted(faults), have, faults)
-		k := &checker{c: c, all: map[string]*loaded{quoteTable.name: l}, faults: faults}
-		for row := range l.len() {
-			for col := range l.def.cols {
-				if l.usable(row, col) {
-					k.checkCell(l, row, col)
-				}
-			}
-		}
+		l, k := quoteForm.read(g, have, c, faults)
 		if l.broken {
 			continue
 		}
@@ -145,202 +133,9 @@ func (c *Catalog) readQuotes(path string, faults *Faults) (out []Quote, err erro
 	return out, nil
 }
 
-// quoteGrids are the tables of a file that have the headings of a request.
-func quoteGrids(path string, faults *Faults) (out []*grid, err error) {
-	if !strings.EqualFold(filepath.Ext(path), ".xlsx") {
-		f, err := os.Open(path)
-		if err != nil {
-			return nil, &OpenError{What: "quote", Path: path, Err: err}
-		}
-		defer f.Close()
-		if g := readSeparated(filepath.Base(path), f, 0, faults); g.toQuotes() {
-			out = append(out, g)
-		}
-		return out, nil
-	}
-	f, err := excelize.OpenFile(path, excelize.Options{UnzipSizeLimit: maxBookBytes, UnzipXMLSizeLimit: maxBookBytes, RawCellValue: true})
-	if err != nil {
-		return nil, &OpenError{What: "quote", Path: path, Err: err}
-	}
-	defer f.Close()
-	for _, sheet := range f.GetSheetList() {
-		rows, err := f.Rows(sheet)
-		if err != nil {
-			return nil, &OpenError{What: "quote", Path: path, Err: err}
-		}
-		filled := rows.Next()
-		if err := rows.Close(); err != nil || !filled {
-			continue
-		}
-		if g := readSheet(f, trace.Place{File: filepath.Base(path), Sheet: sheet}, faults); g.toQuotes() {
-			asWritten(f, g)
-			out = append(out, g)
-		}
-	}
-	return out, nil
-}
-
-// heading is a heading without what stands below or behind it: "Price\n(of a pack)"
-// and "Price, (of a pack)" are Price.
-func heading(text string) string {
-	text, _, _ = strings.Cut(text, "(")
-	text, _, _ = strings.Cut(text, "\n")
-	return strings.Trim(text, " ,\r\t\u00a0")
-}
-
-// toQuotes makes the row of the headings the head of a grid; false where there is none.
-func (g *grid) toQuotes() bool {
-	if g == nil {
-		return false
-	}
-	for i, row := range append([][]cell{g.head}, g.rows...) {
-		has := func(name string) bool {
-			return slices.ContainsFunc(row, func(c cell) bool { return strings.EqualFold(heading(c.text), name) })
-		}
-		if has("Our item") && has("Price") {
-			g.head, g.rows = row, g.rows[i:]
-			return true
-		}
-	}
-	return false
-}
-
-// the columns of a quote that hold numbers and days.
-var (
-	quoteNumbers = []string{"Price", "Your pack", "Least packs", "Lead time", "Shelf life left"}
-	quoteDays    = []string{"Valid until"}
-)
-
-// asWritten marks the numbers of a sheet: a cell that holds a number is one without
-// doubt, and is a day where a day is asked; text is read as text.
-func asWritten(f *excelize.File, g *grid) {
-	props, _ := f.GetWorkbookProps()
-	epoch := props.Date1904 != nil && *props.Date1904
-	for col, h := range g.head {
-		number, isDay := slices.Contains(quoteNumbers, heading(h.text)), slices.Contains(quoteDays, heading(h.text))
-		if !number && !isDay {
-			continue
-		}
-		for _, cells := range g.rows {
-			if col >= len(cells) || cells[col].text == "" {
-				continue
-			}
-			c := &cells[col]
-			ref, err := excelize.CoordinatesToCellName(c.column, c.line)
-			if err != nil {
-				continue
-			}
-			kind, err := f.GetCellType(g.place.Sheet, ref)
-			if err != nil || kind == excelize.CellTypeSharedString || kind == excelize.CellTypeInlineString {
-				continue
-			}
-			v, err := strconv.ParseFloat(c.text, 64)
-			switch {
-			case err != nil:
-			case number:
-				c.text = exactly + plainNumber(c.text)
-			default:
-				if d, err := excelize.ExcelDateToTime(v, epoch); err == nil {
-					c.text = d.Format(time.DateOnly)
-				}
-			}
-		}
-	}
-}
-
-// exactly begins a cell that was a number before it became text.
-const exactly = "\x00"
-
-// quoted is the grid with the headings as declared and numbers and days in the form
-// that tables have.
-func (g *grid) quoted(faults *Faults) *grid {
-	out := *g
-	out.fromSheet = false
-	out.head = slices.Clone(g.head)
-	names := make([]string, len(quoteTable.cols))
-	for i := range names {
-		names[i] = quoteTable.cols[i].name
-	}
-	for i := range out.head {
-		text := heading(out.head[i].text)
-		if at := slices.IndexFunc(names, func(n string) bool { return strings.EqualFold(n, text) }); at >= 0 {
-			text = names[at]
-		}
-		out.head[i].text = text
-	}
-	out.rows = nil
-	for _, row := range g.rows {
-		row = slices.Clone(row)
-		for i := range row {
-			if i >= len(out.head) {
-				break
-			}
-			c, name := &row[i], out.head[i].text
-			c.text = strings.Trim(c.text, " \t\u00a0")
-			switch {
-			case slices.Contains(quoteNumbers, name):
-				text, sure := plainQuoted(c.text)
-				if !sure {
-					faults.add(g.at(*c, name), "number-ambiguous", c.text, name+" may be thousands or decimals", "write it without a sign for thousands, and decimals with two or four digits")
-				}
-				c.text = text
-			case slices.Contains(quoteDays, name):
-				c.text = plainDay(c.text)
-			case strings.ContainsAny(c.text, "\r\n"): // a remark over several lines
-				c.text = strings.Join(strings.Fields(c.text), " ")
-			}
-		}
-		if !blankRow(row) {
-			out.rows = append(out.rows, row)
-		}
-	}
-	return &out
-}
-
-var (
-	threeDigits = regexp.MustCompile(`^[1-9][0-9]{0,2}[.,][0-9]{3}$`)
-	thousands   = []*regexp.Regexp{
-		regexp.MustCompile(`^[0-9]{1,3}(?:\.[0-9]{3})+(?:,[0-9]+)?$`), // 1.234,50
-		regexp.MustCompile(`^[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?$`), // 1,234.50
-		regexp.MustCompile(`^[0-9]{1,3}(?:[ '\x{a0}\x{202f}’][0-9]{3})+(?:[.,][0-9]+)?$`),
-	}
-	decimalComma = regexp.MustCompile(`^[0-9]+,[0-9]+$`)
-	dottedDay    = regexp.MustCompile(`^([0-9]{1,2})\.([0-9]{1,2})\.([0-9]{4})$`)
-)
-
-// plainQuoted writes a number with a decimal point and nothing else; sure is false
-// where its only sign may stand for thousands. What is no number stays as it is.
-func plainQuoted(text string) (plain string, sure bool) {
-	if exact, ok := strings.CutPrefix(text, exactly); ok {
-		return exact, true
-	}
-	if threeDigits.MatchString(text) {
-		return strings.Replace(text, ",", ".", 1), false
-	}
-	switch {
-	case thousands[0].MatchString(text):
-		return strings.Replace(strings.ReplaceAll(text, ".", ""), ",", ".", 1), true
-	case thousands[1].MatchString(text):
-		return strings.ReplaceAll(text, ",", ""), true
-	case thousands[2].MatchString(text):
-		return strings.NewReplacer(" ", "", "'", "", "\u00a0", "", "\u202f", "", "’", "", ",", ".").Replace(text), true
-	case decimalComma.MatchString(text):
-		return strings.Replace(text, ",", ".", 1), true
-	}
-	return text, true
-}
-
-// plainDay writes 1.3.2027, which is read in one way only, as 2027-03-01.
-func plainDay(text string) string {
-	if m := dottedDay.FindStringSubmatch(text); m != nil {
-		return fmt.Sprintf("%s-%02s-%02s", m[3], m[2], m[1])
-	}
-	return text
-}
-
 // checkQuote checks a line of a quote against the catalogue.
 func (k *checker) checkQuote(i int, r *QuoteRow) {
-	table := quoteTable.name
+	table := quoteForm.def.name
 	var suppliers, asked []string
 	for j := range k.c.Offers {
 		suppliers = append(suppliers, k.c.Offers[j].Supplier)

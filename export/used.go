@@ -160,12 +160,12 @@ func (b *book) usedColumns(after int) *leaf {
 	type col = table.Col[used.Column]
 	t := table.NewTable[used.Column](used.Sheet)
 	t.Add(col{Title: "Column", Style: table.WrapStyle, Cell: func(p pen, c used.Column) { p.Text(c.Heading) }})
-	t.Add(col{Title: "By", Style: table.TextStyle, Cell: func(p pen, c used.Column) {
+	t.Add(col{Title: used.By, Style: table.TextStyle, Cell: func(p pen, c used.Column) {
 		if c.ByHand {
-			p.Text("hand")
+			p.Text(used.ByHand)
 			return
 		}
-		p.Text("the run")
+		p.Text(used.ByRun)
 	}})
 	t.Add(col{Title: "Unit", Style: table.TextStyle, Cell: func(p pen, c used.Column) {
 		if c.Unit == "row" {
@@ -173,7 +173,7 @@ func (b *book) usedColumns(after int) *leaf {
 		}
 	}})
 	t.Add(col{Title: "Meaning", Span: 9, Style: table.WrapStyle, Cell: func(p pen, c used.Column) { p.Text(c.Meaning) }})
-	l.heading("What the columns hold")
+	l.heading(used.Below)
 	t.Place(after+l.Next(), len(used.Columns))
 	l.AddRow(t.Head())
 	for _, c := range used.Columns {

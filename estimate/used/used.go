@@ -14,6 +14,18 @@ import (
 // Sheet is the name of the sheet.
 const Sheet = "Used"
 
+// Below is the heading of the rows under the sheet that tell its columns, and TellsBy
+// what their second column may hold: who fills a column in.
+const (
+	Below  = "What the columns hold"
+	ByHand = "hand"
+	ByRun  = "the run"
+	By     = "By"
+)
+
+// TellsBy are the words of the second column of the rows that tell the columns.
+var TellsBy = []string{By, ByHand, ByRun}
+
 // Column is a column of the sheet.
 type Column struct {
 	Heading string
