@@ -220,6 +220,12 @@ type Settings struct {
 	RangeWork  int     `set:"range.work_units"`     // of cut.work_units, in a draw
 	RangeRolls string  `set:"range.rechoose"`       // order.rechoose, in a draw
 
+	// Of what is learned from what was used.
+	LearnWeight    float64 `set:"learn.weight"`    // repairs
+	LearnSpread    float64 `set:"learn.spread"`    // %
+	LearnCertainty float64 `set:"learn.certainty"` // %
+	LearnOdd       float64 `set:"learn.odd"`       // %
+
 	// Limits of what a survey may take.
 	IntakeFile    int     `set:"intake.file_mb"`
 	IntakeCell    int     `set:"intake.cell_bytes"`

@@ -37,7 +37,7 @@ type UsedRow struct {
 
 // usedBook holds the table of what was used.
 type usedBook struct {
-	Rows []UsedRow `table:"used" lax:"yes" means:"what was used of one thing in one repair"`
+	Rows []UsedRow `table:"used" lax:"yes" empty:"yes" means:"what was used of one thing in one repair"`
 }
 
 var usedForm = sentBack{def: declared(reflect.TypeFor[usedBook]())[0], what: "sheet of what was used", needs: []string{"Kit", "Record", "Code", "Used"}}

@@ -2,7 +2,6 @@ package export
 
 import (
 	"iter"
-	"math"
 
 	"wraptally/catalog"
 	"wraptally/estimate/kit"
@@ -102,7 +101,7 @@ func (b *book) usedOf(k int, kt *kit.Kit) (out []usedRow) {
 		out = append(out, row)
 	}
 	for _, t := range kt.Times {
-		add(used.Task, used.Value{Code: t.Task.Task, Name: t.Task.Name, Unit: "min"}, number(math.Round(t.Minutes)))
+		add(used.Task, used.Value{Code: t.Task.Task, Name: t.Task.Name, Unit: "min"}, number(used.Shown(used.Task, t.Task.Task, t.Minutes)))
 	}
 	for _, v := range used.Measures {
 		planned := none
@@ -116,9 +115,9 @@ func (b *book) usedOf(k int, kt *kit.Kit) (out []usedRow) {
 		case used.Layers:
 			planned = number(float64(r.Layers))
 		case used.Length:
-			planned = number(math.Round(r.Length))
+			planned = number(used.Shown(used.Measured, v.Code, r.Length))
 		case used.Thickness:
-			planned = number(math.Round(r.WrapThickness*10) / 10)
+			planned = number(used.Shown(used.Measured, v.Code, r.WrapThickness))
 		}
 		add(used.Measured, v, planned)
 	}

@@ -3,10 +3,8 @@ package main
 import (
 	"fmt"
 	"io"
-	"maps"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 
 	"wraptally/catalog"
@@ -83,25 +81,7 @@ func writeTables(dir, from string, overwrite bool) error {
 	if err != nil {
 		return err
 	}
-	if err := os.MkdirAll(dir, 0o777); err != nil {
-		return err
-	}
-	set := file.NewSet()
-	defer set.Abort()
-	var there []string
-	for _, name := range slices.Sorted(maps.Keys(files)) {
-		path := filepath.Join(dir, name)
-		if _, err := os.Lstat(path); err == nil {
-			there = append(there, name)
-		}
-		if err := set.Add(path, func(w io.Writer) error { _, err := w.Write(files[name]); return err }); err != nil {
-			return err
-		}
-	}
-	if len(there) > 0 && !overwrite {
-		return withHint(fmt.Errorf("the folder %s holds %s already", dir, strings.Join(there, ", ")), "give --overwrite to replace them")
-	}
-	return set.Commit()
+	return writeFiles(dir, files, overwrite)
 }
 
 // runFields lists the survey's own headings.

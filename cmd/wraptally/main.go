@@ -27,6 +27,8 @@ usage:
   wraptally vary     SURVEY [REPAIR] [options]   what a change of each input does
   wraptally buy      SURVEY -o DIR [options]     requests for quotation and purchase orders, a supplier each
   wraptally audit    CAMPAIGN.json [options]     every figure of a run reckoned again
+  wraptally compare  OLD.json NEW [options]      two runs, or a run and a new survey, each difference by its causes
+  wraptally learn    CAMPAIGN.json USED... -o DIR   what was used against what was planned: tables to adopt
   wraptally catalog  -o DIR                      the built-in tables, for editing
   wraptally fields   [--json]                    the survey's headings, and the queries it may raise; or as a Table Schema
   wraptally form     -o FORM.xlsx                an empty survey for inspectors to fill in
@@ -61,6 +63,7 @@ var commands = []command{
 	{"buy", runBuy},
 	{"audit", runAudit},
 	{"compare", runCompare},
+	{"learn", runLearn},
 	{"catalog", runCatalog},
 	{"fields", runFields},
 	{"form", runForm},

@@ -115,7 +115,7 @@ func (c contents) work(p *Packer, k *Kit) {
 		c.part("left", l.Putty.Item)
 		c.numbers(math.Round(l.Mass*gramsPerKilogram), l.Putty.OpenLife)
 	}
-	for _, task := range []string{"firm", "cure", "hold"} {
+	for _, task := range instructed {
 		minutes, ok := k.Takes(task)
 		c.whether(ok)
 		c.numbers(math.Ceil(minutes - 1e-9))
@@ -197,3 +197,10 @@ func (c contents) wrapping(p *Packer, k *Kit) {
 		c.numbers(float64(x.Count), x.Roll.Length, x.Roll.Soak, x.Roll.Hardness, math.Floor(takeoff.WorkSeconds(x.Roll, r.SurfaceTemp, p.set)/6+1e-9)) // tenths of a minute, as printed
 	}
 }
+
+// instructed are the tasks whose minutes stand on the card as an instruction.
+var instructed = []string{"firm", "cure", "hold"}
+
+// Instructs reports whether the minutes of a task are an instruction to the crew,
+// rather than what it is expected to take.
+func Instructs(task string) bool { return slices.Contains(instructed, task) }

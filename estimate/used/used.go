@@ -7,6 +7,7 @@ package used
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 )
@@ -107,6 +108,18 @@ const (
 var Measures = []Value{
 	{Wall, "least wall found beside the leak or under the wrap", "mm"}, {SurfaceTemp, "surface when the wrap was laid", "°C"},
 	{Layers, "layers laid", ""}, {Length, "extent of the wrap along the pipe", "mm"}, {Thickness, "thickness of the wrap", "mm"},
+}
+
+// Shown is a planned quantity as the sheet shows it, and as what was used is held
+// against it: minutes and the thickness to a tenth, the extent of the wrap to a mm.
+func Shown(record, code string, v float64) float64 {
+	switch {
+	case record == Task, code == Thickness:
+		return math.Round(v*10) / 10
+	case code == Length:
+		return math.Round(v)
+	}
+	return v
 }
 
 // Find finds the columns in a row of headings, which may stand in another order and
