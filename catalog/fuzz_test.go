@@ -63,7 +63,7 @@ func FuzzTable(f *testing.F) {
 			c.BandFor(od)
 			c.SheetFor(od)
 			c.WrapsFor(od)
-			c.StandardWall(od)
+			c.WallLike(od)
 		}
 		c.PuttiesFor(20, "wet")(func(string, []*Putty) bool { return true })
 		if c.Currency() == nil {

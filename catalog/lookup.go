@@ -24,8 +24,7 @@ type finder struct {
 	wrapSets   [][]WrapWidth // at edge i: 2i; between edges i and i+1: 2i+1
 	offers     map[string][]*Offer
 	transports map[string]*Transport
-	layers     []*MinLayers  // by rising pressure
-	life       []*LifeFactor // by rising years
+	layers     []*MinLayers // by rising pressure
 
 }
 
@@ -118,7 +117,6 @@ func (c *Catalog) index() {
 	}
 	f.transports = keyed(c.Transports, func(t *Transport) string { return t.Code })
 	f.layers = sorted(c.MinLayers, func(a, b *MinLayers) int { return cmp.Compare(a.Pressure, b.Pressure) })
-	f.life = sorted(c.LifeFactors, func(a, b *LifeFactor) int { return cmp.Compare(a.Years, b.Years) })
 	c.indexOffers()
 	c.indexWraps()
 }
@@ -212,10 +210,6 @@ func (c *Catalog) OD(series, size string) (od, wall float64, ok bool) {
 // Series lists the pipe series in the order of the table.
 func (c *Catalog) Series() []string { return slices.Clone(c.find.series) }
 
-// odTolerance is how far an outside diameter may lie from a nominal size and
-// still be taken for it: 1 %, the usual tolerance of the mill.
-const odTolerance = 0.01
-
 // WallLike is the standard wall of the NPS size nearest to an outside diameter,
 // in proportion to the diameters.
 func (c *Catalog) WallLike(od float64) float64 {
@@ -226,26 +220,6 @@ func (c *Catalog) WallLike(od float64) float64 {
 		}
 	}
 	return best.Wall * od / best.OD
-}
-
-// StandardWall is the NPS size nearest to an outside diameter, within 1 %, and
-// its standard wall in mm. Of two sizes as near the smaller is taken.
-func (c *Catalog) StandardWall(od float64) (size string, wall float64, ok bool) {
-	walls := c.find.walls
-	i, _ := slices.BinarySearchFunc(walls, od, func(p *Pipe, od float64) int { return cmp.Compare(p.OD, od) })
-	best := -1
-	for _, k := range [2]int{i - 1, i} {
-		if k < 0 || k >= len(walls) || !(math.Abs(walls[k].OD-od) <= odTolerance*walls[k].OD) { // NaN is near nothing
-			continue
-		}
-		if best < 0 || math.Abs(walls[k].OD-od) < math.Abs(walls[best].OD-od) {
-			best = k
-		}
-	}
-	if best < 0 {
-		return "", 0, false
-	}
-	return walls[best].Size, walls[best].Wall, true
 }
 
 // BandFor is the band for an outside diameter and the coils it comes in,
@@ -403,17 +377,6 @@ func (c *Catalog) LayersFor(leaking bool, pressure float64) (layers int, row *Mi
 	return 0, nil, false
 }
 
-// LifeFactorFor is the factor for a service life: the row of the fewest years
-// that is not exceeded. ok is false above the table.
-func (c *Catalog) LifeFactorFor(years float64) (*LifeFactor, bool) {
-	for _, l := range c.find.life {
-		if years <= l.Years {
-			return l, true
-		}
-	}
-	return nil, false
-}
-
 // CurrencyOf finds a currency by its ISO 4217 code.
 func (c *Catalog) CurrencyOf(code string) (*Currency, bool) {
 	return first(c.Currencies, func(cur *Currency) bool { return cur.Code == code })
@@ -469,13 +432,4 @@ func (c *Catalog) unknownAccess() *Access {
 		out.Share = shorter(out.Share, a.Share)
 	}
 	return &out
-}
-
-// RoleCount is the number of persons in a crew.
-func (c *Catalog) RoleCount() int {
-	n := 0
-	for i := range c.Labour {
-		n += c.Labour[i].Count
-	}
-	return n
 }

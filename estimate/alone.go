@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"slices"
 
-	"github.com/shopspring/decimal"
-
 	"wraptally/estimate/order"
 	"wraptally/estimate/qty"
 )
@@ -19,9 +17,6 @@ type Alone struct {
 	Orders []*order.Order // alongside the orders of the campaign; nil where nothing is needed or it cannot deliver
 	Lacks  map[int]string // why not, by place among the orders
 }
-
-// Total is goods and charges.
-func (a *Alone) Total() decimal.Decimal { return a.Goods.Add(a.Charges()) }
 
 // Suppliers sets every supplier that offers something side by side, by name.
 func (p *Campaign) Suppliers() ([]Alone, error) {

@@ -85,45 +85,17 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	if opt.QueriesOnly && len(s.Defects) > m.Settings.CheckWhole {
 		return askOnly(s, m, tell)
 	}
-	planned := m.rules.Plan(s.Defects, m.earlier)
-	dates, err := needDate(planned, m.Settings.Start)
+	w, err := m.down(m.rules.Plan(s.Defects, m.earlier), opt.Placed, 0, tell)
 	if err != nil {
 		return nil, err
 	}
-	m.placed, m.dates = opt.Placed, dates
-	repairs, jobs, mixes := pack(planned, m, tell)
+	store, err := m.allot(w.plan, w.issues, w.bought, w.dates)
+	if err != nil {
+		return nil, err
+	}
 	tell("blanks", 0, 1)
-	silent := silences(repairs, m)
-	tell("rolls", 0, 1)
-	jobs, rolls, err := rechoose(jobs, mixes, dates, m)
-	if err != nil {
-		return nil, fmt.Errorf("rolls: %w", err)
-	}
-	plan, err := schedule(jobs, dates, m)
-	if err != nil {
-		return nil, fmt.Errorf("plan: %w", err)
-	}
-	dates = dates.through(plan)
-	issues, err := issue(plan, m)
-	if err != nil {
-		return nil, fmt.Errorf("issue: %w", err)
-	}
-	tell("order", 0, 1)
-	m.judgeLots(plan, issues, dates)
-	bought, err := m.purchase(plan, issues, dates)
-	if err != nil {
-		return nil, err
-	}
-	store, err := m.allot(plan, issues, bought, dates)
-	if err != nil {
-		return nil, err
-	}
-	asked := append(plan.asked, bought.asked...)
-	plan, price, err := charge(plan, bought, m)
-	if err != nil {
-		return nil, fmt.Errorf("bid: %w", err)
-	}
-	asked = slices.Concat(m.Warnings, asked)
+	repairs, plan, bought, silent := w.repairs, w.plan, w.bought, silences(w.repairs, m)
+	asked := slices.Concat(m.Warnings, plan.asked, bought.asked)
 	for i := range silent {
 		asked = append(asked, silent[i].ask(m, s, opt.Name))
 	}
@@ -131,11 +103,55 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	asked = append(asked, byHand(repairs, &m.Settings, opt.Name)...)
 	return &Campaign{
 		Catalog: m.Catalog, Survey: s, Name: opt.Name, Repairs: repairs,
-		Plan: plan, Issues: issues, Cuts: bought.cuts, Orders: bought.orders, Store: store, Coming: Outstanding(opt.Moves), Supply: bought.supply, Offcuts: bought.offcuts, Rolls: rolls, Dates: dates, Bid: price,
+		Plan: plan, Issues: w.issues, Cuts: bought.cuts, Orders: bought.orders, Store: store, Coming: Outstanding(opt.Moves), Supply: bought.supply, Offcuts: bought.offcuts, Rolls: w.rolls, Dates: w.dates, Bid: w.price,
 		Names: names(repairs, plan.Jobs, opt.Earlier), Queries: queries(s, asked, repairs, opt.Name), Counts: count(s.Counts, asked, repairs),
-		Assumptions: assumptions(s, repairs, bought.needs, dates, &m.Settings), Silences: silent, Account: account(s.Account, repairs),
+		Assumptions: assumptions(s, repairs, bought.needs, w.dates, &m.Settings), Silences: silent, Account: account(s.Account, repairs),
 		means: m,
 	}, nil
+}
+
+// way is what the road comes to from the repairs on.
+type way struct {
+	repairs []*scope.Repair // with what their kits ask
+	rolls   *RollSaving
+	plan    Plan
+	issues  []Issue
+	bought  purchase
+	price   *bid.Bid
+	dates   Dates
+}
+
+// down goes the road from the repairs on. Nothing is ordered before placed; lost is
+// the share of the days on which nobody can work.
+func (m *means) down(planned []*scope.Repair, placed time.Time, lost float64, tell func(string, int, int)) (w way, err error) {
+	if w.dates, err = needDate(planned, m.Settings.Start); err != nil {
+		return w, err
+	}
+	m.placed, m.dates = placed, w.dates
+	repairs, jobs, mixes := pack(planned, m, tell)
+	w.repairs = repairs
+	tell("rolls", 0, 1)
+	if jobs, w.rolls, err = rechoose(jobs, mixes, w.dates, m); err != nil {
+		return w, fmt.Errorf("rolls: %w", err)
+	}
+	plan, err := schedule(jobs, w.dates, m)
+	if err != nil {
+		return w, fmt.Errorf("plan: %w", err)
+	}
+	plan = plan.withDaysLost(lost, m)
+	w.dates = w.dates.through(plan)
+	if w.issues, err = issue(plan, m); err != nil {
+		return w, fmt.Errorf("issue: %w", err)
+	}
+	tell("order", 0, 1)
+	m.judgeLots(plan, w.issues, w.dates)
+	if w.bought, err = m.purchase(plan, w.issues, w.dates); err != nil {
+		return w, err
+	}
+	if w.plan, w.price, err = charge(plan, w.bought, m); err != nil {
+		return w, fmt.Errorf("bid: %w", err)
+	}
+	return w, nil
 }
 
 // Again estimates the same survey with the same store and another catalogue.

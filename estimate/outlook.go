@@ -13,10 +13,8 @@ import (
 	"github.com/shopspring/decimal"
 
 	"wraptally/catalog"
-	"wraptally/estimate/bid"
 	"wraptally/estimate/crew"
 	"wraptally/estimate/qty"
-	"wraptally/estimate/scope"
 	"wraptally/estimate/spread"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
@@ -26,18 +24,18 @@ import (
 type Figure struct {
 	Name  string
 	Money bool // else a number of things
-	of    func(plan *Plan, bought *purchase, price *bid.Bid) float64
+	of    func(*way) float64
 }
 
 // OutlookFigures are the figures of which an Outlook tells the range; the last is
 // the bid before tax.
 var OutlookFigures = []Figure{
-	{"kits", false, func(plan *Plan, _ *purchase, _ *bid.Bid) float64 { return float64(len(plan.Jobs)) }},
-	{"packs ordered", false, func(_ *Plan, bought *purchase, _ *bid.Bid) float64 { return float64(bought.packs()) }},
-	{"cost of the order", true, func(_ *Plan, bought *purchase, _ *bid.Bid) float64 { return bought.supply.Cost.InexactFloat64() }},
-	{"crew-shifts", false, func(plan *Plan, _ *purchase, _ *bid.Bid) float64 { return float64(plan.CrewShifts) }},
-	{"working days", false, func(plan *Plan, _ *purchase, _ *bid.Bid) float64 { return float64(plan.Days) }},
-	{"bid before tax", true, func(_ *Plan, _ *purchase, price *bid.Bid) float64 { return price.Net.InexactFloat64() }},
+	{"kits", false, func(w *way) float64 { return float64(len(w.plan.Jobs)) }},
+	{"packs ordered", false, func(w *way) float64 { return float64(w.bought.packs()) }},
+	{"cost of the order", true, func(w *way) float64 { return w.bought.supply.Cost.InexactFloat64() }},
+	{"crew-shifts", false, func(w *way) float64 { return float64(w.plan.CrewShifts) }},
+	{"working days", false, func(w *way) float64 { return float64(w.plan.Days) }},
+	{"bid before tax", true, func(w *way) float64 { return w.price.Net.InexactFloat64() }},
 }
 
 // packs are all packs that are ordered.
@@ -351,43 +349,17 @@ func (o *outlooker) found(d *spread.Draw) []survey.Defect {
 func (o *outlooker) outcome(c *catalog.Catalog, defects []survey.Defect, blank func(field string) float64, lost float64) (*outcome, error) {
 	m := meansOf(c, o.p.means.given)
 	m.earlier = o.p.means.earlier
-	var planned []*scope.Repair
-	if blank == nil {
-		planned = m.rules.Plan(defects, m.earlier)
-	} else {
+	planned := m.rules.Plan(defects, m.earlier)
+	if blank != nil {
 		planned = m.rules.PlanAt(defects, m.earlier, blank)
 	}
-	dates, err := needDate(planned, m.Settings.Start)
+	w, err := m.down(planned, o.p.means.placed, lost, func(string, int, int) {})
 	if err != nil {
 		return nil, err
 	}
-	m.placed, m.dates = o.p.means.placed, dates
-	_, jobs, mixes := pack(planned, m, func(string, int, int) {})
-	if jobs, _, err = rechoose(jobs, mixes, dates, m); err != nil {
-		return nil, err
-	}
-	plan, err := schedule(jobs, dates, m)
-	if err != nil {
-		return nil, err
-	}
-	plan = plan.withDaysLost(lost, m)
-	issues, err := issue(plan, m)
-	if err != nil {
-		return nil, err
-	}
-	dates = dates.through(plan)
-	m.judgeLots(plan, issues, dates)
-	bought, err := m.purchase(plan, issues, dates)
-	if err != nil {
-		return nil, err
-	}
-	plan, price, err := charge(plan, bought, m)
-	if err != nil {
-		return nil, err
-	}
-	out := &outcome{short: slices.ContainsFunc(bought.asked, func(q trace.Query) bool { return q.Code == shortCode })}
+	out := &outcome{short: slices.ContainsFunc(w.bought.asked, func(q trace.Query) bool { return q.Code == shortCode })}
 	for _, f := range OutlookFigures {
-		out.figures = append(out.figures, f.of(&plan, &bought, price))
+		out.figures = append(out.figures, f.of(&w))
 	}
 	return out, nil
 }

@@ -13,6 +13,7 @@ import (
 	"wraptally/estimate/crew"
 	"wraptally/estimate/qty"
 	"wraptally/estimate/scope"
+	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
 )
 
@@ -384,7 +385,7 @@ func (m *means) planQueries(jobs []Job, p *crew.Plan, rule *crew.Rule) []trace.Q
 	}
 	if most := m.Settings.MostDays; p.Days > most {
 		out = append(out, trace.Query{
-			Code: "campaign-long", Severity: trace.Ask, Found: fmt.Sprintf("%d working days", p.Days),
+			Code: "campaign-long", Severity: trace.Ask, Found: fmt.Sprintf("%d working days", p.Days), Row: survey.AllRows, Place: trace.Place{File: "settings"},
 			Message: fmt.Sprintf("with these crews the work takes more than %d working days: prices, stock and the survey will not hold that long", most),
 			Advice:  "check the number of crews (crew.count or the labour table) and of shifts a day (crew.shifts_per_day), or part the campaign; campaign.most_days is the limit",
 		})

@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math/bits"
 	"slices"
+
+	"wraptally/estimate/qty"
 )
 
 // worths is a set of integer worths by size, with the most that one coil or
@@ -113,7 +115,7 @@ func (c *cover) split(i int, rest int64) (int64, bool) {
 	var sum int64
 	for ; i < len(c.kinds); i++ {
 		k := c.kinds[i]
-		if n := k.bin.count; n != Unlimited && ceilDiv(rest, k.worth) > int64(n) {
+		if n := k.bin.count; n != Unlimited && qty.CeilDiv(rest, k.worth) > int64(n) {
 			cost, worth := k.all()
 			sum = min(maxCost, sum+cost)
 			rest -= worth
@@ -160,7 +162,7 @@ func (c *cover) branch(i int, rest, spent int64) bool {
 		return false
 	}
 	k := &c.kinds[i]
-	n := ceilDiv(rest, k.worth)
+	n := qty.CeilDiv(rest, k.worth)
 	if k.bin.count != Unlimited {
 		n = min(n, int64(k.bin.count))
 	}

@@ -9,6 +9,8 @@ import (
 	"slices"
 
 	"github.com/shopspring/decimal"
+
+	"wraptally/estimate/qty"
 )
 
 // checkedStock is one stock as the checkers see it, of coils or of sheets.
@@ -190,7 +192,7 @@ func checkCover(stock []checkedStock, price []decimal.Decimal, total *big.Int) (
 	unit := int64(0)
 	for _, k := range v.kinds {
 		for _, p := range k.prices {
-			unit = gcd(unit, p)
+			unit = qty.GCD(unit, p)
 		}
 	}
 	for i := range v.kinds {

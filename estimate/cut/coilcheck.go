@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"math/big"
 	"math/bits"
+
+	"wraptally/estimate/qty"
 )
 
 // CheckLinear replays a plan against its input and returns the first thing that
@@ -177,7 +179,7 @@ func (c *Certificate) worthOfAll(want map[int]int, stocks int, rule LinearRule) 
 			return total, 0, fmt.Errorf("certificate: length %d mm is not demanded or has a negative worth", l)
 		}
 		total.Add(total, new(big.Int).Mul(big.NewInt(c.Y[i]), big.NewInt(int64(want[l]))))
-		grid = gcd(grid, l+rule.Kerf)
+		grid = qty.GCD(grid, l+rule.Kerf)
 	}
 	return total, grid, nil
 }

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+
+	"wraptally/estimate/qty"
 )
 
 // Sizes beyond these are taken for slips of the pen, not for coils.
@@ -105,7 +107,7 @@ func (p *coilTask) group(pieces []Piece) error {
 	}
 	lengths := slices.SortedFunc(maps.Keys(counts), func(a, b int) int { return cmp.Compare(b, a) })
 	for _, l := range lengths {
-		p.grid = gcd(p.grid, l+p.kerf)
+		p.grid = qty.GCD(p.grid, l+p.kerf)
 	}
 	for _, l := range lengths {
 		p.items = append(p.items, item{l, (l + p.kerf) / p.grid})

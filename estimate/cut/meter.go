@@ -39,19 +39,3 @@ func (r *rng) intn(n int) int { return int((r.next() >> 33) % uint64(n)) }
 
 // float returns a number in [0, 1).
 func (r *rng) float() float64 { return float64(r.next()>>11) / (1 << 53) }
-
-// gcd is the greatest common divisor of numbers that are not negative.
-func gcd[T int | int64](a, b T) T {
-	for b != 0 {
-		a, b = b, a%b
-	}
-	return a
-}
-
-func ceilDiv(a, b int64) int64 {
-	q := a / b
-	if a%b > 0 {
-		q++
-	}
-	return q
-}

@@ -3,6 +3,8 @@ package cut
 import (
 	"cmp"
 	"slices"
+
+	"wraptally/estimate/qty"
 )
 
 // mix is a number of each bin, and what they cost.
@@ -66,7 +68,7 @@ func (s *search) cheaper() []mix {
 		bn := &s.bins[b]
 		first := int64(0)
 		if k == len(paid)-1 { // as many as are needed
-			first = max(ceilDiv(worth, max(s.proof.k[b], 1)), 0)
+			first = max(qty.CeilDiv(worth, max(s.proof.k[b], 1)), 0)
 		}
 		for n := first; bn.count == Unlimited || n <= int64(bn.count); n++ {
 			more := bn.costOf(int(n))

@@ -1,6 +1,10 @@
 package cut
 
-import "math/bits"
+import (
+	"math/bits"
+
+	"wraptally/estimate/qty"
+)
 
 // quickWorths implements cutter: each piece is worth its share of the cost of
 // the sheet that has its area for least, and where pieces are so big that no
@@ -128,7 +132,7 @@ func (p *sheetTask) programmes() *programmes {
 	}
 	fine := 0
 	for _, w := range p.ways {
-		fine = gcd(gcd(fine, w.w), w.h)
+		fine = qty.GCD(qty.GCD(fine, w.w), w.h)
 	}
 	for grid, try := fine, 0; try < 40; grid, try = max(grid, 1)+1, try+1 {
 		pr := &programmes{grid: grid, fine: grid == fine}

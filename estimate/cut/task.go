@@ -5,6 +5,8 @@ import (
 	"math"
 
 	"github.com/shopspring/decimal"
+
+	"wraptally/estimate/qty"
 )
 
 // task is what the cutting of coils and of sheets have in common: the numbers
@@ -154,7 +156,7 @@ func (t *task) price(tags []tag, where string, one, bySize Basis) error {
 	}
 	var g int64
 	for _, c := range all {
-		g = gcd(g, *c)
+		g = qty.GCD(g, *c)
 	}
 	for _, c := range all {
 		*c /= max(g, 1)

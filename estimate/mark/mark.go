@@ -23,9 +23,6 @@ type Maker struct{ sum hash.Hash }
 // New begins a code.
 func New() Maker { return Maker{sha256.New()} }
 
-// Write takes in bytes as they are; it never fails.
-func (m Maker) Write(p []byte) (int, error) { return m.sum.Write(p) }
-
 // Add takes in texts, each kept apart from the next.
 func (m Maker) Add(texts ...string) {
 	for _, t := range texts {

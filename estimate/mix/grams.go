@@ -30,21 +30,6 @@ func milligrams(kg float64) (mg int64, ok bool) {
 
 func kilograms(mg int64) float64 { return float64(mg) / perKilogram }
 
-func gcd(a, b int64) int64 {
-	for b != 0 {
-		a, b = b, a%b
-	}
-	return a
-}
-
-func ceilDiv(a, b int64) int64 {
-	q := a / b
-	if a%b > 0 {
-		q++
-	}
-	return q
-}
-
 // prices are costs as whole numbers of 10^exp, for comparing sums exactly.
 type prices struct {
 	exp  int32

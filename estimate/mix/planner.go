@@ -8,6 +8,7 @@ import (
 
 	"github.com/shopspring/decimal"
 
+	"wraptally/estimate/qty"
 	"wraptally/estimate/trace"
 )
 
@@ -148,7 +149,7 @@ func NewPlanner(packs []Pack, largest, rate float64, scale Scale) (*Planner, err
 		default:
 			p.wholes++
 		}
-		p.step = gcd(p.step, p.use[i])
+		p.step = qty.GCD(p.step, p.use[i])
 	}
 	if p.step == 0 || p.limit == 0 {
 		return nil, &PackError{smallest, largest}
@@ -216,7 +217,7 @@ func (p *Planner) Plan(need float64, log *trace.Log) (Plan, error) {
 	mg := milligramsUp(need)
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	steps := max(0, ceilDiv(mg, p.step))
+	steps := max(0, qty.CeilDiv(mg, p.step))
 	if steps > maxCells || steps*int64(len(p.single)) > maxWork {
 		return Plan{}, fmt.Errorf("%w: %g kg in steps of %g kg, the common measure of the packs", ErrTooLarge, need, kilograms(p.step))
 	}
@@ -280,7 +281,7 @@ func (a chosen) less(b chosen) bool {
 
 // choose takes the best way of parting the need.
 func (p *Planner) choose(mg, steps int64) chosen {
-	fewest := ceilDiv(mg, p.limit)
+	fewest := qty.CeilDiv(mg, p.limit)
 	var best chosen
 	from := steps // without packs to weigh out, whole packs must reach
 	if len(p.splits) > 0 {

@@ -11,6 +11,7 @@ import (
 	"github.com/shopspring/decimal"
 	"pgregory.net/rapid"
 
+	"wraptally/estimate/qty"
 	"wraptally/estimate/trace"
 )
 
@@ -80,7 +81,7 @@ func tryAll(need, limit int64, packs []Pack) (best ranked, found bool) {
 	walk = func(i int) {
 		if i < len(packs) {
 			m, _ := milligrams(packs[i].Mass)
-			for counts[i] = 0; counts[i] <= ceilDiv(need, m); counts[i]++ {
+			for counts[i] = 0; counts[i] <= qty.CeilDiv(need, m); counts[i]++ {
 				if counts[i] > 0 && m > limit && !packs[i].Splittable {
 					break
 				}
@@ -112,7 +113,7 @@ func tryAll(need, limit int64, packs []Pack) (best ranked, found bool) {
 		}
 		r.batches = fewestBins(masses, limit)
 		if whole < need {
-			r.batches = max(r.batches, int(ceilDiv(need, limit)))
+			r.batches = max(r.batches, int(qty.CeilDiv(need, limit)))
 		}
 		r.excess = whole + split - need
 		if !found || r.less(best) {

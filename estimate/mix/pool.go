@@ -7,6 +7,8 @@ import (
 	"slices"
 
 	"github.com/shopspring/decimal"
+
+	"wraptally/estimate/qty"
 )
 
 // Demand is one batch to be weighed out.
@@ -67,7 +69,7 @@ func Pool(demands []Demand, packs []PoolPack, openMinutes float64) (Pooled, erro
 		need += p.need[i]
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(demands[a].At, demands[b].At) })
-	if err := p.extend(ceilDiv(need, p.step) + p.most/p.step); err != nil {
+	if err := p.extend(qty.CeilDiv(need, p.step) + p.most/p.step); err != nil {
 		return Pooled{}, err
 	}
 	bound, _ := p.least(need)
@@ -108,7 +110,7 @@ func newPool(demands []Demand, packs []PoolPack, openMinutes float64) (*pool, er
 			return nil, inputError("pack %q of %g kg is not a whole number of milligrams", k.Name, k.Mass)
 		}
 		p.mass = append(p.mass, mg)
-		p.step = gcd(p.step, mg)
+		p.step = qty.GCD(p.step, mg)
 		p.most = max(p.most, mg)
 		costs[i] = k.Cost
 	}
@@ -150,7 +152,7 @@ func (p *pool) extend(steps int64) error {
 // least is the least cost of packs together holding mg, and how much they hold,
 // in steps: among equals the fewest packs, then the least mass.
 func (p *pool) least(mg int64) (c cell, steps int64) {
-	from := ceilDiv(mg, p.step)
+	from := qty.CeilDiv(mg, p.step)
 	for x := from; x < from+p.most/p.step; x++ {
 		if p.fill[x].less(c) {
 			c, steps = p.fill[x], x

@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"github.com/shopspring/decimal"
+
+	"wraptally/estimate/qty"
 )
 
 // poolRank is what openings are compared by.
@@ -49,7 +51,7 @@ func tryOpenings(need []int64, at []float64, mass, costs []int64, open float64) 
 		var add func(i int, packs []openPack, r poolRank)
 		add = func(i int, packs []openPack, r poolRank) {
 			if i < len(mass) {
-				for n := int64(0); n <= ceilDiv(need[k], mass[i])+1; n++ {
+				for n := int64(0); n <= qty.CeilDiv(need[k], mass[i])+1; n++ {
 					add(i+1, packs, r)
 					packs = append(slices.Clone(packs), openPack{at[k], mass[i]})
 					r.cost += costs[i]

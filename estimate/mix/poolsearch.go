@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"strconv"
+
+	"wraptally/estimate/qty"
 )
 
 // poolStates is how many ways of having packs open are carried from one demand
@@ -98,7 +100,7 @@ func (p *pool) serve(s *state, at float64, need int64, until float64) []*state {
 		return []*state{{open: open, cost: s.cost, packs: s.packs, opened: s.opened, before: s}}
 	}
 	var ways []*state
-	from := ceilDiv(need, p.step)
+	from := qty.CeilDiv(need, p.step)
 	// A heavier opening holds a pack that is not needed yet.
 	for x := from; x < from+p.most/p.step; x++ {
 		f := p.fill[x]

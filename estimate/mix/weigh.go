@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"slices"
 
+	"wraptally/estimate/qty"
 	"wraptally/estimate/trace"
 )
 
@@ -51,7 +52,7 @@ func (s Scale) hardener(mass int64) int64 {
 
 // least is the lightest mass of which no part is too light, in readings.
 func (s Scale) least() int64 {
-	light := ceilDiv(milligramsUp(s.Least), s.unit())
+	light := qty.CeilDiv(milligramsUp(s.Least), s.unit())
 	if light <= 0 {
 		return 1
 	}
@@ -95,7 +96,7 @@ type taken struct {
 // more where some part would be too light; where that does not serve either, each
 // pack into pots of its own, which always does.
 func (p *Planner) weighOut(pots []pot, n int, open []source, mg, total int64) weighing {
-	need := max(ceilDiv(mg, p.unit), p.least)
+	need := max(qty.CeilDiv(mg, p.unit), p.least)
 	for more := range 3 {
 		all := slices.Clone(pots)
 		for len(all) < n+more {
@@ -135,7 +136,7 @@ func (p *Planner) shares(pots []pot, need, total int64) (shares []int64, ok bool
 	left := total // mg still to be laid
 	for i, t := range pots {
 		room := (p.limit - t.mass) / p.unit
-		add := min(need, room, ceilDiv(max(0, ceilDiv(left, int64(len(pots)-i))-t.mass), p.unit))
+		add := min(need, room, qty.CeilDiv(max(0, qty.CeilDiv(left, int64(len(pots)-i))-t.mass), p.unit))
 		if rest := need - add; add > 0 && rest > 0 && rest < p.least { // too light for the pots that follow
 			if need <= room {
 				add = need
@@ -199,8 +200,8 @@ func (p *Planner) packByPack(pots []pot, open []source, need int64) weighing {
 		take = min(max(take, p.least), w.open[j].left)
 		need -= take
 		w.open[j].left -= take
-		for n := ceilDiv(take, batch); n > 0; n-- {
-			share := ceilDiv(take, n)
+		for n := qty.CeilDiv(take, batch); n > 0; n-- {
+			share := qty.CeilDiv(take, n)
 			take -= share
 			w.pots = append(w.pots, pot{counts: make([]int, len(p.packs))})
 			w.parts = append(w.parts, []taken{{j, share}})

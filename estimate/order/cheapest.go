@@ -3,6 +3,8 @@ package order
 import (
 	"errors"
 	"fmt"
+
+	"wraptally/estimate/qty"
 )
 
 const (
@@ -47,7 +49,7 @@ func cheapest(need int64, choices []choice) (answer, error) {
 func cheapestSingle(need int64, choices []choice) (answer, error) {
 	var best answer
 	c := &choices[0]
-	least := ceilDiv(need, c.step)
+	least := qty.CeilDiv(need, c.step)
 	for j := range c.segments {
 		s := &c.segments[j]
 		m := max(least, s.low)
@@ -75,7 +77,7 @@ func fits(need int64, choices []choice) bool {
 		segments += int64(len(c.segments))
 		for j := range c.segments {
 			s := &c.segments[j]
-			most := max(s.low, ceilDiv(need, c.step)) + 1
+			most := max(s.low, qty.CeilDiv(need, c.step)) + 1
 			shares := int64(len(choices) + 1)
 			if most > safe/shares {
 				return false
@@ -213,7 +215,7 @@ func (t *orderTable) over(c *choice, j int, taken []int64, segment []int16) (fro
 		if t.now[x] == infinite {
 			continue
 		}
-		m := max(s.low, ceilDiv(t.need-x, c.step))
+		m := max(s.low, qty.CeilDiv(t.need-x, c.step))
 		if m > s.high {
 			continue
 		}

@@ -7,6 +7,8 @@ import (
 	"sync"
 
 	"github.com/shopspring/decimal"
+
+	"wraptally/estimate/qty"
 )
 
 // Roll is one length of tape or strip of one width.
@@ -159,7 +161,7 @@ func (c *Coverer) Mixes(need, most int) []Mix {
 			return
 		}
 		r := c.rolls[j] // shorter from roll to roll: the last one laid is the shortest, and needed
-		for n := ceilDiv(rest, r.size); n >= 0; n-- {
+		for n := qty.CeilDiv(rest, r.size); n >= 0; n-- {
 			counts[r.at] = int(n)
 			walk(j+1, rest-n*r.size, covers+n*r.size)
 		}
@@ -285,7 +287,7 @@ func (s *search) visit(j int, rest, cost int64, packs int) bool {
 		return true
 	}
 	p := s.rolls[j]
-	high := int(ceilDiv(rest, p.size))
+	high := int(qty.CeilDiv(rest, p.size))
 	// Walk away from the end where the linear bound is least: once it is beaten
 	// it stays beaten, but for the topmost count, which may overshoot.
 	first, last, by := high, 0, -1
@@ -326,7 +328,7 @@ func (s *search) beaten(j int, rest, cost int64, packs int) bool {
 		b := s.rolls[s.cheapest[j]]
 		more, _ := mulDivUp(rest, b.cost, b.size) // fits: checked for the whole need
 		cost += more
-		packs += int(ceilDiv(rest, s.rolls[j].size))
+		packs += int(qty.CeilDiv(rest, s.rolls[j].size))
 	}
 	return cost > worst.cost || cost == worst.cost && packs > worst.packs
 }

@@ -6,6 +6,7 @@ import (
 
 	"github.com/shopspring/decimal"
 
+	"wraptally/estimate/qty"
 	"wraptally/estimate/trace/outside"
 )
 
@@ -121,7 +122,7 @@ func orderProgramme(p *outside.Programme, need, most int64, demand []string, off
 		breaks := o.sorted()
 		var one []string
 		for j, b := range breaks {
-			high := ceilDiv(most, quantity) + int64(breaks[len(breaks)-1].FromPacks+o.MinPacks+o.Carton)
+			high := qty.CeilDiv(most, quantity) + int64(breaks[len(breaks)-1].FromPacks+o.MinPacks+o.Carton)
 			if j+1 < len(breaks) {
 				high = int64(breaks[j+1].FromPacks - 1)
 			}

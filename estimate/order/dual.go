@@ -1,6 +1,10 @@
 package order
 
-import "slices"
+import (
+	"slices"
+
+	"wraptally/estimate/qty"
+)
 
 const (
 	dualBlocks = 2048 // points at which a curve is looked at
@@ -54,7 +58,7 @@ func (p *part) dual() *dual {
 }
 
 // inMoney is a value of the relaxation in the money grid.
-func (d *dual) inMoney(value int64) int64 { return max(0, ceilDiv(value, 1<<priceFine)) }
+func (d *dual) inMoney(value int64) int64 { return max(0, qty.CeilDiv(value, 1<<priceFine)) }
 
 // costOne is a point of a curve in the finer units; safe where it cannot be had.
 func (p *part) costOne(i, units int) int64 {

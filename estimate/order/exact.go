@@ -3,6 +3,8 @@ package order
 import (
 	"cmp"
 	"slices"
+
+	"wraptally/estimate/qty"
 )
 
 // maxItems is how many items that hang together the exact search takes on.
@@ -145,7 +147,7 @@ func (d *dual) hopeless(n *node, rest, best int64) bool {
 		}
 		value = clamp(value + int64(total[i])*d.prices[i] + s.after[b])
 	}
-	return ceilDiv(value, 1<<priceFine) >= best
+	return qty.CeilDiv(value, 1<<priceFine) >= best
 }
 
 // compared is with how many others a set of totals is compared.

@@ -88,15 +88,6 @@ func (g grid) up(v decimal.Decimal) (int64, error) {
 	return n.Int64(), nil
 }
 
-// ceilDiv is a/b rounded up, for b > 0.
-func ceilDiv(a, b int64) int64 {
-	q := a / b
-	if a%b > 0 {
-		q++
-	}
-	return q
-}
-
 // mulDivUp is a·b/c rounded up, for a, b ≥ 0 and c > 0, with a 128-bit product.
 // ok is false when the quotient itself is beyond safe.
 func mulDivUp(a, b, c int64) (q int64, ok bool) {

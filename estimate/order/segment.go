@@ -5,6 +5,8 @@ import (
 	"math"
 
 	"github.com/shopspring/decimal"
+
+	"wraptally/estimate/qty"
 )
 
 // unlimited stands for a count without an upper limit.
@@ -69,7 +71,7 @@ func newMarket(offers []Offer, use []int, base string) (market, error) {
 			s := segment{at: j, price: money[at], fixed: money[at+1], high: unlimited}
 			at += 2
 			low := int64(max(b.FromPacks, o.MinPacks, o.AtLeast))
-			s.low = ceilDiv(low, c.carton)
+			s.low = qty.CeilDiv(low, c.carton)
 			if b.last < noLast {
 				s.high = int64(b.last) / c.carton
 			}

@@ -1,5 +1,5 @@
 // Package qty is the one place where a measured quantity (float64) becomes a
-// decimal that is ordered and paid for.
+// decimal that is ordered and paid for, and of dividing whole numbers.
 package qty
 
 import "github.com/shopspring/decimal"
@@ -13,6 +13,23 @@ func Decimal(v float64) decimal.Decimal { return decimal.NewFromFloat(v).Round(P
 
 // Whole is a count.
 func Whole(n int) decimal.Decimal { return decimal.NewFromInt(int64(n)) }
+
+// CeilDiv is a/b rounded up, for b > 0.
+func CeilDiv(a, b int64) int64 {
+	q := a / b
+	if a%b > 0 {
+		q++
+	}
+	return q
+}
+
+// GCD is the greatest common divisor of numbers that are not negative.
+func GCD[T int | int64](a, b T) T {
+	for b != 0 {
+		a, b = b, a%b
+	}
+	return a
+}
 
 // Share splits amount, a whole number of minor units, over the weights so that
 // the shares add up to it exactly: each gets the whole part of its proportion,

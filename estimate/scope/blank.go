@@ -109,7 +109,7 @@ type between [numBlanks]float64
 // each defect by its own shares.
 type point struct {
 	all  between
-	each []between // of the numbers, one a defect; nil where they are alike
+	each []between // one a defect; nil where they are alike
 }
 
 // everywhere is the point with one share for every blank.
@@ -133,6 +133,19 @@ func (p point) with(blank int, share float64) point {
 	p.all[blank], p.each = share, slices.Clone(p.each)
 	for i := range p.each {
 		p.each[i][blank] = share
+	}
+	return p
+}
+
+// only is the point, of n defects, with one blank at a share in those from one up
+// to another, the latter not included, and at the hard end in the rest.
+func (p point) only(n, blank, from, to int, share float64) point {
+	p.each = slices.Repeat([]between{p.all}, n)
+	for i := range p.each {
+		p.each[i][blank] = 1
+		if from <= i && i < to {
+			p.each[i][blank] = share
+		}
 	}
 	return p
 }
@@ -185,12 +198,13 @@ func (b Blanks) known() string {
 	return b.String() + " is known"
 }
 
-// open notes that the repair leans on a value between the ends of a blank that is
-// no number of the defect alone, and gives the share of the way to the hard end.
-func (r *Repair) open(blank int) float64 {
+// open notes that the repair leans on a value between the ends of a blank of
+// defect i that is no number of it alone, and gives the share of the way to the
+// hard end.
+func (r *Repair) open(blank, i int) float64 {
 	r.Blank |= 1 << blank
 	r.lean(blanks[blank].code)
-	return r.point.all[blank]
+	return r.point.of(i)[blank]
 }
 
 // taken is the defect with every blank number filled at the point, and which

@@ -157,7 +157,7 @@ func (k *Rules) loadsOf(r *Repair, roll *catalog.Wrap, log *trace.Log) (loads, e
 		return l, err
 	}
 	l.thrust, l.f, l.fLow = thrust, math.Inf(-1), math.Inf(1)
-	for _, d := range r.Defects {
+	for i, d := range r.Defects {
 		force := thrust
 		if d.AxialForce.OK { // then it does not follow the pressure
 			force = d.AxialForce.V
@@ -170,7 +170,7 @@ func (k *Rules) loadsOf(r *Repair, roll *catalog.Wrap, log *trace.Log) (loads, e
 			r.lean(EndThrustTaken)
 		}
 		l.f, l.fLow = math.Max(l.f, force), math.Min(l.fLow, force)
-		l.modulus = math.Max(l.modulus, k.ofSubstrate(r, d, func(s *catalog.Substrate) float64 { return s.Modulus }))
+		l.modulus = math.Max(l.modulus, k.ofSubstrate(r, i, func(s *catalog.Substrate) float64 { return s.Modulus }))
 	}
 	if r.Status != Estimated {
 		return l, nil
@@ -211,11 +211,12 @@ func (l *loads) show(log *trace.Log) func(id string) *design.Working {
 	return func(id string) *design.Working { return design.Show(log, "thickness/"+id, l.from) }
 }
 
-// ofSubstrate is a number, the harder the greater, of the material of a defect's
-// pipe; where the survey does not say it, between the least and the greatest of
+// ofSubstrate is a number, the harder the greater, of the material of the pipe at
+// defect at; where the survey does not say it, between the least and the greatest of
 // the table. Another than the table holds stops the repair, since the rules are
 // for what stands there.
-func (k *Rules) ofSubstrate(r *Repair, d *survey.Defect, of func(*catalog.Substrate) float64) float64 {
+func (k *Rules) ofSubstrate(r *Repair, at int, of func(*catalog.Substrate) float64) float64 {
+	d := r.Defects[at]
 	least, most := math.Inf(1), math.Inf(-1)
 	for i := range k.c.Substrates {
 		s := &k.c.Substrates[i]
@@ -225,7 +226,7 @@ func (k *Rules) ofSubstrate(r *Repair, d *survey.Defect, of func(*catalog.Substr
 		least, most = math.Min(least, of(s)), math.Max(most, of(s))
 	}
 	if d.Substrate == "" {
-		return least + (most-least)*r.open(blankSubstrate)
+		return least + (most-least)*r.open(blankSubstrate, at)
 	}
 	if r.Status == Estimated {
 		r.queryOf(d, trace.Stop, "substrate-unknown", d.Substrate, "the catalogue's substrates table does not hold what the pipe is made of, and the rules of design are for what it holds",
@@ -251,8 +252,8 @@ func (k *Rules) expansion(r *Repair, designTemp float64, roll *catalog.Wrap) (ro
 			return design.Strain{}
 		}
 		var worst float64
-		for _, d := range r.Defects {
-			worst = math.Max(worst, k.ofSubstrate(r, d, func(s *catalog.Substrate) float64 { return math.Abs(wrap - s.Expansion) }))
+		for i := range r.Defects {
+			worst = math.Max(worst, k.ofSubstrate(r, i, func(s *catalog.Substrate) float64 { return math.Abs(wrap - s.Expansion) }))
 		}
 		return design.Strain{DeltaAlpha: worst * 1e-6, DeltaT: most}
 	}
@@ -269,7 +270,7 @@ func (k *Rules) damages(r *Repair) ([]damage, error) {
 		wear := design.Wear{Years: d.Life.V}
 		switch rate := d.CorrosionRate.V; {
 		case rate > 0 && d.Mechanism.Unknown():
-			wear.Rate = rate * r.open(blankMechanism)
+			wear.Rate = rate * r.open(blankMechanism, i)
 		case d.Mechanism.GoesOn():
 			wear.Rate = rate
 		}
@@ -297,7 +298,7 @@ func (k *Rules) damages(r *Repair) ([]damage, error) {
 	if len(leaking) > 1 {
 		for j := range leaking {
 			if !leaking[j].Clock.OK {
-				leaking[j].Apart = (1 - r.open(blankClock)) * math.Pi * r.OD / 2
+				leaking[j].Apart = (1 - r.open(blankClock, leaksAt[j])) * math.Pi * r.OD / 2
 			}
 		}
 	}

@@ -2,7 +2,6 @@ package scope
 
 import (
 	"math"
-	"slices"
 	"sort"
 
 	"wraptally/catalog"
@@ -275,9 +274,9 @@ func (k *Rules) matters(ds []*survey.Defect, r *Repair) (which Blanks) {
 }
 
 // hardest is the point nearest to the hard ends at which the repair can still be
-// made. Each blank in turn gives way to all the others, which are as hard as they
-// can be, and in the end with those defects only that cannot be so hard; that
-// which asks for the most is taken.
+// made; that which asks for the most is taken. Each blank in turn gives way to all
+// the others, which are as hard as they can be: in all defects, or in that one
+// alone which holds the repair back.
 func (k *Rules) hardest(ds []*survey.Defect, which Blanks, easy point) point {
 	var best point
 	most := -1
@@ -288,56 +287,53 @@ func (k *Rules) hardest(ds []*survey.Defect, which Blanks, easy point) point {
 		at := easy
 		for i := range blanks {
 			if which&(1<<i) != 0 && i != last {
-				k.harden(ds, &at.all, i)
+				at = k.harden(ds, func(share float64) point { return at.with(i, share) })
 			}
 		}
-		k.harden(ds, &at.all, last)
-		if blanks[last].at != nil && len(ds) > 1 && at.all[last] < 1 {
-			at.each = slices.Repeat([]between{at.all}, len(ds))
-			k.hardenEach(ds, &at, last, 0, len(ds))
+		points := []point{k.harden(ds, func(share float64) point { return at.with(last, share) })}
+		if n := len(ds); n > 1 && points[0].all[last] < 1 {
+			k.oneAlone(ds, 0, n, func(from, to int, share float64) point { return at.only(n, last, from, to, share) }, &points)
 		}
-		if r := k.at(ds, at, nil); r.Layers > most {
-			best, most = at, r.Layers
+		for _, at := range points {
+			if r := k.at(ds, at, nil); r.Layers > most {
+				best, most = at, r.Layers
+			}
 		}
 	}
 	return best
 }
 
-// harden moves one blank as far to its hard end as the repair can be made.
-func (k *Rules) harden(ds []*survey.Defect, at *between, blank int) {
+// harden is the point farthest on the way to the hard end of a blank at which the
+// repair can be made; where it cannot anywhere, the easy end.
+func (k *Rules) harden(ds []*survey.Defect, way func(share float64) point) point {
 	can, cannot := 0.0, 1.0
-	if at[blank] = 1; k.at(ds, point{all: *at}, nil).Status == Estimated {
-		return
+	if at := way(1); k.at(ds, at, nil).Status == Estimated {
+		return at
 	}
 	for range 20 {
-		at[blank] = (can + cannot) / 2
-		if k.at(ds, point{all: *at}, nil).Status == Estimated {
-			can = at[blank]
+		if share := (can + cannot) / 2; k.at(ds, way(share), nil).Status == Estimated {
+			can = share
 		} else {
-			cannot = at[blank]
+			cannot = share
 		}
 	}
-	at[blank] = can
+	return way(can)
 }
 
-// hardenEach moves one blank to its hard end in those of the defects from one up
-// to another, the latter not included, with which the repair can be made: what
-// holds one of them back says nothing of the rest.
-func (k *Rules) hardenEach(ds []*survey.Defect, at *point, blank, from, to int) {
-	if to-from < len(ds) { // not all together: that was tried
-		was := slices.Clone(at.each)
-		for i := from; i < to; i++ {
-			at.each[i][blank] = 1
-		}
-		if k.at(ds, *at, nil).Status == Estimated {
-			return
-		}
-		at.each = was
+// oneAlone adds the points at which one defect, of those from one up to another,
+// gives way to all the rest. There is none where not even all of them together,
+// at their easy ends, make the repair possible.
+func (k *Rules) oneAlone(ds []*survey.Defect, from, to int, way func(from, to int, share float64) point, points *[]point) {
+	if k.at(ds, way(from, to, 0), nil).Status != Estimated {
+		return
 	}
-	if half := (from + to) / 2; half > from {
-		k.hardenEach(ds, at, blank, from, half)
-		k.hardenEach(ds, at, blank, half, to)
+	if to-from == 1 {
+		*points = append(*points, k.harden(ds, func(share float64) point { return way(from, to, share) }))
+		return
 	}
+	half := (from + to) / 2
+	k.oneAlone(ds, from, half, way, points)
+	k.oneAlone(ds, half, to, way, points)
 }
 
 // at is the repair of a group of defects with its blanks taken at a point of
@@ -434,8 +430,11 @@ func leaks(d *survey.Defect) bool { return d.Leaking != survey.No }
 // surroundings takes the worst of what the defects say of the place.
 func (k *Rules) surroundings(r *Repair) {
 	hot, cold, air := math.Inf(-1), math.Inf(1), math.Inf(-1)
-	for _, d := range r.Defects {
+	for i, d := range r.Defects {
 		hot, cold, air = math.Max(hot, d.SurfaceTemp.V), math.Min(cold, d.SurfaceTemp.V), math.Max(air, d.AirTemp.V)
+		if r.taken[i].Has("surface_temp") { // the cold end counts as well as the hot one
+			cold = math.Min(cold, k.set.WorkTemp-r.point.of(i)[blankSurfaceTemp]*math.Max(0, k.set.WorkTemp-k.set.WorkTempLow))
+		}
 		if d.Leaking == survey.Unknown {
 			r.lean(LeakUnknown)
 		}
@@ -462,9 +461,6 @@ func (k *Rules) surroundings(r *Repair) {
 	}
 	if r.Component == "" {
 		r.Component = survey.Straight
-	}
-	if r.Blank.Has("surface_temp") { // the cold end counts as well as the hot one
-		cold = math.Min(cold, k.set.WorkTemp-r.point.all[blankSurfaceTemp]*math.Max(0, k.set.WorkTemp-k.set.WorkTempLow))
 	}
 	r.SurfaceTemp, r.SurfaceTempLow, r.PotTemp = hot, cold, math.Max(hot, air)
 	r.Hottest = r.worst(func(d *survey.Defect) float64 { return d.SurfaceTemp.V })

@@ -68,30 +68,6 @@ func (t Three) Quantile(u float64) float64 {
 	return t.Low + width*of.Quantile(u)
 }
 
-// Mean is the mean of the value.
-func (t Three) Mean() float64 {
-	switch t.Shape {
-	case Triangular:
-		return (t.Low + t.Likely + t.High) / 3
-	case Even:
-		return (t.Low + t.High) / 2
-	}
-	return (t.Low + 4*t.Likely + t.High) / 6
-}
-
-// Variance is the variance of the value, in the square of its unit.
-func (t Three) Variance() float64 {
-	switch t.Shape {
-	case Triangular:
-		a, b, c := t.Low, t.Likely, t.High
-		return (a*a + b*b + c*c - a*b - a*c - b*c) / 18
-	case Even:
-		return (t.High - t.Low) * (t.High - t.Low) / 12
-	}
-	mean := t.Mean()
-	return (mean - t.Low) * (t.High - mean) / 7
-}
-
 // Input is an input of the estimate with many members: the defects whose size is
 // measured, the tasks, the prices.
 type Input struct {
