@@ -28,7 +28,7 @@ func (b *book) newCrews() crews {
 	text, centred := table.TextStyle, table.TextStyle.To(table.Centre)
 
 	type kitCol = table.Col[int]
-	const lineWidth, areaWidth = 40, 16
+	const lineWidth, areaWidth = 27, 14
 	_, unit := b.along(0)
 	kit := s.kits.Add
 	kit(tickColumn[int]())
@@ -46,15 +46,15 @@ func (b *book) newCrews() crews {
 		}
 		p.Text(clip(size, 14))
 	}})
-	kit(kitCol{Title: "Kind", Width: 13, Style: text, Cell: func(p pen, k int) {
+	kit(kitCol{Title: "Kind", Width: 12, Style: text, Cell: func(p pen, k int) {
 		if b.repair(k).Leaking {
 			p.Text("leak + wrap")
 			return
 		}
 		p.Text("wrap only")
 	}})
-	s.minutes = kit(kitCol{Title: "Minutes", Width: 10, Style: table.IntStyle, Cell: func(p pen, k int) { p.Num(b.job(k).Minutes) }})
-	s.mass = kit(kitCol{Title: "Weight", Unit: "kg", Width: 10, Style: kg, Cell: func(p pen, k int) { p.By(b.kitWeight(k)).Num(b.job(k).Mass) }})
+	s.minutes = kit(kitCol{Title: "Minutes", Width: 9, Style: table.IntStyle, Cell: func(p pen, k int) { p.Num(b.job(k).Minutes) }})
+	s.mass = kit(kitCol{Title: "Weight", Unit: "kg", Width: 9, Style: kg, Cell: func(p pen, k int) { p.By(b.kitWeight(k)).Num(b.job(k).Mass) }})
 	pack := kitCol{Width: 10, Style: text}
 	if b.p.Store != nil {
 		pack.Title, pack.Style, pack.Cell = "Can be packed", table.WrapStyle, func(p pen, k int) { p.Text(packWord(b.packingOf(k))) }

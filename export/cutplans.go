@@ -139,11 +139,8 @@ func (b *book) cuttingLayout(pg *pager) error {
 	}
 	for l := range b.p.Cuts {
 		cl := &b.p.Cuts[l]
-		if l > 0 {
-			pg.page()
-		} else {
-			pg.rows(table.Row{})
-		}
+		pg.room(pg.capacity / 3)
+		pg.rows(table.Row{})
 		var err error
 		if cl.Linear != nil {
 			err = b.coilPlan(pg, cl)

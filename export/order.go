@@ -159,7 +159,7 @@ func (d *desk) newOrder() *ordered {
 		}
 		s.lookAt(p, d.item(r).Code, d.orderWrongs(p, r, all(in.price, r), whole(in.most, r))...)
 	}})
-	s.why = add(col{Title: "Reason for quantity", Width: 42, Style: table.WrapStyle, Cell: func(p pen, r *orderRow) { p.Text(b.why(r)) }})
+	s.why = add(col{Title: "Reason for quantity", Width: 100, Style: table.WrapStyle, Cell: func(p pen, r *orderRow) { p.Text(b.why(r)) }})
 	add(col{Width: 3})
 	cover = add(col{Title: "To cover", Unit: "units", Width: 10, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
 		p.Formula("MAX(0,%s-%s)", d.needs.toBuy.Nth(r.need), s.coveredAbove(p.Row())).Dec(r.toCover)
@@ -259,7 +259,7 @@ func (d *desk) orderSheet() *table.Sheet {
 	d.onOrder(s)
 	sheet := s.headed(d.page(true), 2)
 	sheet.Protected = true
-	sheet.PrintArea = table.Cells(1, 1, s.why.Column(), s.Next()-1)
+	sheet.PrintArea = table.Cells(1, 1, s.look.Column()-1, s.Next()-1) // reasons and checks are read on the screen
 	sheet.Page.Margins = &table.Margins{Left: 8, Right: 8, Top: 17, Bottom: 15, Header: 8, Footer: 8}
 	return sheet
 }

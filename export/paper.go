@@ -76,15 +76,8 @@ type pager struct {
 
 // newPager fills pages of a sheet whose width fits the paper.
 func newPager(columns []table.Column, page table.Page, yield func(table.Row) bool) *pager {
-	wide, tall := page.PrintableMM()
-	total := 0.0
-	for _, c := range columns {
-		total += table.MM(c.Width)
-	}
-	scale := 1.0
-	if page.FitWide == 1 && total > wide {
-		scale = wide / total
-	}
+	_, tall := page.PrintableMM()
+	scale := page.Scale(columns)
 	const safety = 0.97 // programs and printers round row heights
 	return &pager{columns: columns, capacity: tall / mmPerInch * 72 / scale * safety, yield: yield, next: 1}
 }

@@ -120,8 +120,8 @@ func (b *book) pickLots(pg *pager) {
 	first.Add(col{Title: "Lot", Span: 2, Style: table.WrapStyle, Cell: func(p pen, l lot) { p.Text(l.id) }})
 	first.Add(col{Title: "Use by", Span: 2, Style: dayStyle, Cell: func(p pen, l lot) { writeDay(p, l.useBy, "no date") }})
 	first.Add(col{Title: "At most", Style: shown(table.Number(0)), Cell: func(p pen, l lot) { p.In(decimalsOf(l.taken)).Dec(l.taken) }})
-	pg.heading = func() table.Row { return heading(pickWidth, title+", continued") }
 	pg.together(table.Row{}, heading(pickWidth, title), first.Head())
+	pg.heading = func() table.Row { return heading(pickWidth, title+", continued") }
 	for _, l := range b.lotsAtHand() {
 		pg.add(func(row int) table.Row { return first.Row(row, l) })
 	}

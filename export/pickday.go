@@ -223,8 +223,8 @@ func (b *book) pickByDay(pg *pager) {
 		if !w.day.IsZero() {
 			title += ", " + day(w.day)
 		}
-		pg.heading = func() table.Row { return heading(pickWidth, title+", continued") }
 		pg.together(table.Row{Height: 4}, heading(pickWidth, title), t.Head())
+		pg.heading = func() table.Row { return heading(pickWidth, title+", continued") }
 		for _, v := range w.list {
 			pg.add(func(n int) table.Row {
 				row := t.Row(n, v)
