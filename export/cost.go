@@ -90,7 +90,7 @@ func (d *desk) newCost() *costs {
 	s.running = add(col{Title: "Running total", Unit: cur, Width: 13, Style: money, Cell: func(p pen, l costLine) {
 		p.Formula("SUM(%s:%v)", s.amount.In(s.lines.First()).AbsRow(), s.amount).Dec(l.running)
 	}})
-	s.remark = add(col{Title: "Note", Width: 22, Style: table.WrapStyle, Cell: func(p pen, l costLine) { p.Text(d.costNote(l.Line)) }})
+	s.remark = add(col{Title: "Note", Width: 29, Style: table.WrapStyle, Cell: func(p pen, l costLine) { p.Text(d.costNote(l.Line)) }})
 	s.leaf = newLeaf(sheetCost, "Cost", "From direct cost to bid. Each line is rounded once, half away from zero, to the smallest unit of "+cur+"; a percentage is of the total before its stage. Rates and percentages: sheet "+sheetInputs+".", s.lines.Columns())
 	return s
 }
@@ -351,7 +351,9 @@ func (d *desk) byPlace() {
 	areas, pipes := d.places.areas, d.places.pipes
 	s := d.cost
 	note := fmt.Sprintf("Shares of the bid with tax as estimated, %s %s: they do not follow changes. A new run shares the bid out again.", money(d.p.Bid.Total, d.p.Bid.Minor), d.p.Bid.Currency)
+	at := s.Next()
 	s.areas = d.shares("By area", note, "Area", areas, true)
+	s.Row(at).Break = true
 	order := make([]int, len(pipes))
 	for i := range order {
 		order[i] = i
@@ -424,12 +426,13 @@ func (d *desk) shares(title, note, head string, parts []part, all bool) (out spl
 func (d *desk) costCharts() (charts []table.Chart) {
 	s := d.cost
 	s.heading("Cost breakdown")
-	s.Row(s.Next() - 1).Break = true
+	const few = 24 // places, with which the charts stand on one page
+	s.Row(s.Next() - 1).Break = s.areas.rows+s.pipes.rows > few
 	at := s.Next()
 	const rowsHigh = 18
 	chart := func(title, alt string) table.Chart {
 		n := len(charts)
-		return table.Chart{At: table.At{Column: 1 + 4*(n%2), Row: at + 1 + rowsHigh*(n/2)}, WidthMM: 128, HeightMM: 74, Title: title, ValueTitle: d.p.Bid.Currency, Values: table.Number(0), Alt: alt}
+		return table.Chart{At: table.At{Column: 1 + 4*(n%2), Row: at + 1 + rowsHigh*(n/2)}, WidthMM: 116, HeightMM: 74, Title: title, ValueTitle: d.p.Bid.Currency, Values: table.Number(0), Alt: alt}
 	}
 	bars := func(title string, of split, alt string) {
 		c := chart(title, alt)

@@ -15,6 +15,8 @@ import (
 const (
 	cuttingWidth = 7
 	takesHead    = 5 // row of the heads of what to take
+
+	headsRoom = 90 // points, of a table's headings and its first rows
 )
 
 var cuttingColumns = widths(5, 12, 11, 19, 50, 13, 13)
@@ -139,7 +141,7 @@ func (b *book) cuttingLayout(pg *pager) error {
 	}
 	for l := range b.p.Cuts {
 		cl := &b.p.Cuts[l]
-		pg.room(pg.capacity / 3)
+		pg.room(0.42 * pg.capacity) // its heading and its picture
 		pg.rows(table.Row{})
 		var err error
 		if cl.Linear != nil {
@@ -247,6 +249,7 @@ func alikeTable(pg *pager, cl *estimate.CutList, title, what, how string, left t
 	t.Add(left)
 	t.Add(col{Title: "Left over is", Style: keep.To(table.Centre), Cell: func(p pen, c cutAlike) { p.Text(c.keep) }})
 	pg.heading = func() table.Row { return subhead(clip(cl.Stock, 80)+", continued", 1, cuttingWidth) }
+	pg.room(headsRoom)
 	pg.together(subhead(title, 1, cuttingWidth), t.Head())
 	for _, c := range rows {
 		pg.add(func(row int) table.Row { return t.Row(row, c) })
@@ -400,8 +403,8 @@ func (b *book) pieceTable(pg *pager, cl *estimate.CutList) {
 	t.Add(place)
 	t.Add(col{Title: size, Unit: unit, Style: right, Cell: func(p pen, c cutPiece) { p.Text(c.size) }})
 
-	pg.together(table.Row{Height: 5}, subhead(b.orderText(), 1, cuttingWidth))
-	pg.rows(t.Head())
+	pg.room(headsRoom)
+	pg.rows(table.Row{Height: 5}, subhead(b.orderText(), 1, cuttingWidth), t.Head())
 	for c := range b.cutPieces(cl) {
 		pg.add(func(n int) table.Row {
 			row := t.Row(n, c)

@@ -260,7 +260,7 @@ func (d *desk) orderSheet() *table.Sheet {
 	sheet := s.headed(d.page(true), 2)
 	sheet.Protected = true
 	sheet.PrintArea = table.Cells(1, 1, s.look.Column()-1, s.Next()-1) // reasons and checks are read on the screen
-	sheet.Page.Margins = &table.Margins{Left: 8, Right: 8, Top: 17, Bottom: 15, Header: 8, Footer: 8}
+	sheet.Page.Margins = narrowMargins
 	return sheet
 }
 

@@ -32,7 +32,7 @@ func queryTable() queryRows {
 	fillIn := look(table.FillIn)
 	t := queryRows{Table: table.NewTable[query](sheetQueries)}
 	t.Add(col{Title: "No", Width: 5, Style: table.IntStyle.To(table.Left), Cell: func(p pen, q query) { p.Int(q.number) }})
-	t.Add(col{Title: "Asks for", Width: 13, Style: table.TextStyle, Cell: func(p pen, q query) { p.Text(q.Severity.Words()) }})
+	t.Add(col{Title: "Asks for", Width: 12, Style: table.TextStyle, Cell: func(p pen, q query) { p.Text(q.Severity.Words()) }})
 	t.Add(col{Title: "Row", Width: 11, Style: table.WrapStyle, Cell: func(p pen, q query) { p.In(table.Literal).Text(q.Row) }})
 	t.Add(col{Title: "Line and place", Width: 14, Style: table.WrapStyle, Cell: func(p pen, q query) { p.In(table.Literal).Text(q.Spot) }})
 	t.Add(col{Title: "Your heading", Width: 15, Style: table.WrapStyle, Cell: func(p pen, q query) { p.In(table.Literal).Text(q.theirs) }})
@@ -42,10 +42,10 @@ func queryTable() queryRows {
 		}
 		p.Text(q.Place.Field)
 	}})
-	t.Add(col{Title: "Found", Width: 16, Style: table.WrapStyle, Cell: func(p pen, q query) { p.In(table.Literal).Text(q.Found) }})
-	t.Add(col{Title: "Problem", Width: 44, Style: table.WrapStyle, Cell: func(p pen, q query) { p.Text(q.Message) }})
+	t.Add(col{Title: "Found", Width: 14, Style: table.WrapStyle, Cell: func(p pen, q query) { p.In(table.Literal).Text(q.Found) }})
+	t.Add(col{Title: "Problem", Width: 50, Style: table.WrapStyle, Cell: func(p pen, q query) { p.Text(q.Message) }})
 	t.Add(col{Title: "What to do", Width: 40, Style: table.WrapStyle, Cell: func(p pen, q query) { p.Text(forClient(q.Advice)) }})
-	t.answer = t.Add(col{Title: "Answer", Width: 26, Style: fillIn.In(table.Literal).Wrapped()})
+	t.answer = t.Add(col{Title: "Answer", Width: 22, Style: fillIn.In(table.Literal).Wrapped()})
 	t.Add(col{Title: "Repair", Width: 13, Style: table.TextStyle, Cell: func(p pen, q query) { p.Text(q.Repair) }})
 	t.Add(col{Title: "Where", Width: 26, Style: table.WrapStyle, Cell: func(p pen, q query) { p.Text(q.Place.String()) }})
 	t.Add(col{Title: "Code", Width: 24, Style: look(table.Code).Wrapped(), Cell: func(p pen, q query) { p.Text(q.Code) }})
@@ -63,6 +63,7 @@ func (b *book) queriesSheet() *table.Sheet {
 	begin(l, t.Table, len(b.p.Queries))
 	s := l.headed(b.page(true), 0)
 	s.Filter, s.Rows = t.Area(), then(l, t.Table, b.queries())
+	s.Page.Margins = narrowMargins
 	s.PrintArea = table.Cells(1, 1, t.answer.Column(), max(t.Last(), t.HeadRow())) // the rest is for the program that reads it back
 	return s
 }
