@@ -17,7 +17,7 @@ import (
 
 // The columns of a kit's page. The upper part is one table; below it two blocks
 // stand side by side, over columns A to E and F to J.
-var kitColumns = widths(4, 14, 34, 8, 8, 11, 12, 12, 9, 11)
+var kitColumns = widths(4, 14, 32, 8, 9, 11, 12, 12, 10, 11)
 
 const (
 	kitWidth = 10
@@ -127,7 +127,7 @@ func (b *book) kitPage(t packTable, k int) page {
 }
 
 // kitGap is the space between the parts of a page.
-var kitGap = table.Row{Height: 5}
+var kitGap = table.Row{Height: 4}
 
 func spaced(rows []table.Row) []table.Row { return append([]table.Row{kitGap}, rows...) }
 
@@ -523,19 +523,14 @@ func (b *book) transportLines(kt *kit.Kit) []table.Row {
 	if len(codes)+len(beside) == 0 {
 		return nil
 	}
-	head := "Transport and hazards: confirm with the safety data sheet"
-	if len(beside) > 0 {
-		head += "; with the crew travels " + legible(strings.Join(beside, ", "))
-	}
-	rows := []table.Row{subhead(head, 1, kitWidth)}
+	text := "TRANSPORT AND HAZARDS, to be confirmed with the safety data sheet. "
 	for _, code := range codes {
-		t := lines[code]
-		text := transportText(t)
-		rows = append(rows, rowOf(kitWidth,
-			over(1, 2, table.Text(strings.Join(items[code], ", "), table.Style{Wrap: true})),
-			over(3, kitWidth, table.Text(text, table.Style{Wrap: true}))))
+		text += strings.Join(items[code], ", ") + ": " + transportText(lines[code]) + ". "
 	}
-	return rows
+	if len(beside) > 0 {
+		text += "With the crew travels " + legible(strings.Join(beside, ", ")) + "."
+	}
+	return []table.Row{kitGap, rowOf(kitWidth, over(1, kitWidth, table.Text(text, table.Style{Wrap: true})))}
 }
 
 // transportText is a transport class in one line. What the heading says already

@@ -172,8 +172,8 @@ type page struct {
 	again table.Row
 	parts []stretch
 
-	// Of a kit that is longer than a page the work begins a new one: the first of
-	// those parts, and the height of all, points.
+	// Of a kit that is longer than a page the work begins a new one, unless what is
+	// before it did: the first of those parts, and the height of all, points.
 	work int
 	tall float64
 }
@@ -188,14 +188,18 @@ func whole(rows []table.Row) stretch { return func(pg *pager) { pg.together(rows
 
 func (p page) on(pg *pager) {
 	pg.heading = func() table.Row { return p.again }
+	first := 0 // the page that it begins on
 	for i, put := range p.parts {
 		if pg.stopped {
 			return
 		}
-		if i == p.work && p.work > 0 && p.tall > pg.capacity {
+		if i == p.work && p.work > 0 && p.tall > pg.capacity && pg.breaks == first {
 			pg.room(pg.capacity)
 		}
 		put(pg)
+		if i == 0 {
+			first = pg.breaks
+		}
 	}
 	pg.heading = nil
 }
