@@ -132,11 +132,17 @@ func (b *book) issues() []estimate.Issue {
 // crewsSheet lists by crew and shift which kits are used, in order, and what is
 // issued to the campaign, to each crew and for each shift.
 func (b *book) crewsSheet() *table.Sheet {
-	return &table.Sheet{Name: sheetCrews, Columns: b.crews.kits.Columns(), Protected: true, Page: b.page(false), FreezeRows: 2, Rows: slices.Values(b.crews.rows)}
+	return &table.Sheet{Name: sheetCrews, Columns: b.crews.kits.Columns(), Protected: true, Page: b.crewsPage(), FreezeRows: 2, Rows: slices.Values(b.crews.rows)}
+}
+
+func (b *book) crewsPage() table.Page {
+	page := b.page(false)
+	page.Margins = narrowMargins
+	return page
 }
 
 func (b *book) crewsLayout(s *crews) {
-	pg := newPager(s.kits.Columns(), b.page(false), func(row table.Row) bool { s.rows = append(s.rows, row); return true })
+	pg := newPager(s.kits.Columns(), b.crewsPage(), func(row table.Row) bool { s.rows = append(s.rows, row); return true })
 	crewsWidth := s.kits.Wide()
 	pg.rows(table.Spread("Crews and shifts", look(table.Title), crewsWidth),
 		table.Spread("Kits in the order of the work, and what else to hand out. A kit is listed under the shift it starts in; work that is longer than the shift runs on into the next. Minutes are of the whole crew and hold no reserve.", look(table.Muted), crewsWidth))
