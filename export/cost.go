@@ -199,7 +199,7 @@ func (d *desk) totals(running decimal.Decimal) {
 	d.net = line("bid_net", "Bid before tax", upTo(lastNet), b.Net, table.Subtotal)
 	d.total = line("bid_total", "Bid with tax", s.lines.Last(), b.Total, table.Total)
 	s.AddRow(s.lines.Line(s.Next(), s.running, table.Style{}, func(in func(table.Ref) pen) {
-		in(s.title).As(look(table.Label)).Text("The total so far ends at the bid")
+		in(s.title).As(look(table.Label)).Text("The running total ends at the bid")
 		s.adds(in(s.amount), amount{s.running.In(s.lines.Last()).String(), running}, d.total, b.Minor)
 	}))
 }

@@ -135,7 +135,7 @@ func (b *book) cuttingLayout(pg *pager) error {
 		pg.rows(table.Spread("Nothing is cut: no repair holds a leak.", look(table.Muted), cuttingWidth))
 		return nil
 	}
-	pg.rows(heading(cuttingWidth, "Take from the store"), b.takes.rows.Head())
+	pg.rows(heading(cuttingWidth, "Pick from the store"), b.takes.rows.Head())
 	for _, t := range b.takes.list {
 		pg.add(func(row int) table.Row { return b.takes.rows.Row(row, t) })
 	}

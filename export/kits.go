@@ -494,7 +494,7 @@ func (b *book) gateRows(kt *kit.Kit) []table.Row {
 			passed = append(passed, l.Name+" "+l.Said)
 		}
 	}
-	text := "Live-leak gate: " + kt.Gate.Verdict().String() + ". It is no permit: a qualified person decides."
+	text := "Live-leak gate: " + kt.Gate.Verdict().Words() + ". It is no permit: a qualified person decides."
 	if len(passed) > 0 {
 		text += " May go on, with margin: " + strings.Join(passed, "; ") + "."
 	}

@@ -219,7 +219,7 @@ func (d *desk) orderWrongs(p pen, r *orderRow, prices, most string) []wrong {
 		out = append(out, wrong{fmt.Sprintf("MOD(%s,%d)<>0", packs, carton), r.got.Packs%carton != 0, fmt.Sprintf("not in whole cartons of %d", carton)})
 	}
 	if least := leastPacks(o); least > 1 {
-		out = append(out, wrong{fmt.Sprintf("AND(%[1]s>0,%[1]s<%[2]d)", packs, least), r.got.Packs > 0 && r.got.Packs < least, fmt.Sprintf("fewer than the least %d packs", least)})
+		out = append(out, wrong{fmt.Sprintf("AND(%[1]s>0,%[1]s<%[2]d)", packs, least), r.got.Packs > 0 && r.got.Packs < least, fmt.Sprintf("fewer than the minimum order of %d packs", least)})
 	}
 	return out
 }
@@ -411,7 +411,7 @@ func (d *desk) bySupplier(s *ordered) {
 				in(s.by).As(plain.In(table.Date).To(table.Left)).Day(g.first)
 			}
 			in(s.supplier).Text(g.supplier)
-			in(s.name).Text(fmt.Sprintf("%d lines; the first day is the earliest of them", g.lines))
+			in(s.name).Text(countOf(g.lines, "line", "lines; the first day is the earliest of them"))
 			in(s.currency).As(plain.To(table.Centre)).Text(g.currency)
 			total(in(s.cost).In(d.priceFormat(g.currency, decimal.Zero)), s.cost).Dec(g.cost)
 			total(in(s.base).In(d.money()), s.base).Dec(g.base)

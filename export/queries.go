@@ -57,7 +57,7 @@ func queryTable() queryRows {
 func (b *book) queriesSheet() *table.Sheet {
 	t := queryTable()
 	l := newLeaf(sheetQueries, "Queries", "Fill in the column Answer and send the workbook back. Answer with the value (with its unit where it is not the survey's), with \"confirm\" where the survey is right as it stands, or with \"drop\" to leave the row out. Leave row, field and code as they are; where the field is blank, write the survey's heading that you correct.", t.Columns())
-	l.note("stop: stays out of the totals until answered.  ask: estimated all the same, an answer makes it better.  note: worth knowing.")
+	l.note(fmt.Sprintf("%s: not in the totals until answered.  %s: estimated all the same, an answer makes it better.  %s: no answer needed.", trace.Stop.Words(), trace.Ask.Words(), trace.Note.Words()))
 	l.AddRow(table.Spread(b.queryCount(), look(table.Label), t.Wide()))
 	l.Blank(1)
 	begin(l, t.Table, len(b.p.Queries))
@@ -71,7 +71,7 @@ func (b *book) queriesSheet() *table.Sheet {
 func (b *book) queryCount() string {
 	var parts []string
 	for _, sev := range []trace.Severity{trace.Stop, trace.Ask, trace.Note} {
-		parts = append(parts, fmt.Sprintf("%d %s", b.p.QueryTotalOf(sev), sev))
+		parts = append(parts, fmt.Sprintf("%d %s", b.p.QueryTotalOf(sev), sev.Words()))
 	}
 	text := strings.Join(parts, ", ")
 	if more := b.p.QueryTotal() - len(b.p.Queries); more > 0 {

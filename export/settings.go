@@ -67,7 +67,7 @@ func (b *book) surveyAsRead(l *leaf) {
 		for _, v := range f.Values {
 			values = append(values, fmt.Sprintf("%q ×%d", v.Value, v.Rows))
 		}
-		fact("rows left out by rule", fmt.Sprintf("%s: %d rows (%s)", f.Rule, f.Rows, strings.Join(values, ", ")))
+		fact("rows left out by rule", fmt.Sprintf("%s: %s (%s)", f.Rule, countOf(f.Rows, "row", "rows"), strings.Join(values, ", ")))
 	}
 }
 
