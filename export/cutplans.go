@@ -5,6 +5,8 @@ import (
 	"iter"
 	"strings"
 
+	"github.com/shopspring/decimal"
+
 	"wraptally/estimate"
 	"wraptally/estimate/cut"
 	"wraptally/export/table"
@@ -168,11 +170,15 @@ func (b *book) planHead(pg *pager, cl *estimate.CutList, pieces int) {
 	}[v.Basis]
 	reserve := ""
 	if n := cl.Reserve(); n > 0 {
-		reserve = fmt.Sprintf(" %d of the pieces, labelled %s, are the allowance for defects found after the survey: leave them uncut until they are asked for.", n, estimate.Reserve)
+		reserve = fmt.Sprintf(" Labelled %s (%s): the allowance for defects found after the survey, left uncut until asked for.", estimate.Reserve, countOf(n, "piece", "pieces"))
+	}
+	said := decimal.Decimal.String
+	if v.Basis == cut.ByCost {
+		said = func(d decimal.Decimal) string { return money(d, b.p.Bid.Minor) }
 	}
 	pg.together(heading(cuttingWidth, legible(cl.Stock)),
-		table.Spread(fmt.Sprintf("%s, cut from %s. Least counted in %s: %s; no plan is below %s: %s.",
-			countOf(pieces, "piece", "pieces"), cl.Used(), what, v.Objective, v.Bound, cl.Proof())+reserve, table.Style{}, cuttingWidth),
+		table.Spread(fmt.Sprintf("%s, cut from %s. Counted in %s: %s; no plan is below %s: %s.",
+			countOf(pieces, "piece", "pieces"), cl.Used(), what, said(v.Objective), said(v.Bound), cl.Proof())+reserve, table.Style{}, cuttingWidth),
 		table.Row{Height: 5})
 }
 

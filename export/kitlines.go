@@ -54,7 +54,7 @@ func (b *book) newKitLines() (s kitLines) {
 		}
 		p.Num(l.line.Qty)
 	}})
-	s.level = add(col{Title: "Issued whole to", Width: 11, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Issue) }})
+	s.level = add(col{Title: "Issued with the", Width: 11, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Issue) }})
 	add(col{Title: "Asked for by", Width: 28, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Why()) }})
 	add(col{Title: "Lots", Width: 24, Style: text, Cell: func(p pen, l kitLine) {
 		if l.line.Item.Issue == catalog.LevelKit {

@@ -81,7 +81,7 @@ func (b *book) pickSheet() *table.Sheet {
 }
 
 func (b *book) pickNote() string {
-	text := fmt.Sprintf("For %s, shift by shift, each sorted by place in the store; what the whole takes stands beside. Quantities follow the sheets %s and %s; which kit takes how much: filter %[2]s by item.",
+	text := fmt.Sprintf("For %s, shift by shift, each sorted by place in the store; what the whole campaign takes of each item stands beside. Quantities follow the sheets %s and %s; which kit takes how much: filter %[2]s by item.",
 		countOf(len(b.part), "kit", "kits"), sheetKitLines, sheetCrews)
 	if b.complete() && b.lotsMatter() {
 		text += " What is in store already is listed by lot below."

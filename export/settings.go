@@ -27,7 +27,7 @@ func (b *book) settingsSheet() *table.Sheet {
 	t.Add(col{Title: "Verified", Width: 10, Style: table.TextStyle, Cell: func(p pen, s catalog.SettingRow) { p.Text(s.Verified) }})
 	t.Add(col{Title: "Changed by", Width: 28, Style: table.WrapStyle, Cell: func(p pen, s catalog.SettingRow) { p.Text(s.Changed) }})
 	t.Add(col{Title: "Meaning", Width: 64, Style: table.WrapStyle, Cell: func(p pen, s catalog.SettingRow) { p.Text(s.Meaning) }})
-	l := newLeaf(sheetSettings, "Settings in force", "Every rule by which the estimate was made. \"Verified: no\" means from memory or by custom: check it before leaning on it. Change one with --set NAME=VALUE.", t.Columns())
+	l := newLeaf(sheetSettings, "Settings in force", "Every rule by which the estimate was made. \"Verified: no\" means from memory or by custom: check it before you rely on it. Change one with --set NAME=VALUE.", t.Columns())
 	changed := slices.DeleteFunc(slices.Clone(b.p.Catalog.SettingRows), func(r catalog.SettingRow) bool { return r.Changed == "" })
 	section(l, "Changed from the built-in values", t, changed, "None.")
 	b.surveyAsRead(l)

@@ -45,7 +45,7 @@ func (in *inputs) termFacts() (facts []fact) {
 		}
 		add("delivery", "charge for a delivery", s.Charge, "delivery")
 		add("free_from", "value of the goods from which the first delivery is free; 0: never", s.FreeFrom, "")
-		add("least_order", "least value of an order, to which what is missing is charged", s.Minimum, "minimum order")
+		add("least_order", "minimum value of an order; what an order falls short of it is charged", s.Minimum, "minimum order")
 		add("hazard", "surcharge for a delivery with hazardous goods", s.PerHazard, "hazardous goods")
 		count := func(term, title string, v int) {
 			facts = append(facts, fact{name: termName(term, n), title: s.Supplier + ": " + title, value: qty.Whole(v), format: table.Number(0), unit: "deliveries", note: "plan and shelf life"})

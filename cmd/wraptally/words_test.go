@@ -22,10 +22,10 @@ C,L2,Area 1,9,60.3,2,NPS,3.91,20,15,2,no,6:00,0.3,0.1,70,20,40,dry,cooling water
 // words that a storeman, buyer, foreman or client would not understand, and what
 // is said in their place.
 var words = map[string]string{
-	`\bTake (from|of)\b`: "pick", `^Up to\b`: "at most", `issued beside the kits`: "also hand out", `whole at its own`: "",
+	`\bTake (from|of)\b`: "pick", `^Up to\b`: "at most", `issued beside the kits`: "also hand out", `whole at (its own|one) level`: "",
 	`stands in the shift in which`: "listed under the shift it starts in", `\bnot this putty\b`: "do not mix",
 	`bands evenly`: "tighten the bands a little at a time, in turn", `pairs on the longest`: "people needed",
-	`\bSettle first\b`: "do not start until answered", `\blean on\b`: "rely on, repairs affected", `is the matter\b`: "problem",
+	`\bSettle first\b`: "do not start until answered", `\blean(s|ing)? on\b`: "rely on, repairs affected", `is the matter\b`: "problem",
 	`\bWhy this many\b`: "reason for quantity", `\bKeeps to\b`: "use by", `only way to buy|nothing over`: "single source, no surplus",
 	`\bTo be ordered first\b`: "order first", `(?i)\bleast (packs|order)\b`: "minimum order", `\b[Tt]aken of\b`: "percentage of",
 	`(?i)(total|bid) so far\b`: "running total", `Where the money`: "cost breakdown", `\bpassed over\b`: "not usable",
