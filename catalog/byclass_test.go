@@ -99,7 +99,7 @@ func TestFileOfSettings(t *testing.T) {
 	if err == nil {
 		t.Fatal("accepted")
 	}
-	for _, want := range []string{"b.csv:2:1: stop: crew.count is below", "b.csv:3:1: stop: there is no setting", "b.csv:5:1: stop: the setting is given twice"} {
+	for _, want := range []string{"b.csv:2:1: wrong: crew.count is below", "b.csv:3:1: wrong: there is no setting", "b.csv:5:1: wrong: the setting is given twice"} {
 		if !strings.Contains(err.Error(), want) {
 			t.Errorf("no %q in %v", want, err)
 		}

@@ -483,8 +483,8 @@ func TestSettingsGivenByName(t *testing.T) {
 	}
 
 	for set, want := range map[string]string{
-		"wrap.overlp=0.55":           `--set wrap.overlp=0.55: stop: there is no setting of that name (found "wrap.overlp"); is "wrap.overlap" meant? [setting-unknown]`,
-		"wrap.overlap=0.49":          `--set wrap.overlap=0.49: stop: wrap.overlap is below the smallest value accepted (found "0.49"); give a value from 0.5 to 0.9 [value-out-of-range]`,
+		"wrap.overlp=0.55":           `--set wrap.overlp=0.55: wrong: there is no setting of that name (found "wrap.overlp"); is "wrap.overlap" meant? [setting-unknown]`,
+		"wrap.overlap=0.49":          `--set wrap.overlap=0.49: wrong: wrap.overlap is below the smallest value accepted (found "0.49"); give a value from 0.5 to 0.9 [value-out-of-range]`,
 		"wrap.overlap=1":             "wrap.overlap is above the largest",
 		"wrap.overlap=0,55":          "write a decimal point",
 		"wrap.overlap":               "a setting is given as name=value",
@@ -712,7 +712,7 @@ func TestWorkbookNumbersAndPlaces(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, err = Load(Options{Dir: path})
-	for _, want := range []string{path + "!labour:3:3: stop: rate_per_h is not a number", path + "!Sheet9: stop:"} {
+	for _, want := range []string{path + "!labour:3:3: wrong: rate_per_h is not a number", path + "!Sheet9: wrong:"} {
 		if err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("no %q in %v", want, err)
 		}

@@ -30,7 +30,7 @@ type QuoteRow struct {
 	Price       decimal.NullDecimal `csv:"Price,optional" in:"(0 1e12]" means:"of a pack; blank: not quoted"`
 	Currency    string              `csv:"Currency,optional" means:"of the price, by ISO 4217"`
 	Pack        decimal.Decimal     `csv:"Your pack,optional" in:"(0 1e9]" means:"units in a pack; blank: the pack asked"`
-	Least       int                 `csv:"Least packs,optional" unit:"packs" in:"[1 1e6]" means:"fewest packs of one order"`
+	Least       int                 `csv:"Minimum order,optional" unit:"packs" in:"[1 1e6]" means:"fewest packs of one order"`
 	Lead        decimal.NullDecimal `csv:"Lead time,optional" unit:"days" in:"[0 3650]" whole:"days" means:"from order to delivery"`
 	ShelfLeft   int                 `csv:"Shelf life left,optional" unit:"days" in:"(0 36500]" means:"guaranteed on arrival"`
 	Until       time.Time           `csv:"Valid until,optional" means:"last day on which the price holds"`
@@ -278,7 +278,7 @@ func (q *quoting) offer(was *Offer, r *Quote) Offer {
 	if r.Least > 0 {
 		o.MinPacks = r.Least
 	} else if o.MinPacks > 1 {
-		taken("least order of %d packs as in the catalogue", o.MinPacks)
+		taken("minimum order of %d packs as in the catalogue", o.MinPacks)
 	}
 	if r.Lead.Valid {
 		o.LeadDays = int(r.Lead.Decimal.IntPart())
@@ -369,8 +369,8 @@ func (q *quoting) tellOf(list []Quote) {
 	said(trace.Ask, "Valid until", "quote-undated", left(noUntil), "%s does not say until when its price holds; it is taken", "ask for a day")
 	said(trace.Ask, "Lead time", "lead-unknown", left(noLead), "%s states no lead time; the longest of the catalogue for the item is taken, at least the setting quote.lead_unknown", "ask for it")
 	said(trace.Ask, "Shelf life left", "shelf-unknown", left(noShelf), "%s guarantees no shelf life on arrival; the less of the catalogue and the setting order.shelf_left is taken", "ask for it")
-	said(trace.Note, "Least packs", "least-unknown", left("least order"), "%s states no least order; that of the catalogue is taken", "ask for it")
-	said(trace.Note, "Your pack", "pack-other", left("pack of"), "%s quotes another pack than asked; cartons, least order and stock of the catalogue are counted over to it", "look whether the pack is meant")
+	said(trace.Note, "Minimum order", "least-unknown", left("minimum order"), "%s states no minimum order; that of the catalogue is taken", "ask for it")
+	said(trace.Note, "Your pack", "pack-other", left("pack of"), "%s quotes another pack than asked; cartons, minimum order and stock of the catalogue are counted over to it", "look whether the pack is meant")
 }
 
 // RateDay is the day of a currency's exchange rate; zero: not known.

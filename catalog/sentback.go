@@ -102,7 +102,9 @@ func (s *sentBack) headed(g *grid) bool {
 
 // column is the column of a heading; nil for one of somebody's own.
 func (s *sentBack) column(text string) *column {
-	text = heading(text)
+	if text = heading(text); strings.EqualFold(text, "Least packs") {
+		text = "Minimum order" // as requests had it before
+	}
 	if at := slices.IndexFunc(s.def.cols, func(c column) bool { return strings.EqualFold(c.name, text) }); at >= 0 {
 		return &s.def.cols[at]
 	}

@@ -231,6 +231,6 @@ func (s *SupplierOrder) Lines() (out []bid.Charge) {
 	}
 	add("delivery", "delivery", s.Delivery)
 	add("hazardous", "surcharge for hazardous goods", s.Surcharge)
-	add("shortfall", "what is missing to its least order", s.Shortfall)
+	add("shortfall", "what is missing to its minimum order", s.Shortfall)
 	return out
 }

@@ -372,7 +372,7 @@ func (p *Campaign) supplySteps(log *trace.Log) {
 					money("D", "charge for a delivery", s.Charge, terms), money("F", "value from which the first is free; 0: never", s.FreeFrom, terms),
 					trace.In("free", "deliveries that are free: one where G reaches F", free, "", trace.Words("this step")),
 					trace.In("h", "deliveries with hazardous goods", float64(s.Hazardous), "", trace.Table("items", "transport")),
-					money("H", "surcharge for such a delivery", s.PerHazard, terms), money("M", "least order", s.Minimum, terms),
+					money("H", "surcharge for such a delivery", s.PerHazard, terms), money("M", "minimum order", s.Minimum, terms),
 					trace.InText("assumed", "not known, taken from the settings", cmp.Or(strings.Join(s.Assumed, ", "), "nothing"), terms),
 				},
 				Value: s.Charges().InexactFloat64(), Unit: b.Currency, Source: "suppliers table of the firm",

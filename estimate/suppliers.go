@@ -87,7 +87,7 @@ func (m *means) termsOf(name string) SupplierTerms {
 		return qty.Decimal(otherwise).Round(int32(m.Currency().Minor))
 	}
 	t.Charge = known("delivery", row.Delivery, set.NoDelivery)
-	t.Minimum = known("least order", row.Minimum, set.NoMinimum)
+	t.Minimum = known("minimum order", row.Minimum, set.NoMinimum)
 	t.PerHazard = known("hazardous goods", row.Hazardous, set.NoHazardous)
 	t.FreeFrom = base(row.FreeFrom)
 	if row.Lead != "" {

@@ -17,7 +17,7 @@ func (b *book) assumptionsSheet() *table.Sheet {
 	t.Add(col{Title: "Basis", Width: 44, Style: table.WrapStyle, Cell: func(p pen, a trace.Assumption) { p.Text(a.Basis) }})
 	t.Add(col{Title: "Repairs affected", Width: 10, Style: table.IntStyle, Cell: func(p pen, a trace.Assumption) { p.Int(a.Count) }})
 	t.Add(col{Title: "Where (the first)", Width: 38, Style: table.WrapStyle, Cell: func(p pen, a trace.Assumption) { p.Text(a.Where) }})
-	l := newLeaf(sheetAssumptions, "Assumptions", "What the estimate takes for granted, and how much leans on each.", t.Columns())
+	l := newLeaf(sheetAssumptions, "Assumptions", "What the estimate takes for granted, and how many repairs each affects.", t.Columns())
 	l.Blank(1)
 	list(l, t, b.p.Assumptions)
 	if len(b.p.Assumptions) == 0 {
@@ -28,7 +28,7 @@ func (b *book) assumptionsSheet() *table.Sheet {
 		Notice,
 		"The formulas of the composite-repair standards were written from memory and in part derived again; nobody here had the purchased text. The setting design.edition names what is meant: " + b.p.Catalog.Settings.DesignEdition + ".",
 		invented(b.p.Catalog.Invented),
-		"Each item is issued whole at one level (kit, shift of a crew, crew or campaign), once; growth comes before rounding, waste goes in once.",
+		"Each item is rounded up to whole units once, for a kit, a shift of a crew, a crew or the campaign; growth comes before rounding, waste goes in once.",
 		"Every amount is rounded once a line, half away from zero, to the smallest unit of the currency (ISO 4217).",
 	} {
 		if text == "" {

@@ -138,6 +138,9 @@ func runOf(word string) string {
 	return code
 }
 
+// narrowMargins are of sheets that need the width.
+var narrowMargins = &table.Margins{Left: 8, Right: 8, Top: 17, Bottom: 15, Header: 8, Footer: 8}
+
 // page is the usual page of a sheet: fitted to the width, with the run, the
 // notice and page numbers.
 func (b *book) page(landscape bool) table.Page {

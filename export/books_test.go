@@ -431,11 +431,23 @@ func TestLegible(t *testing.T) {
 	}
 }
 
-// The shipped survey's workbook, printed whole, is at most 58 pages for its eleven
-// repairs, of which each kit takes two: what nobody reads on paper is not printed.
+// The shipped survey's workbook, printed whole, is at most 45 pages for its eleven
+// repairs, on either paper: what is worked in on the screen is not printed.
 func TestCrossTheWholePrintIsShort(t *testing.T) {
 	outside.Need(t, "soffice", "pdfinfo")
-	c, err := catalog.Load(catalog.Options{})
+	for _, paper := range []string{"A4", "Letter"} {
+		p := shipped(t, "output.paper="+paper)
+		file := writeBooks(t, p, Options{Version: "test"})[0]
+		if pdf, pages := xlsxtest.PDF(t, file); pages > 45 || pages < 25 {
+			t.Errorf("%s: %d repairs print on %d pages: %s", paper, len(p.Jobs), pages, pdf)
+		}
+	}
+}
+
+// shipped is the run of the shipped survey.
+func shipped(t testing.TB, sets ...string) *estimate.Campaign {
+	t.Helper()
+	c, err := catalog.Load(catalog.Options{Sets: sets})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -447,8 +459,37 @@ func TestCrossTheWholePrintIsShort(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	file := writeBooks(t, p, Options{Version: "test"})[0]
-	if pdf, pages := xlsxtest.PDF(t, file); pages > 58 || pages < 25 {
-		t.Errorf("%d repairs print on %d pages: %s", len(p.Jobs), pages, pdf)
+	return p
+}
+
+// What is printed is not shrunk until nobody can read it: the kits' pages have text
+// of 8 points and rows of 7 mm to write on, the other sheets 7 points. Common
+// practice, no source.
+func TestThePrintIsLegible(t *testing.T) {
+	const pointMM = mmPerInch / 72
+	for _, paper := range []string{"A4", "Letter"} {
+		p := shipped(t, "output.paper="+paper)
+		d := newDesk(p, Options{Version: "test"}, allOf(p), nil)
+		for _, s := range d.workbook().Sheets {
+			for range s.Rows { // what is printed is known after the last row
+			}
+			columns, least := s.Columns, 7.0/table.BodySize
+			if !s.PrintArea.Empty() {
+				if s.PrintArea.First.Column > len(columns) {
+					continue
+				}
+				columns = columns[:s.PrintArea.Last.Column]
+			}
+			scale := s.Page.Scale(columns)
+			if s.Name == sheetKits {
+				least = leastScale
+				if mm := handRow * pointMM * scale; mm < 7 {
+					t.Errorf("%s: %.1f mm to write on", paper, mm)
+				}
+			}
+			if scale < least {
+				t.Errorf("%s: %s is shrunk to %.2f", paper, s.Name, scale)
+			}
+		}
 	}
 }

@@ -203,7 +203,7 @@ func (b *book) request(name, supplier string, lines []asked, w Buying) Paper {
 		blank("Price", "of a pack", 11)
 		blank("Currency", "", 9)
 		blank("Your pack", "units", 10)
-		blank("Least packs", "", 8)
+		blank("Minimum order", "packs", 9)
 		blank("Lead time", "days", 9)
 		blank("Shelf life left", "days", 10)
 		blank("Valid until", "year-month-day", 12)

@@ -363,7 +363,7 @@ func (b *book) bridgeSheet(c *estimate.Comparison) *table.Sheet {
 	amount := t.Add(col{Title: "Amount, " + cur, Width: 18, Style: shown(format), Cell: func(p pen, s bridgeStep) { p.Dec(s.by) }})
 	var running table.Ref
 	sum := decimal.Zero
-	running = t.Add(col{Title: "Bid so far, " + cur, Width: 18, Style: shown(format), Cell: func(p pen, s bridgeStep) {
+	running = t.Add(col{Title: "Running total, " + cur, Width: 18, Style: shown(format), Cell: func(p pen, s bridgeStep) {
 		switch {
 		case row(p) == 0:
 			sum = s.by

@@ -1,6 +1,9 @@
 package export
 
 import (
+	"slices"
+	"strings"
+
 	"wraptally/export/table"
 )
 
@@ -12,6 +15,7 @@ func (d *desk) contentsSheet() *table.Sheet {
 	t.Add(col{Title: "What it holds", Width: 46, Style: table.WrapStyle, Cell: func(p pen, s tab) { p.Text(s.holds) }})
 	t.Add(col{Title: "Who prints it", Width: 46, Style: table.WrapStyle, Cell: func(p pen, s tab) { p.Text(s.who) }})
 	l := newLeaf(sheetContents, "Contents", "The sheets of this workbook, and who prints which. Not in it: how every quantity came about ('wraptally explain', or estimate with --working FILE.xlsx).", t.Columns())
+	l.AddRow(table.Spread("Not printed with the whole workbook: "+strings.Join(d.unprinted(), ", ")+". To print one, clear its print area first (page layout, print area, clear). The names of the sheets lead there.", look(table.Label).Wrapped(), t.Wide()))
 	l.Blank(1)
 	var rows []tab
 	for _, s := range d.tabs() {
@@ -21,4 +25,14 @@ func (d *desk) contentsSheet() *table.Sheet {
 	}
 	list(l, t, rows)
 	return l.headed(d.page(false), 0)
+}
+
+// unprinted are the sheets of this workbook that its print leaves out.
+func (d *desk) unprinted() (names []string) {
+	for _, s := range d.tabs() {
+		if slices.Contains(onScreen, s.name) {
+			names = append(names, s.name)
+		}
+	}
+	return names
 }

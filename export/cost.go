@@ -44,7 +44,7 @@ func (d *desk) costSheet() *table.Sheet {
 	d.byKind()
 	d.byPlace()
 	charts := d.costCharts()
-	s := d.cost.sheet(d.page(true))
+	s := d.cost.sheet(d.page(false))
 	s.Protected, s.Charts = true, charts
 	return s
 }
@@ -56,9 +56,9 @@ func (d *desk) newCost() *costs {
 	cur, money := d.p.Bid.Currency, shown(d.money())
 	s := &costs{lines: table.NewTable[costLine](sheetCost)}
 	add := s.lines.Add
-	s.stage = add(col{Title: "Stage", Width: 17, Style: table.TextStyle, Cell: func(p pen, l costLine) { p.Text(l.Stage) }})
-	s.title = add(col{Title: "Line", Width: 36, Style: table.WrapStyle, Cell: func(p pen, l costLine) { p.Text(l.Name) }})
-	s.quantity = add(col{Title: "Quantity", Width: 12, Style: shown(table.Number(3)), Cell: func(p pen, l costLine) {
+	s.stage = add(col{Title: "Stage", Width: 13, Style: table.TextStyle, Cell: func(p pen, l costLine) { p.Text(l.Stage) }})
+	s.title = add(col{Title: "Line", Width: 30, Style: table.WrapStyle, Cell: func(p pen, l costLine) { p.Text(l.Name) }})
+	s.quantity = add(col{Title: "Quantity", Width: 10, Style: shown(table.Number(3)), Cell: func(p pen, l costLine) {
 		switch {
 		case l.Rule().Percent:
 			p.As(table.TextStyle).Text("")
@@ -68,29 +68,29 @@ func (d *desk) newCost() *costs {
 			p.By(d.quantityOf(l.Line)).Dec(l.Quantity)
 		}
 	}})
-	s.unit = add(col{Title: "Unit", Width: 14, Style: table.TextStyle, Cell: func(p pen, l costLine) { p.Text(l.Unit) }})
-	s.rate = add(col{Title: "Rate", Unit: cur + " or %", Width: 13, Style: money, Cell: func(p pen, l costLine) {
+	s.unit = add(col{Title: "Unit", Width: 11, Style: table.TextStyle, Cell: func(p pen, l costLine) { p.Text(l.Unit) }})
+	s.rate = add(col{Title: "Rate", Unit: cur + " or %", Width: 11, Style: money, Cell: func(p pen, l costLine) {
 		if l.Rule().Percent {
 			p.In(table.Number(3))
 		}
 		p.By(d.rateOf(l.Line)).Dec(l.Rate)
 	}})
-	s.base = add(col{Title: "Percentage of", Unit: cur, Width: 14, Style: money, Cell: func(p pen, l costLine) {
+	s.base = add(col{Title: "Percentage of", Unit: cur, Width: 13, Style: money, Cell: func(p pen, l costLine) {
 		if !l.Rule().Percent {
 			p.As(table.TextStyle).Text("")
 			return
 		}
 		p.By(l.of).Dec(l.Base)
 	}})
-	s.amount = add(col{Title: "Amount", Unit: cur, Width: 15, Style: money, Cell: func(p pen, l costLine) {
+	s.amount = add(col{Title: "Amount", Unit: cur, Width: 13, Style: money, Cell: func(p pen, l costLine) {
 		at := map[string]string{"n": p.Beside(s.quantity), "rate": p.Beside(s.rate), "k": p.Beside(s.rate), "base": p.Beside(s.base)}
 		percent, margin, count := formulaOf(bid.Percent, at), formulaOf(bid.Margin, at), formulaOf(bid.Count, at)
 		p.By(d.rounded("IF(%[1]v=%[2]q,%[3]s,IF(%[1]v=%[4]q,%[5]s,%[6]s))", p.Beside(s.unit), bid.Percent.Unit, percent, bid.Margin.Unit, margin, count)).Dec(l.Amount)
 	}})
-	s.running = add(col{Title: "Running total", Unit: cur, Width: 15, Style: money, Cell: func(p pen, l costLine) {
+	s.running = add(col{Title: "Running total", Unit: cur, Width: 13, Style: money, Cell: func(p pen, l costLine) {
 		p.Formula("SUM(%s:%v)", s.amount.In(s.lines.First()).AbsRow(), s.amount).Dec(l.running)
 	}})
-	s.remark = add(col{Title: "Note", Width: 30, Style: table.WrapStyle, Cell: func(p pen, l costLine) { p.Text(d.costNote(l.Line)) }})
+	s.remark = add(col{Title: "Note", Width: 29, Style: table.WrapStyle, Cell: func(p pen, l costLine) { p.Text(d.costNote(l.Line)) }})
 	s.leaf = newLeaf(sheetCost, "Cost", "From direct cost to bid. Each line is rounded once, half away from zero, to the smallest unit of "+cur+"; a percentage is of the total before its stage. Rates and percentages: sheet "+sheetInputs+".", s.lines.Columns())
 	return s
 }
@@ -199,7 +199,7 @@ func (d *desk) totals(running decimal.Decimal) {
 	d.net = line("bid_net", "Bid before tax", upTo(lastNet), b.Net, table.Subtotal)
 	d.total = line("bid_total", "Bid with tax", s.lines.Last(), b.Total, table.Total)
 	s.AddRow(s.lines.Line(s.Next(), s.running, table.Style{}, func(in func(table.Ref) pen) {
-		in(s.title).As(look(table.Label)).Text("The total so far ends at the bid")
+		in(s.title).As(look(table.Label)).Text("The running total ends at the bid")
 		s.adds(in(s.amount), amount{s.running.In(s.lines.Last()).String(), running}, d.total, b.Minor)
 	}))
 }
@@ -351,7 +351,9 @@ func (d *desk) byPlace() {
 	areas, pipes := d.places.areas, d.places.pipes
 	s := d.cost
 	note := fmt.Sprintf("Shares of the bid with tax as estimated, %s %s: they do not follow changes. A new run shares the bid out again.", money(d.p.Bid.Total, d.p.Bid.Minor), d.p.Bid.Currency)
+	at := s.Next()
 	s.areas = d.shares("By area", note, "Area", areas, true)
+	s.Row(at).Break = true
 	order := make([]int, len(pipes))
 	for i := range order {
 		order[i] = i
@@ -424,12 +426,13 @@ func (d *desk) shares(title, note, head string, parts []part, all bool) (out spl
 func (d *desk) costCharts() (charts []table.Chart) {
 	s := d.cost
 	s.heading("Cost breakdown")
-	s.Row(s.Next() - 1).Break = true
+	const few = 24 // places, with which the charts stand on one page
+	s.Row(s.Next() - 1).Break = s.areas.rows+s.pipes.rows > few
 	at := s.Next()
 	const rowsHigh = 18
 	chart := func(title, alt string) table.Chart {
 		n := len(charts)
-		return table.Chart{At: table.At{Column: 1 + 4*(n%2), Row: at + 1 + rowsHigh*(n/2)}, WidthMM: 128, HeightMM: 74, Title: title, ValueTitle: d.p.Bid.Currency, Values: table.Number(0), Alt: alt}
+		return table.Chart{At: table.At{Column: 1 + 4*(n%2), Row: at + 1 + rowsHigh*(n/2)}, WidthMM: 116, HeightMM: 74, Title: title, ValueTitle: d.p.Bid.Currency, Values: table.Number(0), Alt: alt}
 	}
 	bars := func(title string, of split, alt string) {
 		c := chart(title, alt)

@@ -28,14 +28,14 @@ func (b *book) newCrews() crews {
 	text, centred := table.TextStyle, table.TextStyle.To(table.Centre)
 
 	type kitCol = table.Col[int]
-	const lineWidth, areaWidth = 40, 16
+	const kitWide, lineWidth, areaWidth = 16, 40, 12
 	_, unit := b.along(0)
 	kit := s.kits.Add
 	kit(tickColumn[int]())
-	kit(kitCol{Title: "Kit", Width: nameWidth, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Link(b.repair(k).ID, b.kitTarget(k)) }})
+	kit(kitCol{Title: "Kit", Width: kitWide, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Link(b.repair(k).ID, b.kitTarget(k)) }})
 	kit(kitCol{Title: "Line", Width: lineWidth, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Text(fitLines(lineName(b.repair(k)), lineWidth, 2)) }})
 	kit(kitCol{Title: "Area", Width: areaWidth, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Text(fitLines(b.repair(k).Area, areaWidth, 2)) }})
-	kit(kitCol{Title: "Chainage", Unit: unit, Width: 11, Style: kg, Cell: func(p pen, k int) {
+	kit(kitCol{Title: "Chainage, " + unit, Width: 14, Style: kg, Cell: func(p pen, k int) {
 		at, _ := b.along((b.repair(k).From + b.repair(k).To) / 2)
 		p.Num(at)
 	}})
@@ -46,7 +46,7 @@ func (b *book) newCrews() crews {
 		}
 		p.Text(clip(size, 14))
 	}})
-	kit(kitCol{Title: "Kind", Width: 13, Style: text, Cell: func(p pen, k int) {
+	kit(kitCol{Title: "Kind", Width: 11, Style: text, Cell: func(p pen, k int) {
 		if b.repair(k).Leaking {
 			p.Text("leak + wrap")
 			return
@@ -54,8 +54,8 @@ func (b *book) newCrews() crews {
 		p.Text("wrap only")
 	}})
 	s.minutes = kit(kitCol{Title: "Minutes", Width: 10, Style: table.IntStyle, Cell: func(p pen, k int) { p.Num(b.job(k).Minutes) }})
-	s.mass = kit(kitCol{Title: "Weight", Unit: "kg", Width: 10, Style: kg, Cell: func(p pen, k int) { p.By(b.kitWeight(k)).Num(b.job(k).Mass) }})
-	pack := kitCol{Width: 10, Style: text}
+	s.mass = kit(kitCol{Title: "Weight, kg", Width: 12, Style: kg, Cell: func(p pen, k int) { p.By(b.kitWeight(k)).Num(b.job(k).Mass) }})
+	pack := kitCol{Width: 9, Style: text}
 	if b.p.Store != nil {
 		pack.Title, pack.Style, pack.Cell = "Can be packed", table.WrapStyle, func(p pen, k int) { p.Text(packWord(b.packingOf(k))) }
 	}
@@ -72,8 +72,8 @@ func (b *book) newCrews() crews {
 	issue(issueCol{Title: "Unit", Style: text, Cell: func(p pen, is estimate.Issue) { p.Text(items[is.Item].Unit) }})
 	s.no = issue(issueCol{Title: itemNo, Style: table.IntStyle.To(table.Centre), Cell: func(p pen, is estimate.Issue) { p.Int(b.number[items[is.Item].Code]) }})
 	issue(issueCol{Style: text})
-	each := issue(issueCol{Title: "Each", Unit: "kg", Style: text.In(table.Number(3)), Cell: func(p pen, is estimate.Issue) { p.Num(items[is.Item].UnitMass) }})
-	issue(issueCol{Title: "Weight", Unit: "kg", Style: kg, Cell: func(p pen, is estimate.Issue) {
+	each := issue(issueCol{Title: "Each, kg", Style: text.In(table.Number(3)), Cell: func(p pen, is estimate.Issue) { p.Num(items[is.Item].UnitMass) }})
+	issue(issueCol{Title: "Weight, kg", Style: kg, Cell: func(p pen, is estimate.Issue) {
 		p.Formula("%v*%v", s.issued, each).Num(is.Qty * items[is.Item].UnitMass)
 	}})
 	s.issued = issue(issueCol{Title: "Issued", Style: table.IntStyle, Cell: func(p pen, is estimate.Issue) { p.Num(is.Qty) }})
@@ -132,11 +132,17 @@ func (b *book) issues() []estimate.Issue {
 // crewsSheet lists by crew and shift which kits are used, in order, and what is
 // issued to the campaign, to each crew and for each shift.
 func (b *book) crewsSheet() *table.Sheet {
-	return &table.Sheet{Name: sheetCrews, Columns: b.crews.kits.Columns(), Protected: true, Page: b.page(false), FreezeRows: 2, Rows: slices.Values(b.crews.rows)}
+	return &table.Sheet{Name: sheetCrews, Columns: b.crews.kits.Columns(), Protected: true, Page: b.crewsPage(), FreezeRows: 2, Rows: slices.Values(b.crews.rows)}
+}
+
+func (b *book) crewsPage() table.Page {
+	page := b.page(false)
+	page.Margins = narrowMargins
+	return page
 }
 
 func (b *book) crewsLayout(s *crews) {
-	pg := newPager(s.kits.Columns(), b.page(false), func(row table.Row) bool { s.rows = append(s.rows, row); return true })
+	pg := newPager(s.kits.Columns(), b.crewsPage(), func(row table.Row) bool { s.rows = append(s.rows, row); return true })
 	crewsWidth := s.kits.Wide()
 	pg.rows(table.Spread("Crews and shifts", look(table.Title), crewsWidth),
 		table.Spread("Kits in the order of the work, and what else to hand out. A kit is listed under the shift it starts in; work that is longer than the shift runs on into the next. Minutes are of the whole crew and hold no reserve.", look(table.Muted), crewsWidth))
@@ -180,8 +186,9 @@ func heading(columns int, text string) table.Row {
 func crewsTop(pg *pager, title string, heads table.Row) {
 	wide := len(heads.Cells)
 	top := subhead(title, 1, wide)
+	top.Height = 14
 	pg.room(pg.heightOf([]table.Row{top, heads}) + 2*18)
-	pg.rows(table.Row{Height: 6}, top, heads)
+	pg.rows(table.Row{Height: 4}, top, heads)
 	pg.heading = func() table.Row {
 		return rowOf(wide, over(1, wide, table.Text(title+", continued", look(table.Subheading))))
 	}
@@ -194,7 +201,7 @@ func (b *book) crewsKits(pg *pager, s *crews, title string, kits []int) {
 		v := b.job(k)
 		minutes += v.Minutes
 		mass += v.Mass
-		pg.add(func(row int) table.Row { return s.kits.Row(row, k) })
+		pg.add(func(row int) table.Row { return oneLine(s.kits.Columns(), s.kits.Row(row, k), 15.5) })
 	}
 	pg.add(func(row int) table.Row {
 		total := look(table.Subtotal)
@@ -205,6 +212,14 @@ func (b *book) crewsKits(pg *pager, s *crews, title string, kits []int) {
 			sum(s.minutes, minutes, table.Number(0)), sum(s.mass, mass, table.Number(2)), over(s.mass.Column()+1, s.kits.Wide(), table.Empty(total)))
 	})
 	pg.heading = nil
+}
+
+// oneLine gives a row of one line that height.
+func oneLine(columns []table.Column, row table.Row, height float64) table.Row {
+	if h, _ := table.RowHeight(columns, &row); h <= 18 {
+		row.Height = height
+	}
+	return row
 }
 
 // crewsIssue lists what is issued, in the order of the store.
@@ -222,11 +237,7 @@ func (b *book) crewsIssue(pg *pager, s *crews, title string, issues []estimate.I
 	crewsTop(pg, title, s.issues.Head())
 	for _, item := range order {
 		pg.add(func(n int) table.Row {
-			row := s.issues.Row(n, byItem[item])
-			if h, _ := table.RowHeight(s.kits.Columns(), &row); h <= 18 {
-				row.Height = 13.5 // one line
-			}
-			return row
+			return oneLine(s.kits.Columns(), s.issues.Row(n, byItem[item]), 13.5)
 		})
 	}
 	pg.heading = nil

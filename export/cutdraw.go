@@ -19,7 +19,7 @@ const (
 	sheetsInRow     = 2
 	coilPictureMM   = 222
 	sheetPictureMM  = 105
-	sheetPictureMMH = 110
+	sheetPictureMMH = 95
 )
 
 // coilPictures draws the patterns of a coil plan to scale.

@@ -5,6 +5,8 @@ import (
 	"iter"
 	"strings"
 
+	"github.com/shopspring/decimal"
+
 	"wraptally/estimate"
 	"wraptally/estimate/cut"
 	"wraptally/export/table"
@@ -15,6 +17,8 @@ import (
 const (
 	cuttingWidth = 7
 	takesHead    = 5 // row of the heads of what to take
+
+	headsRoom = 90 // points, of a table's headings and its first rows
 )
 
 var cuttingColumns = widths(5, 12, 11, 19, 50, 13, 13)
@@ -133,17 +137,14 @@ func (b *book) cuttingLayout(pg *pager) error {
 		pg.rows(table.Spread("Nothing is cut: no repair holds a leak.", look(table.Muted), cuttingWidth))
 		return nil
 	}
-	pg.rows(heading(cuttingWidth, "Take from the store"), b.takes.rows.Head())
+	pg.rows(heading(cuttingWidth, "Pick from the store"), b.takes.rows.Head())
 	for _, t := range b.takes.list {
 		pg.add(func(row int) table.Row { return b.takes.rows.Row(row, t) })
 	}
 	for l := range b.p.Cuts {
 		cl := &b.p.Cuts[l]
-		if l > 0 {
-			pg.page()
-		} else {
-			pg.rows(table.Row{})
-		}
+		pg.room(0.42 * pg.capacity) // its heading and its picture
+		pg.rows(table.Row{})
 		var err error
 		if cl.Linear != nil {
 			err = b.coilPlan(pg, cl)
@@ -169,11 +170,15 @@ func (b *book) planHead(pg *pager, cl *estimate.CutList, pieces int) {
 	}[v.Basis]
 	reserve := ""
 	if n := cl.Reserve(); n > 0 {
-		reserve = fmt.Sprintf(" %d of the pieces, labelled %s, are the allowance for defects found after the survey: leave them uncut until they are asked for.", n, estimate.Reserve)
+		reserve = fmt.Sprintf(" Labelled %s (%s): the allowance for defects found after the survey, left uncut until asked for.", estimate.Reserve, countOf(n, "piece", "pieces"))
+	}
+	said := decimal.Decimal.String
+	if v.Basis == cut.ByCost {
+		said = func(d decimal.Decimal) string { return money(d, b.p.Bid.Minor) }
 	}
 	pg.together(heading(cuttingWidth, legible(cl.Stock)),
-		table.Spread(fmt.Sprintf("%s, cut from %s. Least counted in %s: %s; no plan is below %s: %s.",
-			countOf(pieces, "piece", "pieces"), cl.Used(), what, v.Objective, v.Bound, cl.Proof())+reserve, table.Style{}, cuttingWidth),
+		table.Spread(fmt.Sprintf("%s, cut from %s. Counted in %s: %s; no plan is below %s: %s.",
+			countOf(pieces, "piece", "pieces"), cl.Used(), what, said(v.Objective), said(v.Bound), cl.Proof())+reserve, table.Style{}, cuttingWidth),
 		table.Row{Height: 5})
 }
 
@@ -250,6 +255,7 @@ func alikeTable(pg *pager, cl *estimate.CutList, title, what, how string, left t
 	t.Add(left)
 	t.Add(col{Title: "Left over is", Style: keep.To(table.Centre), Cell: func(p pen, c cutAlike) { p.Text(c.keep) }})
 	pg.heading = func() table.Row { return subhead(clip(cl.Stock, 80)+", continued", 1, cuttingWidth) }
+	pg.room(headsRoom)
 	pg.together(subhead(title, 1, cuttingWidth), t.Head())
 	for _, c := range rows {
 		pg.add(func(row int) table.Row { return t.Row(row, c) })
@@ -403,8 +409,8 @@ func (b *book) pieceTable(pg *pager, cl *estimate.CutList) {
 	t.Add(place)
 	t.Add(col{Title: size, Unit: unit, Style: right, Cell: func(p pen, c cutPiece) { p.Text(c.size) }})
 
-	pg.together(table.Row{Height: 5}, subhead(b.orderText(), 1, cuttingWidth))
-	pg.rows(t.Head())
+	pg.room(headsRoom)
+	pg.rows(table.Row{Height: 5}, subhead(b.orderText(), 1, cuttingWidth), t.Head())
 	for c := range b.cutPieces(cl) {
 		pg.add(func(n int) table.Row {
 			row := t.Row(n, c)

@@ -201,7 +201,7 @@ func (d *designerSheet) gate() {
 	if kt == nil || len(kt.Gate) == 0 {
 		return
 	}
-	d.head("Live-leak gate: "+kt.Gate.Verdict().String(), "")
+	d.head("Live-leak gate: "+kt.Gate.Verdict().Words(), "")
 	for _, l := range kt.Gate {
 		name, rest, _ := strings.Cut(l.String(), ": ")
 		d.put(name, rest)

@@ -344,7 +344,7 @@ func (in *inputs) costTable() *table.Table[catalog.Cost] {
 }
 
 // costUnits are what percentages are taken of.
-var costUnits = map[string]string{"percent": "% of total so far", "percent-materials": "% of materials", "percent-order": "% of goods ordered", "percent-stage": "% of the stage", "percent-margin": "% of the price"}
+var costUnits = map[string]string{"percent": "% of running total", "percent-materials": "% of materials", "percent-order": "% of goods ordered", "percent-stage": "% of the stage", "percent-margin": "% of the price"}
 
 // planTable are what the plan issues apart from the sheets that may be changed
 // themselves, and the store.

@@ -10,14 +10,9 @@ import (
 	"wraptally/export/table"
 )
 
-// heading opens a block.
+// blockHead opens a block.
 func blockHead(first, last int, text string) []laid {
 	return []laid{over(first, last, table.Text(text, table.Style{Look: table.Subheading}))}
-}
-
-// note is wrapped small print over a block.
-func note(first, last int, text string) []laid {
-	return []laid{over(first, last, table.Text(text, table.Style{Look: table.Muted, Wrap: true}))}
 }
 
 func head(first, last int, text string, a table.Align) laid {
@@ -52,7 +47,7 @@ func (b *book) potText(r *scope.Repair) string {
 func (b *book) mixingNote(kt *kit.Kit) table.Row {
 	text := fmt.Sprintf("The hotter of air and pipe counts: measure both. Mix about %s min to one colour; minutes count from the end of mixing. Waste, mixed and not laid: %s g planned.%s Never mix more than a batch of the card in one pot.",
 		trimmed(b.p.Catalog.Settings.MixTime, 1), trimmed(grams(kt.Putty.Waste), 0), leftText(kt))
-	return rowOf(kitWidth, note(1, kitWidth, text)...)
+	return rowOf(kitWidth, over(1, kitWidth, table.Text(text, table.Style{Wrap: true})))
 }
 
 // batches is a run of batches that are mixed alike.

@@ -54,7 +54,7 @@ func (b *book) newKitLines() (s kitLines) {
 		}
 		p.Num(l.line.Qty)
 	}})
-	s.level = add(col{Title: "Issued whole to", Width: 11, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Issue) }})
+	s.level = add(col{Title: "Issued with the", Width: 11, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Issue) }})
 	add(col{Title: "Asked for by", Width: 28, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Why()) }})
 	add(col{Title: "Lots", Width: 24, Style: text, Cell: func(p pen, l kitLine) {
 		if l.line.Item.Issue == catalog.LevelKit {
@@ -91,12 +91,11 @@ func (b *book) kitLinesSheet() *table.Sheet {
 	if !b.complete() {
 		under = "Every item of the kits of this workbook, as estimated. Nothing is changed here: order and cost stand in the campaign's workbook. Change survey, tables or settings and run again."
 	}
-	l := newLeaf(sheetKitLines, "Kit lines", under+" Not printed: the kits' pages hold it.", t.Columns())
+	l := newLeaf(sheetKitLines, "Kit lines", under, t.Columns())
 	l.Blank(1)
 	begin(l, t, t.Last()-t.HeadRow())
 	s := l.headed(b.page(true), 1)
 	s.Protected, s.Filter = true, t.Area()
-	s.PrintArea = table.Cells(1, 1, t.Wide(), t.HeadRow()) // the kits' pages hold the rest
 	if b.complete() {
 		s.Validations = []table.Validation{{
 			Area: b.lines.issued.Rows(), Min: 0, Max: math.Inf(1),

@@ -17,12 +17,18 @@ import (
 
 // The columns of a kit's page. The upper part is one table; below it two blocks
 // stand side by side, over columns A to E and F to J.
-var kitColumns = widths(5, 17, 39, 9, 7, 11, 15, 12, 8, 9)
+var kitColumns = widths(4, 14, 32, 8, 9, 11, 12, 12, 10, 11)
 
 const (
 	kitWidth = 10
 	leftEnd  = 5 // last column of the left block
 	rightAt  = 6 // first column of the right block
+
+	// A page is shrunk to no less than this, so that its text has 8 points, and a
+	// row that is written on by hand has 7 mm on paper, also where a program makes
+	// columns wider by 6 %, as some do: common practice, no source.
+	leastScale = 0.85
+	handRow    = 25 // points
 )
 
 // kitsSheet is one printed page a kit: what to pack, how to mix and lay it, what
@@ -54,25 +60,19 @@ type kitPages struct {
 
 func (b *book) kitPages() kitPages {
 	out := kitPages{kits: make([]page, len(b.part)), rows: make([]int, len(b.part))}
-	tall, rows := make([]float64, len(b.part)), make([]int, len(b.part))
 	t := b.newPackTable()
 	for k := range b.part {
 		out.kits[k] = b.kitPage(t, k)
 		pg := newPager(kitColumns, b.page(false), nowhere)
 		pg.capacity = math.Inf(1)
 		out.kits[k].on(pg)
-		tall[k], rows[k] = pg.used, pg.next-1
-		out.kits[k].tall = tall[k]
+		out.kits[k].tall = pg.used
 	}
-	out.paper = b.kitPaper(tall)
+	out.paper = b.kitPaper(out.kits)
 	pg := newPager(kitColumns, out.paper, nowhere)
 	for k := range b.part {
+		pg.page()
 		out.rows[k] = pg.next
-		if tall[k] <= pg.capacity {
-			pg.next += rows[k]
-			continue
-		}
-		pg.page() // its heading is repeated, which takes more rows
 		out.kits[k].on(pg)
 	}
 	return out
@@ -80,22 +80,23 @@ func (b *book) kitPages() kitPages {
 
 // kitPaper is the page of a kit, shrunk to the width. Wider margins at the sides
 // shrink it further and so make room for more lines: the narrowest are taken with
-// which the most kits, so many points tall, stay on one page each.
-func (b *book) kitPaper(tall []float64) table.Page {
+// which the kits take the fewest pages, as long as they are legible.
+func (b *book) kitPaper(kits []page) table.Page {
 	page := b.page(false)
 	page.CentreAcross = true
-	fewest := len(tall) + 1
-	best := page
-	for _, side := range []float64{10, 13, 16, 19, 22} {
-		page.Margins = &table.Margins{Left: side, Right: side, Top: 14, Bottom: 12, Header: 6, Footer: 6}
-		capacity, over := newPager(kitColumns, page, nowhere).capacity, 0
-		for _, points := range tall {
-			if points > capacity {
-				over++
-			}
+	fewest, best := math.MaxInt, page
+	for _, side := range []float64{8, 9.5, 11} {
+		page.Margins = &table.Margins{Left: side, Right: side, Top: 12, Bottom: 10, Header: 5, Footer: 5}
+		if page.Scale(kitColumns) < leastScale {
+			break
 		}
-		if over < fewest {
-			fewest, best = over, page
+		pg := newPager(kitColumns, page, nowhere)
+		for k := range kits {
+			pg.page()
+			kits[k].on(pg)
+		}
+		if pg.breaks < fewest {
+			fewest, best = pg.breaks, page
 		}
 	}
 	return best
@@ -126,7 +127,7 @@ func (b *book) kitPage(t packTable, k int) page {
 }
 
 // kitGap is the space between the parts of a page.
-var kitGap = table.Row{Height: 5}
+var kitGap = table.Row{Height: 4}
 
 func spaced(rows []table.Row) []table.Row { return append([]table.Row{kitGap}, rows...) }
 
@@ -137,15 +138,15 @@ func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
 		over(1, 3, table.Text("Kit "+r.ID, table.Style{Look: table.Title})),
 		over(4, kitWidth, kindCell(r)))
 	title.Height = 26
+	wide := totalWidth(kitColumns, 3, leftEnd)
 	left := block{
-		pair(1, "Line", fitLines(lineName(r), totalWidth(kitColumns, 3, leftEnd), 3)),
-		pair(1, "Area", fitLines(r.Area, totalWidth(kitColumns, 3, leftEnd), 2)),
+		pair(1, "Line", fitLines(lineName(r)+orBlank(", ", r.Area), wide, 3)),
 		pair(1, "Where", "chainage "+b.alongText(r)+", length "+b.lengthText(r.Length)+b.onBend(r)),
 		pair(1, "Position", clocksText(r)),
-		pair(1, "Survey rows", fitLines(surveyRows(r), totalWidth(kitColumns, 3, leftEnd), 2)),
-		pair(1, "Remarks", fitLines(remarks(r), totalWidth(kitColumns, 3, leftEnd), 2)),
+		pair(1, "Survey rows", fitLines(surveyRows(r), wide, 2)),
+		pair(1, "Remarks", fitLines(remarks(r), wide, 2)),
 		{over(1, 2, table.Text("Contents", table.Style{Look: table.Label})),
-			over(3, leftEnd, b.contentsCell(k, v.Code+" (a box of this code stays good under another run)", "CHANGED BY HAND, no longer "+v.Code, table.Style{Wrap: true}))},
+			over(3, leftEnd, b.contentsCell(k, v.Code+" (good under any run that prints this code)", "CHANGED BY HAND, no longer "+v.Code, table.Style{Wrap: true}))},
 	}
 	right := block{
 		pair(rightAt, "Pipe", b.pipeText(r)),
@@ -154,7 +155,6 @@ func (b *book) kitHead(k int, kt *kit.Kit) []table.Row {
 		pair(rightAt, "Surface", surfaceWord(r)+", "+b.surfaceTemp(r)),
 		pair(rightAt, "Access way", b.accessText(r)),
 		pair(rightAt, "Planned", fmt.Sprintf("%s, %s, %s + %s min", b.p.Crews[v.Crew-1].Name, when(v.Visit), trimmed(kt.Minutes, 0), trimmed(kt.Waiting, 0))),
-		pair(rightAt, "Run", b.runText()+orBlank(", ", b.dated())),
 	}
 	rows := append([]table.Row{title}, beside(kitWidth, left, right)...)
 	return append(rows, kitGap)
@@ -328,16 +328,16 @@ func (b *book) accessText(r *scope.Repair) string {
 // packed is a row of a kit's table.
 type packed struct {
 	code, name, unit, from string
-	qty, each              float64 // each weighs so many kg
-	by                     string  // formula of the quantity; none where it is not changed by hand
-	lot, useBy             bool    // to be filled in by hand, unless it is known
+	qty                    float64
+	by                     string // formula of the quantity; none where it is not changed by hand
+	lot, useBy             bool   // to be filled in by hand, unless it is known
 	held                   heldLots
 }
 
-// packTable is the table of every kit, and the columns its total refers to.
+// packTable is the table of every kit, and the column below which its limit stands.
 type packTable struct {
 	*table.Table[packed]
-	count, all table.Ref
+	count table.Ref
 }
 
 func (b *book) newPackTable() packTable {
@@ -363,12 +363,8 @@ func (b *book) newPackTable() packTable {
 	t.count = t.Add(col{Title: "How many", Style: table.IntStyle, Cell: func(p pen, v packed) { p.By(v.by).Num(v.qty) }})
 	t.Add(col{Title: "Unit", Style: text, Cell: func(p pen, v packed) { p.Text(v.unit) }})
 	t.Add(col{Title: "From", Style: text, Cell: func(p pen, v packed) { p.Text(v.from) }})
-	t.Add(col{Title: "Batch or lot", Style: look(table.FillIn), Cell: func(p pen, v packed) { byHand(v.held.names, v.lot, p) }})
-	t.Add(col{Title: "Use by", Style: look(table.FillIn), Cell: func(p pen, v packed) { byHand(day(v.held.useBy), v.useBy, p) }})
-	each := t.Add(col{Title: "Each", Unit: b.massUnit(), Style: text.In(table.Number(3)), Cell: func(p pen, v packed) { p.Num(b.mass(v.each)) }})
-	t.all = t.Add(col{Title: "All", Unit: b.massUnit(), Style: text.In(table.Number(2)), Cell: func(p pen, v packed) {
-		p.Formula("%v*%v", t.count, each).Num(v.qty * b.mass(v.each))
-	}})
+	t.Add(col{Title: "Batch or lot", Span: 2, Style: look(table.FillIn), Cell: func(p pen, v packed) { byHand(v.held.names, v.lot, p) }})
+	t.Add(col{Title: "Use by", Span: 2, Style: look(table.FillIn), Cell: func(p pen, v packed) { byHand(day(v.held.useBy), v.useBy, p) }})
 	return t
 }
 
@@ -376,41 +372,41 @@ func (b *book) newPackTable() packTable {
 // The quantities are those of the sheet Kit lines.
 func (b *book) kitTable(t packTable, k int, kt *kit.Kit) stretch {
 	var lines []packed
-	mass := 0.0
 	for j, l := range kt.Lines {
 		if it := l.Item; it.Issue == catalog.LevelKit {
-			mass += l.Qty * it.UnitMass
 			expires := it.ShelfDays > 0
-			lines = append(lines, packed{it.Code, it.Name, it.Unit, it.Store, l.Qty, it.UnitMass, b.issuedCell(k, j), expires || it.Transport != "" || keepsLot(it), expires, b.heldFor(k, it)})
+			lines = append(lines, packed{it.Code, it.Name, it.Unit, it.Store, l.Qty, b.issuedCell(k, j), expires || it.Transport != "" || keepsLot(it), expires, b.heldFor(k, it)})
 		}
 	}
 	if n := float64(len(kt.Pieces)); n > 0 {
-		// What the lines do not weigh is the pieces' share of coil and sheet.
-		each := math.Max(0, kt.Mass-mass) / n
-		mass += each * n
-		lines = append(lines, packed{code: "cut pieces", name: "strips and sheets cut for it, named below", unit: "pc", from: "cutting", qty: n, each: each, lot: true})
+		lines = append(lines, packed{code: "cut pieces", name: "strips and sheets, named below", unit: "pc", from: "cutting", qty: n, lot: true})
 	}
 	rows := make([]table.Row, len(lines))
 	for i, v := range lines {
 		rows[i] = t.Row(1, v)
-		tight(&rows[i])
+		if v.lot && v.held.names == "" || v.useBy && v.held.useBy.IsZero() {
+			byHand(&rows[i])
+		} else {
+			tight(&rows[i])
+		}
 	}
-	limit := b.mass(b.p.Catalog.Settings.CarryLimit)
-	mass = b.mass(mass)
+	limit, mass, weight := b.mass(b.p.Catalog.Settings.CarryLimit), b.mass(kt.Mass), b.kitWeight(k)
+	if b.inch() {
+		weight = fmt.Sprintf("(%s)/%v", weight, kilogramsPerPound)
+	}
 	return func(pg *pager) {
 		pg.rows(t.Head())
-		first := pg.next
 		for i, v := range lines {
 			pg.add(func(row int) table.Row { t.Move(&rows[i], row, v); return rows[i] })
 		}
 		pg.add(func(row int) table.Row {
-			sum, held := table.Style{Look: table.Total, Format: table.Number(2)}, t.count.In(row)
+			sum, held, all := table.Style{Look: table.Total, Format: table.Number(2)}, t.count.In(row), cell(kitWidth, row)
 			return rowOf(kitWidth,
 				over(1, 3, table.Text("Weight of the kit ("+b.massUnit()+"); one person carries at most", table.Style{Look: table.Total})),
 				over(t.count.Column(), leftEnd, table.Num(limit, sum.In(quantityFormat(limit)).To(table.Left))),
-				over(rightAt, kitWidth-1, table.FormulaText(fmt.Sprintf(`IF(%[1]s<=%[2]s,"OK, one bag","over the limit: at least "&ROUNDUP(%[1]s/%[2]s,0)&" bags")`, t.all.In(row), held),
+				over(rightAt, kitWidth-1, table.FormulaText(fmt.Sprintf(`IF(%[1]s<=%[2]s,"OK, one bag","over the limit: at least "&ROUNDUP(%[1]s/%[2]s,0)&" bags")`, all, held),
 					carryWord(mass, limit), table.Style{Look: table.Check, Align: table.Centre})),
-				over(kitWidth, kitWidth, table.FormulaNum(fmt.Sprintf("SUM(%s:%s)", t.all.In(first), t.all.In(row-1)), mass, sum)))
+				over(kitWidth, kitWidth, table.FormulaNum(weight, mass, sum)))
 		})
 	}
 }
@@ -422,12 +418,18 @@ func carryWord(mass, limit float64) string {
 	return fmt.Sprintf("over the limit: at least %.0f bags", math.Ceil(mass/limit))
 }
 
-// tight lowers a row of one line that is ticked or filled in by hand.
+// tight lowers a row of one line that is ticked and not written on.
 func tight(row *table.Row) {
-	const hand, low = 18, 15.5
+	const hand, low = 18, 14.5
 	if h, _ := table.RowHeight(kitColumns, row); h <= hand && h > low {
 		row.Height = low
 	}
+}
+
+// byHand gives a row the height to be written on.
+func byHand(row *table.Row) {
+	h, _ := table.RowHeight(kitColumns, row)
+	row.Height = math.Max(h, handRow)
 }
 
 // keepsLot tells the metal parts whose certificate goes by the lot.
@@ -492,11 +494,11 @@ func (b *book) gateRows(kt *kit.Kit) []table.Row {
 			passed = append(passed, l.Name+" "+l.Said)
 		}
 	}
-	text := "Live-leak gate: " + kt.Gate.Verdict().String() + ". It is no permit: a qualified person decides."
+	text := "Live-leak gate: " + kt.Gate.Verdict().Words() + ". It is no permit: a qualified person decides."
 	if len(passed) > 0 {
 		text += " May go on, with margin: " + strings.Join(passed, "; ") + "."
 	}
-	return append([]table.Row{rowOf(kitWidth, over(1, kitWidth, table.Text(text, table.Style{Look: table.Muted, Wrap: true})))}, open...)
+	return append([]table.Row{rowOf(kitWidth, over(1, kitWidth, table.Text(text, table.Style{Wrap: true})))}, open...)
 }
 
 // transportLines are the transport classes of what the kit holds and of what
@@ -521,19 +523,14 @@ func (b *book) transportLines(kt *kit.Kit) []table.Row {
 	if len(codes)+len(beside) == 0 {
 		return nil
 	}
-	head := "Transport and hazards: confirm with the safety data sheet"
-	if len(beside) > 0 {
-		head += "; with the crew travels " + legible(strings.Join(beside, ", "))
-	}
-	rows := []table.Row{subhead(head, 1, kitWidth)}
+	text := "TRANSPORT AND HAZARDS, to be confirmed with the safety data sheet. "
 	for _, code := range codes {
-		t := lines[code]
-		text := transportText(t)
-		rows = append(rows, rowOf(kitWidth,
-			over(1, 2, table.Text(strings.Join(items[code], ", "), table.Style{Look: table.Muted, Wrap: true})),
-			over(3, kitWidth, table.Text(text, table.Style{Look: table.Muted, Wrap: true}))))
+		text += strings.Join(items[code], ", ") + ": " + transportText(lines[code]) + ". "
 	}
-	return rows
+	if len(beside) > 0 {
+		text += "With the crew travels " + legible(strings.Join(beside, ", ")) + "."
+	}
+	return []table.Row{kitGap, rowOf(kitWidth, over(1, kitWidth, table.Text(text, table.Style{Wrap: true})))}
 }
 
 // transportText is a transport class in one line. What the heading says already
@@ -583,6 +580,6 @@ func signRow(left, right string) table.Row {
 	row := rowOf(kitWidth,
 		over(1, 2, table.Text(left, label)), over(3, 3, fill), over(4, 4, table.Text("date", label.To(table.Right))), over(5, 5, fill),
 		over(6, 6, table.Text(right, label)), over(7, 8, fill), over(9, 9, table.Text("date", label.To(table.Right))), over(10, 10, fill))
-	row.Height = 20
+	byHand(&row)
 	return row
 }

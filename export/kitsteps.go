@@ -16,27 +16,38 @@ import (
 // This file lays out the work on the page of a kit: numbered steps in the order in
 // which they are done, each with what is asked for and room for what was measured.
 
-// step is one step of the work: its heading with room for the times, and its rows.
+// step is one step of the work: its title and its rows.
 type step struct {
 	title string
 	rows  []table.Row
 	said  string // in the last row, where it is text that goes on
 }
 
-// say puts text over the page, in one paragraph with what was said just before.
+// say puts text beside the titles, in one paragraph with what was said just before.
 func (s *step) say(text string) {
 	if s.said != "" {
 		s.rows, text = s.rows[:len(s.rows)-1], s.said+" "+text
 	}
-	s.put(rowOf(kitWidth, over(1, 1, table.Empty(table.Style{})), over(2, kitWidth, table.Text(text, table.Style{Wrap: true}))))
+	s.put(rowOf(kitWidth, over(1, 2, table.Empty(table.Style{})), over(3, kitWidth, table.Text(text, table.Style{Wrap: true}))))
 	s.said = text
 }
 
 // put puts other rows; what is said after them is a new paragraph.
 func (s *step) put(rows ...table.Row) { s.rows, s.said = append(s.rows, rows...), "" }
 
-// blanks are up to three labels in a row, each with room to write beside it.
-func (s *step) blanks(labels ...string) { s.put(blankRow(labels...)) }
+// blanks are when the step was begun and ended and up to three values between, each
+// to be written beside its name.
+func (s *step) blanks(labels ...string) {
+	places := [][2]int{{1, 2}, {3, 3}, {4, 6}, {7, 8}, {9, kitWidth}}
+	all := append(append([]string{"start"}, labels...), make([]string, 3-len(labels))...)
+	var spans []laid
+	for i, label := range append(all, "finish") {
+		spans = append(spans, over(places[i][0], places[i][1], table.Text(label, look(table.FillIn))))
+	}
+	row := rowOf(kitWidth, spans...)
+	byHand(&row)
+	s.put(row)
+}
 
 // blankRow is a row of up to three labels, each with room to write beside it.
 func blankRow(labels ...string) table.Row {
@@ -50,8 +61,7 @@ func blankRow(labels ...string) table.Row {
 		spans = append(spans, over(at[0], at[1], table.Text(label, style)), over(at[2], at[3], fill))
 	}
 	row := rowOf(kitWidth, spans...)
-	h, _ := table.RowHeight(kitColumns, &row)
-	row.Height = math.Max(h, 17)
+	byHand(&row)
 	return row
 }
 
@@ -65,15 +75,16 @@ func (b *book) workSteps(kt *kit.Kit) []step {
 	return slices.DeleteFunc(steps, func(s step) bool { return len(s.rows) == 0 })
 }
 
-// stepRows are a step with its heading: the number, what it is, and when it was
-// begun and ended.
+// stepRows are a step with its number and title, which stand beside its text where
+// it begins with one.
 func stepRows(number int, s step) []table.Row {
-	bar, fill := look(table.Subheading), table.Empty(look(table.FillIn))
-	head := rowOf(kitWidth, over(1, 1, table.Text(strconv.Itoa(number), bar)), over(2, leftEnd, table.Text(s.title, bar)),
-		over(6, 6, table.Text("start", look(table.Label).To(table.Right))), over(7, 7, fill),
-		over(8, 8, table.Text("finish", look(table.Label).To(table.Right))), over(9, kitWidth, fill))
-	head.Height = 18
-	return append([]table.Row{head}, s.rows...)
+	name := fmt.Sprintf("%d %s", number, s.title)
+	if first := s.rows[0].Cells; first[0].Kind == table.KindEmpty && first[2].Kind == table.KindText {
+		rows := slices.Clone(s.rows)
+		rows[0] = rowOf(kitWidth, over(1, 2, table.Text(name, look(table.Label).Wrapped())), over(3, kitWidth, first[2]))
+		return rows
+	}
+	return append([]table.Row{rowOf(kitWidth, over(1, kitWidth, table.Text(name, look(table.Subheading))))}, s.rows...)
 }
 
 func (b *book) cleanStep(kt *kit.Kit) step {
@@ -199,7 +210,7 @@ func (b *book) fillStep(kt *kit.Kit) step {
 	for n, stretch := range b.p.Fill(kt) {
 		row := rowOf(kitWidth, over(1, 4, table.Text(fmt.Sprintf("Batch %d goes from %s to %s", n+1, b.bareText(kit.Millimetres(stretch.From)), b.lengthText(kit.Millimetres(stretch.To))), table.TextStyle)),
 			over(5, 6, table.Text("mixed at", label)), over(7, 7, fill), over(8, 8, table.Text("laid at", label)), over(9, kitWidth, fill))
-		row.Height = 16
+		byHand(&row)
 		s.put(row)
 	}
 	s.put(b.mixingNote(kt))
@@ -251,6 +262,7 @@ func (b *book) filmStep(kt *kit.Kit) step {
 		}
 	}
 	s.say(text)
+	s.blanks()
 	return s
 }
 
@@ -293,7 +305,7 @@ func (b *book) checkStep(kt *kit.Kit) step {
 			spans = append(spans, over(rightAt, 8, table.Text(checks[i+1], table.TextStyle)), over(9, kitWidth, fill))
 		}
 		row := rowOf(kitWidth, spans...)
-		row.Height = 17
+		byHand(&row)
 		s.put(row)
 	}
 	s.put(signRow("Done by", "Checked by"))

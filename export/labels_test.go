@@ -175,7 +175,7 @@ func TestTransportAddsUp(t *testing.T) {
 	if math.Abs(sum-want) > 1e-9 {
 		t.Errorf("the loads come to %v of the limits, want %v", sum, want)
 	}
-	if !strings.Contains(b.classesText(all), "UN 1219, class 3, packing group II") || !strings.Contains(strings.Join(textRows(t, b.kitsSheet()), "\n"), "with the crew travels SOLVENT (UN 1219, class 3, II)") {
+	if !strings.Contains(b.classesText(all), "UN 1219, class 3, packing group II") || !strings.Contains(strings.Join(textRows(t, b.kitsSheet()), "\n"), "With the crew travels SOLVENT (UN 1219, class 3, II)") {
 		t.Error("isopropanol travels and is not told")
 	}
 	over := load{classes: []classLoad{{class: &catalog.Transport{Group: "not stated"}, mass: set.TransportI + 1}}}

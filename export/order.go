@@ -159,7 +159,7 @@ func (d *desk) newOrder() *ordered {
 		}
 		s.lookAt(p, d.item(r).Code, d.orderWrongs(p, r, all(in.price, r), whole(in.most, r))...)
 	}})
-	s.why = add(col{Title: "Reason for quantity", Width: 42, Style: table.WrapStyle, Cell: func(p pen, r *orderRow) { p.Text(b.why(r)) }})
+	s.why = add(col{Title: "Reason for quantity", Width: 100, Style: table.WrapStyle, Cell: func(p pen, r *orderRow) { p.Text(b.why(r)) }})
 	add(col{Width: 3})
 	cover = add(col{Title: "To cover", Unit: "units", Width: 10, Style: table.IntStyle, Cell: func(p pen, r *orderRow) {
 		p.Formula("MAX(0,%s-%s)", d.needs.toBuy.Nth(r.need), s.coveredAbove(p.Row())).Dec(r.toCover)
@@ -219,7 +219,7 @@ func (d *desk) orderWrongs(p pen, r *orderRow, prices, most string) []wrong {
 		out = append(out, wrong{fmt.Sprintf("MOD(%s,%d)<>0", packs, carton), r.got.Packs%carton != 0, fmt.Sprintf("not in whole cartons of %d", carton)})
 	}
 	if least := leastPacks(o); least > 1 {
-		out = append(out, wrong{fmt.Sprintf("AND(%[1]s>0,%[1]s<%[2]d)", packs, least), r.got.Packs > 0 && r.got.Packs < least, fmt.Sprintf("fewer than the least %d packs", least)})
+		out = append(out, wrong{fmt.Sprintf("AND(%[1]s>0,%[1]s<%[2]d)", packs, least), r.got.Packs > 0 && r.got.Packs < least, fmt.Sprintf("fewer than the minimum order of %d packs", least)})
 	}
 	return out
 }
@@ -259,8 +259,8 @@ func (d *desk) orderSheet() *table.Sheet {
 	d.onOrder(s)
 	sheet := s.headed(d.page(true), 2)
 	sheet.Protected = true
-	sheet.PrintArea = table.Cells(1, 1, s.why.Column(), s.Next()-1)
-	sheet.Page.Margins = &table.Margins{Left: 8, Right: 8, Top: 17, Bottom: 15, Header: 8, Footer: 8}
+	sheet.PrintArea = table.Cells(1, 1, s.look.Column()-1, s.Next()-1) // reasons and checks are read on the screen
+	sheet.Page.Margins = narrowMargins
 	return sheet
 }
 
@@ -411,7 +411,7 @@ func (d *desk) bySupplier(s *ordered) {
 				in(s.by).As(plain.In(table.Date).To(table.Left)).Day(g.first)
 			}
 			in(s.supplier).Text(g.supplier)
-			in(s.name).Text(fmt.Sprintf("%d lines; the first day is the earliest of them", g.lines))
+			in(s.name).Text(countOf(g.lines, "line", "lines; the first day is the earliest of them"))
 			in(s.currency).As(plain.To(table.Centre)).Text(g.currency)
 			total(in(s.cost).In(d.priceFormat(g.currency, decimal.Zero)), s.cost).Dec(g.cost)
 			total(in(s.base).In(d.money()), s.base).Dec(g.base)

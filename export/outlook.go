@@ -171,7 +171,7 @@ func outlookFacts(p *estimate.Campaign, o *estimate.Outlook) []string {
 			toTheUnit(math.Abs(bid.Quick-bid.Point)), cur, moreOrLess(bid.Quick-bid.Point)),
 	}
 	if n := o.InventedInputs(); n > 0 {
-		facts = append(facts, fmt.Sprintf("%s invented: put your own in before you lean on this.", countOf(n, "row of the table spreads is", "rows of the table spreads are")))
+		facts = append(facts, fmt.Sprintf("%s invented: put your own in before you rely on this.", countOf(n, "row of the table spreads is", "rows of the table spreads are")))
 	}
 	if o.Short > 0 {
 		facts = append(facts, fmt.Sprintf("In %s of %d suppliers had not all that was needed; it is priced as if they had it.", countOf(o.Short, "draw", "draws"), o.Draws))

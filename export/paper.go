@@ -76,15 +76,8 @@ type pager struct {
 
 // newPager fills pages of a sheet whose width fits the paper.
 func newPager(columns []table.Column, page table.Page, yield func(table.Row) bool) *pager {
-	wide, tall := page.PrintableMM()
-	total := 0.0
-	for _, c := range columns {
-		total += table.MM(c.Width)
-	}
-	scale := 1.0
-	if page.FitWide == 1 && total > wide {
-		scale = wide / total
-	}
+	_, tall := page.PrintableMM()
+	scale := page.Scale(columns)
 	const safety = 0.97 // programs and printers round row heights
 	return &pager{columns: columns, capacity: tall / mmPerInch * 72 / scale * safety, yield: yield, next: 1}
 }
@@ -179,8 +172,8 @@ type page struct {
 	again table.Row
 	parts []stretch
 
-	// Of a kit that is longer than a page the work begins a new one: the first of
-	// those parts, and the height of all, points.
+	// Of a kit that is longer than a page the work begins a new one, unless what is
+	// before it did: the first of those parts, and the height of all, points.
 	work int
 	tall float64
 }
@@ -195,14 +188,18 @@ func whole(rows []table.Row) stretch { return func(pg *pager) { pg.together(rows
 
 func (p page) on(pg *pager) {
 	pg.heading = func() table.Row { return p.again }
+	first := 0 // the page that it begins on
 	for i, put := range p.parts {
 		if pg.stopped {
 			return
 		}
-		if i == p.work && p.work > 0 && p.tall > pg.capacity {
+		if i == p.work && p.work > 0 && p.tall > pg.capacity && pg.breaks == first {
 			pg.room(pg.capacity)
 		}
 		put(pg)
+		if i == 0 {
+			first = pg.breaks
+		}
 	}
 	pg.heading = nil
 }

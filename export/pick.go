@@ -81,7 +81,7 @@ func (b *book) pickSheet() *table.Sheet {
 }
 
 func (b *book) pickNote() string {
-	text := fmt.Sprintf("For %s, shift by shift, each sorted by place in the store; what the whole takes stands beside. Quantities follow the sheets %s and %s; which kit takes how much: filter %[2]s by item.",
+	text := fmt.Sprintf("For %s, shift by shift, each sorted by place in the store; what the whole campaign takes of each item stands beside. Quantities follow the sheets %s and %s; which kit takes how much: filter %[2]s by item.",
 		countOf(len(b.part), "kit", "kits"), sheetKitLines, sheetCrews)
 	if b.complete() && b.lotsMatter() {
 		text += " What is in store already is listed by lot below."
@@ -120,8 +120,8 @@ func (b *book) pickLots(pg *pager) {
 	first.Add(col{Title: "Lot", Span: 2, Style: table.WrapStyle, Cell: func(p pen, l lot) { p.Text(l.id) }})
 	first.Add(col{Title: "Use by", Span: 2, Style: dayStyle, Cell: func(p pen, l lot) { writeDay(p, l.useBy, "no date") }})
 	first.Add(col{Title: "At most", Style: shown(table.Number(0)), Cell: func(p pen, l lot) { p.In(decimalsOf(l.taken)).Dec(l.taken) }})
-	pg.heading = func() table.Row { return heading(pickWidth, title+", continued") }
 	pg.together(table.Row{}, heading(pickWidth, title), first.Head())
+	pg.heading = func() table.Row { return heading(pickWidth, title+", continued") }
 	for _, l := range b.lotsAtHand() {
 		pg.add(func(row int) table.Row { return first.Row(row, l) })
 	}

@@ -223,15 +223,11 @@ func (b *book) pickByDay(pg *pager) {
 		if !w.day.IsZero() {
 			title += ", " + day(w.day)
 		}
-		pg.heading = func() table.Row { return heading(pickWidth, title+", continued") }
 		pg.together(table.Row{Height: 4}, heading(pickWidth, title), t.Head())
+		pg.heading = func() table.Row { return heading(pickWidth, title+", continued") }
 		for _, v := range w.list {
 			pg.add(func(n int) table.Row {
-				row := t.Row(n, v)
-				if h, _ := table.RowHeight(pickColumns, &row); h <= 18 {
-					row.Height = 14.5 // one line, filled in by hand
-				}
-				return row
+				return oneLine(pickColumns, t.Row(n, v), 14.5)
 			})
 		}
 		pg.heading = nil

@@ -69,8 +69,8 @@ func (d *desk) planSheet() *table.Sheet {
 	t := table.NewTable[stint](sheetPlan)
 	shift := func(s stint) *estimate.Shift { return &p.Shifts[s.shift] }
 	count := table.IntStyle
-	t.Add(col{Title: "Crew", Width: 14, Style: table.WrapStyle, Cell: func(p pen, s stint) { p.Text(d.p.Crews[shift(s).Crew-1].Name) }})
-	t.Add(col{Title: "Shift", Width: 7, Style: count, Cell: func(p pen, s stint) { p.Int(shift(s).Shift) }})
+	t.Add(col{Title: "Crew", Width: 11, Style: table.WrapStyle, Cell: func(p pen, s stint) { p.Text(d.p.Crews[shift(s).Crew-1].Name) }})
+	t.Add(col{Title: "Shift", Width: 6, Style: count, Cell: func(p pen, s stint) { p.Int(shift(s).Shift) }})
 	t.Add(col{Title: "Date", Width: 11.5, Style: dayStyle, Cell: func(p pen, s stint) { writeDay(p, shift(s).Date, "not known") }})
 	t.Add(col{Title: "From", Unit: "h:min", Width: 8, Style: table.TextStyle.To(table.Right), Cell: func(p pen, s stint) { p.Text(clock(s.from)) }})
 	t.Add(col{Title: "To", Unit: "h:min", Width: 8, Style: table.TextStyle.To(table.Right), Cell: func(p pen, s stint) {
@@ -81,8 +81,8 @@ func (d *desk) planSheet() *table.Sheet {
 		p.Text(clock(s.to))
 	}})
 	t.Add(col{Title: "Repair", Width: nameWidth, Style: table.WrapStyle, Cell: func(p pen, s stint) { p.Text(d.p.Jobs[s.job].Repair.ID) }})
-	t.Add(col{Title: "Line", Width: 30, Style: table.WrapStyle, Cell: func(p pen, s stint) { p.Text(lineName(d.p.Jobs[s.job].Repair)) }})
-	t.Add(col{Title: "What is done", Width: 62, Style: table.WrapStyle, Cell: func(p pen, s stint) {
+	t.Add(col{Title: "Line", Width: 14, Style: table.WrapStyle, Cell: func(p pen, s stint) { p.Text(lineName(d.p.Jobs[s.job].Repair)) }})
+	t.Add(col{Title: "What is done", Width: 52, Style: table.WrapStyle, Cell: func(p pen, s stint) {
 		if s.first == s.last {
 			p.Text(s.first)
 			return
@@ -98,7 +98,7 @@ func (d *desk) planSheet() *table.Sheet {
 	d.shiftsTable(l)
 	l.heading("By crew and time")
 	begin(l, t, len(p.Slots))
-	s := l.headed(b.page(true), 0)
+	s := l.headed(b.page(false), 0)
 	s.Rows = then(l, t, slices.Values(stints(p)))
 	return s
 }

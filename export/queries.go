@@ -19,27 +19,33 @@ type query struct {
 	theirs string // heading of the survey that the field was read from
 }
 
+// queryRows are the rows of the sheet, and the last column on paper.
+type queryRows struct {
+	*table.Table[query]
+	answer table.Ref
+}
+
 // queryTable declares the sheet Queries. The heads row, field, code and answer
 // are what the survey package looks for when the sheet is sent back.
-func queryTable() *table.Table[query] {
+func queryTable() queryRows {
 	type col = table.Col[query]
 	fillIn := look(table.FillIn)
-	t := table.NewTable[query](sheetQueries)
-	t.Add(col{Title: "No", Width: 6, Style: table.IntStyle.To(table.Left), Cell: func(p pen, q query) { p.Int(q.number) }})
-	t.Add(col{Title: "Asks for", Width: 13, Style: table.TextStyle, Cell: func(p pen, q query) { p.Text(q.Severity.Words()) }})
-	t.Add(col{Title: "Row", Width: 12, Style: table.WrapStyle, Cell: func(p pen, q query) { p.In(table.Literal).Text(q.Row) }})
-	t.Add(col{Title: "Line and place", Width: 16, Style: table.WrapStyle, Cell: func(p pen, q query) { p.In(table.Literal).Text(q.Spot) }})
-	t.Add(col{Title: "Your heading", Width: 16, Style: table.WrapStyle, Cell: func(p pen, q query) { p.In(table.Literal).Text(q.theirs) }})
-	t.Add(col{Title: "Field", Width: 18, Style: table.WrapStyle, Cell: func(p pen, q query) {
+	t := queryRows{Table: table.NewTable[query](sheetQueries)}
+	t.Add(col{Title: "No", Width: 5, Style: table.IntStyle.To(table.Left), Cell: func(p pen, q query) { p.Int(q.number) }})
+	t.Add(col{Title: "Asks for", Width: 12, Style: table.TextStyle, Cell: func(p pen, q query) { p.Text(q.Severity.Words()) }})
+	t.Add(col{Title: "Row", Width: 11, Style: table.WrapStyle, Cell: func(p pen, q query) { p.In(table.Literal).Text(q.Row) }})
+	t.Add(col{Title: "Line and place", Width: 14, Style: table.WrapStyle, Cell: func(p pen, q query) { p.In(table.Literal).Text(q.Spot) }})
+	t.Add(col{Title: "Your heading", Width: 15, Style: table.WrapStyle, Cell: func(p pen, q query) { p.In(table.Literal).Text(q.theirs) }})
+	t.Add(col{Title: "Field", Width: 17, Style: table.WrapStyle, Cell: func(p pen, q query) {
 		if q.Place.Field == "" {
 			p.As(fillIn)
 		}
 		p.Text(q.Place.Field)
 	}})
-	t.Add(col{Title: "Found", Width: 20, Style: table.WrapStyle, Cell: func(p pen, q query) { p.In(table.Literal).Text(q.Found) }})
-	t.Add(col{Title: "Problem", Width: 44, Style: table.WrapStyle, Cell: func(p pen, q query) { p.Text(q.Message) }})
+	t.Add(col{Title: "Found", Width: 14, Style: table.WrapStyle, Cell: func(p pen, q query) { p.In(table.Literal).Text(q.Found) }})
+	t.Add(col{Title: "Problem", Width: 50, Style: table.WrapStyle, Cell: func(p pen, q query) { p.Text(q.Message) }})
 	t.Add(col{Title: "What to do", Width: 40, Style: table.WrapStyle, Cell: func(p pen, q query) { p.Text(forClient(q.Advice)) }})
-	t.Add(col{Title: "Answer", Width: 26, Style: fillIn.In(table.Literal).Wrapped()})
+	t.answer = t.Add(col{Title: "Answer", Width: 22, Style: fillIn.In(table.Literal).Wrapped()})
 	t.Add(col{Title: "Repair", Width: 13, Style: table.TextStyle, Cell: func(p pen, q query) { p.Text(q.Repair) }})
 	t.Add(col{Title: "Where", Width: 26, Style: table.WrapStyle, Cell: func(p pen, q query) { p.Text(q.Place.String()) }})
 	t.Add(col{Title: "Code", Width: 24, Style: look(table.Code).Wrapped(), Cell: func(p pen, q query) { p.Text(q.Code) }})
@@ -51,19 +57,21 @@ func queryTable() *table.Table[query] {
 func (b *book) queriesSheet() *table.Sheet {
 	t := queryTable()
 	l := newLeaf(sheetQueries, "Queries", "Fill in the column Answer and send the workbook back. Answer with the value (with its unit where it is not the survey's), with \"confirm\" where the survey is right as it stands, or with \"drop\" to leave the row out. Leave row, field and code as they are; where the field is blank, write the survey's heading that you correct.", t.Columns())
-	l.note("stop: stays out of the totals until answered.  ask: estimated all the same, an answer makes it better.  note: worth knowing.")
+	l.note(fmt.Sprintf("%s: not in the totals until answered.  %s: estimated all the same, an answer makes it better.  %s: no answer needed.", trace.Stop.Words(), trace.Ask.Words(), trace.Note.Words()))
 	l.AddRow(table.Spread(b.queryCount(), look(table.Label), t.Wide()))
 	l.Blank(1)
-	begin(l, t, len(b.p.Queries))
+	begin(l, t.Table, len(b.p.Queries))
 	s := l.headed(b.page(true), 0)
-	s.Filter, s.Rows = t.Area(), then(l, t, b.queries())
+	s.Filter, s.Rows = t.Area(), then(l, t.Table, b.queries())
+	s.Page.Margins = narrowMargins
+	s.PrintArea = table.Cells(1, 1, t.answer.Column(), max(t.Last(), t.HeadRow())) // the rest is for the program that reads it back
 	return s
 }
 
 func (b *book) queryCount() string {
 	var parts []string
 	for _, sev := range []trace.Severity{trace.Stop, trace.Ask, trace.Note} {
-		parts = append(parts, fmt.Sprintf("%d %s", b.p.QueryTotalOf(sev), sev))
+		parts = append(parts, fmt.Sprintf("%d %s", b.p.QueryTotalOf(sev), sev.Words()))
 	}
 	text := strings.Join(parts, ", ")
 	if more := b.p.QueryTotal() - len(b.p.Queries); more > 0 {

@@ -194,7 +194,7 @@ func (c *comparison) landed(l *leaf) {
 	goods := t.Add(col{Title: "Goods", Unit: c.p.Bid.Currency, Span: 2, Style: money, Cell: func(p pen, r landedRow) { p.Dec(r.goods) }})
 	const before = 7 // columns
 	delivery := amount("Delivery", func(r landedRow) decimal.Decimal { return r.delivery })
-	least := amount("Missing to the least order", func(r landedRow) decimal.Decimal { return r.shortfall })
+	least := amount("Short of the minimum order", func(r landedRow) decimal.Decimal { return r.shortfall })
 	hazard := amount("Hazard", func(r landedRow) decimal.Decimal { return r.surcharge })
 	t.Add(col{Title: "Landed", Unit: c.p.Bid.Currency, Style: money, Cell: func(p pen, r landedRow) {
 		p.Formula("%v+%v+%v+%v", goods, delivery, least, hazard).Dec(r.goods.Add(r.delivery).Add(r.shortfall).Add(r.surcharge))

@@ -27,15 +27,12 @@ func (b *book) settingsSheet() *table.Sheet {
 	t.Add(col{Title: "Verified", Width: 10, Style: table.TextStyle, Cell: func(p pen, s catalog.SettingRow) { p.Text(s.Verified) }})
 	t.Add(col{Title: "Changed by", Width: 28, Style: table.WrapStyle, Cell: func(p pen, s catalog.SettingRow) { p.Text(s.Changed) }})
 	t.Add(col{Title: "Meaning", Width: 64, Style: table.WrapStyle, Cell: func(p pen, s catalog.SettingRow) { p.Text(s.Meaning) }})
-	l := newLeaf(sheetSettings, "Settings in force", "Every rule by which the estimate was made. \"Verified: no\" means from memory or by custom: check it before leaning on it. Change one with --set NAME=VALUE. What was changed, and how the survey was read, is printed; the list of all rules is not.", t.Columns())
+	l := newLeaf(sheetSettings, "Settings in force", "Every rule by which the estimate was made. \"Verified: no\" means from memory or by custom: check it before you rely on it. Change one with --set NAME=VALUE.", t.Columns())
 	changed := slices.DeleteFunc(slices.Clone(b.p.Catalog.SettingRows), func(r catalog.SettingRow) bool { return r.Changed == "" })
 	section(l, "Changed from the built-in values", t, changed, "None.")
 	b.surveyAsRead(l)
-	printed := table.Cells(1, 1, t.Wide(), l.Next()-1)
 	section(l, "All rules", t, b.p.Catalog.SettingRows, "")
-	s := l.sheet(b.page(true))
-	s.PrintArea = printed
-	return s
+	return l.sheet(b.page(true))
 }
 
 // surveyAsRead says what was found of the survey, which column became which
@@ -70,7 +67,7 @@ func (b *book) surveyAsRead(l *leaf) {
 		for _, v := range f.Values {
 			values = append(values, fmt.Sprintf("%q ×%d", v.Value, v.Rows))
 		}
-		fact("rows left out by rule", fmt.Sprintf("%s: %d rows (%s)", f.Rule, f.Rows, strings.Join(values, ", ")))
+		fact("rows left out by rule", fmt.Sprintf("%s: %s (%s)", f.Rule, countOf(f.Rows, "row", "rows"), strings.Join(values, ", ")))
 	}
 }
 

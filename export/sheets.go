@@ -42,6 +42,10 @@ type tab struct {
 	make  func() *table.Sheet
 }
 
+// onScreen are the sheets that the print of the whole workbook leaves out: they are
+// worked in on the screen, or paper of other sheets holds what they say.
+var onScreen = []string{sheetRepairs, sheetKitLines, sheetMixing, used.Sheet, sheetNeeds, sheetInputs, sheetSettings}
+
 // tabs are the sheets of the workbook of a campaign in their order. A sheet that
 // refers to the figures of others is made after them; the summary is made last.
 func (d *desk) tabs() []tab {
@@ -51,28 +55,28 @@ func (d *desk) tabs() []tab {
 	all := []tab{
 		{sheetSummary, "", "", true, d.summarySheet},
 		{sheetContents, "", "", true, d.contentsSheet},
-		{sheetRepairs, "every repair with its place, layers, kit, time and share of the cost", "estimator, crew leader", true, d.repairsSheet},
-		{sheetKits, "a page a kit for the storeman", "storeman: each kit's page when it is packed; it goes into the box", here, d.kitsSheet},
-		{sheetKits, "a page a kit for the storeman", "storeman: each kit's page when it is packed; it goes into the box", apart, d.indexSheet},
-		{sheetKitLines, "packed quantities, which may be set by hand here", "nobody: the kits' pages hold it; quantities are changed on the screen", here, d.kitLinesSheet},
+		{sheetRepairs, "every repair with its place, layers, kit, time and share of the cost", "nobody: plan, kits and cost hold it; estimator, for a list of all", true, d.repairsSheet},
+		{sheetKits, "two pages a kit: what is packed, then the work step by step", "storeman: each kit's pages when it is packed; they go into the box", here, d.kitsSheet},
+		{sheetKits, "two pages a kit: what is packed, then the work step by step", "storeman: each kit's pages when it is packed; they go into the box", apart, d.indexSheet},
+		{sheetKitLines, "packed quantities, which may be set by hand here", "nobody: the kits' pages hold it; quantities are changed here", here, d.kitLinesSheet},
 		{sheetPacking, "which kit can be packed when, and who gets which lot", "storeman, before packing, and again when goods arrive", estimated && d.p.Store != nil, d.packingSheet},
 		{sheetPick, "what is picked, shift by shift and in all", "storeman: the pages of the next shifts, and again when a quantity changes", here, d.pickSheet},
 		{sheetPlan, "who works where when, and what becomes of each shift", "crew leaders, before the work", estimated, d.planSheet},
 		{sheetCrews, "by crew and shift, and what travels of dangerous goods", "storeman: what is handed out a shift, and before a load leaves", here, d.crewsSheet},
-		{sheetMixing, "batches and the minutes to use them", "crew leaders, where they mix for several kits", here, d.mixingSheet},
+		{sheetMixing, "batches and the minutes to use them", "nobody: the kits' pages hold it; crew leader who mixes for several kits", here, d.mixingSheet},
 		{sheetCutting, "coils and sheets with drawings", "whoever cuts bands and sheets", estimated, d.cuttingSheet},
 		{sheetLabels, "of kits, to be cut apart", "storeman, on label sheets", here, d.labelsSheet},
 		{sheetSmallLabels, "of cut pieces, kept offcuts and opened packs, to be cut apart", "storeman, on label sheets", here, d.smallLabelsSheet},
-		{used.Sheet, "to be filled in after each repair: used, returned, damaged, measured", "crew leader: on the screen; for paper filter one kit and clear the print area", here, d.usedSheet},
+		{used.Sheet, "to be filled in after each repair: used, returned, damaged, measured", "nobody: filled in here; for paper filter one kit first", here, d.usedSheet},
 		{sheetNames, "every repair's name, for the next run; what has become of those of an earlier run and of the boxes packed for it", "storeman, where there was an earlier run; hidden where there was none", len(d.p.Names) > 0, d.namesSheet},
 		{sheetOrder, "what to buy, where, by when and why", "procurement", estimated, d.orderSheet},
-		{sheetNeeds, "from issued to bought, and the store", "procurement, to see how a quantity came about", estimated, d.needsSheet},
+		{sheetNeeds, "from issued to bought, and the store", "nobody: to see how a quantity came about", estimated, d.needsSheet},
 		{sheetCost, "from direct cost to bid, by stage, area, line and kind", "estimator", estimated, d.costSheet},
-		{sheetInputs, "rates and percentages, to be changed here, and the prices taken", "estimator", estimated, d.inputsSheet},
+		{sheetInputs, "rates and percentages, to be changed here, and the prices taken", "nobody: it is worked in here; estimator, to keep the prices with the bid", estimated, d.inputsSheet},
 		{sheetAlternatives, "the same survey with other settings, side by side", "estimator", estimated && len(d.opt.Alternatives) > 0, d.alternativesSheet},
 		{sheetVary, "", "estimator", estimated && d.opt.Vary != nil, d.varySheet},
 		{sheetAssumptions, "what is taken for granted", "estimator, with the bid; designer", true, d.assumptionsSheet},
-		{sheetSettings, "rules in force, and the survey as it was read", "whoever checks: what was changed and how the survey was read; all rules on the screen", true, d.settingsSheet},
+		{sheetSettings, "rules in force, and the survey as it was read", "nobody; whoever checks, to keep the rules with the bid", true, d.settingsSheet},
 		{sheetQueries, "open questions, to be answered", "estimator: it goes to the client", true, d.queriesSheet},
 		{sheetDesigner, "hidden, so that it is not printed with the rest: a page a repair for its designer", "designer: shown first (unhide), then printed, a page a repair", true, d.designerSheets},
 	}
@@ -86,6 +90,9 @@ func (d *desk) workbook() *table.Workbook {
 	for i := range tabs {
 		last := (i + 1) % len(tabs) // the summary, which is the first, comes last
 		sheets[last] = tabs[last].make()
+		if s := sheets[last]; slices.Contains(onScreen, s.Name) {
+			s.PrintArea = table.One(table.At{Column: len(s.Columns) + 2, Row: 1}) // an empty cell: nothing
+		}
 	}
 	w := d.bind("Repair campaign", sheets...)
 	if d.inputs != nil {

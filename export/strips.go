@@ -54,7 +54,7 @@ func (d *desk) strips(l *leaf) error {
 		return nil
 	}
 	l.heading("Where the repairs are")
-	l.Row(l.Next() - 1).Break = true
+	l.Row(l.Next() - 1).Break = d.paper() == table.A4 // of a shorter page the summary takes two
 	if len(lines) > mostStrips {
 		slices.SortStableFunc(lines, func(a, b line) int { return len(b.repairs) - len(a.repairs) })
 		l.note(fmt.Sprintf("The %d lines with the most repairs of %d; places of all are on the sheet %s.", mostStrips, len(lines), sheetRepairs))

@@ -45,7 +45,7 @@ func (in *inputs) termFacts() (facts []fact) {
 		}
 		add("delivery", "charge for a delivery", s.Charge, "delivery")
 		add("free_from", "value of the goods from which the first delivery is free; 0: never", s.FreeFrom, "")
-		add("least_order", "least value of an order, to which what is missing is charged", s.Minimum, "least order")
+		add("least_order", "minimum value of an order; what an order falls short of it is charged", s.Minimum, "minimum order")
 		add("hazard", "surcharge for a delivery with hazardous goods", s.PerHazard, "hazardous goods")
 		count := func(term, title string, v int) {
 			facts = append(facts, fact{name: termName(term, n), title: s.Supplier + ": " + title, value: qty.Whole(v), format: table.Number(0), unit: "deliveries", note: "plan and shelf life"})
@@ -91,7 +91,7 @@ func (d *desk) charges(s *ordered) {
 	t.Add(col{Title: "Terms", Style: table.WrapStyle, Cell: func(p pen, r supplierRow) { p.Text(d.termsText(&r.SupplierOrder)) }})
 	t.Add(col{Title: "Times", Style: table.IntStyle, Cell: func(p pen, r supplierRow) { p.By(termName("deliveries", r.n)).Int(r.Deliveries) }})
 	charged("Hazard", "hazardous", "IF(%[1]v>0,hazard_#*hazard_deliveries_#,0)", func(r supplierRow) decimal.Decimal { return r.Surcharge })
-	charged("Missing to the least order", "shortfall", "IF(%[1]v>0,MAX(0,least_order_#-%[1]v),0)", func(r supplierRow) decimal.Decimal { return r.Shortfall })
+	charged("Short of the minimum order", "shortfall", "IF(%[1]v>0,MAX(0,least_order_#-%[1]v),0)", func(r supplierRow) decimal.Decimal { return r.Shortfall })
 	s.Blank(1)
 	s.AddRow(table.Spread("What suppliers charge beside the goods (lines of the sheet "+sheetCost+", stage freight)", look(table.Heading), s.why.Column()))
 	list(s.leaf, t, rows)
@@ -124,7 +124,7 @@ func (b *book) termsText(s *estimate.SupplierOrder) string {
 		text += ", the first free from " + say(s.FreeFrom)
 	}
 	if s.Minimum.IsPositive() {
-		text += "; least order " + say(s.Minimum)
+		text += "; minimum order " + say(s.Minimum)
 	}
 	if s.PerHazard.IsPositive() {
 		text += "; hazardous " + say(s.PerHazard)

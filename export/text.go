@@ -55,7 +55,7 @@ func Summary(out io.Writer, p *estimate.Campaign) error {
 	}
 	fmt.Fprintf(w, "%d assumptions and %d queries are listed in the output\n", len(p.Assumptions), p.QueryTotal())
 	if n := p.NotDesigned(); n > 0 {
-		fmt.Fprintf(w, "%d of %d repairs are NOT DESIGNED: their kits say not to start; no query is no approval\n", n, len(p.Jobs))
+		fmt.Fprintf(w, "NOT DESIGNED: %d of %s; their kits say not to start; no query is no approval\n", n, countOf(len(p.Jobs), "repair", "repairs"))
 	}
 	if text := undesigned(p); text != "" {
 		fmt.Fprintln(w, text)
@@ -88,8 +88,8 @@ func money(d decimal.Decimal, minor int32) string {
 // first.
 func PrintQueries(out io.Writer, p *estimate.Campaign, most int) {
 	a := p.Account
-	fmt.Fprintf(out, "%d rows read = %d estimated + %d joined with a neighbour + %d queried + %d not repairable + %d filtered + %d blank\n",
-		a.Read, a.Estimated, a.Merged, a.Queried, a.NotRepairable, a.Filtered, a.Blank)
+	fmt.Fprintf(out, "%s read = %d estimated + %d joined with a neighbour + %d queried + %d not repairable + %d filtered + %d blank\n",
+		countOf(a.Read, "row", "rows"), a.Estimated, a.Merged, a.Queried, a.NotRepairable, a.Filtered, a.Blank)
 	if p.NotLooked != "" {
 		fmt.Fprintln(out, "not looked at:", p.NotLooked)
 	}

@@ -102,7 +102,11 @@ func (b *book) classesText(l load) string {
 	var parts []string
 	for _, c := range l.classes {
 		limit, group := b.limitOf(c.class)
-		parts = append(parts, fmt.Sprintf("%s, class %s, packing group %s: %s of %s kg", c.class.UN, c.class.Class, group, trimmed(c.mass, 2), trimmed(limit, 0)))
+		what := fmt.Sprintf("%s, class %s, packing group %s", c.class.UN, c.class.Class, group)
+		if c.class.UN == c.class.Class { // "not stated"
+			what = "UN number, class, packing group " + group
+		}
+		parts = append(parts, fmt.Sprintf("%s: %s of %s kg", what, trimmed(c.mass, 2), trimmed(limit, 0)))
 	}
 	return legible(strings.Join(parts, "; "))
 }

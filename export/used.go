@@ -136,7 +136,6 @@ func (b *book) usedSheet() *table.Sheet {
 	begin(l, t, rows)
 	s := l.headed(b.page(true), 1)
 	s.Filter = t.Area()
-	s.PrintArea = table.Cells(1, t.HeadRow()-1, t.Wide(), t.HeadRow()-1) // nothing: filled in on the screen; who prints it takes one kit's rows
 	s.Rows = func(yield func(table.Row) bool) {
 		last := 0
 		for row := range then(l, t, b.usedRows()) {

@@ -7,6 +7,7 @@ import (
 	"text/tabwriter"
 
 	"wraptally/estimate/design"
+	"wraptally/estimate/qty"
 	"wraptally/estimate/trace"
 	"wraptally/export/table"
 )
@@ -69,8 +70,8 @@ func variations(v *design.Variations) []varied {
 	return rows
 }
 
-// PrintVary writes the same table as text.
-func PrintVary(out io.Writer, v *design.Variations, currency string) error {
+// PrintVary writes the same table as text, money with so many decimals.
+func PrintVary(out io.Writer, v *design.Variations, minor int32) error {
 	by := percentOf(v)
 	fmt.Fprintf(out, "Each input changed by −%s and +%s, the others as they are. Whole packs make\nthe figures move in steps.\n%s\n", by, by, folded(Notice, 80))
 	tab := tabwriter.NewWriter(out, 0, 0, 2, ' ', tabwriter.AlignRight)
@@ -81,11 +82,11 @@ func PrintVary(out io.Writer, v *design.Variations, currency string) error {
 			fmt.Fprintf(tab, "%v\t", r.err)
 		}
 		for i, x := range r.outputs {
-			unit := ""
+			text := trace.FormatNumber(x, "")
 			if name := v.Outputs[i]; strings.Contains(name, "cost") || strings.Contains(name, "bid") {
-				unit = currency
+				text = money(qty.Decimal(x), minor)
 			}
-			fmt.Fprintf(tab, "%s\t", trace.FormatNumber(x, unit))
+			fmt.Fprintf(tab, "%s\t", text)
 		}
 		fmt.Fprintln(tab)
 	}

@@ -101,7 +101,7 @@ func runFields(args []string, out, _ io.Writer) error {
 	}
 	fmt.Fprintf(out, "\n%-34s %-5s %s\n", "query raised by a survey", "usual", "meaning")
 	for _, c := range survey.Codes() {
-		fmt.Fprintf(out, "%-34s %-5s %s\n", c.Code, c.Severity, c.Meaning)
+		fmt.Fprintf(out, "%-34s %-15s %s\n", c.Code, c.Severity.Words(), c.Meaning)
 	}
 	return nil
 }

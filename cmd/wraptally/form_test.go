@@ -77,11 +77,11 @@ func TestFormFilledIn(t *testing.T) {
 		t.Fatal(err)
 	}
 	out, said, code := do("check", path)
-	if code != exitOK || !strings.Contains(out, "1 rows read = 1 estimated") {
+	if code != exitOK || !strings.Contains(out, "1 row read = 1 estimated") {
 		t.Fatalf("exit %d\n%s%s", code, out, said)
 	}
 	for line := range strings.Lines(out) {
-		if strings.Contains(line, ": ask: ") && !strings.Contains(line, "100-CW-001-P-014") || strings.Contains(line, ": stop: ") {
+		if strings.Contains(line, ": please confirm: ") && !strings.Contains(line, "100-CW-001-P-014") || strings.Contains(line, ": left out: ") {
 			t.Errorf("the form filled in raises %s", line)
 		}
 	}

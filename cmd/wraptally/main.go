@@ -20,22 +20,26 @@ const (
 
 const usage = `wraptally - from a survey of leaks and thinned walls to kits, an order and a cost sheet
 
-usage:
-  wraptally estimate SURVEY [-o CAMPAIGN.xlsx] [--json FILE] [options]
-  wraptally check    SURVEY [options]            what the survey leaves open
-  wraptally explain  SURVEY REPAIR [ITEM] [options]   how a quantity came about
-  wraptally vary     SURVEY [REPAIR] [options]   what a change of each input does
-  wraptally buy      SURVEY -o DIR [options]     requests for quotation and purchase orders, a supplier each
-  wraptally audit    CAMPAIGN.json [options]     every figure of a run reckoned again
-  wraptally compare  OLD.json NEW [options]      two runs, or a run and a new survey, each difference by its causes
-  wraptally learn    CAMPAIGN.json USED... -o DIR   what was used against what was planned: tables to adopt
-  wraptally catalog  -o DIR                      the built-in tables, for editing
-  wraptally fields   [--json]                    the survey's headings, and the queries it may raise; or as a Table Schema
+the work:
+  wraptally check    SURVEY [-o QUERIES.xlsx]    what the survey leaves open; begin with it
+  wraptally estimate SURVEY -o CAMPAIGN.xlsx     kits, order and cost as a workbook; --json FILE as data
+  wraptally buy      SURVEY -o DIR               requests for quotation and purchase orders, a supplier each
+  wraptally compare  OLD.json NEW                two runs, or a run and a new survey: each difference by its causes
+  wraptally learn    CAMPAIGN.json USED...       what was used against what was planned; tables to adopt
+
+why and how sure:
+  wraptally explain  SURVEY REPAIR [ITEM]        how a quantity came about
+  wraptally vary     SURVEY [REPAIR]             what a change of each input does
+  wraptally audit    CAMPAIGN.json               every figure of a run reckoned again
+
+to prepare:
+  wraptally catalog  -o DIR                      the built-in products and rules, for editing
   wraptally form     -o FORM.xlsx                an empty survey for inspectors to fill in
+  wraptally fields   [--json]                    the survey's headings, and the queries it may raise; or as a Table Schema
   wraptally schema                               the form of the JSON
   wraptally version  [--notices]                 version, commit and modules; their licences
 
-'wraptally COMMAND --help' lists the options of a command.
+'wraptally COMMAND --help' lists the options of a command, with examples.
 
 ` + caution
 

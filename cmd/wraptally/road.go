@@ -28,14 +28,14 @@ type work struct {
 }
 
 func (w *work) define(f *pflag.FlagSet) {
-	f.StringVar(&w.stock, "stock", "", "what is in store, by lot: `FILE`.csv with the columns item, lot, quantity, expiry, location and more; 'wraptally catalog -o DIR' writes its headings, with their meaning in README.md")
-	f.StringVar(&w.moves, "moves", "", "what was ordered, received, issued and returned in the running campaign, of which SURVEY is the whole: `FILE`.csv, its headings written like those of --stock; the order is net of it")
+	f.StringVar(&w.stock, "stock", "", "what is in store, by lot, `FILE`.csv with the columns item, lot, quantity, expiry, location and more; 'wraptally catalog -o DIR' writes its headings, with their meaning in README.md")
+	f.StringVar(&w.moves, "moves", "", "what was ordered, received, issued and returned in the running campaign, of which SURVEY is the whole, `FILE`.csv, its headings written like those of --stock; the order is net of it")
 	f.StringVar(&w.start, "start", "", "first day of the work, when goods must be there: `YYYY-MM-DD`")
-	f.StringVar(&w.paper, "paper", "", "`SIZE` of printed sheets, A4 or Letter")
-	f.StringVar(&w.units, "units", "", "lengths shown in `SYSTEM`, metric or inch")
-	f.StringVar(&w.date, "date", "", "date printed on the sheets: `YYYY-MM-DD`; without, SOURCE_DATE_EPOCH, else the first day of the work")
-	f.StringArrayVar(&w.others, "alternative", nil, "set the same survey estimated with other settings beside it: `NAME=FILE`.csv with the columns name and value (repeatable)")
-	f.StringSliceVar(&w.quotes, "quotes", nil, "requests for quotation of 'wraptally buy' that came back filled, workbooks or CSV, in place of the catalogue's offers: `FILE`,… (repeatable; --quotes a.xlsx,b.csv)")
+	f.StringVar(&w.paper, "paper", "", "size of printed sheets, A4 or Letter: `SIZE`")
+	f.StringVar(&w.units, "units", "", "units that are shown, metric or inch: `SYSTEM`")
+	f.StringVar(&w.date, "date", "", "date printed on the sheets (else SOURCE_DATE_EPOCH, else the first day of the work): `YYYY-MM-DD`")
+	f.StringArrayVar(&w.others, "alternative", nil, "show beside it the same survey with the settings of a table of columns name and value; --alternative two-crews=two.csv: `NAME=FILE` (repeatable)")
+	f.StringSliceVar(&w.quotes, "quotes", nil, "requests for quotation of 'wraptally buy' that came back filled, workbooks or CSV, in place of the catalogue's offers; --quotes a.xlsx,b.csv: `FILE` (repeatable)")
 	inputFlags(f, "stock", "moves", "alternative", "quotes")
 	w.intake.define(f)
 }

@@ -39,7 +39,7 @@ func runVary(args []string, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
-	return export.PrintVary(out, t, job.Bid.Currency)
+	return export.PrintVary(out, t, job.Bid.Minor)
 }
 
 // vary runs the estimate with each input of a repair, or of all where repair is

@@ -21,7 +21,15 @@ const (
 	NotByThisMethod
 )
 
-// String is the verdict as a reader sees it.
+// Words are the verdict as a reader sees it.
+func (v Verdict) Words() string {
+	if v == Ask {
+		return "to be answered first"
+	}
+	return v.String()
+}
+
+// String is the verdict's name in data.
 func (v Verdict) String() string {
 	switch v {
 	case MayGoOn:
@@ -119,7 +127,7 @@ func (l Line) String() string {
 			text += ", margin " + trace.WithUnit(l.Margin.V, l.Unit)
 		}
 	}
-	return text + ": " + l.Verdict.String()
+	return text + ": " + l.Verdict.Words()
 }
 
 func show(n design.Num, unit string) string {

@@ -294,7 +294,7 @@ func TestBestPriceBreak(t *testing.T) {
 	for _, r := range got.Reasons {
 		said = append(said, r.String())
 	}
-	want := "A A-1: whole packs, 16.2 roll take 17; A A-1: price break, 20 packs cost 380 EUR, 17 at the earlier price 391 EUR; costs 380 EUR; another pack, price step or supplier would cost 391 EUR"
+	want := "A A-1: whole packs, 16.2 roll take 17; A A-1: price break, 20 packs cost 380.00 EUR, 17 at the earlier price 391.00 EUR; costs 380.00 EUR; another pack, price step or supplier would cost 391.00 EUR"
 	if s := strings.Join(said, "; "); s != want {
 		t.Errorf("reasons:\n%s\nwant\n%s", s, want)
 	}

@@ -2,9 +2,9 @@ package order
 
 import (
 	"fmt"
-	"strings"
 
 	"github.com/shopspring/decimal"
+	"golang.org/x/text/currency"
 )
 
 // ReasonCode names why a number of packs was ordered.
@@ -44,36 +44,43 @@ func (r Reason) String() string {
 	case ReasonWholePacks:
 		return fmt.Sprintf("%s %s: whole packs, %s %s take %d", r.Supplier, r.Part, r.Exact, r.Unit, r.To)
 	case ReasonMinimum:
-		return fmt.Sprintf("%s %s: minimum order, %d packs instead of %d", r.Supplier, r.Part, r.To, r.From)
+		return fmt.Sprintf("%s %s: minimum order, %s instead of %d", r.Supplier, r.Part, packs(r.To), r.From)
 	case ReasonCarton:
-		return fmt.Sprintf("%s %s: whole cartons, %d packs instead of %d", r.Supplier, r.Part, r.To, r.From)
+		return fmt.Sprintf("%s %s: whole cartons, %s instead of %d", r.Supplier, r.Part, packs(r.To), r.From)
 	case ReasonBreak:
-		return fmt.Sprintf("%s %s: price break, %d packs cost %s %s, %d at the earlier price %s %s",
-			r.Supplier, r.Part, r.To, amount(r.ToCost), r.Currency, r.From, amount(r.FromCost), r.Currency)
+		return fmt.Sprintf("%s %s: price break, %s cost %s %s, %d at the earlier price %s %s",
+			r.Supplier, r.Part, packs(r.To), r.money(r.ToCost), r.Currency, r.From, r.money(r.FromCost), r.Currency)
 	case ReasonFree:
-		return fmt.Sprintf("%s %s: %d packs instead of %d, with which the order reaches the value from which its delivery is free", r.Supplier, r.Part, r.To, r.From)
+		return fmt.Sprintf("%s %s: %s instead of %d, with which the order reaches the value from which its delivery is free", r.Supplier, r.Part, packs(r.To), r.From)
 	case ReasonCalled:
-		return fmt.Sprintf("%s %s: %d packs instead of %d, so that each delivery covers what is used until the next", r.Supplier, r.Part, r.To, r.From)
+		return fmt.Sprintf("%s %s: %s instead of %d, so that each delivery covers what is used until the next", r.Supplier, r.Part, packs(r.To), r.From)
 	case ReasonElsewhere:
-		return fmt.Sprintf("costs %s %s alone and %s elsewhere; with what suppliers charge for deliveries, the whole order costs less so", amount(r.ToCost), r.Currency, amount(r.FromCost))
+		return fmt.Sprintf("costs %s %s alone and %s elsewhere; with what suppliers charge for deliveries, the whole order costs less so", r.money(r.ToCost), r.Currency, r.money(r.FromCost))
 	case ReasonSplit:
 		if r.FromCost.IsZero() {
 			return "several suppliers, since none alone has enough"
 		}
-		return fmt.Sprintf("several suppliers cost %s %s, the cheapest alone %s %s", amount(r.ToCost), r.Currency, amount(r.FromCost), r.Currency)
+		return fmt.Sprintf("several suppliers cost %s %s, the cheapest alone %s %s", r.money(r.ToCost), r.Currency, r.money(r.FromCost), r.Currency)
 	default:
-		return fmt.Sprintf("costs %s %s; another pack, price step or supplier would cost %s %s", amount(r.ToCost), r.Currency, amount(r.FromCost), r.Currency)
+		return fmt.Sprintf("costs %s %s; another pack, price step or supplier would cost %s %s", r.money(r.ToCost), r.Currency, r.money(r.FromCost), r.Currency)
 	}
 }
 
-// amount writes money for a sentence: whole as it is, else with two decimals, and
-// more where there is more to say.
-func amount(d decimal.Decimal) string {
-	text := d.String() // without noughts at its end
-	if _, part, broken := strings.Cut(text, "."); broken && len(part) < 2 {
+func packs(n int) string {
+	if n == 1 {
+		return "1 pack"
+	}
+	return fmt.Sprintf("%d packs", n)
+}
+
+// money writes an amount with the decimals of its currency (ISO 4217).
+func (r Reason) money(d decimal.Decimal) string {
+	unit, err := currency.ParseISO(r.Currency)
+	if err != nil {
 		return d.StringFixed(2)
 	}
-	return text
+	scale, _ := currency.Standard.Rounding(unit)
+	return d.StringFixed(int32(scale))
 }
 
 // reasons retraces, line by line, how the exact need became the packs ordered.

@@ -175,8 +175,8 @@ func TestFormUnitsContradicted(t *testing.T) {
 		t.Errorf("account %+v", a)
 	}
 	for i, want := range []string{
-		`units-contradicted.csv:2:4: stop: C1: 150 cm is 1500 mm, outside the usual 10 to 1250 mm; likely meant: mm (150 mm) (found "150")`,
-		`units-contradicted.csv:3:5: stop: C2: 250 in is 6350 mm, outside the usual 0.5 to 60 mm; likely meant: mil (6.35 mm) (found "250")`,
+		`units-contradicted.csv:2:4: left out: C1: 150 cm is 1500 mm, outside the usual 10 to 1250 mm; likely meant: mm (150 mm) (found "150")`,
+		`units-contradicted.csv:3:5: left out: C2: 250 in is 6350 mm, outside the usual 0.5 to 60 mm; likely meant: mil (6.35 mm) (found "250")`,
 	} {
 		if got := r.Queries[i].String(); len(got) < len(want) || got[:len(want)] != want {
 			t.Errorf("got  %s\nwant %s", got, want)

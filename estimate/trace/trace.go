@@ -88,7 +88,7 @@ const (
 	Stop                 // what it names stays out of the totals until answered
 )
 
-// Words say what a query asks of its reader.
+// Words say what a query asks of its reader: data have the names of String.
 func (s Severity) Words() string {
 	switch s {
 	case Stop:
@@ -100,6 +100,8 @@ func (s Severity) Words() string {
 }
 
 // String gives the word of outputs for programs and of located messages.
+
+// String is the name in data.
 func (s Severity) String() string {
 	switch s {
 	case Note:
@@ -150,13 +152,22 @@ type Query struct {
 	Spot     string // where that is, as far as the survey says: "CW-101, 12.4 m"
 }
 
+// means says what it asks of its reader. What stops and is of no row or repair is a
+// table or a file that cannot be used.
+func (q Query) means() string {
+	if q.Severity == Stop && q.Row == "" && q.Repair == "" {
+		return "wrong"
+	}
+	return q.Severity.Words()
+}
+
 // String is "place: severity: message (found "…"); advice".
 func (q Query) String() string {
 	s := q.Place.String()
 	if s != "" {
 		s += ": "
 	}
-	s += q.Severity.String() + ": "
+	s += q.means() + ": "
 	if q.Repair != "" {
 		s += q.Repair + ": "
 	} else if q.Row != "" {

@@ -133,6 +133,19 @@ func (p Page) PrintableMM() (width, height float64) {
 	return width - m.Left - m.Right, height - m.Top - m.Bottom
 }
 
+// Scale is how far the columns are shrunk on paper, 1 where they are not.
+func (p Page) Scale(columns []Column) float64 {
+	wide, _ := p.PrintableMM()
+	total := 0.0
+	for _, c := range columns {
+		total += MM(c.Width)
+	}
+	if p.FitWide == 0 || total <= wide*float64(p.FitWide) {
+		return 1
+	}
+	return wide * float64(p.FitWide) / total
+}
+
 // A Validation limits what may be typed into an area.
 type Validation struct {
 	Area Area
