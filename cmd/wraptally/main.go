@@ -26,7 +26,8 @@ usage:
   wraptally explain  SURVEY REPAIR [ITEM] [options]   how a quantity came about
   wraptally vary     SURVEY [REPAIR] [options]   what a change of each input does
   wraptally buy      SURVEY -o DIR [options]     requests for quotation and purchase orders, a supplier each
-  wraptally audit    CAMPAIGN.json [options]     every figure of a run reckoned again
+  wraptally audit    RUN [options]               every figure of a run, its JSON or its --working workbook, reckoned again
+  wraptally compare  OLD NEW [options]           two runs, or a run and a new survey, each difference by its causes
   wraptally catalog  -o DIR                      the built-in tables, for editing
   wraptally fields   [--json]                    the survey's headings, and the queries it may raise; or as a Table Schema
   wraptally form     -o FORM.xlsx                an empty survey for inspectors to fill in
