@@ -184,15 +184,26 @@ func newOutlooker(p *Campaign) (*outlooker, error) {
 			return nil, err
 		}
 	}
+	blank := func(key string) error {
+		// No value between the ends is likelier than another.
+		return add(blankInput+key, "what the survey leaves blank: "+survey.HeadingOf(key), spread.Three{Low: 0, Likely: 0.5, High: 1, Shape: spread.Even}, 1, nil)
+	}
 	for _, r := range p.Repairs {
 		for _, key := range r.Blank.Keys() {
 			if _, known := o.at[blankInput+key]; known {
 				continue
 			}
-			// No value between the ends is likelier than another.
-			if err := add(blankInput+key, "what the survey leaves blank: "+survey.HeadingOf(key), spread.Three{Low: 0, Likely: 0.5, High: 1, Shape: spread.Even}, 1, nil); err != nil {
+			if err := blank(key); err != nil {
 				return nil, err
 			}
+		}
+	}
+	for _, w := range drawnWords {
+		if !slices.ContainsFunc(p.Survey.Defects, func(d survey.Defect) bool { return survey.Blank(&d, w.key) }) {
+			continue
+		}
+		if err := blank(w.key); err != nil {
+			return nil, err
 		}
 	}
 	for i := range p.Survey.Defects {
@@ -209,6 +220,32 @@ func newOutlooker(p *Campaign) (*outlooker, error) {
 
 // blankInput begins the name of an input that the survey leaves blank.
 const blankInput = "blank "
+
+// drawnWords are the words that are drawn where the survey leaves them blank, by the
+// share of the way from the easiest answer, 0, to the hardest, 1.
+var drawnWords = []struct {
+	key    string // of the survey's field
+	answer func(d *survey.Defect, share float64, c *catalog.Catalog)
+}{
+	{"hazardous", func(d *survey.Defect, share float64, _ *catalog.Catalog) {
+		if d.Hazardous = survey.No; share >= 0.5 {
+			d.Hazardous = survey.Yes
+		}
+	}},
+	{"surface", func(d *survey.Defect, share float64, _ *catalog.Catalog) {
+		if d.Leaking == survey.No { // a leak is wet
+			if d.Surface = survey.Dry; share >= 0.5 {
+				d.Surface = survey.Wet
+			}
+		}
+	}},
+	{"access", func(d *survey.Defect, share float64, c *catalog.Catalog) {
+		ways := slices.SortedStableFunc(slices.Values(c.Accesses), func(a, b catalog.Access) int { return a.Cost.Cmp(b.Cost) })
+		if n := len(ways); n > 0 {
+			d.Access = ways[min(n-1, int(share*float64(n)))].Access
+		}
+	}},
+}
 
 func lineKey(d *survey.Defect) string { return d.Area + "\x00" + d.Line }
 
@@ -317,6 +354,17 @@ func (o *outlooker) draw(n int) (*outcome, error) {
 		}
 		return 1 // blank nowhere in the survey
 	}
+	for _, w := range drawnWords {
+		if _, known := o.at[blankInput+w.key]; !known {
+			continue
+		}
+		share := blank(w.key) // one answer for all rows, as for the numbers
+		for i := range defects {
+			if survey.Blank(&defects[i], w.key) {
+				w.answer(&defects[i], share, o.p.Catalog)
+			}
+		}
+	}
 	got, err := o.outcome(c, defects, blank, of("weather").Next()/100)
 	if err != nil {
 		return nil, err
@@ -395,7 +443,7 @@ func (p Plan) withDaysLost(share float64, m *means) Plan {
 func (o *Outlook) Told(p *Campaign) string {
 	return fmt.Sprintf("the estimate made %d times with its inputs drawn from the table spreads and from what the survey leaves blank (seed %d, so that it can be repeated); "+
 		"each time repairs are joined, kits packed in whole packs, the plan made and the order placed again. Members of one input go together as its column alike says, different inputs not at all. "+
-		"Yes or no, and words, that the survey leaves blank stay at the harder answer.", o.Draws, p.Catalog.Settings.RangeSeed)
+		"Hazardous or not, dry or wet, and the way of access are drawn as well where the survey leaves them blank, one answer for all rows; other words that it leaves blank stay at the harder one.", o.Draws, p.Catalog.Settings.RangeSeed)
 }
 
 // InventedInputs is how many rows of the table spreads say that they are invented.

@@ -128,3 +128,66 @@ func TestEachInputMovesWhatItBearsOn(t *testing.T) {
 		}
 	}
 }
+
+// A word that the survey leaves blank is drawn between its answers: where nothing
+// else is uncertain each draw is the point of one of them, and each of them occurs;
+// the point itself stays at the harder.
+func TestBlankWordsAreDrawn(t *testing.T) {
+	last := len(estimate.OutlookFigures) - 1
+	of := func(set func(d *survey.Defect)) *estimate.Spreading {
+		c := builtin(t, "range.draws=100")
+		c.Spreads = slices.Clone(c.Spreads)
+		for i := range c.Spreads {
+			s := &c.Spreads[i]
+			s.Low, s.Likely, s.High = 0, 0, 0
+		}
+		defects := told(trial.Plant(20, c))
+		for i := range defects {
+			defects[i].Leaking, defects[i].Access, defects[i].Surface, defects[i].Hazardous = survey.No, "ground", survey.Dry, survey.No
+			set(&defects[i])
+		}
+		p, err := estimate.Run(trial.Result(defects), c, estimate.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		o, err := p.Outlook(func(int, int) {})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return &o.Figure[last]
+	}
+	for field, answers := range map[string][]func(d *survey.Defect){
+		"hazardous": {func(d *survey.Defect) { d.Hazardous = survey.No }, func(d *survey.Defect) { d.Hazardous = survey.Yes }, func(d *survey.Defect) { d.Hazardous = survey.Unknown }},
+		"surface":   {func(d *survey.Defect) { d.Surface = survey.Dry }, func(d *survey.Defect) { d.Surface = survey.Wet }, func(d *survey.Defect) { d.Surface = "" }},
+		"access":    {func(d *survey.Defect) { d.Access = "ground" }, func(d *survey.Defect) { d.Access = "scaffold" }, func(d *survey.Defect) { d.Access = "" }},
+	} {
+		easy, hard, blank := of(answers[0]), of(answers[1]), of(answers[2])
+		if easy.Quick == hard.Quick || blank.Quick < hard.Quick {
+			t.Errorf("%s: the points are %g and %g, blank %g", field, easy.Quick, hard.Quick, blank.Quick)
+		}
+		if !slices.Contains(blank.Drawn, easy.Quick) || !slices.Contains(blank.Drawn, hard.Quick) {
+			t.Errorf("%s: of %g and %g not both are drawn", field, easy.Quick, hard.Quick)
+		}
+		if other := slices.ContainsFunc(blank.Drawn, func(v float64) bool { return v != easy.Quick && v != hard.Quick }); other != (field == "access") {
+			t.Errorf("%s: other values than %g and %g: %t", field, easy.Quick, hard.Quick, other)
+		}
+	}
+}
+
+// 1,000 draws of 300 repairs with the built-in spreads, on as many processors as
+// there are:
+//
+//	go test -run '^$' -bench Outlook -benchtime 1x ./estimate
+func BenchmarkOutlook(b *testing.B) {
+	c := builtin(b, "range.draws=1000")
+	p, err := estimate.Run(trial.Result(trial.Plant(300, c)), c, estimate.Options{})
+	if err != nil {
+		b.Fatal(err)
+	}
+	b.ReportMetric(float64(len(p.Repairs)), "repairs")
+	for b.Loop() {
+		if _, err := p.Outlook(func(int, int) {}); err != nil {
+			b.Fatal(err)
+		}
+	}
+}

@@ -113,6 +113,20 @@ func bridgeOf(c *estimate.Comparison) (estimate.Change, bool) {
 	return c.Changes[i], true
 }
 
+// bridgeText is the way from the old bid to the new on one line.
+func bridgeText(c *estimate.Comparison, bid estimate.Change) string {
+	n := decimalsIn(c.New, bid)
+	text := fmt.Sprintf("%s from %s to %s: %s", withUnitOf(bid), money(bid.Old, n), money(bid.New, n), signedAmount(bid.New.Sub(bid.Old), n))
+	sign := " = "
+	for k, by := range bid.By {
+		if !by.IsZero() {
+			text += fmt.Sprintf("%s%s (%s)", sign, signedAmount(by, n), c.Causes[k])
+			sign = " "
+		}
+	}
+	return text
+}
+
 // splitNote says how differences are split by cause.
 const splitNote = "Each difference is split by its causes: what changes when the new is put in the place of the old one cause after the other, the mean of their order and of the reverse of it, each time with the whole estimate made again. The causes add up to the difference exactly."
 
@@ -152,6 +166,9 @@ func PrintComparison(out io.Writer, c *estimate.Comparison) error {
 		return err
 	}
 	fmt.Fprintln(out, splitNote)
+	if bid, differs := bridgeOf(c); differs {
+		fmt.Fprintln(out, bridgeText(c, bid))
+	}
 	write := func(title string, list []estimate.Change) error {
 		if len(list) == 0 {
 			return nil
@@ -251,8 +268,11 @@ func repairSays(c estimate.RepairChange) string {
 	if a.Pressure.OK && b.Pressure.OK {
 		add("pressure", "MPa", a.Pressure.V, b.Pressure.V)
 	}
-	if a.Access != b.Access {
-		parts = append(parts, fmt.Sprintf("way of access %s, was %s", b.Access, a.Access))
+	area := map[bool]string{false: "not hazardous", true: "hazardous"}
+	for _, w := range [][3]string{{"way of access", a.Access, b.Access}, {"surface", string(a.Surface), string(b.Surface)}, {"area", area[a.Hazardous], area[b.Hazardous]}} {
+		if w[1] != w[2] {
+			parts = append(parts, fmt.Sprintf("%s %s, was %s", w[0], w[2], w[1]))
+		}
 	}
 	return strings.Join(parts, "; ")
 }

@@ -53,8 +53,21 @@ const sheetWorking = "Working"
 // campaign, and of as many repairs as the setting output.working_repairs allows.
 func Working(w io.Writer, p *estimate.Campaign, opt Options) error {
 	b := newBook(p, opt, nil)
-	return xlsx.Write(w, b.bind("Working of the campaign", b.workingSheet()))
+	run, err := b.carried(func(w io.Writer) error { return JSON(w, p, opt) })
+	if err != nil {
+		return err
+	}
+	return xlsx.Write(w, b.bind("Working of the campaign", b.workingSheet(), run))
 }
+
+// The rows that open a group of steps.
+const workingOfCampaign = "Campaign: issued, cut, ordered, charged"
+
+func workingOfRepair(id, line, kind, status string) string {
+	return fmt.Sprintf("%s: line %s, %s, %s", id, line, kind, status)
+}
+
+func workingHead(text string) string { return table.Shorten(legible(text), table.MaxLiteral) }
 
 // workingSheet writes the steps, those of a repair worked out when they are
 // written.
@@ -71,7 +84,7 @@ func (b *book) workingSheet() *table.Sheet {
 	s := l.headed(b.page(true), 1)
 	s.Rows = func(yield func(table.Row) bool) {
 		group := func(head string, steps []trace.Step) bool {
-			if !yield(groupRow(table.Text(table.Shorten(legible(head), table.MaxLiteral), look(table.Group)), t.Wide())) {
+			if !yield(groupRow(table.Text(workingHead(head), look(table.Group)), t.Wide())) {
 				return false
 			}
 			return t.Stream(each(steps), yield) && yield(table.Row{})
@@ -81,10 +94,10 @@ func (b *book) workingSheet() *table.Sheet {
 				return
 			}
 		}
-		ok := group("Campaign: issued, cut, ordered, charged", b.p.Steps())
+		ok := group(workingOfCampaign, b.p.Steps())
 		for i := 0; ok && i < shown; i++ {
 			r := b.p.Repairs[i]
-			ok = group(fmt.Sprintf("%s: line %s, %s, %s", r.ID, r.Line, r.Kind(), r.Status), b.p.Explain(i))
+			ok = group(workingOfRepair(r.ID, r.Line, r.Kind(), string(r.Status)), b.p.Explain(i))
 		}
 	}
 	return s

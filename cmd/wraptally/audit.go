@@ -13,11 +13,12 @@ import (
 	"wraptally/export/audit"
 )
 
-// runAudit reckons the JSON of a run again: from what is printed in it, then by
-// making the run again from the files it holds, and holds these files against
-// those given beside it.
+// runAudit reckons the JSON of a run again, or the run of a workbook: from what is
+// printed in it, then by making the run again from the files it holds, and holds
+// these files against those given beside it, and the cells of the workbook against
+// its run.
 func runAudit(args []string, out, errOut io.Writer) error {
-	f := newFlags("audit", "audit CAMPAIGN.json [--survey FILE] [--catalog DIR] [--stock FILE] [--moves FILE]", out)
+	f := newFlags("audit", "audit CAMPAIGN.json [--survey FILE] [--catalog DIR] [--stock FILE] [--moves FILE]\n\nIn place of the JSON a workbook of --working may be given.", out)
 	beside := map[string]*string{}
 	for _, given := range [][2]string{
 		{export.AsSurvey, "the survey that the run should have been made from: `FILE`"},
@@ -31,10 +32,18 @@ func runAudit(args []string, out, errOut io.Writer) error {
 	if err := parse(f, args, 1, 1, "the JSON of a run"); err != nil {
 		return err
 	}
-	path := f.Arg(0)
+	folder, err := os.MkdirTemp("", "wraptally-*")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(folder)
+	path, err := jsonOf(f.Arg(0), folder)
+	if err != nil {
+		return err
+	}
 	report, err := auditPrinted(path)
 	if err != nil {
-		return withHint(fmt.Errorf("%s: %w", path, err), "give the file that 'wraptally estimate SURVEY --json FILE' wrote")
+		return withHint(fmt.Errorf("%s: %w", f.Arg(0), err), giveRun)
 	}
 	made, err := readMade(path)
 	if err != nil {
@@ -44,6 +53,13 @@ func runAudit(args []string, out, errOut io.Writer) error {
 	fmt.Fprintf(out, "%d steps evaluated: %d formulas, %d solved values put back into their equations, %d comparisons, %d choices replayed\n",
 		report.Steps(), report.Evaluated, report.PutBack, report.Compared, report.Replayed)
 	fmt.Fprintf(out, "%d references followed, %d totals and figures held against what they stand for\n", report.Followed, report.Summed)
+	if path != f.Arg(0) {
+		cells, err := auditCells(f.Arg(0), path, out)
+		if err != nil {
+			return fmt.Errorf("%s: %w", f.Arg(0), err)
+		}
+		faults = append(cells, faults...)
+	}
 	more, err := besideIt(made, beside)
 	if err != nil {
 		return err
@@ -68,8 +84,22 @@ func runAudit(args []string, out, errOut io.Writer) error {
 		}
 		fmt.Fprintln(out, "differs:", fault)
 	}
-	fmt.Fprintf(errOut, "%s: %d figures differ; the first is %s\n", path, len(faults), faults[0].Where)
+	fmt.Fprintf(errOut, "%s: %d figures differ; the first is %s\n", f.Arg(0), len(faults), faults[0].Where)
 	return &silent{exitData}
+}
+
+// auditCells holds the cells of a workbook against the JSON of its run.
+func auditCells(book, run string, out io.Writer) ([]audit.Fault, error) {
+	f, err := os.Open(run)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	faults, cells, err := export.CheckWorking(book, f)
+	if err == nil {
+		fmt.Fprintf(out, "%d cells of the workbook held against its run\n", cells)
+	}
+	return faults, err
 }
 
 func auditPrinted(path string) (*audit.Report, error) {

@@ -3,6 +3,7 @@ package main
 import (
 	"bufio"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -15,7 +16,7 @@ import (
 
 // runCompare sets two runs of a campaign side by side, or a run and a new survey.
 func runCompare(args []string, out, errOut io.Writer) error {
-	f := newFlags("compare", "compare OLD.json NEW [-o FILE.xlsx] [--json FILE]\n\nOLD is the JSON of a run, NEW that of another or a survey, which is then\nestimated with the options and tables of OLD.", out)
+	f := newFlags("compare", "compare OLD.json NEW [-o FILE.xlsx] [--json FILE]\n\nOLD is the JSON of a run, NEW that of another or a survey, which is then\nestimated with the options and tables of OLD. In place of a JSON the workbook of\n--working may be given.", out)
 	var workbook, data, date string
 	var quiet bool
 	f.StringVarP(&workbook, "output", "o", "", "write the comparison to `FILE`.xlsx, with the bridge from the old bid to the new")
@@ -90,10 +91,19 @@ func tellFiles(out io.Writer, names ...string) {
 
 // sideOf makes the run of a JSON again and reads what it printed.
 func sideOf(path string, shown *export.Progress) (side estimate.Side, made *export.Made, err error) {
-	if made, err = readMade(path); err != nil {
+	folder, err := os.MkdirTemp("", "wraptally-*")
+	if err != nil {
 		return side, nil, err
 	}
-	in, err := os.Open(path)
+	defer os.RemoveAll(folder)
+	run, err := jsonOf(path, folder)
+	if err != nil {
+		return side, nil, err
+	}
+	if made, err = readMade(run); err != nil {
+		return side, nil, err
+	}
+	in, err := os.Open(run)
 	if err != nil {
 		return side, nil, err
 	}
@@ -110,9 +120,11 @@ func sideOf(path string, shown *export.Progress) (side estimate.Side, made *expo
 
 // newSide is the run of a JSON, or a survey estimated as an old run was.
 func newSide(path string, old *export.Made, shown *export.Progress) (estimate.Side, error) {
-	if isJSON(path) {
+	if book, _ := isBook(path); book || isJSON(path) {
 		side, _, err := sideOf(path, shown)
-		return side, err
+		if !errors.Is(err, errNoRun) { // else a survey
+			return side, err
+		}
 	}
 	list, err := packed(export.AsSurvey, path)
 	if err != nil {
@@ -127,7 +139,9 @@ func newSide(path string, old *export.Made, shown *export.Progress) (estimate.Si
 	}
 	p, err := estimateOf(&made, shown)
 	if err != nil {
-		err = withHint(fmt.Errorf("%s, with the options of the old run: %w", filepath.Base(path), err), "where it needs other options, estimate it with --json and compare the two runs")
+		// Not wrapped: this command has none of the options that a guide to the headings names.
+		err = withHint(fmt.Errorf("%s, with the options of the old run: %v", filepath.Base(path), err),
+			"where it needs other options, which 'wraptally check' tells, estimate it with them and --json, and compare the two runs")
 	}
 	return estimate.Side{Campaign: p}, err
 }

@@ -40,6 +40,9 @@ func (to *targets) check() error {
 	if to.json == onStream && to.orderCSV == onStream {
 		return badUsage("name a file for one of them", "--json and --order-csv cannot both go to standard output")
 	}
+	if to.ranged != "" { // the draws take minutes
+		return file.Check(to.ranged)
+	}
 	return nil
 }
 

@@ -2,7 +2,9 @@ package main
 
 import (
 	"bufio"
+	"cmp"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"io/fs"
@@ -133,6 +135,44 @@ func pack(as, name string, data []byte) export.MadeFile {
 // mostKept bounds what a JSON may unpack to, a file.
 const mostKept = 1 << 30
 
+const giveRun = "give the file that 'wraptally estimate SURVEY --json FILE' wrote, or the workbook of --working"
+
+// jsonOf is the file with the JSON of a run: the file itself, or what the workbook
+// carries, written into a folder.
+func jsonOf(path, folder string) (string, error) {
+	ok, err := isBook(path)
+	if err != nil || !ok {
+		return path, err
+	}
+	out, err := os.CreateTemp(folder, "*.json")
+	if err != nil {
+		return "", err
+	}
+	buf := bufio.NewWriterSize(out, 1<<16)
+	carries, err := export.RunOfBook(path, buf)
+	if err = cmp.Or(err, buf.Flush(), out.Close()); err != nil {
+		return "", fmt.Errorf("%s: %w", path, err)
+	}
+	if !carries {
+		return "", withHint(fmt.Errorf("%s: %w", path, errNoRun), giveRun)
+	}
+	return out.Name(), nil
+}
+
+var errNoRun = errors.New("the workbook carries no run")
+
+// isBook reports whether a file begins as a workbook does.
+func isBook(path string) (bool, error) {
+	f, err := os.Open(path)
+	if err != nil {
+		return false, err
+	}
+	defer f.Close()
+	head := make([]byte, 2)
+	n, _ := io.ReadFull(f, head) // a shorter file is none
+	return string(head[:n]) == "PK", nil
+}
+
 // readMade reads what the run of a JSON was made from.
 func readMade(path string) (*export.Made, error) {
 	f, err := os.Open(path)
@@ -142,7 +182,7 @@ func readMade(path string) (*export.Made, error) {
 	defer f.Close()
 	made, err := findMade(bufio.NewReaderSize(f, 1<<16))
 	if err != nil {
-		return nil, withHint(fmt.Errorf("%s: %w", path, err), "give the file that 'wraptally estimate SURVEY --json FILE' wrote")
+		return nil, withHint(fmt.Errorf("%s: %w", path, err), giveRun)
 	}
 	return made, nil
 }

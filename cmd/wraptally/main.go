@@ -24,13 +24,13 @@ the work:
   wraptally check    SURVEY [-o QUERIES.xlsx]    what the survey leaves open; begin with it
   wraptally estimate SURVEY -o CAMPAIGN.xlsx     kits, order and cost as a workbook; --json FILE as data
   wraptally buy      SURVEY -o DIR               requests for quotation and purchase orders, a supplier each
-  wraptally compare  OLD.json NEW                two runs, or a run and a new survey: each difference by its causes
+  wraptally compare  OLD NEW                     two runs, or a run and a new survey: each difference by its causes
   wraptally learn    CAMPAIGN.json USED...       what was used against what was planned; tables to adopt
 
 why and how sure:
   wraptally explain  SURVEY REPAIR [ITEM]        how a quantity came about
   wraptally vary     SURVEY [REPAIR]             what a change of each input does
-  wraptally audit    CAMPAIGN.json               every figure of a run reckoned again
+  wraptally audit    RUN                         every figure of a run, its JSON or its --working workbook, reckoned again
 
 to prepare:
   wraptally catalog  -o DIR                      the built-in products and rules, for editing

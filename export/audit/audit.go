@@ -80,6 +80,22 @@ func Parts(from io.Reader, take func(key string, d *json.Decoder) (more bool, er
 	return nil
 }
 
+// Each gives the members of the list at hand one by one.
+func Each[T any](d *json.Decoder, take func(*T)) error {
+	if _, err := d.Token(); err != nil {
+		return err
+	}
+	for d.More() {
+		var v T
+		if err := d.Decode(&v); err != nil {
+			return err
+		}
+		take(&v)
+	}
+	_, err := d.Token()
+	return err
+}
+
 // Skip passes over the part at hand.
 func Skip(d *json.Decoder) error {
 	var skipped json.RawMessage
@@ -119,18 +135,7 @@ func (a *auditor) part(key string, d *json.Decoder) error {
 		a.set(list)
 		return nil
 	case "repairs":
-		if _, err := d.Token(); err != nil {
-			return err
-		}
-		for d.More() {
-			var r repair
-			if err := d.Decode(&r); err != nil {
-				return err
-			}
-			a.repair(&r)
-		}
-		_, err := d.Token()
-		return err
+		return Each(d, a.repair)
 	case "issues":
 		return d.Decode(&c.Issues)
 	case "order":

@@ -5,6 +5,7 @@ package file
 
 import (
 	"bufio"
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -169,6 +170,19 @@ func (s *Set) draft(path string) (*draft, fs.FileInfo, error) {
 		}
 	}
 	return &draft{asked: path, target: target}, old, nil
+}
+
+// Check reports why a file could not be written, before long work is done for it.
+func Check(path string) error {
+	d, _, err := new(Set).draft(path)
+	if err != nil || d == nil {
+		return err
+	}
+	f, err := os.CreateTemp(filepath.Dir(d.target), ".wraptally-*")
+	if err != nil {
+		return cannot("write", path, err)
+	}
+	return cmp.Or(f.Close(), os.Remove(f.Name()))
 }
 
 // make writes the draft, and closes it unless it is to be held open.
