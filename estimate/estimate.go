@@ -103,6 +103,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	if err != nil {
 		return nil, fmt.Errorf("plan: %w", err)
 	}
+	plan.Spares = spares(plan.Jobs, m)
 	dates = dates.through(plan)
 	issues, err := issue(plan, m)
 	if err != nil {

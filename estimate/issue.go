@@ -51,6 +51,12 @@ func issue(plan Plan, m *means) ([]Issue, error) {
 		}
 	}
 	wideRules(plan, m, func(crew, shift, item int, q float64) { add(level(item, crew, shift), q) })
+	for i := range plan.Spares {
+		for _, x := range plan.Spares[i].set.Items {
+			at := m.Position(x.Item.Code)
+			add(level(at, plan.Spares[i].Crew, 0), plan.Spares[i].Of(x.Item.Code))
+		}
+	}
 	slices.SortFunc(order, func(a, b key) int { // never the order of the map
 		return cmp.Or(cmp.Compare(a.crew, b.crew), cmp.Compare(a.shift, b.shift), cmp.Compare(a.item, b.item))
 	})

@@ -371,6 +371,7 @@ func (o *outlooker) outcome(c *catalog.Catalog, defects []survey.Defect, blank f
 		return nil, err
 	}
 	plan = plan.withDaysLost(lost, m)
+	plan.Spares = spares(plan.Jobs, m)
 	issues, err := issue(plan, m)
 	if err != nil {
 		return nil, err
