@@ -42,6 +42,7 @@ func spares(jobs []Job, m *means) (out []Spare) {
 		for i := range n {
 			s.set = m.Spare(spareName(crew, i+1), crews[crew])
 			for _, piece := range s.set.Pieces {
+				piece.Set = 0 // of no kit
 				s.Pieces = append(s.Pieces, piece.Piece)
 			}
 		}
