@@ -44,6 +44,7 @@ type Settings struct {
 	BandStep       float64 `set:"band.step" whole:"mm"`          // mm
 	SetODMin       float64 `set:"set.od_min"`                    // mm
 	SetODMax       float64 `set:"set.od_max" least:"set.od_min"` // mm
+	Spares         int     `set:"set.spares"`                    // a crew
 	PatchMaxArc    float64 `set:"set.max_arc"`                   // largest share of the circumference one patch may cover
 
 	// Putty and preparation.

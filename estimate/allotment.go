@@ -121,15 +121,18 @@ func (m *means) claims(plan Plan, issues []Issue, cuts []CutList, dates Dates) m
 }
 
 // cutClaims are the coils or sheets of a cutting plan, each needed when the first
-// kit that gets a piece of it is; those that only the reserve is cut from come with
-// the last kit.
+// kit that gets a piece of it is, or that a spare goes out with; those that only the
+// reserve is cut from come with the last kit.
 func (m *means) cutClaims(cl *CutList, jobs []Job) (out []claim) {
 	earlier := func(a, b int) bool {
 		return cmp.Or(cmp.Compare(jobs[a].Shift, jobs[b].Shift), cmp.Compare(jobs[a].Start, jobs[b].Start), cmp.Compare(a, b)) < 0
 	}
-	cutFor := map[int][]int{} // jobs, by the number of the coil
+	cutFor, waits := map[int][]int{}, map[int][]int{} // jobs, by the number of the coil
 	for _, at := range cl.places {
-		if !slices.Contains(cutFor[at.Coil], at.Job) {
+		if !slices.Contains(waits[at.Coil], at.Job) {
+			waits[at.Coil] = append(waits[at.Coil], at.Job)
+		}
+		if at.Spare == 0 && !slices.Contains(cutFor[at.Coil], at.Job) {
 			cutFor[at.Coil] = append(cutFor[at.Coil], at.Job)
 		}
 	}
@@ -146,7 +149,8 @@ func (m *means) cutClaims(cl *CutList, jobs []Job) (out []claim) {
 		}
 		c := claim{item: item, job: last, at: -1, cutFor: cutFor[i+1], quantity: decimal.NewFromInt(1)}
 		slices.Sort(c.cutFor)
-		for k, n := range c.cutFor {
+		slices.Sort(waits[i+1])
+		for k, n := range waits[i+1] {
 			if k == 0 || earlier(n, c.job) {
 				c.job = n
 			}

@@ -27,7 +27,8 @@ type CutList struct {
 	Coils  []cut.Stock
 	Plates []cut.Sheet
 
-	owner  []int                 // of the first Pieces or Rects: place of the job each is cut for; the others are the reserve
+	owner  []int                 // of the first Pieces or Rects: place of the job each is cut for, or with whose kit a spare goes out; the others are the reserve
+	kits   int                   // of these, the first, that are for kits; the others are spare
 	places map[string]PiecePlace // by label
 }
 
@@ -36,22 +37,37 @@ type PiecePlace struct {
 	List   int // index into Cuts
 	Coil   int // number of the coil or sheet, from 1
 	Number int // of the piece on it, from 1
-	Job    int // index into the jobs: whose kit it is cut for
+	Job    int // index into the jobs: whose kit it is cut for, or with whose kit a spare goes out
+	Spare  int // crew of whose spare sealing sets it is; 0: of a kit
 }
 
-// cutAll plans the cutting of every banding and sheet the kits need, from others
-// than some suppliers.
-func cutAll(jobs []Job, dates Dates, avoid map[string]bool, m *means) ([]CutList, error) {
+// cutAll plans the cutting of every banding and sheet that kits and spare sealing
+// sets need, from others than some suppliers.
+func cutAll(plan *Plan, dates Dates, avoid map[string]bool, m *means) ([]CutList, error) {
 	pieces, owner := map[string][]kit.Piece{}, map[string][]int{}
 	var names []string
-	for n := range jobs {
-		for _, piece := range jobs[n].pieces {
+	kits := map[string]int{}
+	add := func(list []kit.Piece, job int) {
+		for _, piece := range list {
 			name := piece.Kind + "\x00" + piece.Stock
 			if _, ok := pieces[name]; !ok {
 				names = append(names, name)
 			}
 			pieces[name] = append(pieces[name], piece)
-			owner[name] = append(owner[name], n)
+			owner[name] = append(owner[name], job)
+		}
+	}
+	for n := range plan.Jobs {
+		add(plan.Jobs[n].pieces, n)
+	}
+	for name, list := range pieces {
+		kits[name] = len(list)
+	}
+	crew := map[string]int{}
+	for _, s := range plan.Spares {
+		add(s.Pieces, s.With)
+		for _, piece := range s.Pieces {
+			crew[piece.Label] = s.Crew
 		}
 	}
 	slices.Sort(names)
@@ -62,12 +78,12 @@ func cutAll(jobs []Job, dates Dates, avoid map[string]bool, m *means) ([]CutList
 		if list[0].Kind == "band" {
 			cutting = cutBands
 		}
-		cl, err := cutting(list, dates, avoid, m)
+		cl, err := cutting(list, kits[name], dates, avoid, m)
 		if err != nil {
 			return nil, err
 		}
-		cl.owner = owner[name]
-		cl.places = cl.place(len(cuts))
+		cl.owner, cl.kits = owner[name], kits[name]
+		cl.places = cl.place(len(cuts), crew)
 		cuts = append(cuts, cl)
 	}
 	return cuts, nil
@@ -106,24 +122,27 @@ func (m *means) costs(code string, most int, limit bool, dates Dates, avoid map[
 	return order.Costs(m.orderNeed(it, decimal.Zero, true), offers, m.lotsOf(code), m.orderRule(dates), most)
 }
 
-func cutBands(list []kit.Piece, dates Dates, avoid map[string]bool, m *means) (CutList, error) {
+func cutBands(list []kit.Piece, kits int, dates Dates, avoid map[string]bool, m *means) (CutList, error) {
 	set := &m.Settings
 	cl := CutList{Kind: "band", Stock: list[0].Stock}
 	at := map[int]int{} // by length
 	var numbers []int
-	for _, piece := range list {
+	total := 0
+	for i, piece := range list {
 		if _, ok := at[piece.A]; !ok {
 			at[piece.A] = len(numbers)
 			numbers = append(numbers, 0)
 		}
-		numbers[at[piece.A]]++
+		if i < kits {
+			numbers[at[piece.A]]++
+		}
+		total += piece.A + int(set.CutKerf)
 		cl.Pieces = append(cl.Pieces, cut.Piece{Length: piece.A, Count: 1, Label: piece.Label})
 	}
 	more := m.reserve(numbers)
-	total := 0
 	for _, l := range slices.Sorted(maps.Keys(at)) {
 		cl.Pieces = append(cl.Pieces, cut.Piece{Length: l, Count: int(more[at[l]]), Label: Reserve})
-		total += (l + int(set.CutKerf)) * (numbers[at[l]] + int(more[at[l]]))
+		total += (l + int(set.CutKerf)) * int(more[at[l]])
 	}
 	rule := cut.LinearRule{Kerf: int(set.CutKerf), Trim: int(set.CutTrim), KeepOver: int(set.CutKeep), OffcutsFirst: true, Budget: int64(set.CutBudget)}
 	plan := func(limit bool) (p cut.LinearPlan, err error) {
@@ -173,28 +192,31 @@ func orMore[P any](plan func(limit bool) (P, error)) (P, error) {
 	return p, err
 }
 
-func cutSheets(list []kit.Piece, dates Dates, avoid map[string]bool, m *means) (CutList, error) {
+func cutSheets(list []kit.Piece, kits int, dates Dates, avoid map[string]bool, m *means) (CutList, error) {
 	set := &m.Settings
 	cl := CutList{Kind: "sheet", Stock: list[0].Stock}
 	at := map[[2]int]int{} // by size
 	var sizes [][2]int
 	var numbers []int
-	for _, piece := range list {
+	area, all := 0, len(list)
+	for i, piece := range list {
 		size := [2]int{piece.A, piece.C}
 		if _, ok := at[size]; !ok {
 			at[size] = len(sizes)
 			sizes, numbers = append(sizes, size), append(numbers, 0)
 		}
-		numbers[at[size]]++
+		if i < kits {
+			numbers[at[size]]++
+		}
+		area += (piece.A + int(set.SheetKerf)) * (piece.C + int(set.SheetKerf))
 		cl.Rects = append(cl.Rects, cut.Rect{W: piece.A, H: piece.C, Count: 1, Label: piece.Label})
 	}
 	rule := cut.SheetRule{Kerf: int(set.SheetKerf), Trim: int(set.SheetTrim), Rotate: set.SheetTurn == "yes", KeepOver: int(set.SheetKeep), Budget: int64(set.CutBudget)}
-	area, all := 0, 0
 	for i, n := range m.reserve(numbers) {
 		w, h, count := sizes[i][0], sizes[i][1], int(n)
 		cl.Rects = append(cl.Rects, cut.Rect{W: w, H: h, Count: count, Label: Reserve})
-		area += (w + rule.Kerf) * (h + rule.Kerf) * (numbers[i] + count)
-		all += numbers[i] + count
+		area += (w + rule.Kerf) * (h + rule.Kerf) * count
+		all += count
 	}
 	plan := func(limit bool) (p cut.SheetPlan, err error) {
 		cl.Items, cl.Lots, cl.Plates = nil, nil, nil
@@ -231,15 +253,17 @@ func cutSheets(list []kit.Piece, dates Dates, avoid map[string]bool, m *means) (
 }
 
 // place says for each label where its piece comes from, in the list of that
-// number.
-func (cl *CutList) place(list int) map[string]PiecePlace {
+// number; those of spare sealing sets are labelled with the number of a crew.
+func (cl *CutList) place(list int, crew map[string]int) map[string]PiecePlace {
 	out := make(map[string]PiecePlace, len(cl.owner))
 	for i, job := range cl.owner {
+		label := ""
 		if cl.Linear != nil {
-			out[cl.Pieces[i].Label] = PiecePlace{List: list, Job: job}
+			label = cl.Pieces[i].Label
 		} else {
-			out[cl.Rects[i].Label] = PiecePlace{List: list, Job: job}
+			label = cl.Rects[i].Label
 		}
+		out[label] = PiecePlace{List: list, Job: job, Spare: crew[label]}
 	}
 	cutFrom := func(label string, coil, number int) {
 		at, ok := out[label]
@@ -261,10 +285,11 @@ func (cl *CutList) place(list int) map[string]PiecePlace {
 	return out
 }
 
-// sizes is what is cut for each of n kits: mm of a band, mm² of a sheet.
+// sizes is what is cut for each of n kits: mm of a band, mm² of a sheet. What is
+// spare is for all of them.
 func (cl *CutList) sizes(n int) (each []float64, total float64) {
 	each = make([]float64, n)
-	for i, at := range cl.owner {
+	for i, at := range cl.owner[:cl.kits] {
 		size := 0.0
 		if cl.Linear != nil {
 			size = float64(cl.Pieces[i].Length)

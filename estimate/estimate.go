@@ -139,6 +139,7 @@ func (m *means) down(planned []*scope.Repair, placed time.Time, lost float64, te
 		return w, fmt.Errorf("plan: %w", err)
 	}
 	plan = plan.withDaysLost(lost, m)
+	plan.Spares = spares(plan.Jobs, m)
 	w.dates = w.dates.through(plan)
 	if w.issues, err = issue(plan, m); err != nil {
 		return w, fmt.Errorf("issue: %w", err)

@@ -72,7 +72,7 @@ func (o *ordered) boughtFor(t *testing.T, c *catalog.Catalog) (*purchase, *means
 	m := meansOf(c, Options{})
 	p, err := &purchase{}, error(nil)
 	jobs := []Job{{pieces: o.pieces}}
-	if p.cuts, err = cutAll(jobs, Dates{}, nil, m); err != nil {
+	if p.cuts, err = cutAll(&Plan{Jobs: jobs}, Dates{}, nil, m); err != nil {
 		t.Fatal(err)
 	}
 	if p.needs, err = addUp(jobs, nil, p.cuts, m); err != nil {

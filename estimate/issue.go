@@ -51,6 +51,12 @@ func issue(plan Plan, m *means) ([]Issue, error) {
 		}
 	}
 	wideRules(plan, m, func(crew, shift, item int, q float64) { add(level(item, crew, shift), q) })
+	for i := range plan.Spares {
+		for _, x := range plan.Spares[i].set.Items {
+			at := m.Position(x.Item.Code)
+			add(level(at, plan.Spares[i].Crew, 0), plan.Spares[i].Of(x.Item.Code))
+		}
+	}
 	slices.SortFunc(order, func(a, b key) int { // never the order of the map
 		return cmp.Or(cmp.Compare(a.crew, b.crew), cmp.Compare(a.shift, b.shift), cmp.Compare(a.item, b.item))
 	})
@@ -126,13 +132,18 @@ func issuedWith(s Shift, jobs []Job, n int) int {
 	return s.Jobs[n]
 }
 
-// goesWith says with which job's kit an issue goes out: the first of its crew
-// and shift, of its crew, or of the campaign.
+// goesWith says with which job's kit an issue goes out: the first that is begun of
+// its crew and shift, of its crew, or of the campaign.
 func goesWith(jobs []Job) func(crew, shift int) int {
 	first := map[[2]int]int{}
-	for n := len(jobs) - 1; n >= 0; n-- {
-		crew, shift := jobs[n].Crew, jobs[n].Shift
-		first[[2]int{crew, shift}], first[[2]int{crew, 0}], first[[2]int{}] = n, n, n
+	for n := range jobs {
+		j := &jobs[n]
+		for _, key := range [][2]int{{j.Crew, j.Shift}, {j.Crew, 0}, {}} {
+			at, ok := first[key]
+			if was := &jobs[at]; !ok || cmp.Or(cmp.Compare(j.Shift, was.Shift), cmp.Compare(j.Start, was.Start)) < 0 {
+				first[key] = n
+			}
+		}
 	}
 	return func(crew, shift int) int { return first[[2]int{crew, shift}] }
 }

@@ -78,6 +78,9 @@ func (p *Campaign) Place(label string) (PiecePlace, bool) {
 // Delivered is the weight, in kg, of all goods that go to the site.
 func (p *Campaign) Delivered() decimal.Decimal { return delivered(p.Orders, p.Offcuts) }
 
+// PieceMass is the share of a piece in the weight of its coil or sheet, kg.
+func (p *Campaign) PieceMass(piece kit.Piece) float64 { return p.means.PieceMass(piece) }
+
 // LotInStore finds a lot of an item among what is in store.
 func (p *Campaign) LotInStore(item, id string) (StockLot, bool) {
 	for _, l := range p.means.store {

@@ -66,7 +66,7 @@ func (m *means) purchase(plan Plan, issues []Issue, dates Dates) (purchase, erro
 // purchaseFrom cuts and buys, with coils and sheets chosen as if some suppliers had
 // none of them.
 func (m *means) purchaseFrom(plan Plan, issues []Issue, dates Dates, avoid map[string]bool) (p purchase, err error) {
-	if p.cuts, err = cutAll(plan.Jobs, dates, avoid, m); err != nil {
+	if p.cuts, err = cutAll(&plan, dates, avoid, m); err != nil {
 		return p, fmt.Errorf("cutting: %w", err)
 	}
 	if p.needs, err = addUp(plan.Jobs, issues, p.cuts, m); err != nil {

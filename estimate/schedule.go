@@ -32,6 +32,7 @@ type Visit struct {
 type Plan struct {
 	Jobs       []Job
 	Crews      []PlannedCrew // those that are sent
+	Spares     []Spare       // of the crews that seal leaks, by crew
 	Shifts     []Shift       // attended, by crew and shift
 	Slots      []crew.Slot   // who does what when, by crew and time
 	CrewShifts int

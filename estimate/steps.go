@@ -22,6 +22,7 @@ func (p *Campaign) Steps() []trace.Step {
 	log := &trace.Log{Prefix: CampaignPrefix}
 	p.issueSteps(log)
 	p.rollSteps(log)
+	p.spareSteps(log)
 	p.cutSteps(log)
 	for i := range p.Orders {
 		p.orderSteps(i, log)
@@ -37,16 +38,26 @@ func (p *Campaign) issueSteps(log *trace.Log) {
 	for _, is := range p.Issues {
 		it := p.Catalog.Items[is.Item]
 		log.Add(func() trace.Step {
-			formula := "Σ q"
-			inputs := []trace.Input{trace.In("q", "asked for by the kits and rules", is.Net, it.Unit, trace.StepsOfRepairs("item/"+it.Code), trace.Table("consumables", ""))}
+			rounding := "up to whole units for " + catalog.LevelName(it.Issue)
+			if it.Issue == catalog.LevelKit && is.Shift == 0 {
+				rounding = "up to whole units in each spare sealing set"
+			}
+			formula, spare := "Σ q", p.spareOf(is, &it)
+			inputs := []trace.Input{trace.In("q", "asked for by the kits and rules", is.Net-spare, it.Unit, trace.StepsOfRepairs("item/"+it.Code), trace.Table("consumables", ""))}
+			if spare > 0 {
+				formula, inputs = "q + s", append(inputs, spareInput(spare, it.Unit))
+			}
 			if is.Grown != is.Net {
-				formula = "Σ q·(1 + g/100)"
+				formula = "(" + formula + ")·(1 + g/100)"
+				if spare == 0 {
+					formula = "Σ q·(1 + g/100)"
+				}
 				inputs = append(inputs, trace.In("g", "allowance for growth of the survey, before rounding", p.Catalog.Settings.Growth, "%", trace.Setting("order.growth")))
 			}
 			return trace.Step{
 				ID: IssueID(is, it.Code), Name: it.Name + " issued " + is.To(), Rule: "campaign.issue", Formula: formula,
 				Inputs: inputs,
-				Raw:    is.Grown, Value: is.Qty, Unit: it.Unit, Rounding: "up to whole units for " + catalog.LevelName(it.Issue), Source: "common practice, no source",
+				Raw:    is.Grown, Value: is.Qty, Unit: it.Unit, Rounding: rounding, Source: "common practice, no source",
 			}
 		})
 	}
@@ -130,11 +141,12 @@ func (p *Campaign) cutSteps(log *trace.Log) {
 				continue
 			}
 			it := p.Catalog.Items[p.means.Position(cl.Items[i])]
+			spare := len(cl.owner) - cl.kits
 			log.Add(func() trace.Step {
-				return trace.Step{
+				s := trace.Step{
 					ID: "cut/" + it.Code, Name: it.Name + ", cut for the kits", Rule: "campaign.cut." + cl.Kind, Formula: "cutting plan of " + cl.Stock + ", " + state,
 					Inputs: []trace.Input{
-						trace.In("pieces", "pieces demanded", float64(len(cl.owner)), "pc", trace.StepsOfRepairs("seal…")),
+						trace.In("pieces", "pieces demanded", float64(cl.kits), "pc", trace.StepsOfRepairs("seal…")),
 						trace.In("reserve", "pieces beside them, so that the survey may grow", float64(cl.Reserve()), "pc", trace.Setting("order.growth"), trace.Words("of the pieces")),
 						trace.In("plan", "the plan's total, counted in "+string(v.Basis), v.Objective.InexactFloat64(), "", trace.Words("cutting plan")),
 						trace.In("bound", "no plan can go below", v.Bound.InexactFloat64(), "", trace.Words("certificate of the plan")),
@@ -142,6 +154,10 @@ func (p *Campaign) cutSteps(log *trace.Log) {
 					},
 					Value: float64(n), Unit: it.Unit, Source: "exact search with a certificate that is checked again",
 				}
+				if spare > 0 {
+					s.Inputs = slices.Insert(s.Inputs, 1, trace.In("spare", "pieces for spare sealing sets of the crews", float64(spare), "pc", trace.Setting("set.spares"), trace.StepsUnder(CampaignPrefix+"spare/")))
+				}
+				return s
 			})
 		}
 	}

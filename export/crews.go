@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"wraptally/estimate"
+	"wraptally/estimate/kit"
 	"wraptally/export/table"
 )
 
@@ -15,52 +16,53 @@ import (
 type crews struct {
 	kits       *table.Table[int] // of this workbook
 	issues     *table.Table[estimate.Issue]
-	minutes    table.Ref // of a kit
-	mass       table.Ref // of a kit and of what is issued
+	spares     *table.Table[[]kit.Piece] // runs of pieces alike, of no item
+	minutes    table.Ref                 // of a kit
+	mass       table.Ref                 // of a kit and of what is issued
 	issued, no table.Ref
 	rows       []table.Row
 }
 
 // newCrews declares the two tables and lays the sheet out.
 func (b *book) newCrews() crews {
-	s := crews{kits: table.NewTable[int](sheetCrews), issues: table.NewTable[estimate.Issue](sheetCrews)}
+	s := crews{kits: table.NewTable[int](sheetCrews), issues: table.NewTable[estimate.Issue](sheetCrews), spares: table.NewTable[[]kit.Piece](sheetCrews)}
 	kg := table.TextStyle.In(table.Number(2))
 	text, centred := table.TextStyle, table.TextStyle.To(table.Centre)
 
 	type kitCol = table.Col[int]
 	const kitWide, lineWidth, areaWidth = 16, 40, 12
 	_, unit := b.along(0)
-	kit := s.kits.Add
-	kit(tickColumn[int]())
-	kit(kitCol{Title: "Kit", Width: kitWide, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Link(b.repair(k).ID, b.kitTarget(k)) }})
-	kit(kitCol{Title: "Line", Width: lineWidth, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Text(fitLines(lineName(b.repair(k)), lineWidth, 2)) }})
-	kit(kitCol{Title: "Area", Width: areaWidth, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Text(fitLines(b.repair(k).Area, areaWidth, 2)) }})
-	kit(kitCol{Title: "Chainage, " + unit, Width: 14, Style: kg, Cell: func(p pen, k int) {
+	add := s.kits.Add
+	add(tickColumn[int]())
+	add(kitCol{Title: "Kit", Width: kitWide, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Link(b.repair(k).ID, b.kitTarget(k)) }})
+	add(kitCol{Title: "Line", Width: lineWidth, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Text(fitLines(lineName(b.repair(k)), lineWidth, 2)) }})
+	add(kitCol{Title: "Area", Width: areaWidth, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Text(fitLines(b.repair(k).Area, areaWidth, 2)) }})
+	add(kitCol{Title: "Chainage", Unit: unit, Width: 14, Style: kg, Cell: func(p pen, k int) {
 		at, _ := b.along((b.repair(k).From + b.repair(k).To) / 2)
 		p.Num(at)
 	}})
-	kit(kitCol{Title: "Size", Width: 10, Style: table.WrapStyle.To(table.Centre), Cell: func(p pen, k int) {
+	add(kitCol{Title: "Size", Width: 10, Style: table.WrapStyle.To(table.Centre), Cell: func(p pen, k int) {
 		size := b.repair(k).Size
 		if size == "" {
 			size = b.lengthText(b.repair(k).OD)
 		}
 		p.Text(clip(size, 14))
 	}})
-	kit(kitCol{Title: "Kind", Width: 11, Style: text, Cell: func(p pen, k int) {
+	add(kitCol{Title: "Kind", Width: 11, Style: text, Cell: func(p pen, k int) {
 		if b.repair(k).Leaking {
 			p.Text("leak + wrap")
 			return
 		}
 		p.Text("wrap only")
 	}})
-	s.minutes = kit(kitCol{Title: "Minutes", Width: 10, Style: table.IntStyle, Cell: func(p pen, k int) { p.Num(b.job(k).Minutes) }})
-	s.mass = kit(kitCol{Title: "Weight, kg", Width: 12, Style: kg, Cell: func(p pen, k int) { p.By(b.kitWeight(k)).Num(b.job(k).Mass) }})
+	s.minutes = add(kitCol{Title: "Minutes", Width: 10, Style: table.IntStyle, Cell: func(p pen, k int) { p.Num(b.job(k).Minutes) }})
+	s.mass = add(kitCol{Title: "Weight", Unit: "kg", Width: 12, Style: kg, Cell: func(p pen, k int) { p.By(b.kitWeight(k)).Num(b.job(k).Mass) }})
 	pack := kitCol{Width: 9, Style: text}
 	if b.p.Store != nil {
 		pack.Title, pack.Style, pack.Cell = "Can be packed", table.WrapStyle, func(p pen, k int) { p.Text(packWord(b.packingOf(k))) }
 	}
-	kit(pack)
-	kit(kitCol{Title: "Done", Width: 7, Style: table.TickStyle, Cell: func(p pen, _ int) { p.Text("☐") }})
+	add(pack)
+	add(kitCol{Title: "Done", Width: 7, Style: table.TickStyle, Cell: func(p pen, _ int) { p.Text("☐") }})
 
 	type issueCol = table.Col[estimate.Issue]
 	items := b.p.Catalog.Items
@@ -85,9 +87,46 @@ func (b *book) newCrews() crews {
 		p.Text("–")
 	}})
 
+	b.declareSpares(&s)
 	b.crewsLayout(&s)
 	s.issues.Place(0, len(s.rows))
 	return s
+}
+
+// declareSpares declares the rows of pieces that are cut for spare sealing sets, in
+// the columns of what is issued.
+func (b *book) declareSpares(s *crews) {
+	type col = table.Col[[]kit.Piece]
+	text, add := table.TextStyle, s.spares.Add
+	add(tickColumn[[]kit.Piece]())
+	add(col{Title: "Spare pieces", Style: text, Cell: func(p pen, _ []kit.Piece) { p.Text("cut pieces") }})
+	add(col{Title: "Labels", Span: 2, Style: table.WrapStyle, Cell: func(p pen, v []kit.Piece) { p.Text(pieceNames(v)) }})
+	add(col{Title: "Cut from", Span: 3, Style: table.WrapStyle, Cell: func(p pen, v []kit.Piece) { p.Text(v[0].Stock + ", " + b.cutFromAll(v)) }})
+	add(col{Title: "Each", Style: table.WrapStyle, Cell: func(p pen, v []kit.Piece) { p.Text(b.pieceSize(v[0])) }})
+	add(col{Title: "Weight", Unit: b.massUnit(), Style: text.In(table.Number(2)), Cell: func(p pen, v []kit.Piece) {
+		p.Num(b.mass(float64(len(v)) * b.p.PieceMass(v[0])))
+	}})
+	add(col{Title: "Issued", Style: table.IntStyle, Cell: func(p pen, v []kit.Piece) { p.Int(len(v)) }})
+	add(col{Title: "Back", Style: table.TickStyle, Cell: func(p pen, _ []kit.Piece) { p.Text("☐") }})
+}
+
+// spares are the spare sealing sets that go out with this workbook, as issues do.
+func (b *book) spares() []estimate.Spare {
+	return slices.DeleteFunc(slices.Clone(b.p.Spares), func(s estimate.Spare) bool { return !b.complete() && !slices.Contains(b.part, s.With) })
+}
+
+// crewsSpares lists the pieces of a crew's spare sealing sets.
+func (b *book) crewsSpares(pg *pager, s *crews, crew int) {
+	for _, v := range b.spares() {
+		if v.Crew != crew {
+			continue
+		}
+		crewsTop(pg, fmt.Sprintf("Crew %d, %s for an attempt that fails, each good for any one leak of the crew: cut strips and sheet down, never join them", crew, countOf(v.Sets, "spare sealing set", "spare sealing sets")), s.spares.Head())
+		for _, run := range alikePieces(v.Pieces) {
+			pg.add(func(n int) table.Row { return s.spares.Row(n, run) })
+		}
+		pg.heading = nil
+	}
 }
 
 // turn is a crew's shift with the kits of this workbook that belong to it.
@@ -157,6 +196,7 @@ func (b *book) crewsLayout(s *crews) {
 			crew = t.crew
 			pg.rows(heading(crewsWidth, fmt.Sprintf("Crew %d", crew)))
 			b.crewsIssue(pg, s, fmt.Sprintf("Crew %d, for the whole campaign", crew), of(issues, crew, 0))
+			b.crewsSpares(pg, s, crew)
 		}
 		title := fmt.Sprintf("Crew %d, shift %d", t.crew, t.shift)
 		b.crewsKits(pg, s, title, t.kits)

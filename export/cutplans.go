@@ -403,6 +403,10 @@ func (b *book) pieceTable(pg *pager, cl *estimate.CutList) {
 	t.Add(col{Title: "Label", Style: table.TextStyle, Cell: func(p pen, c cutPiece) { p.Text(c.label) }})
 	t.Add(col{Title: "For", Style: table.TextStyle, Cell: func(p pen, c cutPiece) {
 		if at, ok := b.p.Place(c.label); ok {
+			if at.Spare > 0 {
+				p.Text(fmt.Sprintf("shift %d, spare of %s", b.p.Jobs[at.Job].Shift, b.p.Crews[at.Spare-1].Name))
+				return
+			}
 			p.Text(fmt.Sprintf("shift %d, %s", b.p.Jobs[at.Job].Shift, clip("line "+lineName(b.p.Jobs[at.Job].Repair), 36)))
 		}
 	}})

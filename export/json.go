@@ -126,6 +126,9 @@ func JSON(w io.Writer, p *estimate.Campaign, opt Options) error {
 	j.field("queries", queriesJSON(p))
 	j.list("repairs", len(p.Repairs), repairLister(p))
 	j.field("issues", issuesJSON(p))
+	if len(p.Spares) > 0 {
+		j.field("spares", sparesJSON(p))
+	}
 	if r := p.Rolls; r != nil {
 		at := estimate.CampaignPrefix + "rolls"
 		j.field("rolls", map[string]any{
@@ -355,17 +358,8 @@ func kitJSON(p *estimate.Campaign, k *kit.Kit, code string) any {
 	}
 	pieces := []any{}
 	for _, piece := range k.Pieces {
-		j := map[string]any{"label": piece.Label, "kind": piece.Kind, "stock": piece.Stock}
 		set := at + "seal" + strconv.Itoa(piece.Set) + "/"
-		if piece.Kind == "band" {
-			j["length"] = figure{piece.A, "mm", set + "strip"}
-		} else {
-			j["along"], j["round"] = figure{piece.A, "mm", set + "sheet-axial"}, figure{piece.C, "mm", set + "sheet-round"}
-		}
-		if place, ok := p.Place(piece.Label); ok {
-			j["from"], j["number"] = place.Coil, place.Number
-		}
-		pieces = append(pieces, j)
+		pieces = append(pieces, pieceJSON(p, &piece, set+"strip", set+"sheet-axial", set+"sheet-round"))
 	}
 	batches := []any{}
 	for n, b := range k.Putty.Batches {
@@ -392,6 +386,36 @@ func kitJSON(p *estimate.Campaign, k *kit.Kit, code string) any {
 		"time":     figure{k.Minutes, "min", at + "time"},
 		"prepared": figure{k.Net.Prep, "m²", at + "prep/area"},
 	}
+}
+
+// pieceJSON is a piece that is cut, with the steps of its sizes.
+func pieceJSON(p *estimate.Campaign, piece *kit.Piece, length, along, round string) any {
+	j := map[string]any{"label": piece.Label, "kind": piece.Kind, "stock": piece.Stock}
+	if piece.Kind == "band" {
+		j["length"] = figure{piece.A, "mm", length}
+	} else {
+		j["along"], j["round"] = figure{piece.A, "mm", along}, figure{piece.C, "mm", round}
+	}
+	if place, ok := p.Place(piece.Label); ok {
+		j["from"], j["number"] = place.Coil, place.Number
+	}
+	return j
+}
+
+// sparesJSON are the pieces of the spare sealing sets of the crews; their sticks
+// and fasteners are issues.
+func sparesJSON(p *estimate.Campaign) any {
+	out := []any{}
+	for i := range p.Spares {
+		s := &p.Spares[i]
+		pieces := []any{}
+		for n := range s.Pieces {
+			at := estimate.CampaignPrefix + s.SpareID(n)
+			pieces = append(pieces, pieceJSON(p, &s.Pieces[n], at, at+"/along", at+"/round"))
+		}
+		out = append(out, map[string]any{"crew": s.Crew, "sets": s.Sets, "pieces": pieces})
+	}
+	return out
 }
 
 func issuesJSON(p *estimate.Campaign) any {

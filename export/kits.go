@@ -116,7 +116,7 @@ func (b *book) kitPage(t packTable, k int) page {
 		parts: []stretch{
 			loose(b.kitHead(k, kt)), whole(assumedRow(kt)), whole(openPoints(r)), whole(b.gateRows(kt)),
 			whole(spaced([]table.Row{kitCautions(r)})), whole(b.permitRows(kt)), loose([]table.Row{kitGap}),
-			b.kitTable(t, k, kt), whole(b.pieceRows(kt)), whole(b.widerIssues(kt)), whole(b.packingRows(k)), whole(b.transportLines(kt)), whole([]table.Row{signRow("Packed by", "Checked by")}),
+			b.kitTable(t, k, kt), whole(b.pieceRows(kt)), whole(b.widerIssues(k, kt)), whole(b.packingRows(k)), whole(b.transportLines(kt)), whole([]table.Row{signRow("Packed by", "Checked by")}),
 		},
 	}
 	out.work = len(out.parts)
@@ -436,8 +436,13 @@ func byHand(row *table.Row) {
 func keepsLot(it *catalog.Item) bool { return it.Kind == "fastener" }
 
 // widerIssues reminds of what this repair uses and the kit does not hold.
-func (b *book) widerIssues(kt *kit.Kit) []table.Row {
+func (b *book) widerIssues(k int, kt *kit.Kit) []table.Row {
 	var names []string
+	for _, s := range b.p.Spares {
+		if kt.Repair.Leaking && s.Crew == b.job(k).Crew {
+			names = append(names, countOf(s.Sets, "spare sealing set", "spare sealing sets"))
+		}
+	}
 	for _, l := range kt.Lines {
 		if l.Item.Issue != catalog.LevelKit {
 			names = append(names, l.Item.Name)

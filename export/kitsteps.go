@@ -346,31 +346,49 @@ func assumedRow(kt *kit.Kit) []table.Row {
 }
 
 // pieceRows are the pieces cut for the kit: those of one size of a set in a line.
-func (b *book) pieceRows(kt *kit.Kit) []table.Row {
-	var rows []table.Row
-	for i := 0; i < len(kt.Pieces); {
-		end := i + 1
-		for end < len(kt.Pieces) && kt.Pieces[end].Set == kt.Pieces[i].Set && kt.Pieces[end].Kind == kt.Pieces[i].Kind {
-			end++
-		}
-		list := kt.Pieces[i:end]
-		p, size := list[0], b.lengthText(float64(list[0].A))
-		if p.Kind == "sheet" {
-			size = b.sizeText(p.A, p.C)
-		}
-		name := p.Label
-		if n := len(list); n > 1 {
-			last := list[n-1].Label
-			name += " to " + last[strings.LastIndex(last, "-B")+1:]
-		}
-		row := rowOf(kitWidth, over(1, 1, table.Text("☐", table.TickStyle)), over(2, 3, table.Text(name, table.WrapStyle)),
-			over(4, 7, table.Text(fmt.Sprintf("%d × %s, %s", len(list), size, p.Stock), table.WrapStyle)),
+func (b *book) pieceRows(kt *kit.Kit) (rows []table.Row) {
+	for _, list := range alikePieces(kt.Pieces) {
+		row := rowOf(kitWidth, over(1, 1, table.Text("☐", table.TickStyle)), over(2, 3, table.Text(pieceNames(list), table.WrapStyle)),
+			over(4, 7, table.Text(fmt.Sprintf("%d × %s, %s", len(list), b.pieceSize(list[0]), list[0].Stock), table.WrapStyle)),
 			over(8, kitWidth, table.Text(b.cutFromAll(list), table.WrapStyle)))
 		tight(&row)
 		rows = append(rows, row)
-		i = end
 	}
 	return rows
+}
+
+// alikePieces parts pieces into runs of one set, stock and size.
+func alikePieces(list []kit.Piece) (out [][]kit.Piece) {
+	for i := 0; i < len(list); {
+		end := i + 1
+		for end < len(list) {
+			x, y := list[i], list[end]
+			if y.Label = x.Label; x != y {
+				break
+			}
+			end++
+		}
+		out = append(out, list[i:end])
+		i = end
+	}
+	return out
+}
+
+// pieceNames are the labels of a run of pieces.
+func pieceNames(list []kit.Piece) string {
+	name := list[0].Label
+	if n := len(list); n > 1 {
+		last := list[n-1].Label
+		name += " to " + last[strings.LastIndex(last, "-B")+1:]
+	}
+	return name
+}
+
+func (b *book) pieceSize(p kit.Piece) string {
+	if p.Kind == "sheet" {
+		return b.sizeText(p.A, p.C)
+	}
+	return b.lengthText(float64(p.A))
 }
 
 // cutFromAll says which coils or sheets pieces come from: "coil 1, no. 1 to 4".

@@ -44,14 +44,17 @@ func (b *book) smallLabelsSheet() *table.Sheet {
 
 func (b *book) smallLabels() (out []smallLabel) {
 	run := runWord(b.opt.Run) // a date has no room beside it
-	for k, kt := range b.kits {
-		out = append(out, b.pieceLabels(k, kt)...)
+	for _, kt := range b.kits {
+		out = append(out, b.pieceLabels(kt.Pieces, "kit "+kt.Repair.ID, run)...)
 		if b.p.Catalog.Settings.MixPooling != estimate.PoolByShift {
-			out = append(out, b.openedLabels(k, kt, run)...)
+			out = append(out, b.openedLabels(kt, run)...)
 		}
 	}
 	if b.p.Catalog.Settings.MixPooling == estimate.PoolByShift {
 		out = append(out, b.sharedLabels(run)...)
+	}
+	for _, s := range b.spares() {
+		out = append(out, b.pieceLabels(s.Pieces, "spare of "+b.p.Crews[s.Crew-1].Name, run)...)
 	}
 	if b.complete() {
 		out = append(out, b.keptLabels(run)...)
@@ -59,16 +62,10 @@ func (b *book) smallLabels() (out []smallLabel) {
 	return out
 }
 
-// pieceLabels are those of the pieces cut for a kit.
-func (b *book) pieceLabels(k int, kt *kit.Kit) (out []smallLabel) {
-	for _, p := range kt.Pieces {
-		size := b.lengthText(float64(p.A))
-		if p.Kind == "sheet" {
-			size = b.sizeText(p.A, p.C)
-		}
-		out = append(out, smallLabel{p.Label, [5]string{
-			size, p.Stock, "kit " + kt.Repair.ID, "from " + b.cutFromAll([]kit.Piece{p}), runWord(b.opt.Run),
-		}})
+// pieceLabels are those of pieces cut for a kit, or for the spares of a crew.
+func (b *book) pieceLabels(list []kit.Piece, whose, run string) (out []smallLabel) {
+	for _, p := range list {
+		out = append(out, smallLabel{p.Label, [5]string{b.pieceSize(p), p.Stock, whose, "from " + b.cutFromAll([]kit.Piece{p}), run}})
 	}
 	return out
 }
@@ -81,7 +78,7 @@ func openedLabel(p *catalog.Putty, where, run string) smallLabel {
 }
 
 // openedLabels are those of the packs of a kit out of which a part is weighed.
-func (b *book) openedLabels(_ int, kt *kit.Kit, run string) (out []smallLabel) {
+func (b *book) openedLabels(kt *kit.Kit, run string) (out []smallLabel) {
 	parts := map[string]float64{}
 	var order []*catalog.Putty
 	for i := range kt.Putty.Batches {

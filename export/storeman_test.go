@@ -335,9 +335,15 @@ func TestPiecesAreListedOnce(t *testing.T) {
 			listed[label] = fmt.Sprintf("%s %.0f, no. %.0f", what, r.Cells[1].Num, r.Cells[2].Num)
 		}
 	}
-	n := 0
+	n, pieces := 0, [][]kit.Piece{}
 	for k := range b.part {
-		for _, piece := range b.kits[k].Pieces {
+		pieces = append(pieces, b.kits[k].Pieces)
+	}
+	for _, spare := range b.p.Spares {
+		pieces = append(pieces, spare.Pieces)
+	}
+	for _, list := range pieces {
+		for _, piece := range list {
 			n++
 			if got := b.cutFromAll([]kit.Piece{piece}); got != listed[piece.Label] || got == "–" {
 				t.Errorf("%s: the kit says %q, the list %q", piece.Label, got, listed[piece.Label])

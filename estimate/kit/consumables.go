@@ -136,7 +136,7 @@ func (p *Packer) weigh(k *Kit, log *trace.Log) {
 	}
 	goods := k.Mass
 	for _, piece := range k.Pieces {
-		k.Mass += p.pieceMass(piece)
+		k.Mass += p.PieceMass(piece)
 	}
 	log.Add(func() trace.Step {
 		return trace.Step{
@@ -150,7 +150,8 @@ func (p *Packer) weigh(k *Kit, log *trace.Log) {
 	})
 }
 
-func (p *Packer) pieceMass(piece Piece) float64 {
+// PieceMass is the share of a piece in the weight of its coil or sheet, kg.
+func (p *Packer) PieceMass(piece Piece) float64 {
 	if piece.Kind == "band" {
 		for i := range p.c.Bands {
 			if b := &p.c.Bands[i]; b.Band == piece.Stock {

@@ -55,7 +55,7 @@ func (n *Net) seal(r *scope.Repair, i int, c *catalog.Catalog, log *trace.Log) S
 		return out
 	}
 	out.Sheet, out.SheetA, out.SheetC = name, int(p.SheetA), int(p.SheetC)
-	if !cutFrom(sheets, p.SheetA, p.SheetC, set) {
+	if !CutFrom(sheets, p.SheetA, p.SheetC, set) {
 		n.stopOf(r, p.Defects[0], "patch-over-sheet", trace.WithUnit(p.SheetA, "mm")+" × "+trace.WithUnit(p.SheetC, "mm"),
 			"the patch is larger than any stock of "+name, "seal the leak in another way, or add a larger sheet to the catalogue")
 	}
@@ -119,8 +119,8 @@ func (s *Seal) press(r *scope.Repair, b *catalog.Band, set *catalog.Settings, at
 	})
 }
 
-// cutFrom reports whether a patch can be cut from one of the sheets.
-func cutFrom(sheets []*catalog.Sheet, a, c float64, set *catalog.Settings) bool {
+// CutFrom reports whether a patch can be cut from one of the sheets.
+func CutFrom(sheets []*catalog.Sheet, a, c float64, set *catalog.Settings) bool {
 	for _, s := range sheets {
 		w, l := s.Width-2*set.SheetTrim, s.Length-2*set.SheetTrim
 		if a <= w && c <= l || set.SheetTurn == "yes" && c <= w && a <= l {

@@ -138,6 +138,8 @@ func (a *auditor) part(key string, d *json.Decoder) error {
 		return Each(d, a.repair)
 	case "issues":
 		return d.Decode(&c.Issues)
+	case "spares":
+		return d.Decode(&c.Spares)
 	case "order":
 		return d.Decode(&c.Order)
 	case "offcuts":

@@ -14,9 +14,7 @@ type repair struct {
 			Item   string `json:"item"`
 			Issued figure `json:"issued"`
 		} `json:"lines"`
-		Pieces []struct {
-			Length, Along, Round *figure
-		} `json:"pieces"`
+		Pieces  []piece `json:"pieces"`
 		Batches []struct {
 			Mass      figure `json:"mass"`
 			UseWithin figure `json:"use_within"`
@@ -34,11 +32,19 @@ type repair struct {
 	Derivation []step            `json:"derivation"`
 }
 
+type piece struct {
+	Length, Along, Round *figure
+}
+
 // campaign is what is audited beside the repairs.
 type campaign struct {
 	Issues []struct {
 		Item   string `json:"item"`
 		Issued figure `json:"issued"`
+	}
+	Spares []struct {
+		Crew   int
+		Pieces []piece
 	}
 	Rolls *struct {
 		Before, After, Bound figure
@@ -215,17 +221,21 @@ func (a *auditor) kit(at string, r *repair) {
 	for _, l := range r.Kit.Lines {
 		a.is(at+"lines/"+l.Item, l.Issued)
 	}
-	for i, p := range r.Kit.Pieces {
+	a.pieces(at, r.Kit.Pieces)
+	a.batches(at, r)
+	a.is(at+"mass", r.Kit.Mass)
+	a.is(at+"time", r.Kit.Time)
+	a.is(at+"prepared", r.Kit.Prepared)
+}
+
+func (a *auditor) pieces(at string, list []piece) {
+	for i, p := range list {
 		for _, f := range []*figure{p.Length, p.Along, p.Round} {
 			if f != nil {
 				a.is(fmt.Sprintf("%spieces/%d", at, i+1), *f)
 			}
 		}
 	}
-	a.batches(at, r)
-	a.is(at+"mass", r.Kit.Mass)
-	a.is(at+"time", r.Kit.Time)
-	a.is(at+"prepared", r.Kit.Prepared)
 }
 
 // total checks what stands behind the repairs.
@@ -236,6 +246,9 @@ func (a *auditor) total() {
 	a.follow(c.Derivation, "campaign/", true)
 	for i, is := range c.Issues {
 		a.is(fmt.Sprintf("issues/%d %s", i+1, is.Item), is.Issued)
+	}
+	for _, s := range c.Spares {
+		a.pieces(fmt.Sprintf("spares/crew%d/", s.Crew), s.Pieces)
 	}
 	if c.Rolls != nil {
 		a.is("rolls/after", c.Rolls.After)
