@@ -28,6 +28,9 @@ var confirmable = map[string]bool{
 // checkRow makes the record whole from what the row says and runs the named
 // checks.
 func (rd *reader) checkRow() {
+	if rd.noDefect() {
+		return
+	}
 	rd.need(fLine, rd.d.Line != "")
 	rd.need(fChainage, rd.d.Chainage.OK)
 	rd.need(fLeaking, rd.d.Leaking != Unknown)
@@ -41,6 +44,42 @@ func (rd *reader) checkRow() {
 	if rd.d.Chainage.OK && rd.d.Chainage.V < 0 && !rd.muted("chainage-negative", trace.Note) {
 		rd.query("chainage-negative", fChainage, int(rd.extra.cell[fChainage]), short(rd.d.Chainage.V/1000)+" m", "the defect lies before the zero of its line", "")
 	}
+}
+
+// noDefect queries, once and not cell by cell, a row that leaves blank nearly all
+// that makes a defect: the sum or the remarks below a list. Common practice, no
+// source.
+func (rd *reader) noDefect() bool {
+	given, blank, at := 0, 0, -1
+	for _, group := range [][]fieldID{{fLine}, {fChainage}, {fOD, fCircumference, fSize}, {fAxial, fCirc, fHole}, {fLeaking}} {
+		in, filled := -1, false
+		for _, f := range group {
+			if i := rd.byField[f] - 1; i >= 0 {
+				in = rd.cols[i].at
+				filled = filled || len(rd.cellOf(&rd.cols[i])) > 0
+			}
+		}
+		switch {
+		case filled:
+			given++
+		case in >= 0:
+			if blank++; at < 0 {
+				at = in
+			}
+		}
+	}
+	if given > 1 || blank < 3 {
+		return false
+	}
+	found := ""
+	for _, c := range rd.now.cells {
+		if found = clip(string(trim(c))); found != "" {
+			break
+		}
+	}
+	rd.query("row-no-defect", noField, 0, found, "the row gives hardly anything of a defect: a sum or a remark?",
+		"take it out, fill its cells, or leave such rows out with --only \""+strings.Join(strings.Fields(rd.head.texts[at]), " ")+"=*\"")
+	return true
 }
 
 // What makes a row doubtful; common practice, no source.
@@ -70,7 +109,14 @@ func (rd *reader) need(f fieldID, ok bool) {
 	if ok || rd.extra.cell[f] != 0 {
 		return // read, or already the matter of another query
 	}
-	rd.query("cell-missing", f, rd.columnOf(f), "", f.heading()+" is required", "fill the cell, or give one value for all such rows with --set survey."+fieldTable[f].Key+"=VALUE")
+	advice := "fill the cell, or give one value for all such rows with --set survey." + fieldTable[f].Key + "=VALUE"
+	switch f {
+	case fLine:
+		advice += ", or that of the row above with --carry-down line"
+	case fChainage: // one for all rows means nothing
+		advice = "fill the cell, or take such defects as lying apart with --set survey.chainage=ask"
+	}
+	rd.query("cell-missing", f, rd.columnOf(f), "", f.heading()+" is required", advice)
 }
 
 func (rd *reader) columnOf(f fieldID) int {
@@ -93,7 +139,7 @@ func (rd *reader) checkDefectSize() {
 	if x.hole.OK {
 		a, c := d.Axial.Or(x.hole.V), d.Circ.Or(x.hole.V)
 		if a != x.hole.V || c != x.hole.V {
-			rd.query("hole-and-size", fHole, int(x.cell[fHole]), short(x.hole.V)+" mm", fmt.Sprintf("the hole is %s mm, the defect %s × %s mm; the larger of each is used", short(x.hole.V), short(a), short(c)), "")
+			rd.query("hole-and-size", fHole, int(x.cell[fHole]), short(x.hole.V)+" mm", fmt.Sprintf("the hole is %s mm, the defect %s × %s mm; the larger of each is used", short(x.hole.V), short(a), short(c)), "correct one of them, or confirm with --accept hole-and-size")
 		}
 		d.Hole = d.Axial == Num{} && d.Circ == Num{} || a == x.hole.V && c == x.hole.V
 		d.Axial, d.Circ = Known(max(a, x.hole.V)), Known(max(c, x.hole.V))
@@ -156,7 +202,7 @@ func (rd *reader) fromDepth() {
 	wall := d.Wall.V
 	if !d.Wall.OK {
 		if rd.depthWall <= 0 {
-			rd.query("depth-without-wall", fDepth, at, short(x.depth.V), "the depth has no nominal wall to be taken from; it is left out", "give the nominal wall, or the nominal size with its series")
+			rd.query("depth-without-wall", fDepth, at, short(x.depth.V), "the depth has no nominal wall to be taken from; it is left out", "give the nominal wall, for all rows with --set survey.wall=MM, or the nominal size with its series")
 			return
 		}
 		wall = rd.depthWall
@@ -173,7 +219,7 @@ func (rd *reader) fromDepth() {
 	}
 	left := max(0, wall-lost)
 	if d.Remaining.OK && math.Abs(d.Remaining.V-left) > 0.05*wall {
-		rd.query("remaining-and-depth", fDepth, at, short(lost)+" mm", fmt.Sprintf("the depth leaves %s mm, the remaining wall says %s mm; the lesser is used", short(left), short(d.Remaining.V)), "")
+		rd.query("remaining-and-depth", fDepth, at, short(lost)+" mm", fmt.Sprintf("the depth leaves %s mm, the remaining wall says %s mm; the lesser is used", short(left), short(d.Remaining.V)), "correct one of them, or confirm with --accept remaining-and-depth")
 		left = min(left, d.Remaining.V)
 	} else if d.Remaining.OK {
 		return
@@ -187,7 +233,7 @@ func (rd *reader) fromDepth() {
 func (rd *reader) remainingPercent(c *column, cell []byte, v float64) {
 	if c.unit != nil && c.unit.Dim == DimPercent {
 		if v < 0 || v > 100 {
-			rd.unreadable("number-range", c, cell, "a remaining wall outside 0 to 100 %", "")
+			rd.unreadable("number-range", c, cell, "a remaining wall outside 0 to 100 %", "correct it, or state its unit with --map remaining=\"heading [mm]\"")
 			return
 		}
 		rd.extra.remainPercent = Known(v)

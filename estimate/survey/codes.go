@@ -37,6 +37,7 @@ var codeTable = []Code{
 	// rows
 	{"row-ragged", trace.Stop, "a row with more cells than the heading"},
 	{"quote-unclear", trace.Stop, "quotation marks that do not pair up, so that the cells may be shifted"},
+	{"row-no-defect", trace.Stop, "a row that leaves blank nearly all that makes a defect, as a sum or a remark below a list does"},
 	{"size-missing", trace.Stop, "neither OD, circumference nor nominal size"},
 	{"series-missing", trace.Stop, "a nominal size without its pipe series"},
 	{"series-unknown", trace.Stop, "a pipe series that the catalogue does not hold"},

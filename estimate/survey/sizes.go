@@ -94,7 +94,7 @@ func (rd *reader) checkSeries() (od, wall float64) {
 	if !ok {
 		const what = "the pipe table has no such size in the series "
 		if d.OD.OK || x.cell[fOD] != 0 || x.cell[fCircumference] != 0 {
-			rd.ask("size-unknown", fSize, d.Size, what+series+"; the OD given is used", "")
+			rd.ask("size-unknown", fSize, d.Size, what+series+"; the OD given is used", "correct the size if the OD is not right")
 		} else {
 			rd.query("size-unknown", fSize, int(x.cell[fSize]), d.Size, what+series, "correct the size, or give the OD")
 		}

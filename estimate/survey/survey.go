@@ -262,7 +262,7 @@ func Read(r io.ReaderAt, size int64, opts Options) (*Result, error) {
 		return nil, &Error{Place: trace.Place{File: opts.Name}, Problem: problem, Hint: hint}
 	}
 	if size == 0 {
-		return fail("the file is empty", "")
+		return fail("the file is empty", "is it the right file?")
 	}
 	if size > opts.Limits.FileBytes {
 		return fail(fmt.Sprintf("the file has %d bytes, more than the limit of %d", size, opts.Limits.FileBytes), "split the survey, or raise the setting intake.file_mb")
