@@ -16,6 +16,7 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
+	"wraptally/catalog"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
 )
@@ -244,4 +245,19 @@ func adviceOfTheReader(t *testing.T) (hints map[string]string, bare []string) {
 		t.Fatalf("only %d hints in the source", len(hints))
 	}
 	return hints, bare
+}
+
+// TestReaderDefaults holds what the reader takes without a catalogue to the
+// settings of the built-in one.
+func TestReaderDefaults(t *testing.T) {
+	c, err := catalog.Load(catalog.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := *doubts(&c.Settings); got != survey.DefaultDoubts {
+		t.Errorf("the settings say %+v, the reader %+v", got, survey.DefaultDoubts)
+	}
+	if got := limits(&c.Settings); got != survey.DefaultLimits {
+		t.Errorf("the settings say %+v, the reader %+v", got, survey.DefaultLimits)
+	}
 }

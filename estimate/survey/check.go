@@ -8,15 +8,9 @@ import (
 	"wraptally/estimate/trace"
 )
 
-// Tolerances of the named checks; common practice, no source. ODs of rolled pipe
-// keep to 1 %; half a per cent tells a nominal size given as OD from a measured
-// one; mills deliver walls up to 12.5 % off.
-const (
-	odTolerance      = 0.02
-	nominalTolerance = 0.005
-	wallTolerance    = 0.125
-	tapeTolerance    = 0.02
-)
+// nominalTolerance tells a nominal size given as OD from a measured one; common
+// practice, no source.
+const nominalTolerance = 0.005
 
 // confirmable are the named checks that the user, or the client by an answer,
 // may confirm as right.
@@ -37,7 +31,7 @@ func (rd *reader) checkRow() {
 	rd.checkSize()
 	rd.checkDefectSize()
 	rd.checkWalls()
-	if dv := rd.defaults[fLeaking]; dv != nil && dv.ask && rd.leakAsked && rd.d.Remaining.V > 0.05*rd.d.Wall.Or(rd.depthWall) {
+	if dv := rd.defaults[fLeaking]; dv != nil && dv.ask && rd.leakAsked && rd.d.Remaining.V > rd.opts.Doubts.WallGone/100*rd.d.Wall.Or(rd.depthWall) {
 		rd.d.Leaking = No // metal was measured there, and not a mere skin
 	}
 	rd.makesSense()
@@ -82,25 +76,19 @@ func (rd *reader) noDefect() bool {
 	return true
 }
 
-// What makes a row doubtful; common practice, no source.
-const (
-	leastWall     = 0.05   // of the nominal wall: less is a hole that has not been found yet
-	longestDefect = 3000.0 // mm along the pipe: more is a stretch of pipe rather than a defect
-)
-
 // makesSense asks about rows whose values can be read and can hardly be meant.
 func (rd *reader) makesSense() {
 	d, x := rd.d, &rd.extra
 	wall := d.Wall.Or(rd.depthWall)
-	if d.Leaking == No && d.Remaining.OK && (d.Remaining.V == 0 || d.Remaining.V <= leastWall*wall) && d.Remaining.V >= rd.opts.GoneWall {
+	if d.Leaking == No && d.Remaining.OK && (d.Remaining.V == 0 || d.Remaining.V <= rd.opts.Doubts.WallGone/100*wall) && d.Remaining.V >= rd.opts.GoneWall {
 		f := fRemaining
 		if x.cell[f] == 0 {
 			f = fDepth
 		}
 		rd.query("no-wall-left", f, int(x.cell[f]), short(d.Remaining.V)+" mm", "hardly any wall is left, and the row does not leak", "does it leak, or will it once cleaned? Else correct the wall")
 	}
-	if d.Axial.OK && d.Axial.V > longestDefect {
-		rd.query("defect-long", fAxial, int(x.cell[fAxial]), short(d.Axial.V)+" mm", fmt.Sprintf("the defect is longer than %s m along the pipe", short(longestDefect/1000)), "is the unit right, and is it one defect? A stretch that long is rather replaced")
+	if longest := rd.opts.Doubts.DefectLong; d.Axial.OK && d.Axial.V > longest {
+		rd.query("defect-long", fAxial, int(x.cell[fAxial]), short(d.Axial.V)+" mm", fmt.Sprintf("the defect is longer than %s m along the pipe", short(longest/1000)), "is the unit right, and is it one defect? A stretch that long is rather replaced")
 	}
 }
 
@@ -184,7 +172,7 @@ func (rd *reader) checkWalls() {
 	if x.depth.OK {
 		rd.fromDepth()
 	}
-	if d.Remaining.OK && d.Wall.OK && d.Remaining.V > d.Wall.V*(1+wallTolerance) {
+	if d.Remaining.OK && d.Wall.OK && d.Remaining.V > d.Wall.V*(1+rd.opts.Doubts.WallOver/100) {
 		rd.query("remaining-above-nominal", fRemaining, int(x.cell[fRemaining]), short(d.Remaining.V)+" mm", fmt.Sprintf("the remaining wall is above the nominal %s mm; the remaining wall is left out", short(d.Wall.V)), "are the two exchanged, or is the remaining wall a depth?")
 		d.Remaining = Num{}
 	} else if d.Remaining.OK && d.Wall.OK && d.Remaining.V > d.Wall.V {
@@ -213,7 +201,7 @@ func (rd *reader) fromDepth() {
 	if x.depthPercent {
 		lost = wall * x.depth.V / 100
 	}
-	if lost > wall*(1+wallTolerance) {
+	if lost > wall*(1+rd.opts.Doubts.WallOver/100) {
 		rd.query("depth-above-wall", fDepth, at, short(lost)+" mm", fmt.Sprintf("the depth is above the nominal wall of %s mm", short(wall)), "is it in per cent, or the remaining wall?")
 		return
 	}

@@ -247,7 +247,7 @@ func (rd *reader) likelyUnit(f fieldID, v float64) *Unit {
 		names = append(names, in)
 	}
 	for _, name := range append(names, "bar", "kPa", "cm") {
-		if u := lookUnit(name); u != nil && u.Dim == t.Dim && t.usual.holds(u.Base(math.Abs(v))) {
+		if u := lookUnit(name); u != nil && u.Dim == t.Dim && rd.opts.Doubts.usual(f).holds(u.Base(math.Abs(v))) {
 			return u
 		}
 	}

@@ -80,6 +80,9 @@ const askWord = "ask"
 // Before is the reader of the sheet before this one, nil for the first: its rows,
 // queries and counts are carried on.
 func newReader(opts Options, det Detected, head *header, before *reader) (*reader, error) {
+	if opts.Doubts == nil {
+		opts.Doubts = &DefaultDoubts
+	}
 	rd := &reader{opts: opts, det: det, rep: newReport(opts.Limits.Queries), idCol: -1, answers: newAnswerSheet(opts.Answers), before: before}
 	if before != nil {
 		if err := before.columnQueries(); err != nil {
