@@ -237,4 +237,15 @@ type Settings struct {
 	IntakeParts   int     `set:"intake.zip_parts"`
 	IntakeQueries int     `set:"intake.queries"`
 	CheckWhole    int     `set:"check.whole_rows"`
+
+	// What is asked about in a survey.
+	DoubtWallGone float64 `set:"doubt.wall_gone"`                    // % of the wall
+	DoubtLong     float64 `set:"doubt.defect_long"`                  // mm
+	DoubtSmall    float64 `set:"doubt.defect_small"`                 // mm
+	DoubtODLow    float64 `set:"doubt.od_low"`                       // mm
+	DoubtODHigh   float64 `set:"doubt.od_high" least:"doubt.od_low"` // mm
+	DoubtODOff    float64 `set:"doubt.od_off"`                       // %
+	DoubtWallOver float64 `set:"doubt.wall_over"`                    // %
+	DoubtPressure float64 `set:"doubt.pressure_high"`                // MPa
+	DoubtHoop     float64 `set:"doubt.hoop_high"`                    // MPa
 }

@@ -199,7 +199,7 @@ func (in *intake) options(path string, c *catalog.Catalog) (survey.Options, erro
 	opt := survey.Options{
 		Name: in.named(path), Sheets: in.sheets, Encoding: in.encoding, HeaderRow: in.headerRow, CarryDown: in.carry, Accept: in.accept,
 		LengthUnit: in.length, PressureUnit: in.pressure, TemperatureUnit: in.temp, ChainageUnit: in.chainage, Sizes: c, Limits: limits(&c.Settings),
-		GoneWall: c.Settings.MinWall,
+		GoneWall: c.Settings.MinWall, Doubts: doubts(&c.Settings),
 	}
 	var err error
 	if opt.Delimiter, err = delimiter(in.delimiter); err != nil {
@@ -264,6 +264,14 @@ func limits(s *catalog.Settings) survey.Limits {
 	return survey.Limits{
 		FileBytes: int64(s.IntakeFile) * mega, FieldBytes: s.IntakeCell, Rows: s.IntakeRows, Columns: s.IntakeColumns,
 		UnzipBytes: int64(s.IntakeUnzip) * mega, UnzipRatio: s.IntakeRatio, ZipEntries: s.IntakeParts, Queries: s.IntakeQueries,
+	}
+}
+
+// doubts are the settings beyond which a value is asked about.
+func doubts(s *catalog.Settings) *survey.Doubts {
+	return &survey.Doubts{
+		WallGone: s.DoubtWallGone, DefectLong: s.DoubtLong, DefectSmall: s.DoubtSmall, ODLow: s.DoubtODLow, ODHigh: s.DoubtODHigh, ODOff: s.DoubtODOff,
+		WallOver: s.DoubtWallOver, PressureHigh: s.DoubtPressure, HoopHigh: s.DoubtHoop,
 	}
 }
 

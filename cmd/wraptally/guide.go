@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"runtime"
+	"slices"
 	"strings"
 	"text/tabwriter"
 
@@ -53,18 +54,22 @@ func tellWay(out io.Writer, args []string, err error) {
 
 // commandLine is the command the user gave with further options, quoted for the
 // shell. What is to be filled in stands in place of the option for the same
-// field.
+// field, or behind them.
 func commandLine(args []string, options, fill [][2]string) string {
 	words := []string{"wraptally"}
 	for _, a := range args {
 		words = append(words, shellWord(a))
 	}
-	for _, o := range options {
-		for _, f := range fill {
-			if f[0] == o[0] && before(f[1]) == before(o[1]) {
-				o = f
-			}
+	options = slices.Clone(options)
+	for _, f := range fill {
+		i := slices.IndexFunc(options, func(o [2]string) bool { return f[0] == o[0] && before(f[1]) == before(o[1]) })
+		if i < 0 {
+			options = append(options, f)
+		} else {
+			options[i] = f
 		}
+	}
+	for _, o := range options {
 		words = append(words, "--"+o[0], shellWord(o[1]))
 	}
 	return strings.Join(words, " ")

@@ -3,16 +3,22 @@ package main
 import (
 	"archive/zip"
 	"bytes"
+	"cmp"
 	"go/ast"
 	"go/parser"
 	"go/token"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
 
 	"github.com/xuri/excelize/v2"
+
+	"wraptally/catalog"
+	"wraptally/estimate/survey"
+	"wraptally/estimate/trace"
 )
 
 // zipped is an archive of parts, given as name and text in turn; flag marks them
@@ -78,6 +84,17 @@ func TestEveryHintReachesTheUser(t *testing.T) {
 		{"neither text nor a workbook", "a survey is a CSV file", map[string][]byte{"survey.csv": []byte("\x01\x00\x02\x03\x00\x09rubbish")}, nil},
 		{"no encoding is called", "windows-1251", nil, []string{"--encoding", "utf-9"}},
 		{"a byte that is not UTF-8", "give the encoding", map[string][]byte{"survey.csv": []byte(head + "A,L\xe9,1,168.3,30,30,yes\n")}, []string{"--encoding", "utf-8"}},
+		{"the encoding \"iso-2022-cn\" cannot be read", "save the survey as UTF-8", nil, []string{"--encoding", "iso-2022-cn"}},
+		{"no query has the code", "in brackets behind the queries", nil, []string{"--accept", "x"}},
+		{"survey.line is empty", "give a value", nil, []string{"--set", "survey.line="}},
+		{"no such column", "map one with --map", nil, []string{"--carry-down", "clock"}},
+		{"does not fit the field od_mm", "units of it: mm", nil, []string{"--map", "od=Dia [MPa]"}},
+		{"the file is empty", "is it the right file?", map[string][]byte{"survey.csv": {}}, nil},
+		{"nothing but blanks", "is it the right file?", map[string][]byte{"survey.csv": []byte(" \n\n")}, nil},
+		{"a heading and no row below it", "sheet (--sheet)", map[string][]byte{"survey.csv": []byte(head)}, nil},
+		{"rows of answers", "Give only the rows that are answered", map[string][]byte{"survey.csv": good, "answers.csv": []byte("row,field,answer\n" + strings.Repeat("A,clock,3\n", 100_001))}, []string{"--answers", "answers.csv"}},
+		{"has 12 parts, more than the limit of 10", "on its own", map[string][]byte{"survey.csv": zipped(t, 0, types, "", "1", "", "2", "", "3", "", "4", "", "5", "", "6", "", "7", "", "8", "", "9", "", "10", "", "11", "")}, []string{"--set", "intake.zip_parts=10"}},
+		{"holds the part \"x\" twice", "save it again", map[string][]byte{"survey.csv": zipped(t, 0, types, "", "x", "", "x", "")}, nil},
 		{"the filter names a column", "the columns are id, line", nil, []string{"--only", "Type=defect"}},
 		{"no field is called \"odd\"", "the fields are id", nil, []string{"--map", "odd=od_mm"}},
 		{"both give od_mm", "say which with --map od", map[string][]byte{"survey.csv": []byte("id,line,chainage_m,od_mm,od_in,axial_mm,circ_mm,leaking\n")}, nil},
@@ -134,18 +151,46 @@ func TestEveryHintReachesTheUser(t *testing.T) {
 			seen.WriteString(said)
 		})
 	}
-	for text, at := range hintsOfTheReader(t) {
+	hints, bare := adviceOfTheReader(t)
+	for _, at := range bare {
+		t.Errorf("%s: nothing says what to do", at)
+	}
+	for text, at := range hints {
 		if !strings.Contains(seen.String(), text) {
 			t.Errorf("%s: no case shows the hint %q", at, text)
 		}
 	}
 }
 
-// hintsOfTheReader are the first words of every hint in the reader's source, with
-// their places. Mapping tables come from the catalogue, which checks them itself.
-func hintsOfTheReader(t *testing.T) map[string]string {
+// text is the string that an expression begins with.
+func text(e ast.Expr) string {
+	for {
+		b, ok := e.(*ast.BinaryExpr)
+		if !ok {
+			break
+		}
+		e = b.X
+	}
+	l, ok := e.(*ast.BasicLit)
+	if !ok {
+		return ""
+	}
+	s, _ := strconv.Unquote(l.Value)
+	return s
+}
+
+// adviceOfTheReader gives the first words of every hint in the reader's source,
+// with their places, and the places of errors and of queries that keep a row out
+// or ask, but do not say what to do. Exempt are errors of a cause from outside
+// and those that the program refuses before.
+func adviceOfTheReader(t *testing.T) (hints map[string]string, bare []string) {
 	t.Helper()
-	hints := map[string]string{}
+	hints = map[string]string{}
+	notes := map[string]bool{}
+	for _, c := range survey.Codes() {
+		notes[c.Code] = c.Severity == trace.Note
+	}
+	refusedBefore := regexp.MustCompile("^(mapping table: |the delimiter must|the decimal mark must)")
 	fset := token.NewFileSet()
 	files, err := filepath.Glob(filepath.FromSlash("../../estimate/survey/*.go"))
 	if err != nil {
@@ -160,27 +205,37 @@ func hintsOfTheReader(t *testing.T) map[string]string {
 			t.Fatal(err)
 		}
 		ast.Inspect(p, func(n ast.Node) bool {
-			var e ast.Expr
+			at := func() string { return fset.Position(n.Pos()).String() }
 			switch n := n.(type) {
-			case *ast.KeyValueExpr:
-				if k, ok := n.Key.(*ast.Ident); ok && k.Name == "Hint" {
-					e = n.Value
-				}
-			case *ast.CallExpr:
-				if f, ok := n.Fun.(*ast.Ident); ok && f.Name == "fail" {
-					e = n.Args[1]
-				}
-			}
-			for {
-				b, ok := e.(*ast.BinaryExpr)
-				if !ok {
+			case *ast.CompositeLit:
+				if k, ok := n.Type.(*ast.Ident); !ok || k.Name != "Error" {
 					break
 				}
-				e = b.X
-			}
-			if l, ok := e.(*ast.BasicLit); ok {
-				if s, err := strconv.Unquote(l.Value); err == nil && s != "" {
-					hints[s] = fset.Position(l.Pos()).String()
+				given := map[string]string{}
+				for _, e := range n.Elts {
+					kv := e.(*ast.KeyValueExpr)
+					given[kv.Key.(*ast.Ident).Name] = cmp.Or(text(kv.Value), "?")
+				}
+				if h := given["Hint"]; h != "" && h != "?" {
+					hints[h] = at()
+				} else if h == "" && given["Err"] == "" && !refusedBefore.MatchString(given["Problem"]) {
+					bare = append(bare, at())
+				}
+			case *ast.CallExpr:
+				name := ""
+				switch f := n.Fun.(type) {
+				case *ast.Ident:
+					name = f.Name
+				case *ast.SelectorExpr:
+					name = f.Sel.Name
+				}
+				switch name {
+				case "fail":
+					hints[text(n.Args[1])] = at()
+				case "query", "cellQuery", "unreadable", "ask":
+					if l, ok := n.Args[len(n.Args)-1].(*ast.BasicLit); ok && l.Value == `""` && text(n.Args[0]) != "" && !notes[text(n.Args[0])] {
+						bare = append(bare, at())
+					}
 				}
 			}
 			return true
@@ -189,5 +244,20 @@ func hintsOfTheReader(t *testing.T) map[string]string {
 	if len(hints) < 15 {
 		t.Fatalf("only %d hints in the source", len(hints))
 	}
-	return hints
+	return hints, bare
+}
+
+// TestReaderDefaults holds what the reader takes without a catalogue to the
+// settings of the built-in one.
+func TestReaderDefaults(t *testing.T) {
+	c, err := catalog.Load(catalog.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := *doubts(&c.Settings); got != survey.DefaultDoubts {
+		t.Errorf("the settings say %+v, the reader %+v", got, survey.DefaultDoubts)
+	}
+	if got := limits(&c.Settings); got != survey.DefaultLimits {
+		t.Errorf("the settings say %+v, the reader %+v", got, survey.DefaultLimits)
+	}
 }

@@ -31,12 +31,11 @@ const validator = `const {Schema, Table} = require('tableschema');
 // schema is valid, a survey that the program reads without a stop conforms to it,
 // and one with wrong cells fails at each of them.
 func TestCrossTableSchema(t *testing.T) {
-	outside.Need(t, "npm", "node")
-	dir := t.TempDir()
-	install := exec.Command("npm", "install", "--prefix", dir, "--no-audit", "--no-fund", "--silent", "tableschema@1.12.6")
-	if out, err := install.CombinedOutput(); err != nil {
-		outside.Missing(t, "tableschema from npm ("+strings.TrimSpace(string(out))+")")
+	outside.Need(t, "node")
+	if err := exec.Command("node", "-e", "require('tableschema')").Run(); err != nil {
+		outside.Missing(t, "tableschema in NODE_PATH")
 	}
+	dir := t.TempDir()
 	var schema, errOut bytes.Buffer
 	if code := run([]string{"fields", "--json"}, &schema, &errOut); code != exitOK {
 		t.Fatal(errOut.String())

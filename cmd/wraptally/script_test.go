@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+	"golang.org/x/text/encoding/unicode"
 )
 
 func TestMain(m *testing.M) {
@@ -43,6 +44,11 @@ func TestScripts(t *testing.T) {
 				text := "id,line,chainage_m,od_mm,axial_mm,circ_mm,leaking\r\n" +
 					"A,L1,1,168.3,30,30,yes\rB,L1,11,168.3,30,30,yes\nC,L1,21,168.3,30,30,yes\r\nD,L1,31,168.3,30,30,yes\r"
 				ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(text), 0o644))
+			},
+			"utf16": func(ts *testscript.TestScript, _ bool, args []string) {
+				text, err := unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewEncoder().String(ts.ReadFile(args[0]))
+				ts.Check(err)
+				ts.Check(os.WriteFile(ts.MkAbs(args[1]), []byte(text), 0o644))
 			},
 			"turned": func(ts *testscript.TestScript, _ bool, args []string) {
 				ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte("id,line,chainage_m,od_mm,axial_mm,circ_mm,leaking\nA,L1,1,168.3,30,30,no\nB,L\u202e1,1,x,30,30,L\u202e1\nC,M\u202e1,1,168.3,30,30,no\n"), 0o644))

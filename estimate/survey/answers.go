@@ -337,5 +337,5 @@ func allRows(r io.ReaderAt, size int64, opts *Options) ([]headRow, error) {
 		}
 		rows = append(rows, headRow{line: row.line, cells: cellStrings(row.cells)})
 	}
-	return nil, &Error{Place: trace.Place{File: opts.Name}, Problem: fmt.Sprintf("more than %d rows of answers", most)}
+	return nil, &Error{Place: trace.Place{File: opts.Name}, Problem: fmt.Sprintf("more than %d rows of answers", most), Hint: "is it the sheet of answers? Give only the rows that are answered"}
 }

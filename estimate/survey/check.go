@@ -8,15 +8,9 @@ import (
 	"wraptally/estimate/trace"
 )
 
-// Tolerances of the named checks; common practice, no source. ODs of rolled pipe
-// keep to 1 %; half a per cent tells a nominal size given as OD from a measured
-// one; mills deliver walls up to 12.5 % off.
-const (
-	odTolerance      = 0.02
-	nominalTolerance = 0.005
-	wallTolerance    = 0.125
-	tapeTolerance    = 0.02
-)
+// nominalTolerance tells a nominal size given as OD from a measured one; common
+// practice, no source.
+const nominalTolerance = 0.005
 
 // confirmable are the named checks that the user, or the client by an answer,
 // may confirm as right.
@@ -28,13 +22,16 @@ var confirmable = map[string]bool{
 // checkRow makes the record whole from what the row says and runs the named
 // checks.
 func (rd *reader) checkRow() {
+	if rd.noDefect() {
+		return
+	}
 	rd.need(fLine, rd.d.Line != "")
 	rd.need(fChainage, rd.d.Chainage.OK)
 	rd.need(fLeaking, rd.d.Leaking != Unknown)
 	rd.checkSize()
 	rd.checkDefectSize()
 	rd.checkWalls()
-	if dv := rd.defaults[fLeaking]; dv != nil && dv.ask && rd.leakAsked && rd.d.Remaining.V > 0.05*rd.d.Wall.Or(rd.depthWall) {
+	if dv := rd.defaults[fLeaking]; dv != nil && dv.ask && rd.leakAsked && rd.d.Remaining.V > rd.opts.Doubts.WallGone/100*rd.d.Wall.Or(rd.depthWall) {
 		rd.d.Leaking = No // metal was measured there, and not a mere skin
 	}
 	rd.makesSense()
@@ -43,25 +40,55 @@ func (rd *reader) checkRow() {
 	}
 }
 
-// What makes a row doubtful; common practice, no source.
-const (
-	leastWall     = 0.05   // of the nominal wall: less is a hole that has not been found yet
-	longestDefect = 3000.0 // mm along the pipe: more is a stretch of pipe rather than a defect
-)
+// noDefect queries, once and not cell by cell, a row that leaves blank nearly all
+// that makes a defect: the sum or the remarks below a list. Common practice, no
+// source.
+func (rd *reader) noDefect() bool {
+	given, blank, at := 0, 0, -1
+	for _, group := range [][]fieldID{{fLine}, {fChainage}, {fOD, fCircumference, fSize}, {fAxial, fCirc, fHole}, {fLeaking}} {
+		in, filled := -1, false
+		for _, f := range group {
+			if i := rd.byField[f] - 1; i >= 0 {
+				in = rd.cols[i].at
+				filled = filled || len(rd.cellOf(&rd.cols[i])) > 0
+			}
+		}
+		switch {
+		case filled:
+			given++
+		case in >= 0:
+			if blank++; at < 0 {
+				at = in
+			}
+		}
+	}
+	if given > 1 || blank < 3 {
+		return false
+	}
+	found := ""
+	for _, c := range rd.now.cells {
+		if found = clip(string(trim(c))); found != "" {
+			break
+		}
+	}
+	rd.query("row-no-defect", noField, 0, found, "the row gives hardly anything of a defect: a sum or a remark?",
+		"take it out, fill its cells, or leave such rows out with --only \""+strings.Join(strings.Fields(rd.head.texts[at]), " ")+"=*\"")
+	return true
+}
 
 // makesSense asks about rows whose values can be read and can hardly be meant.
 func (rd *reader) makesSense() {
 	d, x := rd.d, &rd.extra
 	wall := d.Wall.Or(rd.depthWall)
-	if d.Leaking == No && d.Remaining.OK && (d.Remaining.V == 0 || d.Remaining.V <= leastWall*wall) && d.Remaining.V >= rd.opts.GoneWall {
+	if d.Leaking == No && d.Remaining.OK && (d.Remaining.V == 0 || d.Remaining.V <= rd.opts.Doubts.WallGone/100*wall) && d.Remaining.V >= rd.opts.GoneWall {
 		f := fRemaining
 		if x.cell[f] == 0 {
 			f = fDepth
 		}
 		rd.query("no-wall-left", f, int(x.cell[f]), short(d.Remaining.V)+" mm", "hardly any wall is left, and the row does not leak", "does it leak, or will it once cleaned? Else correct the wall")
 	}
-	if d.Axial.OK && d.Axial.V > longestDefect {
-		rd.query("defect-long", fAxial, int(x.cell[fAxial]), short(d.Axial.V)+" mm", fmt.Sprintf("the defect is longer than %s m along the pipe", short(longestDefect/1000)), "is the unit right, and is it one defect? A stretch that long is rather replaced")
+	if longest := rd.opts.Doubts.DefectLong; d.Axial.OK && d.Axial.V > longest {
+		rd.query("defect-long", fAxial, int(x.cell[fAxial]), short(d.Axial.V)+" mm", fmt.Sprintf("the defect is longer than %s m along the pipe", short(longest/1000)), "is the unit right, and is it one defect? A stretch that long is rather replaced")
 	}
 }
 
@@ -70,7 +97,14 @@ func (rd *reader) need(f fieldID, ok bool) {
 	if ok || rd.extra.cell[f] != 0 {
 		return // read, or already the matter of another query
 	}
-	rd.query("cell-missing", f, rd.columnOf(f), "", f.heading()+" is required", "fill the cell, or give one value for all such rows with --set survey."+fieldTable[f].Key+"=VALUE")
+	advice := "fill the cell, or give one value for all such rows with --set survey." + fieldTable[f].Key + "=VALUE"
+	switch f {
+	case fLine:
+		advice += ", or that of the row above with --carry-down line"
+	case fChainage: // one for all rows means nothing
+		advice = "fill the cell, or take such defects as lying apart with --set survey.chainage=ask"
+	}
+	rd.query("cell-missing", f, rd.columnOf(f), "", f.heading()+" is required", advice)
 }
 
 func (rd *reader) columnOf(f fieldID) int {
@@ -93,7 +127,7 @@ func (rd *reader) checkDefectSize() {
 	if x.hole.OK {
 		a, c := d.Axial.Or(x.hole.V), d.Circ.Or(x.hole.V)
 		if a != x.hole.V || c != x.hole.V {
-			rd.query("hole-and-size", fHole, int(x.cell[fHole]), short(x.hole.V)+" mm", fmt.Sprintf("the hole is %s mm, the defect %s × %s mm; the larger of each is used", short(x.hole.V), short(a), short(c)), "")
+			rd.query("hole-and-size", fHole, int(x.cell[fHole]), short(x.hole.V)+" mm", fmt.Sprintf("the hole is %s mm, the defect %s × %s mm; the larger of each is used", short(x.hole.V), short(a), short(c)), "correct one of them, or confirm with --accept hole-and-size")
 		}
 		d.Hole = d.Axial == Num{} && d.Circ == Num{} || a == x.hole.V && c == x.hole.V
 		d.Axial, d.Circ = Known(max(a, x.hole.V)), Known(max(c, x.hole.V))
@@ -138,7 +172,7 @@ func (rd *reader) checkWalls() {
 	if x.depth.OK {
 		rd.fromDepth()
 	}
-	if d.Remaining.OK && d.Wall.OK && d.Remaining.V > d.Wall.V*(1+wallTolerance) {
+	if d.Remaining.OK && d.Wall.OK && d.Remaining.V > d.Wall.V*(1+rd.opts.Doubts.WallOver/100) {
 		rd.query("remaining-above-nominal", fRemaining, int(x.cell[fRemaining]), short(d.Remaining.V)+" mm", fmt.Sprintf("the remaining wall is above the nominal %s mm; the remaining wall is left out", short(d.Wall.V)), "are the two exchanged, or is the remaining wall a depth?")
 		d.Remaining = Num{}
 	} else if d.Remaining.OK && d.Wall.OK && d.Remaining.V > d.Wall.V {
@@ -156,7 +190,7 @@ func (rd *reader) fromDepth() {
 	wall := d.Wall.V
 	if !d.Wall.OK {
 		if rd.depthWall <= 0 {
-			rd.query("depth-without-wall", fDepth, at, short(x.depth.V), "the depth has no nominal wall to be taken from; it is left out", "give the nominal wall, or the nominal size with its series")
+			rd.query("depth-without-wall", fDepth, at, short(x.depth.V), "the depth has no nominal wall to be taken from; it is left out", "give the nominal wall, for all rows with --set survey.wall=MM, or the nominal size with its series")
 			return
 		}
 		wall = rd.depthWall
@@ -167,13 +201,13 @@ func (rd *reader) fromDepth() {
 	if x.depthPercent {
 		lost = wall * x.depth.V / 100
 	}
-	if lost > wall*(1+wallTolerance) {
+	if lost > wall*(1+rd.opts.Doubts.WallOver/100) {
 		rd.query("depth-above-wall", fDepth, at, short(lost)+" mm", fmt.Sprintf("the depth is above the nominal wall of %s mm", short(wall)), "is it in per cent, or the remaining wall?")
 		return
 	}
 	left := max(0, wall-lost)
 	if d.Remaining.OK && math.Abs(d.Remaining.V-left) > 0.05*wall {
-		rd.query("remaining-and-depth", fDepth, at, short(lost)+" mm", fmt.Sprintf("the depth leaves %s mm, the remaining wall says %s mm; the lesser is used", short(left), short(d.Remaining.V)), "")
+		rd.query("remaining-and-depth", fDepth, at, short(lost)+" mm", fmt.Sprintf("the depth leaves %s mm, the remaining wall says %s mm; the lesser is used", short(left), short(d.Remaining.V)), "correct one of them, or confirm with --accept remaining-and-depth")
 		left = min(left, d.Remaining.V)
 	} else if d.Remaining.OK {
 		return
@@ -187,7 +221,7 @@ func (rd *reader) fromDepth() {
 func (rd *reader) remainingPercent(c *column, cell []byte, v float64) {
 	if c.unit != nil && c.unit.Dim == DimPercent {
 		if v < 0 || v > 100 {
-			rd.unreadable("number-range", c, cell, "a remaining wall outside 0 to 100 %", "")
+			rd.unreadable("number-range", c, cell, "a remaining wall outside 0 to 100 %", "correct it, or state its unit with --map remaining=\"heading [mm]\"")
 			return
 		}
 		rd.extra.remainPercent = Known(v)

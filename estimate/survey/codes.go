@@ -37,6 +37,7 @@ var codeTable = []Code{
 	// rows
 	{"row-ragged", trace.Stop, "a row with more cells than the heading"},
 	{"quote-unclear", trace.Stop, "quotation marks that do not pair up, so that the cells may be shifted"},
+	{"row-no-defect", trace.Stop, "a row that leaves blank nearly all that makes a defect, as a sum or a remark below a list does"},
 	{"size-missing", trace.Stop, "neither OD, circumference nor nominal size"},
 	{"series-missing", trace.Stop, "a nominal size without its pipe series"},
 	{"series-unknown", trace.Stop, "a pipe series that the catalogue does not hold"},
@@ -56,7 +57,7 @@ var codeTable = []Code{
 	{"depth-without-wall", trace.Ask, "a depth without a nominal wall to take it from; left out"},
 	{"depth-above-wall", trace.Stop, "a depth above the nominal wall"},
 	{"no-wall-left", trace.Ask, "hardly any wall is left, and the row is marked as not leaking"},
-	{"defect-long", trace.Ask, "a defect of more than 3 m along the pipe"},
+	{"defect-long", trace.Ask, "a defect longer along the pipe than the setting doubt.defect_long"},
 	{"leak-with-wall", trace.Note, "a leaking defect with remaining wall"},
 	{"chainage-negative", trace.Note, "a chainage before the line's zero"},
 	{"id-duplicate", trace.Ask, "an id used before; the later row gets a number behind it"},

@@ -19,7 +19,7 @@ type doubt struct {
 // impossible and another makes likely. It reports whether the value is confirmed
 // all the same, by the user or the client.
 func (rd *reader) doubtUnit(c *column, cell []byte, base float64, likely []string) (confirmed bool) {
-	f := c.field
+	f, usual := c.field, rd.opts.Doubts.usual(c.field)
 	u := baseUnitName(c.unit.Dim)
 	alt, _ := ParseUnit(likely[0])
 	meaning := strings.Join(likely, " or ")
@@ -31,7 +31,7 @@ func (rd *reader) doubtUnit(c *column, cell []byte, base float64, likely []strin
 	}
 	rd.query("unit-contradicted", f, c.at+1, clip(string(cell)),
 		fmt.Sprintf("%s outside the usual %s to %s %s; likely meant: %s (%s %s)",
-			value, short(fieldTable[f].usual[0]), short(fieldTable[f].usual[1]), u, meaning, short(alt.Base(c.unit.From(base))), u),
+			value, short(usual[0]), short(usual[1]), u, meaning, short(alt.Base(c.unit.From(base))), u),
 		"state the unit with --map "+fieldTable[f].Key+"=\"heading [unit]\", or confirm the value with --accept unit-contradicted")
 	if rd.confirmed("unit-contradicted") {
 		return true

@@ -69,7 +69,7 @@ func sniffEncoding(r io.ReaderAt, size int64, opts *Options) (textForm, error) {
 		}
 		return textForm{name: name, enc: unicode.UTF16(order, unicode.IgnoreBOM)}, nil
 	}
-	if bytes.IndexByte(head, 0) >= 0 {
+	if 50*bytes.Count(head, []byte{0}) > len(head) { // a stray one is queried where it stands
 		return textForm{}, &Error{Problem: "this is neither text nor a workbook", Hint: formsRead}
 	}
 	bad, err := firstBadUTF8(r, size)
@@ -96,7 +96,7 @@ func namedEncoding(r io.ReaderAt, size int64, opts *Options, mark textForm) (tex
 	}
 	name, _ := htmlindex.Name(e)
 	if name == "replacement" {
-		return textForm{}, &Error{Problem: "the encoding " + quote(opts.Encoding) + " cannot be read"}
+		return textForm{}, &Error{Problem: "the encoding " + quote(opts.Encoding) + " cannot be read", Hint: "save the survey as UTF-8"}
 	}
 	f := textForm{name: name, enc: e, sure: true}
 	if mark.name != "" && mark.name == name {

@@ -130,7 +130,7 @@ var fieldTable = []Field{
 		words: "abs distance; absolute distance; log distance; distance along line; distance along pipe; distance from start; stationing; stationierung; kp; kilometre point; расстояние от начала; point kilométrique",
 		at:    func(d *Defect) any { return &d.Chainage }},
 	{Key: "od", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneSize, Meaning: "outside diameter, measured", Example: "168.3",
-		Blank: "circumference/π, else the size's in the pipe table; without these the row is left out", Bears: Both, Combine: Greatest, usual: span{10, 1250}, beyond: span{1, 1e5}, positive: true,
+		Blank: "circumference/π, else the size's in the pipe table; without these the row is left out", Bears: Both, Combine: Greatest, usual: anyValue, beyond: span{1, 1e5}, positive: true,
 		asked: [2]string{"610", "from 60 to 610 mm"},
 		words: "o d; outside diameter; outer diameter; external diameter; outside dia; pipe od; measured od; od measured; actual od; наружный диаметр; диаметр наружный; außendurchmesser; aussendurchmesser; diamètre extérieur",
 		Vary:  "outside diameter",

@@ -36,7 +36,7 @@ var abbreviations = map[string]string{
 var fillers = wordSet("of the to at in from for and pipe pipeline defect anomaly feature corrosion max maximum peak reported measured actual calculated no number y n yes")
 
 // qualifiers say which of several things is meant, and alone make no likeness.
-var qualifiers = wordSet("design operating nominal surface axial circumferential outside remaining air free bend service type condition method date needed required allowable")
+var qualifiers = wordSet("length design operating nominal surface axial circumferential outside remaining air free bend service type condition method date needed required allowable")
 
 // elsewhere are words of headings that belong to other things than a defect.
 var elsewhere = wordSet("joint jt j weld girth seam latitude longitude lat lon long northing easting elevation height gps erf burst grade coating upstream downstream us ds date time photo cover")
@@ -111,10 +111,7 @@ func (rd *reader) guesses(taken func(fieldID) bool) []guess {
 		if mt.taken() || strings.TrimSpace(heading) == "" || len(heading) > maxHeading {
 			continue
 		}
-		words, unit, _ := bracketUnit(heading)
-		if unit == nil {
-			words, unit = tailUnit(heading)
-		}
+		words, unit := headingUnit(heading)
 		said, other := tokens(words)
 		for f := range fieldTokens {
 			g := guess{at: at, field: fieldID(f), unit: unit, given: unit != nil, why: "by its words"}
@@ -211,10 +208,7 @@ var inchUnits = map[Dim]string{DimLength: "in", DimPressure: "psi", DimTemperatu
 func (rd *reader) inInches() bool {
 	inches, metric := 0, 0
 	for _, text := range rd.head.texts {
-		_, u, _ := bracketUnit(text)
-		if u == nil {
-			_, u = tailUnit(text)
-		}
+		_, u := headingUnit(text)
 		if u == nil {
 			continue
 		}
@@ -253,7 +247,7 @@ func (rd *reader) likelyUnit(f fieldID, v float64) *Unit {
 		names = append(names, in)
 	}
 	for _, name := range append(names, "bar", "kPa", "cm") {
-		if u := lookUnit(name); u != nil && u.Dim == t.Dim && t.usual.holds(u.Base(math.Abs(v))) {
+		if u := lookUnit(name); u != nil && u.Dim == t.Dim && rd.opts.Doubts.usual(f).holds(u.Base(math.Abs(v))) {
 			return u
 		}
 	}

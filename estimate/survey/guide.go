@@ -3,6 +3,7 @@ package survey
 import (
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -76,9 +77,22 @@ func (rd *reader) guide(lacks []string, doubles map[fieldID]int) *Guide {
 	return g
 }
 
+// alike counts the columns with the same heading.
+func (h *header) alike(at int) (n int) {
+	for _, text := range h.texts {
+		if normHeading(text) == normHeading(h.texts[at]) {
+			n++
+		}
+	}
+	return n
+}
+
 // take maps a column, in the likely unit where its heading names none.
 func (g *Guide) take(rd *reader, m guess) {
 	heading := strings.Join(strings.Fields(rd.head.texts[m.at]), " ")
+	if rd.head.alike(m.at) > 1 {
+		heading = "column " + strconv.Itoa(m.at+1)
+	}
 	if m.unit != nil && !m.given {
 		heading += " [" + m.unit.Name + "]"
 	}
@@ -107,6 +121,9 @@ func (g *Guide) blanks(rd *reader, have map[fieldID]bool) {
 		ask(fOD, "MM")
 	} else if have[fSize] && !have[fSeries] && !have[fOD] && !have[fCircumference] && !g.seriesNamed(rd) {
 		ask(fSeries, "SERIES")
+	}
+	if have[fDepth] && !have[fWall] && !have[fSize] && !have[fRemaining] {
+		g.Fill = append(g.Fill, [2]string{"set", "survey.wall=MM"}) // the depth is lost without it
 	}
 	if !have[fHole] && !have[fAxial] {
 		ask(fAxial, "MM")

@@ -186,6 +186,7 @@ func tryHeader(rows []headRow, i, n int, m *matcher) *header {
 	if telling < leastFields { // "no" and "nr" are words of many rows
 		h.score = telling
 	}
+	h.unused = m.byNumber(h.unused, h.texts, h.matches) // which say nothing of where the heading is
 	if n == 2 && !units && !groupWorthwhile(rows[i+1].cells) {
 		h.score = 0
 	}

@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"strconv"
 	"strings"
 	"unicode"
 )
@@ -66,7 +67,7 @@ func newMatcher(maps []Mapping, table []Synonym) (*matcher, error) {
 			words, unit = mp.Heading, nil // no unit, or of a field that has none
 		}
 		if unit != nil && !fits(f, unit) {
-			return nil, &Error{Problem: "the unit of " + quote(mp.Heading) + " does not fit the field " + f.heading()}
+			return nil, &Error{Problem: "the unit of " + quote(mp.Heading) + " does not fit the field " + f.heading(), Hint: "units of it: " + strings.Join(append(UnitNames(fieldTable[f].Dim), UnitNames(fieldTable[f].or)...), ", ")}
 		}
 		if h, u := ownWithUnit(mp.Field); unit == nil && h && u != nil && !strings.EqualFold(mp.Field, f.heading()) {
 			unit = u // --map od_in="Dia"
@@ -162,6 +163,14 @@ func tailUnit(s string) (words string, unit *Unit) {
 	return s, nil
 }
 
+// headingUnit parts a heading into the words and the unit, in brackets or behind them.
+func headingUnit(s string) (words string, unit *Unit) {
+	if words, unit, _ = bracketUnit(s); unit == nil {
+		words, unit = tailUnit(s)
+	}
+	return words, unit
+}
+
 // fits reports whether a field may be given in a unit.
 func fits(f fieldID, u *Unit) bool {
 	t := &fieldTable[f]
@@ -209,6 +218,28 @@ func (m *matcher) settleMaps(texts []string, matches []match) (unused []Mapping)
 	return unused
 }
 
+// byNumber takes the mappings that name a column by its number, "column 9", where
+// no heading reads so: headings may be equal, or blank. It gives those left.
+func (m *matcher) byNumber(unused []Mapping, texts []string, matches []match) (left []Mapping) {
+	for _, mp := range unused {
+		words, unit := headingUnit(mp.Heading)
+		number, ok := strings.CutPrefix(normHeading(words), "column ")
+		n, err := strconv.Atoi(number)
+		if f, _ := fieldOf(mp.Field); ok && err == nil && n > 0 && n <= len(texts) {
+			if unit == nil {
+				_, unit = headingUnit(texts[n-1])
+			}
+			if unit != nil && !fits(f, unit) {
+				unit = nil
+			}
+			matches[n-1] = match{field: f, unit: unit, via: viaMapping}
+			continue
+		}
+		left = append(left, mp)
+	}
+	return left
+}
+
 // plain tells what a heading means without the user's mappings.
 func (m *matcher) plain(heading string) match {
 	return (&matcher{table: m.table}).find(heading)
@@ -225,7 +256,7 @@ func (m *matcher) find(heading string) match {
 	}
 	if mt, ok := m.mapped[full]; ok {
 		if mt.unit == nil {
-			if _, u, _ := bracketUnit(heading); u != nil && fits(mt.field, u) {
+			if _, u := headingUnit(heading); u != nil && fits(mt.field, u) {
 				mt.unit = u
 			}
 		}

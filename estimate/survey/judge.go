@@ -9,14 +9,9 @@ import (
 	"wraptally/estimate/trace"
 )
 
-// What pipes are, for judging a column whose heading names no unit. Common
+// wallShare is the share of its diameter that the wall of a pipe is; common
 // practice, no source.
-var (
-	wallShare    = span{0.003, 0.3} // of the diameter
-	mostHoop     = 700.0            // MPa, no line pipe stands more
-	rarePressure = 3.0              // MPa, above it bar is likelier where nobody says
-	smallDefect  = 2.5              // mm, a median below it is likelier inches
-)
+var wallShare = span{0.003, 0.3}
 
 // columnSample holds values of a column, spread over all of it, in bounded
 // memory: when full, every other one goes and twice as many are passed over.
@@ -140,15 +135,15 @@ func (rd *reader) unitDoubt(c *column) (alt *Unit, why string, contradicted bool
 		}
 	case fPressure:
 		bar := lookUnit("bar")
-		if hoop := v * od / (2 * wall); hoop > mostHoop {
+		if hoop := v * od / (2 * wall); hoop > rd.opts.Doubts.HoopHigh {
 			return bar, fmt.Sprintf("%s MPa would stress the wall to %.0f MPa", short(v), hoop), true
 		}
-		if v > rarePressure && c.unit.Name == "MPa" {
+		if v > rd.opts.Doubts.PressureHigh && c.unit.Name == "MPa" {
 			return bar, fmt.Sprintf("half of the values are above %s MPa", short(v)), false
 		}
 	case fAxial, fCirc:
-		if v < smallDefect && c.unit.Name == "mm" {
-			return inch, fmt.Sprintf("half of the defects would be smaller than %s mm", short(smallDefect)), false
+		if v < rd.opts.Doubts.DefectSmall && c.unit.Name == "mm" {
+			return inch, fmt.Sprintf("half of the defects would be smaller than %s mm", short(rd.opts.Doubts.DefectSmall)), false
 		}
 	}
 	if !rd.inInches() {

@@ -51,26 +51,26 @@ func (rd *reader) measured(c *column, cell []byte, v float64, unit *Unit) {
 		return
 	case f == fDepth && percent:
 		if v < 0 || v > 100 {
-			rd.unreadable("number-range", c, cell, "a depth outside 0 to 100 %", "")
+			rd.unreadable("number-range", c, cell, "a depth outside 0 to 100 %", "correct it, or state its unit with --map depth=\"heading [mm]\"")
 			return
 		}
 		rd.extra.depth, rd.extra.depthPercent = Known(v), true
 		return
 	case v < 0 && t.beyond[0] >= 0:
-		rd.unreadable("number-negative", c, cell, t.Key+" cannot be negative", "")
+		rd.unreadable("number-negative", c, cell, t.Key+" cannot be negative", "correct it, or leave the cell empty if it was not measured")
 		return
 	case v == 0 && t.positive:
 		rd.unreadable("number-zero", c, cell, t.Key+" cannot be zero", "leave the cell empty if it was not measured")
 		return
 	case f == fDepth:
 		if !wallLimit.holds(v) {
-			rd.unreadable("number-range", c, cell, "a depth beyond any pipe wall", "")
+			rd.unreadable("number-range", c, cell, "a depth beyond any pipe wall", "correct it, or state its unit with --map depth=\"heading [%]\"")
 			return
 		}
 		rd.extra.depth = Known(v)
 		return
 	case t.whole && v != math.Trunc(v):
-		rd.unreadable("number-bad", c, cell, t.Key+" are a whole number", "")
+		rd.unreadable("number-bad", c, cell, t.Key+" are a whole number", "write it without a fraction")
 		return
 	}
 	if !t.usual.holds(v) && unit != nil && unit == c.unit && f != fOD {
@@ -83,7 +83,7 @@ func (rd *reader) measured(c *column, cell []byte, v float64, unit *Unit) {
 		if o := f.ownUnit(); o != nil {
 			u = " " + baseUnitName(o.Dim)
 		}
-		rd.unreadable("number-range", c, cell, fmt.Sprintf("%s of %s%s is beyond any pipework", t.Key, short(v), u), "")
+		rd.unreadable("number-range", c, cell, fmt.Sprintf("%s of %s%s is beyond any pipework", t.Key, short(v), u), "correct it, or state its unit with --map "+t.Key+"=\"heading [unit]\"")
 		return
 	}
 	*rd.numberOf(f) = Known(v)
@@ -209,7 +209,7 @@ func (rd *reader) scan(c *column, cell []byte) (float64, []byte, numStatus) {
 func (rd *reader) badNumber(c *column, cell []byte, st numStatus) {
 	switch st {
 	case numRange:
-		rd.unreadable("number-range", c, cell, fmt.Sprintf("the number is not finite or has more than %d digits", maxDigits), "")
+		rd.unreadable("number-range", c, cell, fmt.Sprintf("the number is not finite or has more than %d digits", maxDigits), "write it as a plain number")
 	case numUnclear:
 		rd.unreadable("number-unclear", c, cell, "the number may be a thousand or a fraction", "state the decimal mark with --decimal, or write it without a thousands mark")
 	case numFraction:
@@ -229,7 +229,7 @@ func (rd *reader) badNumber(c *column, cell []byte, st numStatus) {
 				return
 			}
 		}
-		advice := ""
+		advice := "write a plain number, with its unit behind it where it is another than the heading's, or leave the cell empty if it was not measured"
 		if bytes.ContainsAny(cell, ".,") {
 			advice = fmt.Sprintf("the decimal mark of this survey is %q; --decimal states another", string(rune(rd.decimal)))
 		}

@@ -122,7 +122,7 @@ func (rd *reader) planColumn(p *planning, i int) Column {
 func (p *planning) twice(at trace.Place, first, i int, mt match) {
 	if p.double == nil {
 		problem := fmt.Sprintf("columns %d and %d (%s and %s) both give %s", first+1, i+1, quote(p.head.texts[first]), quote(p.head.texts[i]), mt.field.heading())
-		p.double = &Error{Place: at, Problem: problem, Hint: "say which with --map " + fieldTable[mt.field].Key + "=\"heading\", or take one out"}
+		p.double = &Error{Place: at, Problem: problem, Hint: "say which with --map " + fieldTable[mt.field].Key + "=\"heading\" (or \"column " + strconv.Itoa(i+1) + "\"), or take one out"}
 	}
 	if _, chosen := p.doubles[mt.field]; !chosen {
 		p.doubles[mt.field] = first

@@ -80,6 +80,9 @@ const askWord = "ask"
 // Before is the reader of the sheet before this one, nil for the first: its rows,
 // queries and counts are carried on.
 func newReader(opts Options, det Detected, head *header, before *reader) (*reader, error) {
+	if opts.Doubts == nil {
+		opts.Doubts = &DefaultDoubts
+	}
 	rd := &reader{opts: opts, det: det, rep: newReport(opts.Limits.Queries), idCol: -1, answers: newAnswerSheet(opts.Answers), before: before}
 	if before != nil {
 		if err := before.columnQueries(); err != nil {
@@ -128,7 +131,7 @@ func newReader(opts Options, det Detected, head *header, before *reader) (*reade
 	rd.accepts = make(map[string]bool)
 	for _, code := range opts.Accept {
 		if _, ok := severityOf[code]; !ok {
-			return nil, &Error{Problem: "no query has the code " + quote(code)}
+			return nil, &Error{Problem: "no query has the code " + quote(code), Hint: "the codes are those in brackets behind the queries, and at the end of wraptally fields"}
 		}
 		rd.accepts[code] = true
 	}
@@ -194,7 +197,7 @@ func (rd *reader) setDefaults() error {
 func (rd *reader) tryDefault(f fieldID, d Default) error {
 	dv := rd.defaults[f]
 	if len(dv.text) == 0 {
-		return &Error{Problem: "the setting survey." + d.Field + " is empty"}
+		return &Error{Problem: "the setting survey." + d.Field + " is empty", Hint: "give a value, or leave the setting out"}
 	}
 	trial := &reader{opts: rd.opts, rep: newReport(10), decimal: '.', sure: true, now: &textRow{}, d: &Defect{}, accepts: map[string]bool{}, answers: newAnswerSheet(nil)}
 	col := dv.col
@@ -219,7 +222,7 @@ func (rd *reader) setCarries() error {
 			}
 		}
 		if !found {
-			return &Error{Problem: "values of " + f.heading() + " are to be carried down, but the survey has no such column"}
+			return &Error{Problem: "values of " + f.heading() + " are to be carried down, but the survey has no such column", Hint: "map one with --map FIELD=\"heading\", or give one value for all rows with --set survey.FIELD=VALUE"}
 		}
 		rd.carries = true
 	}

@@ -83,7 +83,7 @@ func (r *report) sortedCounts() []CodeCount {
 // finish closes the result.
 func (rd *reader) finish() (*Result, error) {
 	if rd.account.Read == rd.account.Blank {
-		return nil, &Error{Place: trace.Place{Sheet: rd.det.Sheet, Line: rd.head.line}, Problem: "there is a heading and no row below it"}
+		return nil, &Error{Place: trace.Place{Sheet: rd.det.Sheet, Line: rd.head.line}, Problem: "there is a heading and no row below it", Hint: "is it the right file, sheet (--sheet) and heading (--header-row)?"}
 	}
 	rd.betweenRows()
 	if err := rd.columnQueries(); err != nil {

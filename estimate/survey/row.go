@@ -106,7 +106,7 @@ func (rd *reader) whole() bool {
 	r := rd.now
 	switch {
 	case r.tooMany:
-		rd.query("row-ragged", noField, len(r.cells), "", fmt.Sprintf("more cells than the limit of %d columns", rd.opts.Limits.Columns), "")
+		rd.query("row-ragged", noField, len(r.cells), "", fmt.Sprintf("more cells than the limit of %d columns", rd.opts.Limits.Columns), "take out what is no part of the survey, or raise the setting intake.columns")
 	case r.tooLong > 0:
 		rd.query("cell-too-long", rd.fieldAt(r.tooLong), r.tooLong, clip(string(r.cells[r.tooLong-1])), fmt.Sprintf("the cell is longer than %d bytes", rd.opts.Limits.FieldBytes), rd.span("shorten it"))
 	case r.quoteFault > 0:

@@ -14,7 +14,7 @@ func (rd *reader) checkSize() {
 		switch {
 		case !d.OD.OK:
 			d.OD, d.ODFrom = Known(od), "circumference"
-		case math.Abs(od-d.OD.V) > tapeTolerance*d.OD.V:
+		case math.Abs(od-d.OD.V) > rd.opts.Doubts.ODOff/100*d.OD.V:
 			rd.query("od-circumference-differ", fOD, int(x.cell[fOD]), short(d.OD.V)+" mm", fmt.Sprintf("the circumference gives an OD of %.1f mm; the OD given is used", od), "measure again")
 		}
 	}
@@ -94,7 +94,7 @@ func (rd *reader) checkSeries() (od, wall float64) {
 	if !ok {
 		const what = "the pipe table has no such size in the series "
 		if d.OD.OK || x.cell[fOD] != 0 || x.cell[fCircumference] != 0 {
-			rd.ask("size-unknown", fSize, d.Size, what+series+"; the OD given is used", "")
+			rd.ask("size-unknown", fSize, d.Size, what+series+"; the OD given is used", "correct the size if the OD is not right")
 		} else {
 			rd.query("size-unknown", fSize, int(x.cell[fSize]), d.Size, what+series, "correct the size, or give the OD")
 		}
@@ -147,12 +147,12 @@ func (rd *reader) checkOD(tableOD float64) {
 	d, x := rd.d, &rd.extra
 	od := d.OD.V
 	agrees := tableOD > 0 && math.Abs(od-tableOD) <= 0.05*tableOD
-	if t := &fieldTable[fOD]; !agrees && !t.usual.holds(od) && x.odUnit != nil && rd.byField[fOD] > 0 && x.odUnit == rd.cols[rd.byField[fOD]-1].unit {
-		if likely := likelyUnits(x.odUnit.From(od), x.odUnit, t.usual); len(likely) > 0 && !rd.doubtUnit(&rd.cols[rd.byField[fOD]-1], x.odCell, od, likely) {
+	if usual := rd.opts.Doubts.usual(fOD); !agrees && !usual.holds(od) && x.odUnit != nil && rd.byField[fOD] > 0 && x.odUnit == rd.cols[rd.byField[fOD]-1].unit {
+		if likely := likelyUnits(x.odUnit.From(od), x.odUnit, usual); len(likely) > 0 && !rd.doubtUnit(&rd.cols[rd.byField[fOD]-1], x.odCell, od, likely) {
 			return
 		}
 	}
-	if math.Abs(od-tableOD) <= odTolerance*tableOD {
+	if math.Abs(od-tableOD) <= rd.opts.Doubts.ODOff/100*tableOD {
 		return
 	}
 	at := int(x.cell[fOD])

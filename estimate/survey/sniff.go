@@ -147,7 +147,7 @@ func readText(r io.ReaderAt, size int64, opts Options) (*Result, error) {
 	}
 	whole := err != nil
 	if len(bytes.TrimSpace(sample)) == 0 {
-		return nil, &Error{Problem: "the file holds nothing but blanks"}
+		return nil, &Error{Problem: "the file holds nothing but blanks", Hint: "is it the right file?"}
 	}
 	ends := lineEndsOf(sample)
 	decode := form.decode

@@ -106,7 +106,7 @@ func (rd *reader) readCell(c *column, cell []byte) (s *cellSeen, ok, clean bool)
 		s.num = Known(deg)
 	case KindDate:
 		if s.date, ok = parseDate(cell); !ok {
-			rd.cellQuery("date-unclear", c, cell, "the date cannot be read, or in two ways; it is left out", "write it as 2027-03-15")
+			rd.cellQuery("date-unclear", c, cell, "the date cannot be read, or in two ways, or is not from 1900 to 2200; it is left out", "write it as 2027-03-15")
 			return nil, false, false
 		}
 	}

@@ -203,7 +203,7 @@ func chooseSheets(f *excelize.File, opts *Options, m *matcher) ([]chosenSheet, e
 		if c.head.score >= surveyScore {
 			chosen = append(chosen, c)
 		}
-		if best == nil && !c.hidden || best != nil && !c.hidden && c.head.score > best.head.score {
+		if best == nil || best.hidden && !c.hidden || best.hidden == c.hidden && c.head.score > best.head.score {
 			best = &c
 		}
 	}
@@ -217,7 +217,7 @@ func chooseSheets(f *excelize.File, opts *Options, m *matcher) ([]chosenSheet, e
 	case firstErr != nil:
 		return nil, firstErr
 	}
-	return nil, &Error{Problem: "the workbook has no visible sheet"}
+	return nil, &Error{Problem: "the workbook has no sheet", Hint: formsRead}
 }
 
 func manySheets(chosen []chosenSheet) error {
@@ -419,7 +419,7 @@ func workbookRows(r io.ReaderAt, size int64, opts *Options, most int) (rows []he
 		}
 		rows = append(rows, headRow{line: row.line, cells: cells, raw: cellStrings(row.raw)})
 	}
-	return nil, &Error{Place: trace.Place{Sheet: sheet}, Problem: fmt.Sprintf("more than %d rows of answers", most)}
+	return nil, &Error{Place: trace.Place{Sheet: sheet}, Problem: fmt.Sprintf("more than %d rows of answers", most), Hint: "is it the sheet of answers? Give only the rows that are answered"}
 }
 
 // fromSheet writes a date, a clock position or a nominal size of a sheet as

@@ -30,7 +30,7 @@ func guardWorkbook(r io.ReaderAt, size int64, lim Limits) (unvalued bool, err er
 		return false, &Error{Problem: "the workbook is damaged", Err: err, Hint: "open it in a spreadsheet program and save it again"}
 	}
 	if len(zr.File) > lim.ZipEntries {
-		return false, &Error{Problem: fmt.Sprintf("the workbook has %d parts, more than the limit of %d", len(zr.File), lim.ZipEntries)}
+		return false, &Error{Problem: fmt.Sprintf("the workbook has %d parts, more than the limit of %d", len(zr.File), lim.ZipEntries), Hint: "save the sheet with the survey on its own, or raise the setting intake.zip_parts"}
 	}
 	budget := lim.UnzipBytes
 	if byRatio := max(ratioFloor, int64(float64(size)*lim.UnzipRatio)); byRatio < budget {
@@ -41,7 +41,7 @@ func guardWorkbook(r io.ReaderAt, size int64, lim Limits) (unvalued bool, err er
 	for _, f := range zr.File {
 		name := strings.ToLower(path.Clean(f.Name))
 		if seen[name] {
-			return false, &Error{Problem: "the workbook holds the part " + quote(f.Name) + " twice"}
+			return false, &Error{Problem: "the workbook holds the part " + quote(f.Name) + " twice", Hint: "open it in a spreadsheet program and save it again"}
 		}
 		seen[name] = true
 		workbook = workbook || name == "[content_types].xml"
