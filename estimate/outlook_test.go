@@ -94,6 +94,7 @@ func TestEachInputMovesWhatItBearsOn(t *testing.T) {
 		"weather":     {"crew-shifts", "working days", "bid before tax"},
 	} {
 		o := outlookOf(t, func(c *catalog.Catalog) {
+			c.Settings.RangeDraws = 24 // what moves far and all the one way shows in few
 			for i := range c.Spreads {
 				if s := &c.Spreads[i]; s.Input == name {
 					s.Low, s.Likely, s.High = 20, 40, 60 // all the one way: more of it

@@ -2,6 +2,7 @@ package scope
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"wraptally/catalog"
@@ -275,8 +276,8 @@ func (k *Rules) matters(ds []*survey.Defect, r *Repair) (which Blanks) {
 
 // hardest is the point nearest to the hard ends at which the repair can still be
 // made; that which asks for the most is taken. Each blank in turn gives way to all
-// the others, which are as hard as they can be: in all defects, or in that one
-// alone which holds the repair back.
+// the others, which are as hard as they can be: in that defect alone which holds
+// the repair back, or where several do, in those that cannot be so hard.
 func (k *Rules) hardest(ds []*survey.Defect, which Blanks, easy point) point {
 	var best point
 	most := -1
@@ -293,6 +294,10 @@ func (k *Rules) hardest(ds []*survey.Defect, which Blanks, easy point) point {
 		points := []point{k.harden(ds, func(share float64) point { return at.with(last, share) })}
 		if n := len(ds); n > 1 && points[0].all[last] < 1 {
 			k.oneAlone(ds, 0, n, func(from, to int, share float64) point { return at.only(n, last, from, to, share) }, &points)
+			if len(points) == 1 {
+				points[0].each = slices.Repeat([]between{points[0].all}, n)
+				k.hardenEach(ds, &points[0], last, 0, n)
+			}
 		}
 		for _, at := range points {
 			if r := k.at(ds, at, nil); r.Layers > most {
@@ -334,6 +339,25 @@ func (k *Rules) oneAlone(ds []*survey.Defect, from, to int, way func(from, to in
 	half := (from + to) / 2
 	k.oneAlone(ds, from, half, way, points)
 	k.oneAlone(ds, half, to, way, points)
+}
+
+// hardenEach moves one blank to its hard end in those of the defects from one up
+// to another, the latter not included, with which the repair can be made.
+func (k *Rules) hardenEach(ds []*survey.Defect, at *point, blank, from, to int) {
+	if to-from < len(ds) { // not all together: that was tried
+		was := slices.Clone(at.each)
+		for i := from; i < to; i++ {
+			at.each[i][blank] = 1
+		}
+		if k.at(ds, *at, nil).Status == Estimated {
+			return
+		}
+		at.each = was
+	}
+	if half := (from + to) / 2; half > from {
+		k.hardenEach(ds, at, blank, from, half)
+		k.hardenEach(ds, at, blank, half, to)
+	}
 }
 
 // at is the repair of a group of defects with its blanks taken at a point of

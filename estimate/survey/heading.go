@@ -26,7 +26,6 @@ const (
 	viaTable    via = "mapping table"
 	viaOwn      via = "own heading"
 	viaBuiltin  via = "trade word"
-	viaDefault  via = "setting"
 	viaUnclear  via = "unclear"
 	viaMisspelt via = "misspelt"
 	viaUnitless via = "without unit"
