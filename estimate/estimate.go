@@ -11,6 +11,7 @@ package estimate
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -81,19 +82,19 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	m := meansOf(c, opt)
 	m.earlier = opt.Earlier
 
-	tell("repairs", 0, len(s.Defects))
-	if opt.QueriesOnly && len(s.Defects) > m.Settings.CheckWhole {
+	tell("repairs", 0, s.Kept())
+	if opt.QueriesOnly && s.Kept() > m.Settings.CheckWhole {
 		return askOnly(s, m, tell)
 	}
 	planned := m.rules.Plan(s.Defects, m.earlier)
-	dates, err := needDate(planned, m.Settings.Start)
+	dates, err := needDate(s.Lines(), m.Settings.Start)
 	if err != nil {
 		return nil, err
 	}
 	m.placed, m.dates = opt.Placed, dates
 	repairs, jobs, mixes := pack(planned, m, tell)
 	tell("blanks", 0, 1)
-	silent := silences(repairs, m)
+	found := find(repairs, s, m, math.MaxInt)
 	tell("rolls", 0, 1)
 	jobs, rolls, err := rechoose(jobs, mixes, dates, m)
 	if err != nil {
@@ -123,17 +124,12 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	if err != nil {
 		return nil, fmt.Errorf("bid: %w", err)
 	}
-	asked = slices.Concat(m.Warnings, asked)
-	for i := range silent {
-		asked = append(asked, silent[i].ask(m, s, opt.Name))
-	}
-	asked = append(asked, holes(repairs, m, opt.Name)...)
-	asked = append(asked, byHand(repairs, &m.Settings, opt.Name)...)
+	asked = slices.Concat(m.Warnings, asked, found.asked())
 	return &Campaign{
 		Catalog: m.Catalog, Survey: s, Name: opt.Name, Repairs: repairs,
 		Plan: plan, Issues: issues, Cuts: bought.cuts, Orders: bought.orders, Store: store, Coming: Outstanding(opt.Moves), Supply: bought.supply, Offcuts: bought.offcuts, Rolls: rolls, Dates: dates, Bid: price,
-		Names: names(repairs, plan.Jobs, opt.Earlier), Queries: queries(s, asked, repairs, opt.Name), Counts: count(s.Counts, asked, repairs),
-		Assumptions: assumptions(s, repairs, bought.needs, dates, &m.Settings), Silences: silent, Account: account(s.Account, repairs),
+		Names: names(repairs, plan.Jobs, opt.Earlier), Queries: found.list(asked), Counts: found.count(asked),
+		Assumptions: found.assumptions(bought.needs, dates), Silences: found.silences(), Account: found.account,
 		means: m,
 	}, nil
 }

@@ -357,7 +357,7 @@ func (o *outlooker) outcome(c *catalog.Catalog, defects []survey.Defect, blank f
 	} else {
 		planned = m.rules.PlanAt(defects, m.earlier, blank)
 	}
-	dates, err := needDate(planned, m.Settings.Start)
+	dates, err := needDate((&survey.Result{Defects: defects}).Lines(), m.Settings.Start)
 	if err != nil {
 		return nil, err
 	}
