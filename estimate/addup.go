@@ -3,6 +3,7 @@ package estimate
 import (
 	"errors"
 	"fmt"
+	"iter"
 	"slices"
 	"time"
 
@@ -11,7 +12,7 @@ import (
 	"wraptally/catalog"
 	"wraptally/estimate/order"
 	"wraptally/estimate/qty"
-	"wraptally/estimate/scope"
+	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
 )
 
@@ -252,7 +253,7 @@ func (m *means) lotsOf(item string) []order.Lot {
 
 // needDate settles by when goods must be there: the setting campaign.start, else
 // the earliest need date of the survey.
-func needDate(repairs []*scope.Repair, start string) (Dates, error) {
+func needDate(lines iter.Seq[[]*survey.Defect], start string) (Dates, error) {
 	if start != "" {
 		d, err := time.Parse(time.DateOnly, start)
 		if err != nil {
@@ -261,8 +262,8 @@ func needDate(repairs []*scope.Repair, start string) (Dates, error) {
 		return Dates{Need: d, End: d, From: "setting campaign.start", Given: true}, nil
 	}
 	var out Dates
-	for _, r := range repairs {
-		for _, d := range r.Defects {
+	for line := range lines {
+		for _, d := range line {
 			if !d.NeedDate.IsZero() && (out.Need.IsZero() || d.NeedDate.Before(out.Need)) {
 				out = Dates{Need: d.NeedDate, End: d.NeedDate, From: "earliest need date of the survey"}
 			}

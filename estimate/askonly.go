@@ -2,6 +2,7 @@ package estimate
 
 import (
 	"fmt"
+	"slices"
 
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
@@ -14,37 +15,55 @@ import (
 // so. Of the queries as many of each severity are listed as the setting
 // intake.queries says; all are counted.
 func askOnly(s *survey.Result, m *means, tell func(string, int, int)) (*Campaign, error) {
-	name, set := m.given.Name, &m.Settings
+	set := &m.Settings
 	m.rules = m.rules.Brief()
-	repairs := m.rules.Plan(s.Defects, m.earlier)
-	dates, err := needDate(repairs, set.Start)
+	dates, err := needDate(s.Lines(), set.Start)
 	if err != nil {
 		return nil, err
 	}
 	m.placed, m.dates = m.given.Placed, dates
-	for i, r := range repairs {
-		if i%1000 == 0 {
-			tell("kits", i, len(repairs))
-		}
-		if r.Status == scope.Estimated {
-			k, _ := m.packLike(r)
-			repairs[i] = asking(r, k)
+	lines := m.rules.Each(s.Lines())
+	if m.earlier != nil {
+		lines = func(yield func([]*scope.Repair) bool) { yield(m.rules.Plan(s.Defects, m.earlier)) }
+	}
+	found := newFindings(s, m, set.IntakeQueries)
+	spots := map[string]string{}
+	for _, q := range s.Queries {
+		spots[q.Row] = ""
+	}
+	done := 0
+	for repairs := range lines {
+		for _, r := range repairs {
+			if done%1000 == 0 {
+				tell("rows", done, s.Kept())
+			}
+			done += len(r.Defects)
+			if r.Status == scope.Estimated {
+				k, _ := m.packLike(r)
+				r = asking(r, k)
+			}
+			found.add(r)
+			for _, d := range r.Defects {
+				if _, asked := spots[d.ID]; asked {
+					spots[d.ID] = d.Spot()
+				}
+			}
 		}
 	}
 	tell("blanks", 0, 1)
-	silent := silences(repairs, m)
-	asked := m.Warnings
-	for i := range silent {
-		asked = append(asked, silent[i].ask(m, s, name))
+	asked := slices.Concat(m.Warnings, found.asked())
+	list := firstOf(found.list(asked), set.IntakeQueries)
+	for i := range list {
+		if q := &list[i]; q.Spot == "" {
+			q.Spot = spots[q.Row]
+		}
 	}
-	asked = append(asked, holes(repairs, m, name)...)
-	asked = append(asked, byHand(repairs, set, name)...)
 	return &Campaign{
-		Catalog: m.Catalog, Survey: s, Name: name, Repairs: repairs, Dates: dates,
-		Queries: firstOf(queries(s, asked, repairs, name), set.IntakeQueries), Counts: count(s.Counts, asked, repairs),
-		Assumptions: assumptions(s, repairs, nil, dates, set), Silences: silent, Account: account(s.Account, repairs),
+		Catalog: m.Catalog, Survey: s, Name: m.given.Name, Dates: dates,
+		Queries: list, Counts: found.count(asked),
+		Assumptions: found.assumptions(nil, dates), Silences: found.silences(), Account: found.account,
 		NotLooked: fmt.Sprintf("what the plan of work, the cutting, the order and the bid ask: the survey has %d rows to estimate, more than %d (setting check.whole_rows); --set check.whole_rows=%d looks at it, and an estimate does",
-			len(s.Defects), set.CheckWhole, len(s.Defects)),
+			s.Kept(), set.CheckWhole, s.Kept()),
 		means: m,
 	}, nil
 }

@@ -1,32 +1,110 @@
 package estimate
 
 import (
+	"slices"
 	"sort"
 	"strings"
 
-	"wraptally/catalog"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
 )
 
-// queries lists those of the survey, those about catalogue and order and those of each
-// repair, which it names.
-func queries(s *survey.Result, asked []trace.Query, repairs []*scope.Repair, name string) []trace.Query {
-	out := append([]trace.Query(nil), s.Queries...)
-	add := func(q trace.Query) {
-		if q.Place.File == "" {
-			q.Place.File, q.Place.Sheet = name, s.Detected.Sheet
-		}
-		out = append(out, q)
+// findings are what the repairs come to and ask, taken in one after the other, so
+// that none need be held.
+type findings struct {
+	survey  *survey.Result
+	means   *means
+	account Account // of every row
+	queries []trace.Query
+	most    int // queries of the repairs kept, of each severity; all are counted
+	kept    map[trace.Severity]int
+	counts  []survey.CodeCount
+	leaning map[string]*leaners
+	silent  map[string]*Silence
+	texts   map[string]scope.Assumption
+	holes   holes
+	byHand  int // repairs where no powered tool may be used
+}
+
+// leaners are the repairs that lean on an assumption.
+type leaners struct {
+	n     int
+	first []string // ids, at most mostNamed
+}
+
+func newFindings(s *survey.Result, m *means, most int) *findings {
+	read := s.Account
+	return &findings{
+		survey: s, means: m, texts: scope.Assumptions(&m.Settings), most: most, kept: map[trace.Severity]int{}, leaning: map[string]*leaners{}, silent: map[string]*Silence{},
+		account: Account{Read: read.Read, Queried: read.Queried, Filtered: read.Filtered, Blank: read.Blank},
 	}
-	for _, q := range asked {
-		add(q)
-	}
+}
+
+// find takes in all repairs.
+func find(repairs []*scope.Repair, s *survey.Result, m *means, most int) *findings {
+	f := newFindings(s, m, most)
 	for _, r := range repairs {
-		for _, q := range r.Queries {
+		f.add(r)
+	}
+	return f
+}
+
+// add takes in the next repair.
+func (f *findings) add(r *scope.Repair) {
+	switch r.Status {
+	case scope.Estimated:
+		f.account.Estimated++
+		f.account.Merged += len(r.Defects) - 1
+	case scope.NotRepairable:
+		f.account.NotRepairable += len(r.Defects)
+	default:
+		f.account.Queried += len(r.Defects)
+	}
+	for _, q := range r.Queries {
+		f.counts = counted(f.counts, survey.CodeCount{Code: q.Code, Severity: q.Severity, Count: 1})
+		if f.kept[q.Severity]++; f.kept[q.Severity] <= f.most {
 			q.Repair = r.ID
-			add(q)
+			if i := slices.IndexFunc(r.Defects, func(d *survey.Defect) bool { return d.ID == q.Row }); i >= 0 && q.Spot == "" {
+				q.Spot = r.Defects[i].Spot()
+			}
+			f.queries = append(f.queries, q)
+		}
+	}
+	for _, code := range r.Leans {
+		l := f.leaning[code]
+		if l == nil {
+			l = &leaners{}
+			f.leaning[code] = l
+		}
+		if l.n++; l.n <= mostNamed {
+			l.first = append(l.first, r.ID)
+		}
+		f.silence(r, code)
+	}
+	f.holes.add(r, f.means)
+	if r.Hazardous {
+		f.byHand++
+	}
+}
+
+// asked are the queries about all repairs together.
+func (f *findings) asked() (out []trace.Query) {
+	for _, s := range f.silences() {
+		out = append(out, s.ask(f.means, f.survey, f.means.given.Name))
+	}
+	out = append(out, f.holes.ask(f.means)...)
+	return append(out, f.askByHand()...)
+}
+
+// list lists the queries of the survey, those about catalogue and order and those of
+// each repair, which it names.
+func (f *findings) list(asked []trace.Query) []trace.Query {
+	read := len(f.survey.Queries)
+	out := slices.Concat(f.survey.Queries, asked, f.queries)
+	for i := range out[read:] {
+		if p := &out[read+i].Place; p.File == "" {
+			p.File, p.Sheet = f.means.given.Name, f.survey.Detected.Sheet
 		}
 	}
 	return out
@@ -34,69 +112,45 @@ func queries(s *survey.Result, asked []trace.Query, repairs []*scope.Repair, nam
 
 // count counts all queries by code and severity, beginning from the survey's,
 // which may list fewer than it counts.
-func count(counts []survey.CodeCount, asked []trace.Query, repairs []*scope.Repair) []survey.CodeCount {
-	out := append([]survey.CodeCount(nil), counts...)
-	add := func(list []trace.Query) {
-		for _, q := range list {
-			at := 0
-			for at < len(out) && (out[at].Code != q.Code || out[at].Severity != q.Severity) {
-				at++
-			}
-			if at == len(out) {
-				out = append(out, survey.CodeCount{Code: q.Code, Severity: q.Severity})
-			}
-			out[at].Count++
-		}
+func (f *findings) count(asked []trace.Query) []survey.CodeCount {
+	out := slices.Clone(f.survey.Counts)
+	for _, q := range asked {
+		out = counted(out, survey.CodeCount{Code: q.Code, Severity: q.Severity, Count: 1})
 	}
-	add(asked)
-	for _, r := range repairs {
-		add(r.Queries)
+	for _, c := range f.counts {
+		out = counted(out, c)
 	}
 	return out
 }
 
-// account says what became of every row.
-func account(read survey.Account, repairs []*scope.Repair) Account {
-	a := Account{Read: read.Read, Queried: read.Queried, Filtered: read.Filtered, Blank: read.Blank}
-	for _, r := range repairs {
-		switch r.Status {
-		case scope.Estimated:
-			a.Estimated++
-			a.Merged += len(r.Defects) - 1
-		case scope.NotRepairable:
-			a.NotRepairable += len(r.Defects)
-		default:
-			a.Queried += len(r.Defects)
+// counted adds to the counts.
+func counted(counts []survey.CodeCount, more survey.CodeCount) []survey.CodeCount {
+	for i := range counts {
+		if c := &counts[i]; c.Code == more.Code && c.Severity == more.Severity {
+			c.Count += more.Count
+			return counts
 		}
 	}
-	return a
+	return append(counts, more)
 }
 
 // assumptions counts who leans on what, in the order of the codes.
-func assumptions(s *survey.Result, repairs []*scope.Repair, needs []Need, dates Dates, set *catalog.Settings) []trace.Assumption {
-	out := append([]trace.Assumption(nil), s.Assumptions...)
-	leaning := map[string][]string{}
-	estimated := false
-	for _, r := range repairs {
-		estimated = estimated || r.Status == scope.Estimated
-		for _, code := range r.Leans {
-			leaning[code] = append(leaning[code], r.ID)
-		}
-	}
-	codes := make([]string, 0, len(leaning))
-	for code := range leaning {
+func (f *findings) assumptions(needs []Need, dates Dates) []trace.Assumption {
+	out := slices.Clone(f.survey.Assumptions)
+	estimated := f.account.Estimated > 0
+	codes := make([]string, 0, len(f.leaning))
+	for code := range f.leaning {
 		codes = append(codes, code)
 	}
 	sort.Strings(codes)
-	texts := scope.Assumptions(set)
 	for _, code := range codes {
-		ids := leaning[code]
-		where := strings.Join(ids[:min(len(ids), 5)], ", ")
-		if len(ids) > 5 {
+		l := f.leaning[code]
+		where := strings.Join(l.first, ", ")
+		if l.n > mostNamed {
 			where += ", …"
 		}
 		out = append(out, trace.Assumption{
-			Code: code, Text: texts[code].Text, Basis: texts[code].Basis, Count: len(ids), Where: where,
+			Code: code, Text: f.texts[code].Text, Basis: f.texts[code].Basis, Count: l.n, Where: where,
 		})
 	}
 	if tools := chargedInFull(needs); len(tools) > 0 && estimated {

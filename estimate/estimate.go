@@ -11,6 +11,8 @@ package estimate
 
 import (
 	"fmt"
+	"iter"
+	"math"
 	"slices"
 	"time"
 
@@ -81,8 +83,8 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 	m := meansOf(c, opt)
 	m.earlier = opt.Earlier
 
-	tell("repairs", 0, len(s.Defects))
-	if opt.QueriesOnly && len(s.Defects) > m.Settings.CheckWhole {
+	tell("repairs", 0, s.Kept())
+	if opt.QueriesOnly && s.Kept() > m.Settings.CheckWhole {
 		return askOnly(s, m, tell)
 	}
 	w, err := m.down(m.rules.Plan(s.Defects, m.earlier), opt.Placed, 0, tell)
@@ -94,18 +96,13 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 		return nil, err
 	}
 	tell("blanks", 0, 1)
-	repairs, plan, bought, silent := w.repairs, w.plan, w.bought, silences(w.repairs, m)
-	asked := slices.Concat(m.Warnings, plan.asked, bought.asked)
-	for i := range silent {
-		asked = append(asked, silent[i].ask(m, s, opt.Name))
-	}
-	asked = append(asked, holes(repairs, m, opt.Name)...)
-	asked = append(asked, byHand(repairs, &m.Settings, opt.Name)...)
+	repairs, plan, bought, found := w.repairs, w.plan, w.bought, find(w.repairs, s, m, math.MaxInt)
+	asked := slices.Concat(m.Warnings, plan.asked, bought.asked, found.asked())
 	return &Campaign{
 		Catalog: m.Catalog, Survey: s, Name: opt.Name, Repairs: repairs,
 		Plan: plan, Issues: w.issues, Cuts: bought.cuts, Orders: bought.orders, Store: store, Coming: Outstanding(opt.Moves), Supply: bought.supply, Offcuts: bought.offcuts, Rolls: w.rolls, Dates: w.dates, Bid: w.price,
-		Names: names(repairs, plan.Jobs, opt.Earlier), Queries: queries(s, asked, repairs, opt.Name), Counts: count(s.Counts, asked, repairs),
-		Assumptions: assumptions(s, repairs, bought.needs, w.dates, &m.Settings), Silences: silent, Account: account(s.Account, repairs),
+		Names: names(repairs, plan.Jobs, opt.Earlier), Queries: found.list(asked), Counts: found.count(asked),
+		Assumptions: found.assumptions(bought.needs, w.dates), Silences: found.silences(), Account: found.account,
 		means: m,
 	}, nil
 }
@@ -124,7 +121,7 @@ type way struct {
 // down goes the road from the repairs on. Nothing is ordered before placed; lost is
 // the share of the days on which nobody can work.
 func (m *means) down(planned []*scope.Repair, placed time.Time, lost float64, tell func(string, int, int)) (w way, err error) {
-	if w.dates, err = needDate(planned, m.Settings.Start); err != nil {
+	if w.dates, err = needDate(defectsOf(planned), m.Settings.Start); err != nil {
 		return w, err
 	}
 	m.placed, m.dates = placed, w.dates
@@ -153,6 +150,17 @@ func (m *means) down(planned []*scope.Repair, placed time.Time, lost float64, te
 		return w, fmt.Errorf("bid: %w", err)
 	}
 	return w, nil
+}
+
+// defectsOf are the defects of each repair.
+func defectsOf(repairs []*scope.Repair) iter.Seq[[]*survey.Defect] {
+	return func(yield func([]*survey.Defect) bool) {
+		for _, r := range repairs {
+			if !yield(r.Defects) {
+				return
+			}
+		}
+	}
 }
 
 // Again estimates the same survey with the same store and another catalogue.

@@ -43,37 +43,37 @@ const mostWeighed = 500
 // mostNamed is how many of the rows with a blank a query names.
 const mostNamed = 5
 
-// silences are the fields that the survey leaves blank and that are asked about,
-// in the order of the assumptions' codes.
-func silences(planned []*scope.Repair, m *means) []Silence {
-	texts := scope.Assumptions(&m.Settings)
-	at := map[string]*Silence{}
-	for _, r := range planned {
-		for _, code := range r.Leans {
-			if texts[code].Ask == "" {
-				continue
-			}
-			s := at[code]
-			if s == nil {
-				s = &Silence{Code: code, currency: m.Catalog.Currency()}
-				at[code] = s
-			}
-			s.Repairs++
-			for _, d := range r.Defects {
-				if survey.Blank(d, texts[code].Field) {
-					if s.Rows++; s.Rows <= mostNamed {
-						s.First = append(s.First, d.ID)
-					}
-				}
-			}
-			if name, ok := scope.RangeName(code); ok && r.Status == scope.Estimated && s.Weighed < mostWeighed {
-				s.Name = name
-				s.weigh(r, m)
+// silence takes in that a repair leans on an assumption, where that is one about a
+// field that the survey leaves blank.
+func (f *findings) silence(r *scope.Repair, code string) {
+	text := f.texts[code]
+	if text.Ask == "" {
+		return
+	}
+	s := f.silent[code]
+	if s == nil {
+		s = &Silence{Code: code, currency: f.means.Catalog.Currency()}
+		f.silent[code] = s
+	}
+	s.Repairs++
+	for _, d := range r.Defects {
+		if survey.Blank(d, text.Field) {
+			if s.Rows++; s.Rows <= mostNamed {
+				s.First = append(s.First, d.ID)
 			}
 		}
 	}
-	out := make([]Silence, 0, len(at))
-	for _, s := range at {
+	if name, ok := scope.RangeName(code); ok && r.Status == scope.Estimated && s.Weighed < mostWeighed {
+		s.Name = name
+		s.weigh(r, f.means)
+	}
+}
+
+// silences are the fields that the survey leaves blank and that are asked about,
+// in the order of the assumptions' codes.
+func (f *findings) silences() []Silence {
+	out := make([]Silence, 0, len(f.silent))
+	for _, s := range f.silent {
 		out = append(out, *s)
 	}
 	slices.SortFunc(out, func(a, b Silence) int { return strings.Compare(a.Code, b.Code) })
@@ -113,67 +113,68 @@ func (m *means) materials(k *kit.Kit) decimal.Decimal {
 	return sum
 }
 
-// holes is one query about what leaks are designed as: what each basis gives.
-// There is none without a leak.
-func holes(repairs []*scope.Repair, m *means, name string) []trace.Query {
-	var leaking int
-	bases := [2]string{"interacting", "unbonded"}
-	var least, most, cannot [2]int
-	for _, r := range repairs {
-		if len(r.Patches) == 0 || r.Status == scope.Queried {
+// holes are what leaks are designed as, and what each basis gives.
+type holes struct {
+	leaking int
+	// of each of holeBases
+	least, most, cannot [2]int
+}
+
+var holeBases = [2]string{"interacting", "unbonded"}
+
+func (h *holes) add(r *scope.Repair, m *means) {
+	if len(r.Patches) == 0 || r.Status == scope.Queried {
+		return
+	}
+	h.leaking++
+	for i, basis := range holeBases {
+		got := r
+		if basis != m.Settings.HoleBasis {
+			got = m.rules.With(r, func(s *catalog.Settings) { s.HoleBasis = basis })
+		}
+		if got.Status != scope.Estimated {
+			h.cannot[i]++
 			continue
 		}
-		leaking++
-		for i, basis := range bases {
-			got := r
-			if basis != m.Settings.HoleBasis {
-				got = m.rules.With(r, func(s *catalog.Settings) { s.HoleBasis = basis })
-			}
-			if got.Status != scope.Estimated {
-				cannot[i]++
-				continue
-			}
-			if most[i] == 0 || got.Layers < least[i] {
-				least[i] = got.Layers
-			}
-			most[i] = max(most[i], got.Layers)
+		if h.most[i] == 0 || got.Layers < h.least[i] {
+			h.least[i] = got.Layers
 		}
+		h.most[i] = max(h.most[i], got.Layers)
 	}
-	if leaking == 0 {
+}
+
+// ask is one query about it. There is none without a leak.
+func (h *holes) ask(m *means) []trace.Query {
+	if h.leaking == 0 {
 		return nil
 	}
 	say := func(i int) string {
-		if most[i] == 0 {
+		if h.most[i] == 0 {
 			return "none can be made"
 		}
-		text := trace.Span(float64(least[i]), float64(most[i]), "layers")
-		if cannot[i] > 0 {
-			text += fmt.Sprintf(", %d cannot be made", cannot[i])
+		text := trace.Span(float64(h.least[i]), float64(h.most[i]), "layers")
+		if h.cannot[i] > 0 {
+			text += fmt.Sprintf(", %d cannot be made", h.cannot[i])
 		}
 		return text
 	}
 	return []trace.Query{{
-		Code: "hole-basis", Severity: trace.Ask, Found: m.Settings.HoleBasis, Row: survey.AllRows, Place: trace.Place{File: name},
+		Code: "hole-basis", Severity: trace.Ask, Found: m.Settings.HoleBasis, Row: survey.AllRows, Place: trace.Place{File: m.given.Name},
 		Message: fmt.Sprintf("what the wrap spans over a leak is for the designer to say (%s): each leak with its neighbours, %s; the whole sheet of the sealing set where the wrap does not bond over it, %s",
-			trace.Count(leaking, "repair", "repairs"), say(0), say(1)),
+			trace.Count(h.leaking, "repair", "repairs"), say(0), say(1)),
 		Advice: "have the designer choose: --set hole.basis=interacting or unbonded",
 	}}
 }
 
-// byHand is one query about the profile wanted where no powered tool may be used,
+// askByHand is one query about the profile wanted where no powered tool may be used,
 // which hand tools hardly give. There is none where they do.
-func byHand(repairs []*scope.Repair, set *catalog.Settings, name string) []trace.Query {
-	n := 0
-	for _, r := range repairs {
-		if r.Hazardous {
-			n++
-		}
-	}
+func (f *findings) askByHand() []trace.Query {
+	n, set := f.byHand, &f.means.Settings
 	if n == 0 || set.PrepProfile < set.HandProfile {
 		return nil
 	}
 	return []trace.Query{{
-		Code: "profile-by-hand", Severity: trace.Ask, Found: trace.WithUnit(set.PrepProfile, "µm"), Row: survey.AllRows, Place: trace.Place{File: name},
+		Code: "profile-by-hand", Severity: trace.Ask, Found: trace.WithUnit(set.PrepProfile, "µm"), Row: survey.AllRows, Place: trace.Place{File: f.means.given.Name},
 		Message: fmt.Sprintf("this profile is wanted in %s where no powered tool may be used; hand tools hardly give %s or more (setting prep.hand_profile)", trace.Count(n, "repair", "repairs"), trace.WithUnit(set.HandProfile, "µm")),
 		Advice:  "have the least profile confirmed by the maker of the wrap (prep.profile), a tool that the permit allows named, or the area made safe",
 	}}

@@ -174,6 +174,9 @@ func (in *intake) read(path string, c *catalog.Catalog) (*survey.Result, error) 
 	if in.copy != nil {
 		opt.Copy = in.copy
 	}
+	if in.queriesOnly && in.earlier == "" { // which recognises rows among all of them
+		opt.Pack = c.Settings.CheckWhole
+	}
 	s, err := survey.Open(path, opt)
 	if err == nil && in.saveTo != "" {
 		in.maps = append(in.savedMaps, in.maps...)

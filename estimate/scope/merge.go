@@ -21,13 +21,13 @@ func sameOD(a, b float64) bool {
 	return a-b <= 0.015*a
 }
 
-// byPlace puts defects in the order of the work: area, line, chainage. Defects at
+// byPlace puts the defects of a line in the order of chainage. Defects at
 // one place go by what the survey says of them, the clock position first, and
 // only those alike in all by id and place in the file, so that the order of the
 // rows never matters, not even that of rows named by their place.
 func byPlace(ds []*survey.Defect) {
 	slices.SortStableFunc(ds, func(a, b *survey.Defect) int {
-		if c := cmp.Or(cmp.Compare(a.Area, b.Area), cmp.Compare(a.Line, b.Line), cmp.Compare(a.Chainage.V, b.Chainage.V), a.Clock.Compare(b.Clock)); c != 0 {
+		if c := cmp.Or(cmp.Compare(a.Chainage.V, b.Chainage.V), a.Clock.Compare(b.Clock)); c != 0 {
 			return c
 		}
 		return cmp.Or(survey.Compare(a, b), cmp.Compare(a.ID, b.ID), cmp.Compare(a.Line0, b.Line0))

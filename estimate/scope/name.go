@@ -20,12 +20,11 @@ import (
 // of wide scripts count two: what a label holds in large letters.
 const LongestName = 32
 
-// naturalName is the name of a repair that nothing else decides: its line and
-// the survey's id of its first defect, or without an id the chainage of it. It
+// naturalName is the name of a repair that nothing else decides, by its first defect: its
+// line and the survey's id of the defect, or without an id the chainage of it. It
 // says nothing of the other rows of the survey, so that none of them changes it.
-func naturalName(r *Repair) string {
-	d := r.Defects[0]
-	line, own := spoken(r.Line), spoken(d.Tag)
+func naturalName(d *survey.Defect) string {
+	line, own := spoken(d.Line), spoken(d.Tag)
 	if own == "" {
 		own = chainageWord(d)
 	}
@@ -34,6 +33,9 @@ func naturalName(r *Repair) string {
 	}
 	return fitting(line + "-" + own)
 }
+
+// longName is a name with the chainage of the first defect.
+func longName(name string, d *survey.Defect) string { return fitting(name + "-" + chainageWord(d)) }
 
 // chainageWord is a chainage as part of a name, "12.345m"; to the millimetre.
 func chainageWord(d *survey.Defect) string {
@@ -115,20 +117,20 @@ func name(repairs []*Repair, set *catalog.Settings, e *Earlier) {
 		e.recognise(repairs, set)
 	}
 	for _, r := range repairs {
-		r.ID = naturalName(r)
+		r.ID = naturalName(r.Defects[0])
 		switch p := r.Past; {
 		case p == nil:
 		case p.Kept >= 0:
 			r.ID = e.Known[p.Kept].Name
 		case len(p.Asked) == 0 && e.gave(r.ID):
 			p.Taken = r.ID
-			r.ID = fitting(r.ID + "-" + chainageWord(r.Defects[0]))
+			r.ID = longName(r.ID, r.Defects[0])
 		}
 	}
 	if set.EqualNames == "chainage" {
 		for _, same := range alike(repairs) {
 			for _, r := range same {
-				r.ID = fitting(r.ID + "-" + chainageWord(r.Defects[0]))
+				r.ID = longName(r.ID, r.Defects[0])
 			}
 		}
 	}

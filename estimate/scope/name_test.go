@@ -46,12 +46,12 @@ func TestNaturalNames(t *testing.T) {
 		{long, "D-1", 0, long + "-D-1"},
 	} {
 		r := &Repair{Line: c.line, Defects: []*survey.Defect{{Tag: c.tag, Chainage: survey.Known(c.mm)}}}
-		if got := naturalName(r); got != c.want {
+		if got := naturalName(r.Defects[0]); got != c.want {
 			t.Errorf("%q, %q: %q, want %q", c.line, c.tag, got, c.want)
 		}
 	}
 	name := func(line, tag string) string {
-		return naturalName(&Repair{Line: line, Defects: []*survey.Defect{{Tag: tag}}})
+		return naturalName(&survey.Defect{Line: line, Tag: tag})
 	}
 	a, b := name(long, "D-0000001"), name(long, "D-0000002")
 	for _, n := range []string{a, b, name(strings.Repeat("冷却水", 20), "1")} {
@@ -126,7 +126,7 @@ func TestEqualNames(t *testing.T) {
 				other := map[int]string{2: "line 3", 3: "line 2"}[q.Place.Line]
 				return q.Code == "name-equal" && q.Severity == trace.Stop && strings.Contains(q.Message, other) && q.Repair == r.ID
 			})
-			if r.Status != Queried || !asked || r.ID != naturalName(r)+" ("+r.Defects[0].ID+")" {
+			if r.Status != Queried || !asked || r.ID != naturalName(r.Defects[0])+" ("+r.Defects[0].ID+")" {
 				t.Errorf("%s: %s, %v", r.ID, r.Status, r.Queries)
 			}
 		}

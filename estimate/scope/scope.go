@@ -68,19 +68,9 @@ func (k *Rules) PlanAt(defects []survey.Defect, e *Earlier, share func(field str
 // and chainage; e is what earlier runs have named, nil where there were none. The
 // order of the rows does not matter.
 func (k *Rules) Plan(defects []survey.Defect, e *Earlier) []*Repair {
-	sorted := make([]*survey.Defect, len(defects))
-	for i := range defects {
-		sorted[i] = &defects[i]
-	}
-	byPlace(sorted)
 	var out []*Repair
-	for first := 0; first < len(sorted); {
-		past := first + 1
-		for past < len(sorted) && sorted[past].Line == sorted[first].Line && sorted[past].Area == sorted[first].Area {
-			past++
-		}
-		out = append(out, k.line(sorted[first:past])...)
-		first = past
+	for line := range (&survey.Result{Defects: defects}).Lines() {
+		out = append(out, k.line(line)...)
 	}
 	name(out, k.set, e)
 	return out
@@ -119,10 +109,11 @@ func (k *Rules) Explain(r *Repair, log *trace.Log) {
 	k.complete(r.Defects, log)
 }
 
-// line is the repairs of one line, given in the order of chainage: those of each
+// line is the repairs of one line, in the order of chainage: those of each
 // of its diameters, put in order again. Defects of another diameter in between
 // do not keep two of the same pipe apart.
 func (k *Rules) line(ds []*survey.Defect) []*Repair {
+	byPlace(ds)
 	var repairs []*Repair
 	for _, pipe := range byDiameter(ds) {
 		repairs = append(repairs, k.pipe(pipe)...)

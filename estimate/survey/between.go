@@ -19,9 +19,10 @@ func (rd *reader) betweenRows() {
 	lines := make(map[string]*walk)
 	var w *walk
 	name := ""
-	each := func(do func(i int, w *walk, x float64)) {
-		for i := range rd.defects {
-			d := &rd.defects[i]
+	var room, other Defect
+	each := func(do func(i int, w *walk, d *Defect)) {
+		for i := range rd.kept() {
+			d := rd.record(i, &room)
 			if w == nil || d.Line != name {
 				name = d.Line
 				if w = lines[name]; w == nil {
@@ -29,11 +30,12 @@ func (rd *reader) betweenRows() {
 					lines[name] = w
 				}
 			}
-			do(i, w, d.Chainage.V)
+			do(i, w, d)
 		}
 	}
 	rising := true
-	each(func(_ int, w *walk, x float64) {
+	each(func(_ int, w *walk, d *Defect) {
+		x := d.Chainage.V
 		if x <= w.last {
 			w.rising, rising = false, false
 		}
@@ -42,15 +44,16 @@ func (rd *reader) betweenRows() {
 	if rising {
 		return
 	}
-	each(func(i int, w *walk, x float64) {
+	each(func(i int, w *walk, d *Defect) {
 		if w.rising {
 			return
 		}
+		x := d.Chainage.V
 		if w.first == nil {
 			w.first = make(map[float64]int)
 		}
 		if j, ok := w.first[x]; ok {
-			rd.sameChainage(&rd.defects[j], &rd.defects[i])
+			rd.sameChainage(rd.record(j, &other), d)
 		} else {
 			w.first[x] = i
 		}

@@ -18,16 +18,17 @@ type usedID struct {
 	line int
 }
 
-// line gives the line in which the id was first used; kept are the records so
-// far.
-func (s *idSet) line(id []byte, kept []Defect) (int, bool) {
+// line gives the line in which the id was first used; rd has the records so far.
+func (s *idSet) line(id []byte, rd *reader) (int, bool) {
 	if s.lines == nil {
 		if len(id) > len(s.last) || len(id) == len(s.last) && string(id) > s.last {
 			return 0, false
 		}
-		s.lines = make(map[string]int, len(kept)+len(s.aside))
-		for i := range kept {
-			s.lines[kept[i].ID] = kept[i].Line0
+		s.lines = make(map[string]int, rd.kept()+len(s.aside))
+		var room Defect
+		for i := range rd.kept() {
+			d := rd.record(i, &room)
+			s.lines[d.ID] = d.Line0
 		}
 		for _, u := range s.aside {
 			s.lines[u.id] = u.line

@@ -33,6 +33,7 @@ type reader struct {
 	further   []Detected
 	notGiven  int
 	defects   []Defect
+	packed    *packed        // in their place, from the number of them that Options.Pack says
 	progress  func() float64 // share of the file read; nil where unknown
 	ids       idSet
 	tableODs  []tableSize
@@ -89,7 +90,7 @@ func newReader(opts Options, det Detected, head *header, before *reader) (*reade
 			return nil, err
 		}
 		rd.rep, rd.ids, rd.answers, rd.account, rd.notGiven = before.rep, before.ids, before.answers, before.account, before.notGiven
-		rd.defects, rd.used = before.defects, before.used
+		rd.defects, rd.packed, rd.used = before.defects, before.packed, before.used
 	}
 	rd.det.HeaderRow, rd.det.HeaderRows, rd.det.Preamble = head.line, head.rows, head.preamble
 	if opts.HeaderRow > 0 {

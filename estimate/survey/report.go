@@ -113,13 +113,14 @@ func (rd *reader) finish() (*Result, error) {
 		return nil, err
 	}
 	return &Result{
-		Defects:     rd.defects,
+		Defects:     rd.defects, // empty where packed
 		Queries:     rd.rep.queries,
 		More:        rd.rep.more,
 		Counts:      rd.rep.sortedCounts(),
 		Assumptions: rd.rep.assumed,
 		Account:     rd.account,
 		Detected:    first.det,
+		packed:      rd.packed,
 	}, nil
 }
 

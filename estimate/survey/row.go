@@ -26,7 +26,11 @@ func (rd *reader) slot() *Defect {
 				room = min(max(int(float64(n)/f*1.03)+64, n+n/4), most)
 			}
 		}
-		grown := make([]Defect, n, min(room, max(rd.opts.Limits.Rows, n+1)))
+		room = min(room, max(rd.opts.Limits.Rows, n+1))
+		if rd.opts.Pack > 0 {
+			room = min(room, rd.opts.Pack+1)
+		}
+		grown := make([]Defect, n, room)
 		copy(grown, rd.defects)
 		rd.defects, rd.used = grown, false
 	}
@@ -39,7 +43,38 @@ func (rd *reader) slot() *Defect {
 }
 
 // keep keeps the row in hand.
-func (rd *reader) keep() { rd.defects, rd.used = rd.defects[:len(rd.defects)+1], false }
+func (rd *reader) keep() {
+	if rd.packed != nil {
+		rd.packed.add(rd.d)
+		return
+	}
+	rd.defects, rd.used = rd.defects[:len(rd.defects)+1], false
+	if rd.opts.Pack > 0 && len(rd.defects) > rd.opts.Pack {
+		rd.packed = &packed{}
+		for i := range rd.defects {
+			rd.packed.add(&rd.defects[i])
+		}
+		rd.defects = make([]Defect, 0, 1)
+	}
+}
+
+// kept is how many records are kept.
+func (rd *reader) kept() int {
+	if rd.packed != nil {
+		return len(rd.packed.at)
+	}
+	return len(rd.defects)
+}
+
+// record is the i-th record kept. Of packed ones it is good until the next is asked for
+// with the same room.
+func (rd *reader) record(i int, room *Defect) *Defect {
+	if rd.packed == nil {
+		return &rd.defects[i]
+	}
+	rd.packed.unpack(i, room)
+	return room
+}
 
 // row takes one row below the heading.
 func (rd *reader) row(r *textRow) error {
@@ -182,10 +217,10 @@ func (rd *reader) readID() {
 	}
 	id := string(cell)
 	rd.d.ID, rd.d.Tag = id, id
-	if first, used := rd.ids.line(cell, rd.defects); used {
+	if first, used := rd.ids.line(cell, rd); used {
 		for used {
 			id = rd.ids.again(string(cell))
-			_, used = rd.ids.line([]byte(id), rd.defects)
+			_, used = rd.ids.line([]byte(id), rd)
 		}
 		rd.d.ID = id
 		rd.rowAcc = rd.answers.confirmed(id)

@@ -40,6 +40,7 @@ type Options struct {
 	Doubts    *Doubts  // what is asked about; nil takes DefaultDoubts
 	GoneWall  float64  // mm; less wall left without a leak is asked about where its wrap is designed, and not here as well
 	Answers   []Answer // the client's answers to queries of an earlier run
+	Pack      int      // records of a survey with more of them are kept packed, see Result.Lines; 0 never packs
 }
 
 // mappings are the saved ones and the user's own, which come later and so win.
@@ -131,13 +132,15 @@ func (d *Doubts) usual(f fieldID) span {
 
 // Result is a survey read.
 type Result struct {
-	Defects     []Defect
+	Defects     []Defect      // nil where they are packed: only Lines gives them
 	Queries     []trace.Query // in the order of the file, at most Limits.Queries of each severity
 	More        int           // queries raised and counted but not listed
 	Counts      []CodeCount   // every query raised, by code, in the order of Codes
 	Assumptions []trace.Assumption
 	Account     Account
 	Detected    Detected
+
+	packed *packed
 }
 
 // CodeCount is how many queries of one code were raised with one severity.

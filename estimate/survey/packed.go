@@ -1,0 +1,261 @@
+package survey
+
+import (
+	"cmp"
+	"encoding/binary"
+	"iter"
+	"math"
+	"slices"
+	"time"
+)
+
+// packed are the records of a survey too large to hold them as they are, in the
+// order of the file: what a row does not say takes no room, and a text that rows
+// share is held once.
+type packed struct {
+	places
+	blocks [][]byte
+	at     []uint64 // of each row: its block and its place there
+	texts  []string
+	textAt map[string]uint64
+	row    []byte // the one being packed
+}
+
+// blockBits is how many bits tell a place in a block of rows.
+const blockBits = 20
+
+// Where a packed row has its tag from.
+const (
+	noTag byte = iota
+	tagIsID
+	ownTag
+)
+
+// add packs a record.
+func (p *packed) add(d *Defect) {
+	p.places.add(d)
+	var said uint64
+	row := append(p.row[:0], make([]byte, 8)...) // of the fields said
+	for i := range fieldTable {
+		f := &fieldTable[i]
+		if f.at == nil {
+			continue
+		}
+		was := len(row)
+		switch at := f.at(d).(type) {
+		case *Num:
+			if at.OK {
+				row = binary.LittleEndian.AppendUint64(row, math.Float64bits(at.V))
+			}
+		case *string:
+			switch {
+			case *at == "":
+			case fieldID(i) == fID || fieldID(i) == fNote: // hardly shared
+				row = append(binary.AppendUvarint(row, uint64(len(*at))), *at...)
+			default:
+				row = p.share(row, *at)
+			}
+		case *Tri:
+			if *at != Unknown {
+				row = append(row, byte(*at))
+			}
+		case *time.Time:
+			if !at.IsZero() {
+				row = binary.AppendVarint(row, at.Unix())
+			}
+		}
+		if len(row) > was {
+			said |= 1 << i
+		}
+	}
+	binary.LittleEndian.PutUint64(row, said)
+	switch d.Tag {
+	case "":
+		row = append(row, noTag)
+	case d.ID:
+		row = append(row, tagIsID)
+	default:
+		row = p.share(append(row, ownTag), d.Tag)
+	}
+	row = binary.AppendUvarint(row, uint64(d.Line0))
+	row = p.share(row, d.ODFrom)
+	row = append(row, 0)
+	if d.Hole {
+		row[len(row)-1] = 1
+	}
+	row = binary.AppendUvarint(row, uint64(len(d.Leans)))
+	for _, code := range d.Leans {
+		row = p.share(row, code)
+	}
+	p.row = row
+	last := len(p.blocks) - 1
+	if last < 0 || len(p.blocks[last])+len(row) > cap(p.blocks[last]) {
+		p.blocks = append(p.blocks, make([]byte, 0, max(1<<blockBits, len(row))))
+		last++
+	}
+	p.at = append(p.at, uint64(last)<<blockBits|uint64(len(p.blocks[last])))
+	p.blocks[last] = append(p.blocks[last], row...)
+}
+
+// share packs a text that other rows have too.
+func (p *packed) share(row []byte, text string) []byte {
+	n, known := p.textAt[text]
+	if !known {
+		if p.textAt == nil {
+			p.textAt = make(map[string]uint64)
+		}
+		n = uint64(len(p.texts))
+		p.texts = append(p.texts, text)
+		p.textAt[text] = n
+	}
+	return binary.AppendUvarint(row, n)
+}
+
+// unpack gives the i-th record.
+func (p *packed) unpack(i int, d *Defect) {
+	row := p.blocks[p.at[i]>>blockBits][p.at[i]&(1<<blockBits-1):]
+	number := func() uint64 {
+		v, n := binary.Uvarint(row)
+		row = row[n:]
+		return v
+	}
+	*d = Defect{}
+	said := binary.LittleEndian.Uint64(row)
+	row = row[8:]
+	for i := range fieldTable {
+		if said&(1<<i) == 0 {
+			continue
+		}
+		switch at := fieldTable[i].at(d).(type) {
+		case *Num:
+			*at = Known(math.Float64frombits(binary.LittleEndian.Uint64(row)))
+			row = row[8:]
+		case *string:
+			if fieldID(i) == fID || fieldID(i) == fNote {
+				n := number()
+				*at, row = string(row[:n]), row[n:]
+			} else {
+				*at = p.texts[number()]
+			}
+		case *Tri:
+			*at, row = Tri(row[0]), row[1:]
+		case *time.Time:
+			v, n := binary.Varint(row)
+			*at, row = time.Unix(v, 0).UTC(), row[n:]
+		}
+	}
+	tag := row[0]
+	row = row[1:]
+	switch tag {
+	case tagIsID:
+		d.Tag = d.ID
+	case ownTag:
+		d.Tag = p.texts[number()]
+	}
+	d.Line0 = int(number())
+	d.ODFrom = p.texts[number()]
+	d.Hole, row = row[0] == 1, row[1:]
+	for range number() {
+		d.Leans = append(d.Leans, p.texts[number()])
+	}
+}
+
+// places are the lines that rows lie on, each of an area.
+type places struct {
+	of    []int32 // of each row
+	names []place
+	known map[place]int32
+}
+
+type place struct{ area, line string }
+
+func (p *places) add(d *Defect) {
+	at := place{d.Area, d.Line}
+	n, known := int32(0), false
+	if last := len(p.of) - 1; last >= 0 && p.names[p.of[last]] == at {
+		n, known = p.of[last], true
+	} else {
+		n, known = p.known[at]
+	}
+	if !known {
+		if p.known == nil {
+			p.known = make(map[place]int32)
+		}
+		n = int32(len(p.names))
+		p.names = append(p.names, at)
+		p.known[at] = n
+	}
+	p.of = append(p.of, n)
+}
+
+// rows are the numbers of the rows of each place, by area and line.
+func (p *places) rows() [][]int32 {
+	count := make([]int, len(p.names))
+	for _, at := range p.of {
+		count[at]++
+	}
+	order := make([]int32, len(p.names))
+	for i := range order {
+		order[i] = int32(i)
+	}
+	slices.SortFunc(order, func(i, j int32) int {
+		return cmp.Or(cmp.Compare(p.names[i].area, p.names[j].area), cmp.Compare(p.names[i].line, p.names[j].line))
+	})
+	all := make([]int32, 0, len(p.of))
+	of := make([][]int32, len(p.names))
+	for _, at := range order {
+		first := len(all)
+		of[at] = all[first : first : first+count[at]]
+		all = all[:first+count[at]]
+	}
+	for i, at := range p.of {
+		of[at] = append(of[at], int32(i))
+	}
+	out := make([][]int32, len(order))
+	for i, at := range order {
+		out[i] = of[at]
+	}
+	return out
+}
+
+// Kept is how many defects there are.
+func (s *Result) Kept() int {
+	if s.packed != nil {
+		return len(s.packed.at)
+	}
+	return len(s.Defects)
+}
+
+// Lines yields the defects of each line of an area, by area and line; within a
+// line they are in the order of the file. Those of a packed survey are made
+// for each turn anew.
+func (s *Result) Lines() iter.Seq[[]*Defect] {
+	return func(yield func([]*Defect) bool) {
+		p := &places{}
+		if s.packed != nil {
+			p = &s.packed.places
+		} else {
+			for i := range s.Defects {
+				p.add(&s.Defects[i])
+			}
+		}
+		for _, rows := range p.rows() {
+			line := make([]*Defect, len(rows))
+			var room []Defect
+			if s.packed != nil {
+				room = make([]Defect, len(rows))
+			}
+			for i, row := range rows {
+				if s.packed == nil {
+					line[i] = &s.Defects[row]
+					continue
+				}
+				line[i] = &room[i]
+				s.packed.unpack(int(row), line[i])
+			}
+			if !yield(line) {
+				return
+			}
+		}
+	}
+}
