@@ -2,6 +2,7 @@ package export
 
 import (
 	"path/filepath"
+	"regexp"
 	"strings"
 	"time"
 
@@ -19,6 +20,7 @@ type book struct {
 	part    []int // which of p.Jobs have their kits in this workbook, in order
 	printed time.Time
 
+	measures *regexp.Regexp // in a sentence, see said; nil unless inches are shown
 	repairID table.Ref      // on the sheet Repairs, where the workbook has it
 	number   map[string]int // of the items, by code: see itemNo
 
@@ -37,6 +39,9 @@ func newBook(p *estimate.Campaign, opt Options, part []int) *book {
 	b := &book{p: p, opt: opt, part: part, printed: opt.printed(p), number: map[string]int{}}
 	for i := range p.Catalog.Items {
 		b.number[p.Catalog.Items[i].Code] = i + 1
+	}
+	if b.inch() {
+		b.measures = measures(p.Catalog)
 	}
 	lines := 0
 	for _, n := range part {
@@ -97,6 +102,14 @@ func (b *book) lengthFormat() table.Format {
 		return table.Number(2)
 	}
 	return table.Number(0)
+}
+
+// date is the day printed on the sheets, see dated.
+func (b *book) date() time.Time {
+	if !b.opt.Printed.IsZero() {
+		return b.opt.Printed
+	}
+	return b.printed
 }
 
 // dated is the date on the sheets, saying what it is.

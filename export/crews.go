@@ -56,7 +56,7 @@ func (b *book) newCrews() crews {
 		p.Text("wrap only")
 	}})
 	s.minutes = add(kitCol{Title: "Minutes", Width: 10, Style: table.IntStyle, Cell: func(p pen, k int) { p.Num(b.job(k).Minutes) }})
-	s.mass = add(kitCol{Title: "Weight", Unit: "kg", Width: 12, Style: kg, Cell: func(p pen, k int) { p.By(b.kitWeight(k)).Num(b.job(k).Mass) }})
+	s.mass = add(kitCol{Title: "Weight", Unit: b.massUnit(), Width: 12, Style: kg, Cell: func(p pen, k int) { p.By(b.kitWeight(k)).Num(b.mass(b.job(k).Mass)) }})
 	pack := kitCol{Width: 9, Style: text}
 	if b.p.Store != nil {
 		pack.Title, pack.Style, pack.Cell = "Can be packed", table.WrapStyle, func(p pen, k int) { p.Text(packWord(b.packingOf(k))) }
@@ -74,9 +74,9 @@ func (b *book) newCrews() crews {
 	issue(issueCol{Title: "Unit", Style: text, Cell: func(p pen, is estimate.Issue) { p.Text(items[is.Item].Unit) }})
 	s.no = issue(issueCol{Title: itemNo, Style: table.IntStyle.To(table.Centre), Cell: func(p pen, is estimate.Issue) { p.Int(b.number[items[is.Item].Code]) }})
 	issue(issueCol{Style: text})
-	each := issue(issueCol{Title: "Each, kg", Style: text.In(table.Number(3)), Cell: func(p pen, is estimate.Issue) { p.Num(items[is.Item].UnitMass) }})
-	issue(issueCol{Title: "Weight, kg", Style: kg, Cell: func(p pen, is estimate.Issue) {
-		p.Formula("%v*%v", s.issued, each).Num(is.Qty * items[is.Item].UnitMass)
+	each := issue(issueCol{Title: "Each", Unit: b.massUnit(), Style: text.In(table.Number(3)), Cell: func(p pen, is estimate.Issue) { p.Num(b.mass(items[is.Item].UnitMass)) }})
+	issue(issueCol{Title: "Weight", Unit: b.massUnit(), Style: kg, Cell: func(p pen, is estimate.Issue) {
+		p.Formula("%v*%v", s.issued, each).Num(is.Qty * b.mass(items[is.Item].UnitMass))
 	}})
 	s.issued = issue(issueCol{Title: "Issued", Style: table.IntStyle, Cell: func(p pen, is estimate.Issue) { p.Num(is.Qty) }})
 	issue(issueCol{Title: "Back", Style: centred, Cell: func(p pen, is estimate.Issue) {
@@ -240,7 +240,7 @@ func (b *book) crewsKits(pg *pager, s *crews, title string, kits []int) {
 	for _, k := range kits {
 		v := b.job(k)
 		minutes += v.Minutes
-		mass += v.Mass
+		mass += b.mass(v.Mass)
 		pg.add(func(row int) table.Row { return oneLine(s.kits.Columns(), s.kits.Row(row, k), 15.5) })
 	}
 	pg.add(func(row int) table.Row {

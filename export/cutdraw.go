@@ -42,7 +42,7 @@ func (b *book) coilPictures(pg *pager, cl *estimate.CutList) error {
 		}
 		for _, c := range pt.Cuts {
 			for range c.Count {
-				add(c.Length, b.bare(c.Length), draw.Piece)
+				add(c.Length, b.bareUp(float64(c.Length)), draw.Piece)
 				add(plan.Kerf, "", draw.Loss)
 			}
 		}

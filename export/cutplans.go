@@ -210,7 +210,7 @@ func (b *book) coilPlan(pg *pager, cl *estimate.CutList) error {
 	for i, pt := range plan.Patterns {
 		var cuts []string
 		for _, c := range pt.Cuts {
-			cuts = append(cuts, fmt.Sprintf("%d × %s", c.Count, b.bare(c.Length)))
+			cuts = append(cuts, fmt.Sprintf("%d × %s", c.Count, b.bareUp(float64(c.Length))))
 		}
 		rows[i] = cutAlike{pt.Count, pt.Stock, strings.Join(cuts, " + "), b.length(float64(pt.Left)), keepWord(pt.Keep, pt.Left)}
 	}
@@ -337,7 +337,7 @@ func (b *book) layoutText(lay *cut.Layout) string {
 	}
 	var parts []string
 	for _, s := range order {
-		parts = append(parts, fmt.Sprintf("%d × (%s × %s)", count[s], b.bare(s.w), b.bare(s.h)))
+		parts = append(parts, fmt.Sprintf("%d × (%s × %s)", count[s], b.bareUp(float64(s.w)), b.bareUp(float64(s.h))))
 	}
 	return strings.Join(parts, " + ")
 }
@@ -441,14 +441,14 @@ func (b *book) cutPieces(cl *estimate.CutList) iter.Seq[cutPiece] {
 	return func(yield func(cutPiece) bool) {
 		if cl.Linear != nil {
 			for _, at := range b.byShift(cl.Linear.Assign(cl.Pieces), cl.Linear.Kerf) {
-				if !yield(cutPiece{at.Coil, at.Position, at.Label, float64(at.Offset), "", b.bare(at.Length)}) {
+				if !yield(cutPiece{at.Coil, at.Position, at.Label, float64(at.Offset), "", b.bareUp(float64(at.Length))}) {
 					return
 				}
 			}
 			return
 		}
 		for _, at := range b.sheetsByShift(cl.Sheets.Assign(cl.Rects)) {
-			if !yield(cutPiece{at.Sheet, at.Position, at.Label, 0, b.bare(at.X) + " ; " + b.bare(at.Y), b.bare(at.W) + " × " + b.bare(at.H)}) {
+			if !yield(cutPiece{at.Sheet, at.Position, at.Label, 0, b.bare(at.X) + " ; " + b.bare(at.Y), b.bareUp(float64(at.W)) + " × " + b.bareUp(float64(at.H))}) {
 				return
 			}
 		}

@@ -64,14 +64,14 @@ func (b *book) newKitLines() (s kitLines) {
 	s.no = add(col{Title: itemNo, Width: 7, Style: count, Cell: func(p pen, l kitLine) { p.Int(b.number[l.line.Item.Code]) }})
 	packed := func(l kitLine) bool { return l.line.Item.Issue == catalog.LevelKit }
 	s.estimated = add(col{Title: "As estimated", Unit: "units", Width: 10, Style: shown(table.Number(3)), Cell: func(p pen, l kitLine) { p.Num(l.line.Qty) }})
-	each := add(col{Title: "Each", Unit: "kg", Width: 8, Style: shown(table.Number(3)), Cell: func(p pen, l kitLine) {
+	each := add(col{Title: "Each", Unit: b.massUnit(), Width: 8, Style: shown(table.Number(3)), Cell: func(p pen, l kitLine) {
 		if packed(l) {
-			p.Num(l.line.Item.UnitMass)
+			p.Num(b.mass(l.line.Item.UnitMass))
 		}
 	}})
-	s.mass = add(col{Title: "Weight", Unit: "kg", Width: 8, Style: shown(table.Number(2)), Cell: func(p pen, l kitLine) {
+	s.mass = add(col{Title: "Weight", Unit: b.massUnit(), Width: 8, Style: shown(table.Number(2)), Cell: func(p pen, l kitLine) {
 		if packed(l) {
-			p.Formula("%v*%v", s.issued, each).Num(l.line.Qty * l.line.Item.UnitMass)
+			p.Formula("%v*%v", s.issued, each).Num(l.line.Qty * b.mass(l.line.Item.UnitMass))
 		}
 	}})
 
@@ -140,7 +140,7 @@ func (b *book) changes(k int) bool {
 // some are the lines of the k-th kit in a column.
 func (b *book) some(r table.Ref, k int) string { return r.Some(b.firstLine[k], len(b.kits[k].Lines)) }
 
-// kitWeight is the formula of the weight of the k-th kit, kg: its lines, and what
+// kitWeight is the formula of the weight of the k-th kit, as masses are shown: its lines, and what
 // they do not weigh, its pieces' share of coil and sheet.
 func (b *book) kitWeight(k int) string {
 	src := "SUM(" + b.some(b.lines.mass, k) + ")"
@@ -151,7 +151,7 @@ func (b *book) kitWeight(k int) string {
 		}
 	}
 	if rest > 1e-9 && len(b.kits[k].Pieces) > 0 {
-		src += "+" + strconv.FormatFloat(rest, 'g', 12, 64)
+		src += "+" + strconv.FormatFloat(b.mass(rest), 'g', 12, 64)
 	}
 	return src
 }

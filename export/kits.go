@@ -114,7 +114,7 @@ func (b *book) kitPage(t packTable, k int) page {
 	out := page{
 		again: rowOf(kitWidth, over(1, leftEnd, table.Text("Kit "+r.ID+", continued", look(table.Heading))), over(rightAt, kitWidth, table.Text(b.runText(), look(table.Muted).To(table.Right)))),
 		parts: []stretch{
-			loose(b.kitHead(k, kt)), whole(assumedRow(kt)), whole(openPoints(r)), whole(b.gateRows(kt)),
+			loose(b.kitHead(k, kt)), whole(assumedRow(kt)), whole(b.openPoints(r)), whole(b.gateRows(kt)),
 			whole(spaced([]table.Row{kitCautions(r)})), whole(b.permitRows(kt)), loose([]table.Row{kitGap}),
 			b.kitTable(t, k, kt), whole(b.pieceRows(kt)), whole(b.widerIssues(k, kt)), whole(b.packingRows(k)), whole(b.transportLines(kt)), whole([]table.Row{signRow("Packed by", "Checked by")}),
 		},
@@ -460,7 +460,7 @@ func (b *book) widerIssues(k int, kt *kit.Kit) []table.Row {
 
 // openPoints are the questions about the repair that are still open when its kit
 // is packed; whoever does the work has to settle them.
-func openPoints(r *scope.Repair) []table.Row {
+func (b *book) openPoints(r *scope.Repair) []table.Row {
 	var rows []table.Row
 	for _, q := range r.Queries {
 		if q.Severity != trace.Ask {
@@ -470,9 +470,9 @@ func openPoints(r *scope.Repair) []table.Row {
 		if rows == nil {
 			label = "Do not start until answered"
 		}
-		text := q.Message
+		text := b.said(q.Message)
 		if q.Advice != "" {
-			text += "; " + q.Advice
+			text += "; " + b.said(q.Advice)
 		}
 		rows = append(rows, rowOf(kitWidth,
 			over(1, 2, table.Text(label, table.Style{Look: table.Label, Wrap: true})),
@@ -492,11 +492,11 @@ func (b *book) gateRows(kt *kit.Kit) []table.Row {
 	for _, l := range kt.Gate {
 		switch {
 		case l.Verdict != gate.MayGoOn:
-			open = append(open, rowOf(kitWidth, over(1, kitWidth, table.Text(l.String()+orBlank("; ", l.Advice), table.Style{Look: table.Label, Wrap: true}))))
+			open = append(open, rowOf(kitWidth, over(1, kitWidth, table.Text(b.said(l.String()+orBlank("; ", l.Advice)), table.Style{Look: table.Label, Wrap: true}))))
 		case l.Margin.OK:
 			passed = append(passed, l.Name+" "+b.marginText(l.Margin.V, l.Unit))
 		default:
-			passed = append(passed, l.Name+" "+l.Said)
+			passed = append(passed, b.said(l.Name+" "+l.Said))
 		}
 	}
 	text := "Live-leak gate: " + kt.Gate.Verdict().Words() + ". It is no permit: a qualified person decides."

@@ -95,7 +95,7 @@ func (b *book) cleanStep(kt *kit.Kit) step {
 		dry = "degrease, keep clean under water"
 	}
 	s.say(fmt.Sprintf("Mark the repair: start to end %s. Clean %s along the pipe, %s beyond it at both ends, all round (%s), to %s or better; %s.",
-		b.lengthText(r.Length), b.lengthText(r.Length+2*set.PrepMargin), b.lengthText(set.PrepMargin), b.lengthText(math.Round(math.Pi*r.OD)), set.PrepGrade, dry))
+		b.atLeast(r.Length), b.atLeast(r.Length+2*set.PrepMargin), b.atLeast(set.PrepMargin), b.atLeast(math.Round(math.Pi*r.OD)), set.PrepGrade, dry))
 	if r.Surface != survey.Submerged { // no dew forms under water
 		s.say("Go on only while the surface is " + b.warmer(set.DewMargin) + " or more above the dew point. Profile " + trimmed(set.PrepProfile, 0) + " µm.")
 	} else {
@@ -215,7 +215,7 @@ func (b *book) fillStep(kt *kit.Kit) step {
 	}
 	s.put(b.mixingNote(kt))
 	if firm, ok := kt.Takes("firm"); ok {
-		s.say(fmt.Sprintf("Wait about %d min at %s until it is firm enough to be wrapped.", minutesUp(firm), b.tempText(kt.Repair.SurfaceTemp)))
+		s.say(fmt.Sprintf("Wait about %d min at %s until it is firm enough to be wrapped.", minutesUp(firm), b.tempText(kt.Repair.SurfaceTempLow)))
 	}
 	return s
 }
@@ -224,7 +224,7 @@ func (b *book) fillStep(kt *kit.Kit) step {
 func (b *book) wrapStep(kt *kit.Kit) step {
 	r, set := kt.Repair, &b.p.Catalog.Settings
 	s := step{title: "Wrap"}
-	text := fmt.Sprintf("%d layers in %s, %s long, %s thick.", r.Layers, countOf(r.Passes, "pass", "passes"), b.lengthText(r.Length), b.lengthText(r.WrapThickness))
+	text := fmt.Sprintf("%d layers in %s, %s long, %s thick.", r.Layers, countOf(r.Passes, "pass", "passes"), b.atLeast(r.Length), b.atLeast(r.WrapThickness))
 	if kt.Tape == nil {
 		s.say(text)
 		return s
@@ -233,7 +233,7 @@ func (b *book) wrapStep(kt *kit.Kit) step {
 	if set.EndTurns == 1 {
 		turns = "a full turn"
 	}
-	text += fmt.Sprintf(" Tape %s, overlap %s; %s at both ends of a pass.", b.lengthText(kt.Tape.Width), b.lengthText(kt.Tape.Width*set.Overlap), turns)
+	text += fmt.Sprintf(" Tape %s, overlap %s; %s at both ends of a pass.", b.lengthText(kt.Tape.Width), b.atLeast(kt.Tape.Width*set.Overlap), turns)
 	var rolls []string
 	soak, work := 0.0, math.Inf(1)
 	for _, x := range kt.Rolls {
@@ -271,9 +271,13 @@ func (b *book) cureStep(kt *kit.Kit) step {
 	r := kt.Repair
 	s := step{title: "Cure, pressure"}
 	if cure, ok := kt.Takes("cure"); ok {
-		s.say(fmt.Sprintf("Leave it about %d min at %s, longer where it is colder; then take the film off.", minutesUp(cure), b.tempText(r.SurfaceTemp)))
+		s.say(fmt.Sprintf("Leave it about %d min at %s, longer where it is colder; then take the film off.", minutesUp(cure), b.tempText(r.SurfaceTempLow)))
 	}
-	text := "Pressure may be raised, or return, only when the hardness below is reached and the qualified person in charge says so."
+	text := "Pressure may be raised, or return, only when the hardness below is reached and the qualified person in charge says so"
+	if cure, ok := kt.Takes("cure"); ok {
+		text += fmt.Sprintf(", and not before %s after the last layer; write both times down", hoursUp(cure))
+	}
+	text += "."
 	labels := []string{"Set at", "Surface, " + b.tempUnit()}
 	if hold, ok := kt.Takes("hold"); ok {
 		text += fmt.Sprintf(" Hold test: %d min at the pressure of the line, watch for weeping.", minutesUp(hold))
@@ -281,6 +285,7 @@ func (b *book) cureStep(kt *kit.Kit) step {
 	}
 	s.say(text)
 	s.blanks(labels...)
+	s.blanks("Last layer at", "Pressure not before", "Pressure raised at")
 	return s
 }
 
@@ -294,7 +299,7 @@ func (b *book) checkStep(kt *kit.Kit) step {
 		checks = append(checks, "Sealant tack-free, no leak")
 	}
 	checks = append(checks, "Putty set, no soft spots", fmt.Sprintf("Layers laid: %d or more", r.Layers),
-		"Extent: "+b.lengthText(r.Length)+" or more", "Thickness: "+b.lengthText(r.WrapThickness)+" or more", "Tap test all over: no hollow sound")
+		"Extent: "+b.atLeast(r.Length)+" or more", "Thickness: "+b.atLeast(r.WrapThickness)+" or more", "Tap test all over: no hollow sound")
 	if len(kt.Rolls) > 0 {
 		checks = append(checks, "Hardness: "+trimmed(kt.Rolls[0].Roll.Hardness, 0)+" Shore D or more")
 	}
@@ -327,7 +332,7 @@ func (b *book) returnStep(kt *kit.Kit) step {
 func (b *book) permitRows(kt *kit.Kit) []table.Row {
 	wall := "☐ Wall measured"
 	if len(kt.Net.Seals) > 0 {
-		wall += ", at bands " + b.lengthText(b.p.Catalog.Settings.GateSeat) + " or more"
+		wall += ", at bands " + b.atLeast(b.p.Catalog.Settings.GateSeat) + " or more"
 	}
 	return []table.Row{blankRow("☐ Permit no.", "☐ Isolation ready, by", "☐ Way out free"), blankRow("☐ Gas test", wall, "☐ Pressure now")}
 }
@@ -388,7 +393,7 @@ func (b *book) pieceSize(p kit.Piece) string {
 	if p.Kind == "sheet" {
 		return b.sizeText(p.A, p.C)
 	}
-	return b.lengthText(float64(p.A))
+	return b.atLeast(float64(p.A))
 }
 
 // cutFromAll says which coils or sheets pieces come from: "coil 1, no. 1 to 4".

@@ -26,7 +26,7 @@ type repairs struct {
 	rows           *table.Table[repairEntry]
 	id, status     table.Ref
 	areaNo, lineNo table.Ref
-	mass           table.Ref    // kg of the kit
+	mass           table.Ref    // of the kit
 	shares         [4]table.Ref // alongside shareNames
 }
 
@@ -60,8 +60,15 @@ func (d *desk) newRepairs() *repairs {
 	s.id = t.Add(col{Title: "Repair", Width: nameWidth, Style: table.WrapStyle, Cell: func(p pen, r repairEntry) { p.Text(r.ID) }})
 	text("Area", 15, func(r repairEntry) string { return r.Area })
 	text("Line", 15, func(r repairEntry) string { return r.Line })
-	t.Add(col{Title: "From", Unit: "m", Width: 10, Style: shown(table.Number(3)), Cell: func(p pen, r repairEntry) { p.Num(r.From / 1000) }})
-	t.Add(col{Title: "To", Unit: "m", Width: 10, Style: shown(table.Number(3)), Cell: func(p pen, r repairEntry) { p.Num(r.To / 1000) }})
+	_, along := d.along(0)
+	place := func(title string, of func(r repairEntry) float64) {
+		t.Add(col{Title: title, Unit: along, Width: 10, Style: shown(table.Number(3)), Cell: func(p pen, r repairEntry) {
+			at, _ := d.along(of(r))
+			p.Num(at)
+		}})
+	}
+	place("From", func(r repairEntry) float64 { return r.From })
+	place("To", func(r repairEntry) float64 { return r.To })
 	known("Outside diameter", length, 10, d.odFormat(), func(r repairEntry) float64 { return d.length(r.OD) })
 	t.Add(col{Title: "Size", Width: 8, Style: unitStyle, Cell: func(p pen, r repairEntry) { p.Text(r.Size) }})
 	text("Kind", 15, func(r repairEntry) string { return r.Kind() })
@@ -76,11 +83,11 @@ func (d *desk) newRepairs() *repairs {
 	text("Left out because", 40, func(r repairEntry) string { return d.reason(r.Repair) })
 	planned("Crew", "", 6, table.IntStyle, func(p pen, r repairEntry) { p.Int(r.job.Crew) })
 	planned("Shift", "", 6, table.IntStyle, func(p pen, r repairEntry) { p.Int(r.job.Shift) })
-	s.mass = planned("Kit", "kg", 8, shown(table.Number(1)), func(p pen, r repairEntry) {
+	s.mass = planned("Kit", d.massUnit(), 8, shown(table.Number(1)), func(p pen, r repairEntry) {
 		if r.jobAt < len(d.part) {
 			p.By(d.kitWeight(r.jobAt))
 		}
-		p.Num(r.job.Mass)
+		p.Num(d.mass(r.job.Mass))
 	})
 	planned("Time", "min", 8, shown(table.Number(0)), func(p pen, r repairEntry) { p.Num(r.job.Minutes) })
 	for k, share := range []func(s *bid.Share) decimal.Decimal{
@@ -194,5 +201,5 @@ func (b *book) reason(r *scope.Repair) string {
 	if ceiling := trace.WithUnit(r.Ceiling, "MPa"); r.Status == scope.NotRepairable && r.Ceiling > 0 && !strings.Contains(text, ceiling) {
 		text += "; no thickness of this wrap holds more than " + ceiling
 	}
-	return text
+	return b.said(text)
 }

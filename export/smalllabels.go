@@ -3,6 +3,8 @@ package export
 import (
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"wraptally/catalog"
 	"wraptally/estimate"
@@ -43,7 +45,7 @@ func (b *book) smallLabelsSheet() *table.Sheet {
 }
 
 func (b *book) smallLabels() (out []smallLabel) {
-	run := runWord(b.opt.Run) // a date has no room beside it
+	run := strings.Join(slices.DeleteFunc([]string{runWord(b.opt.Run), day(b.date())}, func(s string) bool { return s == "" }), ", ")
 	for _, kt := range b.kits {
 		out = append(out, b.pieceLabels(kt.Pieces, "kit "+kt.Repair.ID, run)...)
 		if b.p.Catalog.Settings.MixPooling != estimate.PoolByShift {
@@ -141,7 +143,7 @@ func (b *book) keptLabels(run string) (out []smallLabel) {
 			lay := &cl.Sheets.Layouts[i]
 			for range lay.Count {
 				number++
-				kept(lay.Cuts, func(n *cut.Node) { add(lay.Sheet, b.sizeText(n.W, n.H)) })
+				kept(lay.Cuts, func(n *cut.Node) { add(lay.Sheet, b.bare(n.W)+" × "+b.bare(n.H)+" "+b.lengthUnit()) })
 			}
 		}
 	}

@@ -131,8 +131,8 @@ func (d *desk) addUpChecks(l *leaf) {
 
 // kitsWeigh says what the kits weigh, which follows what is packed.
 func (d *desk) kitsWeigh() table.Cell {
-	const before, after = "repairs estimated; their kits weigh ", " kg"
-	text, style := before+trimmed(d.p.Mass, 1)+after, look(table.FigureNote).Wrapped()
+	before, after := "repairs estimated; their kits weigh ", " "+d.massUnit()
+	text, style := before+trimmed(d.mass(d.p.Mass), 1)+after, look(table.FigureNote).Wrapped()
 	if !d.complete() {
 		return table.Text(text, style)
 	}

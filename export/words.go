@@ -1,13 +1,17 @@
 package export
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/shopspring/decimal"
 
+	"wraptally/catalog"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/trace"
 	"wraptally/export/table"
@@ -28,12 +32,28 @@ func (b *book) bareText(mm float64) string {
 	if math.Abs(mm) < mmPerInch/2 && mm != 0 {
 		return trimmed(mm/mmPerInch, 3)
 	}
-	return sixteenths(mm)
+	return sixteenths(math.Round(mm / mmPerInch * 16))
 }
 
-// sixteenths is a length in inches, "26 3/8", to the nearest sixteenth.
-func sixteenths(mm float64) string {
-	n := int(math.Round(mm / mmPerInch * 16))
+// atLeast is a length that must not be less, with its unit: of a piece to be cut, of
+// what is laid or cleaned. Inches are rounded up.
+func (b *book) atLeast(mm float64) string { return b.bareUp(mm) + " " + b.lengthUnit() }
+
+// bareUp is such a length without its unit.
+func (b *book) bareUp(mm float64) string {
+	const near = 1e-9
+	switch {
+	case !b.inch():
+		return trimmed(mm, 1)
+	case math.Abs(mm) < mmPerInch/2:
+		return trimmed(math.Ceil(mm/mmPerInch*1000-near)/1000, 3)
+	}
+	return sixteenths(math.Ceil(mm/mmPerInch*16 - near))
+}
+
+// sixteenths is a length of so many sixteenths of an inch, "26 3/8".
+func sixteenths(of16 float64) string {
+	n := int(of16)
 	whole, part, of := n/16, n%16, 16
 	for part > 0 && part%2 == 0 {
 		part, of = part/2, of/2
@@ -108,9 +128,9 @@ func (b *book) pressureOf(mpa float64) string {
 	return trimmed(mpa, 3) + " MPa"
 }
 
-// sizeText is two lengths with one unit, "120 × 95 mm".
+// sizeText is two lengths with one unit, "120 × 95 mm", of what must not be smaller.
 func (b *book) sizeText(a, c int) string {
-	return b.bareText(float64(a)) + " × " + b.bareText(float64(c)) + " " + b.lengthUnit()
+	return b.bareUp(float64(a)) + " × " + b.bareUp(float64(c)) + " " + b.lengthUnit()
 }
 
 // mmPerFoot is exact by definition (1959).
@@ -181,9 +201,63 @@ func (b *book) marginText(v float64, unit string) string {
 	return trace.WithUnit(v, unit)
 }
 
+// measure is a number with a unit that inch mode shows otherwise, in a sentence; what
+// is per something, an area or a volume, stays.
+const measure = `(-?\d+(?:\.\d+)?) (mm|MPa|°C|kg)([²³/]?)`
+
+// measures finds them, and first the names of the catalogue, which stay as they are.
+func measures(c *catalog.Catalog) *regexp.Regexp {
+	var names []string
+	for i := range c.Items {
+		names = append(names, regexp.QuoteMeta(c.Items[i].Name))
+	}
+	for i := range c.Bands {
+		names = append(names, regexp.QuoteMeta(c.Bands[i].Band))
+	}
+	for i := range c.Sheets {
+		names = append(names, regexp.QuoteMeta(c.Sheets[i].Sheet))
+	}
+	slices.SortFunc(names, func(a, b string) int { return cmp.Or(len(b)-len(a), strings.Compare(a, b)) })
+	return regexp.MustCompile(strings.Join(append(names, measure), "|"))
+}
+
+// said is a sentence of a query or of the gate in the units of the presentation.
+func (b *book) said(text string) string {
+	if !b.inch() {
+		return text
+	}
+	return b.measures.ReplaceAllStringFunc(text, func(found string) string {
+		part := b.measures.FindStringSubmatch(found)
+		v, err := strconv.ParseFloat(part[1], 64)
+		switch {
+		case err != nil || part[3] != "": // a name, or per something
+			return found
+		case part[2] == "mm":
+			return b.lengthText(v)
+		case part[2] == "MPa":
+			return b.pressureOf(v)
+		case part[2] == "°C":
+			return b.tempText(v)
+		}
+		return b.massText(v)
+	})
+}
+
 // minutesUp is a time rounded up to whole minutes, of what has to be waited for or
 // takes so long.
 func minutesUp(min float64) int { return int(math.Ceil(min - 1e-9)) }
+
+// hoursUp is a time rounded up to whole minutes, "6 h 20 min".
+func hoursUp(min float64) string {
+	n := minutesUp(min)
+	switch {
+	case n < 60:
+		return fmt.Sprintf("%d min", n)
+	case n%60 == 0:
+		return fmt.Sprintf("%d h", n/60)
+	}
+	return fmt.Sprintf("%d h %d min", n/60, n%60)
+}
 
 // clip keeps text from the survey to one line of at most n characters.
 func clip(text string, n int) string {
