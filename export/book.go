@@ -152,7 +152,7 @@ func runOf(word string) string {
 }
 
 // narrowMargins are of sheets that need the width.
-var narrowMargins = &table.Margins{Left: 8, Right: 8, Top: 17, Bottom: 15, Header: 8, Footer: 8}
+var narrowMargins = &table.Margins{Left: 8, Right: 8, Top: 15, Bottom: 12, Header: 6, Footer: 6}
 
 // page is the usual page of a sheet: fitted to the width, with the run, the
 // notice and page numbers.

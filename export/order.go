@@ -186,9 +186,10 @@ func (d *desk) newOrder() *ordered {
 	s.no = add(col{Title: itemNo, Width: 7, Style: table.IntStyle, Cell: func(p pen, r *orderRow) { p.Int(b.number[d.item(r).Code]) }})
 	s.group = add(col{Title: "Supplier and currency no.", Width: 9, Style: table.IntStyle, Cell: func(p pen, r *orderRow) { p.Int(r.group) }})
 
-	s.leaf = newLeaf(sheetOrder, "Order", b.orderUnder(), s.rows.Columns())
+	s.leaf = newLeaf(sheetOrder, "Order", b.orderUnder(), s.rows.Columns()[:s.look.Column()-1]) // as wide as what is printed
 	s.note("How the packs come about stands beside it, from column " + table.ColumnName(cover.Column()) + " on: whole packs that cover the need, and where fewer or more cost less, how many.")
 	s.Blank(1)
+	s.columns = s.rows.Columns()
 	begin(s.leaf, s.rows, len(d.rows))
 	return s
 }

@@ -97,8 +97,10 @@ func (d *desk) planSheet() *table.Sheet {
 	d.planPicture(l)
 	d.shiftsTable(l)
 	l.heading("By crew and time")
+	head := l.Next()
 	begin(l, t, len(p.Slots))
 	s := l.headed(b.page(false), 0)
+	s.TitleRows = table.Span{First: head, Last: head} // the list that goes on over pages
 	s.Rows = then(l, t, slices.Values(stints(p)))
 	return s
 }

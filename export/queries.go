@@ -56,10 +56,11 @@ func queryTable() queryRows {
 // column to answer in.
 func (b *book) queriesSheet() *table.Sheet {
 	t := queryTable()
-	l := newLeaf(sheetQueries, "Queries", "Fill in the column Answer and send the workbook back. Answer with the value (with its unit where it is not the survey's), with \"confirm\" where the survey is right as it stands, or with \"drop\" to leave the row out. Leave row, field and code as they are; where the field is blank, write the survey's heading that you correct.", t.Columns())
+	l := newLeaf(sheetQueries, "Queries", "Fill in the column Answer and send the workbook back. Answer with the value (with its unit where it is not the survey's), with \"confirm\" where the survey is right as it stands, or with \"drop\" to leave the row out. Leave row, field and code as they are; where the field is blank, write the survey's heading that you correct.", t.Columns()[:t.answer.Column()])
 	l.note(fmt.Sprintf("%s: not in the totals until answered.  %s: estimated all the same, an answer makes it better.  %s: no answer needed.", trace.Stop.Words(), trace.Ask.Words(), trace.Note.Words()))
-	l.AddRow(table.Spread(b.queryCount(), look(table.Label), t.Wide()))
+	l.AddRow(table.Spread(b.queryCount(), look(table.Label), t.answer.Column()))
 	l.Blank(1)
+	l.columns = t.Columns()
 	begin(l, t.Table, len(b.p.Queries))
 	s := l.headed(b.page(true), 0)
 	s.Filter, s.Rows = t.Area(), then(l, t.Table, b.queries())

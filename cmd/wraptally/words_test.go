@@ -30,7 +30,7 @@ var words = map[string]string{
 	`\bTo be ordered first\b`: "order first", `(?i)\bleast (packs|order)\b`: "minimum order", `\b[Tt]aken of\b`: "percentage of",
 	`(?i)(total|bid) so far\b`: "running total", `Where the money`: "cost breakdown", `\bpassed over\b`: "not usable",
 	`(?i)\bmerged\b`: "joined with a neighbour", `(^|: )(stop|ask|note): `: "left out, please confirm, for information",
-	`\d (stop|ask|note)\b`: "left out, please confirm, for information", `gate: ask\b|: ask(;|$)`: "to be answered first",
+	`\d (stop|ask|note)\b`: "left out, please confirm, for information", `gate: ask\b|: ask(;|$)`: "answer first",
 	`\[=true\|false\]|: (DIR|FILE|NAME=VALUE)$`: "",
 }
 

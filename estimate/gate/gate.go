@@ -24,7 +24,7 @@ const (
 // Words are the verdict as a reader sees it.
 func (v Verdict) Words() string {
 	if v == Ask {
-		return "to be answered first"
+		return "answer first"
 	}
 	return v.String()
 }
