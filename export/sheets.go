@@ -87,6 +87,9 @@ func (d *desk) workbook() *table.Workbook {
 		last := (i + 1) % len(tabs) // the summary, which is the first, comes last
 		sheets[last] = tabs[last].make()
 	}
+	if d.opt.Made != nil && len(d.p.Jobs) > 0 {
+		sheets = append(sheets, d.runSheet())
+	}
 	w := d.bind("Repair campaign", sheets...)
 	if d.inputs != nil {
 		w.Names = append(w.Names, d.inputs.names...)

@@ -53,10 +53,7 @@ const sheetWorking = "Working"
 // campaign, and of as many repairs as the setting output.working_repairs allows.
 func Working(w io.Writer, p *estimate.Campaign, opt Options) error {
 	b := newBook(p, opt, nil)
-	run, err := b.carried(func(w io.Writer) error { return JSON(w, p, opt) })
-	if err != nil {
-		return err
-	}
+	run := b.carried(func(w io.Writer) error { return JSON(w, p, opt) })
 	return xlsx.Write(w, b.bind("Working of the campaign", b.workingSheet(), run))
 }
 
