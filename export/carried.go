@@ -54,8 +54,8 @@ func (b *book) carried(write func(io.Writer) error) *table.Sheet {
 	return s
 }
 
-// runSheet is the run of the campaign's workbook: of its JSON what a comparison
-// reads, without the steps, which are the most of it.
+// runSheet is the run of a workbook that does not show all steps: of its JSON what
+// a comparison reads, without the steps, which are the most of it.
 func (b *book) runSheet() *table.Sheet {
 	return b.carried(func(w io.Writer) error {
 		buf := bufio.NewWriter(w)
@@ -135,8 +135,8 @@ func rowsOf(path, sheet string) (rows *excelize.Rows, done func(), err error) {
 	return rows, func() { rows.Close(); f.Close() }, nil
 }
 
-// ErrNoWorking is of a workbook that carries a run, but none of its steps.
-var ErrNoWorking = errors.New("the workbook does not show how its figures came about")
+// ErrNoWorking is of a workbook that carries a run, but not all of its steps.
+var ErrNoWorking = errors.New("the workbook does not hold all steps by which its figures came about")
 
 // CheckWorking holds every cell of the sheet Working, in so far as it has a step,
 // against the run of the JSON; cells is how many were.
@@ -146,11 +146,11 @@ func CheckWorking(path string, run io.Reader) (faults []audit.Fault, cells int, 
 		return nil, 0, err
 	}
 	rows, done, err := rowsOf(path, sheetWorking)
+	if err == nil && rows == nil {
+		err = ErrNoWorking
+	}
 	if err != nil {
 		return nil, 0, err
-	}
-	if rows == nil {
-		return nil, 0, ErrNoWorking
 	}
 	defer done()
 	at, under := 0, false // under the heads
@@ -213,7 +213,7 @@ func workingOf(run io.Reader) ([][]string, error) {
 	}
 	out := [][]string{texts(t.Head().Cells)}
 	var repairs [][]string
-	most := 0
+	most, whole := 0, false
 	err := audit.Parts(bufio.NewReaderSize(run, 1<<16), func(key string, d *json.Decoder) (bool, error) {
 		switch key {
 		case "settings":
@@ -237,12 +237,15 @@ func workingOf(run io.Reader) ([][]string, error) {
 			if err := d.Decode(&steps); err != nil {
 				return false, err
 			}
-			out = append(out, stepRows(workingOfCampaign, steps)...)
+			whole, out = true, append(out, stepRows(workingOfCampaign, steps)...)
 		default:
 			return true, audit.Skip(d)
 		}
 		return true, nil
 	})
+	if err == nil && !whole {
+		err = ErrNoWorking
+	}
 	return append(out, repairs...), err
 }
 
