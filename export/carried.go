@@ -3,11 +3,13 @@ package export
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"compress/gzip"
 	"crypto/sha256"
 	"encoding/base64"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"slices"
@@ -32,15 +34,10 @@ const (
 )
 
 // carried is the hidden sheet with what write writes.
-func (b *book) carried(write func(io.Writer) error) (*table.Sheet, error) {
+func (b *book) carried(write func(io.Writer) error) *table.Sheet {
 	var packed bytes.Buffer
 	sum, z := sha256.New(), gzip.NewWriter(&packed)
-	if err := write(io.MultiWriter(z, sum)); err != nil {
-		return nil, err
-	}
-	if err := z.Close(); err != nil {
-		return nil, err
-	}
+	err := cmp.Or(write(io.MultiWriter(z, sum)), z.Close())
 	l := newLeaf(sheetRun, "The run of this workbook", "For the program: 'wraptally audit' and 'wraptally compare' read it. Not to be changed.", []table.Column{{Width: 12}, {Width: 60}})
 	put := func(head, text string) {
 		l.AddRow(table.Row{Cells: []table.Cell{table.Text(head, table.TextStyle), table.Text(text, table.TextStyle)}, Height: 15})
@@ -53,8 +50,26 @@ func (b *book) carried(write func(io.Writer) error) (*table.Sheet, error) {
 		text = text[k:]
 	}
 	s := l.sheet(b.page(false))
-	s.Hidden = true
-	return s, nil
+	s.Hidden, s.Failed = true, func() error { return err }
+	return s
+}
+
+// runSheet is the run of a workbook that does not show all steps: of its JSON what
+// a comparison reads, without the steps, which are the most of it.
+func (b *book) runSheet() *table.Sheet {
+	return b.carried(func(w io.Writer) error {
+		buf := bufio.NewWriter(w)
+		j := &jsonWriter{w: buf}
+		j.open()
+		j.head(b.p, b.opt)
+		j.list("repairs", len(b.p.Repairs), func(i int) any {
+			return map[string]string{"id": b.p.Repairs[i].ID, "status": string(b.p.Repairs[i].Status)}
+		})
+		j.field("order", orderJSON(b.p))
+		j.field("bid", bidJSON(b.p))
+		j.close()
+		return cmp.Or(j.err, buf.Flush())
+	})
 }
 
 // RunOfBook writes the JSON of the run that a workbook carries; ok is false where it
@@ -120,6 +135,9 @@ func rowsOf(path, sheet string) (rows *excelize.Rows, done func(), err error) {
 	return rows, func() { rows.Close(); f.Close() }, nil
 }
 
+// ErrNoWorking is of a workbook that carries a run, but not all of its steps.
+var ErrNoWorking = errors.New("the workbook does not hold all steps by which its figures came about")
+
 // CheckWorking holds every cell of the sheet Working, in so far as it has a step,
 // against the run of the JSON; cells is how many were.
 func CheckWorking(path string, run io.Reader) (faults []audit.Fault, cells int, err error) {
@@ -128,11 +146,11 @@ func CheckWorking(path string, run io.Reader) (faults []audit.Fault, cells int, 
 		return nil, 0, err
 	}
 	rows, done, err := rowsOf(path, sheetWorking)
+	if err == nil && rows == nil {
+		err = ErrNoWorking
+	}
 	if err != nil {
 		return nil, 0, err
-	}
-	if rows == nil {
-		return []audit.Fault{{Where: sheetWorking, Says: "the workbook has no such sheet"}}, 0, nil
 	}
 	defer done()
 	at, under := 0, false // under the heads
@@ -195,7 +213,7 @@ func workingOf(run io.Reader) ([][]string, error) {
 	}
 	out := [][]string{texts(t.Head().Cells)}
 	var repairs [][]string
-	most := 0
+	most, whole := 0, false
 	err := audit.Parts(bufio.NewReaderSize(run, 1<<16), func(key string, d *json.Decoder) (bool, error) {
 		switch key {
 		case "settings":
@@ -219,12 +237,15 @@ func workingOf(run io.Reader) ([][]string, error) {
 			if err := d.Decode(&steps); err != nil {
 				return false, err
 			}
-			out = append(out, stepRows(workingOfCampaign, steps)...)
+			whole, out = true, append(out, stepRows(workingOfCampaign, steps)...)
 		default:
 			return true, audit.Skip(d)
 		}
 		return true, nil
 	})
+	if err == nil && !whole {
+		err = ErrNoWorking
+	}
 	return append(out, repairs...), err
 }
 

@@ -120,7 +120,11 @@ func bridgeText(c *estimate.Comparison, bid estimate.Change) string {
 	sign := " = "
 	for k, by := range bid.By {
 		if !by.IsZero() {
-			text += fmt.Sprintf("%s%s (%s)", sign, signedAmount(by, n), c.Causes[k])
+			digits := n
+			if !by.Equal(by.Round(n)) { // a mean of two may end in half of the least unit
+				digits++
+			}
+			text += fmt.Sprintf("%s%s (%s)", sign, signedAmount(by, digits), c.Causes[k])
 			sign = " "
 		}
 	}

@@ -111,14 +111,7 @@ func JSON(w io.Writer, p *estimate.Campaign, opt Options) error {
 	buf := bufio.NewWriterSize(w, 1<<16)
 	j := &jsonWriter{w: buf}
 	j.open()
-	j.field("schema", Schema)
-	j.field("program", "wraptally "+opt.Version)
-	j.field("notice", Notice)
-	j.field("cautions", Cautions)
-	j.field("run", map[string]string{"mark": opt.Run, "survey": p.Name, "date": day(opt.Printed)})
-	if opt.Made != nil {
-		j.field("made_from", opt.Made)
-	}
+	j.head(p, opt)
 	j.field("names", namesJSON(p))
 	j.field("survey", surveyJSON(p))
 	j.field("settings", settingsJSON(p))
@@ -159,6 +152,18 @@ func JSON(w io.Writer, p *estimate.Campaign, opt Options) error {
 		return j.err
 	}
 	return buf.Flush()
+}
+
+// head is what the run is and what it was made from.
+func (j *jsonWriter) head(p *estimate.Campaign, opt Options) {
+	j.field("schema", Schema)
+	j.field("program", "wraptally "+opt.Version)
+	j.field("notice", Notice)
+	j.field("cautions", Cautions)
+	j.field("run", map[string]string{"mark": opt.Run, "survey": p.Name, "date": day(opt.Printed)})
+	if opt.Made != nil {
+		j.field("made_from", opt.Made)
+	}
 }
 
 // jsonWriter writes one object field by field, so that the repairs of a large

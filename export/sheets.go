@@ -94,6 +94,9 @@ func (d *desk) workbook() *table.Workbook {
 			s.PrintArea = table.One(table.At{Column: len(s.Columns) + 2, Row: 1}) // an empty cell: nothing
 		}
 	}
+	if d.opt.Made != nil && len(d.p.Jobs) > 0 {
+		sheets = append(sheets, d.runSheet())
+	}
 	w := d.bind("Repair campaign", sheets...)
 	if d.inputs != nil {
 		w.Names = append(w.Names, d.inputs.names...)

@@ -53,9 +53,9 @@ const sheetWorking = "Working"
 // campaign, and of as many repairs as the setting output.working_repairs allows.
 func Working(w io.Writer, p *estimate.Campaign, opt Options) error {
 	b := newBook(p, opt, nil)
-	run, err := b.carried(func(w io.Writer) error { return JSON(w, p, opt) })
-	if err != nil {
-		return err
+	run := b.runSheet()
+	if b.workingShown() == len(p.Repairs) {
+		run = b.carried(func(w io.Writer) error { return JSON(w, p, opt) })
 	}
 	return xlsx.Write(w, b.bind("Working of the campaign", b.workingSheet(), run))
 }
@@ -69,11 +69,16 @@ func workingOfRepair(id, line, kind, status string) string {
 
 func workingHead(text string) string { return table.Shorten(legible(text), table.MaxLiteral) }
 
+// workingShown is of how many repairs the steps are written.
+func (b *book) workingShown() int {
+	return min(max(0, b.p.Catalog.Settings.StepsInBook), len(b.p.Repairs))
+}
+
 // workingSheet writes the steps, those of a repair worked out when they are
 // written.
 func (b *book) workingSheet() *table.Sheet {
 	t := workingTable()
-	shown := min(max(0, b.p.Catalog.Settings.StepsInBook), len(b.p.Repairs))
+	shown := b.workingShown()
 	under := "How every quantity came about. The same steps are given by 'wraptally explain SURVEY REPAIR' and by --json. " + Notice
 	if hidden := len(b.p.Repairs) - shown; hidden > 0 {
 		under = fmt.Sprintf("How every quantity came about, of the first %d repairs; for the other %d: 'wraptally explain SURVEY REPAIR', or --json, which holds them all (setting output.working_repairs). %s", shown, hidden, Notice)

@@ -41,6 +41,12 @@ func runAudit(args []string, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
+	var faults []audit.Fault
+	if path != f.Arg(0) {
+		if faults, err = auditCells(f.Arg(0), path, out); err != nil {
+			return withHint(fmt.Errorf("%s: %w", f.Arg(0), err), giveRun)
+		}
+	}
 	report, err := auditPrinted(path)
 	if err != nil {
 		return withHint(fmt.Errorf("%s: %w", f.Arg(0), err), giveRun)
@@ -49,17 +55,10 @@ func runAudit(args []string, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
-	faults := report.Faults
+	faults = append(faults, report.Faults...)
 	fmt.Fprintf(out, "%d steps evaluated: %d formulas, %d solved values put back into their equations, %d comparisons, %d choices replayed\n",
 		report.Steps(), report.Evaluated, report.PutBack, report.Compared, report.Replayed)
 	fmt.Fprintf(out, "%d references followed, %d totals and figures held against what they stand for\n", report.Followed, report.Summed)
-	if path != f.Arg(0) {
-		cells, err := auditCells(f.Arg(0), path, out)
-		if err != nil {
-			return fmt.Errorf("%s: %w", f.Arg(0), err)
-		}
-		faults = append(cells, faults...)
-	}
 	more, err := besideIt(made, beside)
 	if err != nil {
 		return err

@@ -16,7 +16,7 @@ import (
 
 // runCompare sets two runs of a campaign side by side, or a run and a new survey.
 func runCompare(args []string, out, errOut io.Writer) error {
-	f := newFlags("compare", "compare OLD.json NEW [-o FILE.xlsx] [--json FILE]\n\nOLD is the JSON of a run, NEW that of another or a survey, which is then\nestimated with the options and tables of OLD. In place of a JSON the workbook of\n--working may be given.", out)
+	f := newFlags("compare", "compare OLD.json NEW [-o FILE.xlsx] [--json FILE]\n\nOLD is the JSON of a run, NEW that of another or a survey, which is then\nestimated with the options and tables of OLD. In place of a JSON the run's workbook\nmay be given, that of -o or of --working.", out)
 	var workbook, data, date string
 	var quiet bool
 	f.StringVarP(&workbook, "output", "o", "", "write the comparison to `FILE`.xlsx, with the bridge from the old bid to the new")

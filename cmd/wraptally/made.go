@@ -135,7 +135,7 @@ func pack(as, name string, data []byte) export.MadeFile {
 // mostKept bounds what a JSON may unpack to, a file.
 const mostKept = 1 << 30
 
-const giveRun = "give the file that 'wraptally estimate SURVEY --json FILE' wrote, or the workbook of --working"
+const giveRun = "give the file that 'wraptally estimate SURVEY --json FILE' wrote, or the workbook of --working with all its repairs (setting output.working_repairs)"
 
 // jsonOf is the file with the JSON of a run: the file itself, or what the workbook
 // carries, written into a folder.
