@@ -177,7 +177,7 @@ var fieldTable = []Field{
 		words: "defect depth; wall loss; metal loss; metal loss depth; loss of wall; depth of loss; feature depth; anomaly depth; глубина дефекта; wandverlust"},
 	{Key: "leaking", Kind: KindYesNo, Required: "yes", Meaning: "does it leak, or will it once cleaned: yes or no", Example: "yes",
 		Blank: stopsRow, Bears: Both, Combine: Worst, list: []string{noWords, yesWords},
-		asked: [2]string{"yes", "yes or no; no where the row says how much wall is left"},
+		asked: [2]string{"yes", "yes or no, but no where the row says how much wall is left"},
 		words: "leak; leaks; leakage; active leak; leak y n; leak yes no; leaking y n; leaking yes no; течь; утечка; leckage; undicht; fuite",
 		at:    func(d *Defect) any { return &d.Leaking }},
 	{Key: "clock", Kind: KindClock, Dim: DimAngle, Required: "no", Meaning: "position round the pipe looking along rising chainage: hours (4:30) or, with °, degrees from the top", Example: "4:30",
