@@ -118,7 +118,7 @@ var fieldTable = []Field{
 	{Key: "line", Kind: KindText, Required: "yes", Meaning: "line (pipe) name; defects of one line whose repairs touch become one repair", Example: "100-CW-001",
 		Blank: stopsRow, Bears: Quantity, Combine: Agree,
 		asked: [2]string{"all rows", "that all lie on one line"},
-		words: "line no; line number; line name; line id; pipe; pipe no; pipeline; линия; трубопровод; leitung; rohrleitung; ligne",
+		words: "line no; line number; line name; line id; line tag; pipe tag; pipe; pipe no; pipeline; линия; трубопровод; leitung; rohrleitung; ligne",
 		at:    func(d *Defect) any { return &d.Line }},
 	{Key: "area", Kind: KindText, Required: "no", Meaning: "unit, area or section of the plant", Example: "Unit 1",
 		Blank: "the line is in no area; lines of one name in different areas are kept apart", Bears: Nothing, Combine: Agree,
