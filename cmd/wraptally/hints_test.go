@@ -86,6 +86,7 @@ func TestEveryHintReachesTheUser(t *testing.T) {
 		{"a byte that is not UTF-8", "give the encoding", map[string][]byte{"survey.csv": []byte(head + "A,L\xe9,1,168.3,30,30,yes\n")}, []string{"--encoding", "utf-8"}},
 		{"the encoding \"iso-2022-cn\" cannot be read", "save the survey as UTF-8", nil, []string{"--encoding", "iso-2022-cn"}},
 		{"no query has the code", "in brackets behind the queries", nil, []string{"--accept", "x"}},
+		{"one id for all rows", "leave survey.id out", nil, []string{"--set", "survey.id=A"}},
 		{"survey.line is empty", "give a value", nil, []string{"--set", "survey.line="}},
 		{"no such column", "map one with --map", nil, []string{"--carry-down", "clock"}},
 		{"does not fit the field od_mm", "units of it: mm", nil, []string{"--map", "od=Dia [MPa]"}},

@@ -47,7 +47,7 @@ type TimeError struct {
 }
 
 func (e *TimeError) Error() string {
-	return fmt.Sprintf("no time to use a batch at %g °C: working life %.1f min, mixing %g min, reserve %g min, and at least %g min are to be left", e.Temperature, e.Life, e.Mixing, e.Reserve, e.Least)
+	return fmt.Sprintf("no time to use a batch at %.4g °C: working life %.1f min, mixing %g min, reserve %g min, and at least %g min are to be left", e.Temperature, e.Life, e.Mixing, e.Reserve, e.Least)
 }
 
 // PackError: no pack is small enough for a batch, and none can be weighed out.

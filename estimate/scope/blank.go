@@ -190,12 +190,12 @@ func (b Blanks) String() string {
 	return strings.Join(names, "")
 }
 
-// known is "the wall and the pressure are known".
-func (b Blanks) known() string {
+// are is "the wall and the pressure are known".
+func (b Blanks) are(what string) string {
 	if bits.OnesCount16(uint16(b)) > 1 {
-		return b.String() + " are known"
+		return b.String() + " are " + what
 	}
-	return b.String() + " is known"
+	return b.String() + " is " + what
 }
 
 // open notes that the repair leans on a value between the ends of a blank of

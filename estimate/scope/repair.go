@@ -124,13 +124,13 @@ func (r *Repair) Until() string {
 	case r.Blank == 0 || r.Easy == r.Hard || r.Easy.Status == r.Hard.Status && r.Easy.Status != Estimated:
 		return ""
 	case r.Easy.Status == Estimated && r.Hard.Status == Estimated:
-		return strconv.Itoa(r.Easy.Layers) + " to " + r.Hard.String() + " until " + open.known()
+		return strconv.Itoa(r.Easy.Layers) + " to " + r.Hard.String() + " until " + open.are("known")
 	}
 	made, not := r.Easy, r.Hard
 	if made.Status != Estimated {
 		made, not = not, made
 	}
-	return made.String() + ", or " + not.String() + ", until " + open.known()
+	return made.String() + ", or " + not.String() + ", until " + open.are("known")
 }
 
 // Kind is "sealing + reinforcement" for a repair that holds a leak and

@@ -212,8 +212,8 @@ func (k *Rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
 	}
 	if r.Status == Estimated && hard.Status != Estimated {
 		r.MayNotBe = true
-		r.query(trace.Ask, "may-not-be-repairable", "", "not repairable if "+r.decisive().String()+" is as bad as may be: "+hard.Reason+"; the worst that is repairable is ordered",
-			"find out "+r.decisive().String()+" before anything is ordered")
+		r.query(trace.Ask, "may-not-be-repairable", "", "not repairable if "+r.decisive().are("as bad as may be")+": "+hard.Reason+"; the worst that is repairable is ordered",
+			"find out what is open before anything is ordered")
 	}
 	return r
 }

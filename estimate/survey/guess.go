@@ -29,7 +29,7 @@ var abbreviations = map[string]string{
 	"dist": "distance", "odometer": "distance chainage", "chain": "chainage", "sta": "station", "stn": "station", "len": "length", "lgth": "length", "lg": "length",
 	"wid": "width", "circ": "circumferential", "circumf": "circumferential", "ax": "axial", "temp": "temperature", "press": "pressure", "pres": "pressure",
 	"des": "design", "op": "operating", "oper": "operating", "pos": "position", "orient": "orientation", "orientation": "clock", "o'clock": "clock", "oclock": "clock",
-	"maop": "design pressure", "mop": "design pressure", "loss": "depth", "fluid": "medium", "product": "medium", "commodity": "medium",
+	"maop": "design pressure", "mop": "design pressure", "loss": "depth", "weeping": "leaking", "seeping": "leaking", "fluid": "medium", "product": "medium", "commodity": "medium",
 }
 
 // fillers say nothing about which field a heading means.

@@ -113,8 +113,11 @@ func (h *header) orLikely(rows []headRow, m *matcher, fixed int) *header {
 	if best < 0 {
 		return h
 	}
-	likely := tryHeader(rows, best, 1, m)
-	return likely
+	n := 1
+	if best+1 < len(rows) && allUnits(rows[best+1].cells) {
+		n = 2 // as it will be read once its headings are mapped
+	}
+	return tryHeader(rows, best, n, m)
 }
 
 // filled counts the cells that are not blank.

@@ -67,7 +67,7 @@ func (rd *reader) judgeUnits() error {
 		place.Column, place.Field = d.c.at+1, d.c.field.heading()
 		maps = append(maps, fmt.Sprintf("--map %s=%q", key, strings.Join(strings.Fields(d.c.heading), " ")+" ["+d.alt.Name+"]"))
 		if sure {
-			why = append(why, fmt.Sprintf("%s is likely in %s (%s)", quote(d.c.heading), d.alt.Name, d.why))
+			why = append(why, fmt.Sprintf("the unit of %s is likely %s (%s)", quote(d.c.heading), d.alt.Name, d.why))
 			continue
 		}
 		rd.rep.add(trace.Query{Code: "unit-doubtful", Severity: trace.Ask, Place: place, Found: clip(d.c.heading),

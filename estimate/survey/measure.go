@@ -238,7 +238,7 @@ func (rd *reader) badNumber(c *column, cell []byte, st numStatus) {
 }
 
 func (rd *reader) contradictsHeading(c *column, cell []byte, unit string) {
-	rd.cellQuery("unit-contradicted", c, cell, fmt.Sprintf("the cell is in %s, the heading %s in %s", unit, quote(c.heading), c.unit.Name), "give the value in the heading's unit, or take the unit out of one of the two")
+	rd.cellQuery("unit-contradicted", c, cell, fmt.Sprintf("the unit of the cell is %s, that of the heading %s is %s", unit, quote(c.heading), c.unit.Name), "give the value in the heading's unit, or take the unit out of one of the two")
 }
 
 // storedNumber reports whether a cell is written as a sheet stores numbers.

@@ -174,6 +174,9 @@ func (rd *reader) setDefaults() error {
 		if !ok {
 			return &Error{Problem: "no field is called " + quote(d.Field), Hint: "the fields are " + fieldKeys()}
 		}
+		if f == fID {
+			return &Error{Problem: "one id for all rows would tell none apart", Hint: "leave survey.id out: a row without an id is called by its line"}
+		}
 		_, unit := ownWithUnit(d.Field)
 		if unit == nil {
 			unit = f.ownUnit()
