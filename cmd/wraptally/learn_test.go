@@ -17,8 +17,8 @@ import (
 
 const demo = "../../testdata/surveys/campaign.csv"
 
-// told runs a command and gives what it says.
-func told(args ...string) (code int, out, errOut string) {
+// said runs a command and gives what it says.
+func said(args ...string) (code int, out, errOut string) {
 	var o, e bytes.Buffer
 	code = run(args, &o, &e)
 	return code, o.String(), e.String()
@@ -88,7 +88,7 @@ func TestWhatWasUsedIsLearned(t *testing.T) {
 	in := func(name string) string { return filepath.Join(dir, name) }
 	must := func(args ...string) string {
 		t.Helper()
-		code, out, errOut := told(args...)
+		code, out, errOut := said(args...)
 		if code != exitOK {
 			t.Fatalf("%v: %s", args, errOut)
 		}
@@ -139,7 +139,7 @@ func TestWhatWasUsedIsLearned(t *testing.T) {
 	if got := must("explain", demo, "CW-101-P-01", "--catalog", in("learned")); !strings.Contains(got, "81.9") && !strings.Contains(got, "82") {
 		t.Errorf("the next run does not follow the table:\n%s", got)
 	}
-	if code, _, errOut := told("learn", in("c.json"), in("used.xlsx"), "-o", in("learned")); code == exitOK || !strings.Contains(errOut, "--overwrite") {
+	if code, _, errOut := said("learn", in("c.json"), in("used.xlsx"), "-o", in("learned")); code == exitOK || !strings.Contains(errOut, "--overwrite") {
 		t.Errorf("tables are written over: %s", errOut)
 	}
 }
