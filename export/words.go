@@ -203,7 +203,7 @@ func (b *book) marginText(v float64, unit string) string {
 
 // measure is a number with a unit that inch mode shows otherwise, in a sentence; what
 // is per something, an area or a volume, stays.
-const measure = `(-?\d+(?:\.\d+)?) (mm|MPa|°C|kg)([²³/]?)`
+const measure = `(?:(-?\d+(?:\.\d+)?) (to|and|×) )?(-?\d+(?:\.\d+)?) (mm|MPa|°C|kg)([²³/]?)`
 
 // measures finds them, and first the names of the catalogue, which stay as they are.
 func measures(c *catalog.Catalog) *regexp.Regexp {
@@ -226,20 +226,21 @@ func (b *book) said(text string) string {
 	if !b.inch() {
 		return text
 	}
+	show := map[string]func(float64) string{"mm": b.lengthText, "MPa": b.pressureOf, "°C": b.tempText, "kg": b.massText}
+	if strings.Contains(text, "differ") { // of two temperatures
+		show["°C"] = b.warmer
+	}
 	return b.measures.ReplaceAllStringFunc(text, func(found string) string {
 		part := b.measures.FindStringSubmatch(found)
-		v, err := strconv.ParseFloat(part[1], 64)
-		switch {
-		case err != nil || part[3] != "": // a name, or per something
+		v, err := strconv.ParseFloat(part[3], 64)
+		if err != nil || part[5] != "" { // a name, or per something
 			return found
-		case part[2] == "mm":
-			return b.lengthText(v)
-		case part[2] == "MPa":
-			return b.pressureOf(v)
-		case part[2] == "°C":
-			return b.tempText(v)
 		}
-		return b.massText(v)
+		out := show[part[4]](v)
+		if from, err := strconv.ParseFloat(part[1], 64); err == nil {
+			out = show[part[4]](from) + " " + part[2] + " " + out
+		}
+		return out
 	})
 }
 
