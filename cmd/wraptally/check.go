@@ -28,7 +28,10 @@ func runCheck(args []string, out, errOut io.Writer) error {
 		return err
 	}
 	defer sparing()()
-	in.copy, in.queriesOnly = export.NewPacking(), true
+	in.queriesOnly = true
+	if workbook != "" {
+		in.copy = export.NewPacking() // which it holds
+	}
 	job, err := in.road(f.Arg(0), "", progress(errOut, true))
 	if err != nil {
 		return err
@@ -39,11 +42,11 @@ func runCheck(args []string, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
-	opt := export.Options{Printed: printed, Version: version()}
-	if err := in.mark(&opt, f); err != nil {
-		return err
-	}
 	if workbook != "" {
+		opt := export.Options{Printed: printed, Version: version()}
+		if err := in.mark(&opt, f); err != nil {
+			return err
+		}
 		b := export.QueriesOnly(job, opt, workbook)
 		if err := set.Add(b.Path, b.Write); err != nil {
 			return err

@@ -14,8 +14,10 @@ import (
 // the coldest place of the repair, which sets last.
 func (p *Packer) taskMinutes(k *Kit, t *catalog.Task) (minutes, access, warmth float64) {
 	access, warmth = 1, 1
-	if a, ok := p.c.AccessOf(k.Repair.Access); ok && t.Access {
-		access = a.Time
+	if t.Access {
+		if a, ok := p.c.AccessOf(k.Repair.Access); ok {
+			access = a.Time
+		}
 	}
 	if t.Follows == "temperature" {
 		warmth = mix.Arrhenius(1, t.At, k.Repair.SurfaceTempLow, p.set.MixEnergy)

@@ -45,8 +45,7 @@ func TestNaturalNames(t *testing.T) {
 		{"e\u0301", "1", 0, "é-1"}, // written in two ways, it is one name
 		{long, "D-1", 0, long + "-D-1"},
 	} {
-		r := &Repair{Line: c.line, Defects: []*survey.Defect{{Tag: c.tag, Chainage: survey.Known(c.mm)}}}
-		if got := naturalName(r.Defects[0]); got != c.want {
+		if got := naturalName(&survey.Defect{Line: c.line, Tag: c.tag, Chainage: survey.Known(c.mm)}); got != c.want {
 			t.Errorf("%q, %q: %q, want %q", c.line, c.tag, got, c.want)
 		}
 	}
