@@ -111,7 +111,7 @@ func (in *intake) define(f *pflag.FlagSet) {
 	f.StringVar(&in.encoding, "encoding", "", "character encoding of a text survey, as `NAME` (utf-8, windows-1251, …); found by itself without")
 	f.StringVar(&in.decimal, "decimal", "", "decimal `SIGN`, point or comma; found by itself without")
 	f.IntVar(&in.headerRow, "header-row", 0, "`LINE` of the headings; found by itself without")
-	f.StringArrayVar(&in.maps, "map", nil, "their heading for one of our fields: `FIELD=\"Their heading [unit]\"` (repeatable)")
+	f.StringArrayVar(&in.maps, "map", nil, "their heading for one of our fields: `FIELD=\"Their heading [unit]\"`, or where headings are equal \"column 9 [unit]\" (repeatable)")
 	f.StringVar(&in.mapping, "mapping", "", "read the options kept for this client from `FILE`")
 	f.StringVar(&in.saveTo, "save-mapping", "", "keep the options by which the survey is read in `FILE`, for the next survey of this client")
 	f.StringArrayVar(&in.only, "only", nil, "keep only rows with this value: `COLUMN=VALUE`, several as A|B, any but blank as *, without as COLUMN!=VALUE (repeatable)")
