@@ -200,9 +200,9 @@ func (s *sentBack) plain(g *grid, faults *Faults) *grid {
 var (
 	threeDigits = regexp.MustCompile(`^[1-9][0-9]{0,2}[.,][0-9]{3}$`)
 	thousands   = []*regexp.Regexp{
-		regexp.MustCompile(`^[0-9]{1,3}(?:\.[0-9]{3})+(?:,[0-9]+)?$`), // 1.234,50
-		regexp.MustCompile(`^[0-9]{1,3}(?:,[0-9]{3})+(?:\.[0-9]+)?$`), // 1,234.50
-		regexp.MustCompile(`^[0-9]{1,3}(?:[ '\x{a0}\x{202f}’][0-9]{3})+(?:[.,][0-9]+)?$`),
+		regexp.MustCompile(`^[1-9][0-9]{0,2}(?:\.[0-9]{3})+(?:,[0-9]+)?$`), // 1.234,50
+		regexp.MustCompile(`^[1-9][0-9]{0,2}(?:,[0-9]{3})+(?:\.[0-9]+)?$`), // 1,234.50
+		regexp.MustCompile(`^[1-9][0-9]{0,2}(?:[ '\x{a0}\x{202f}’][0-9]{3})+(?:[.,][0-9]+)?$`),
 	}
 	decimalComma = regexp.MustCompile(`^[0-9]+,[0-9]+$`)
 	dottedDay    = regexp.MustCompile(`^([0-9]{1,2})\.([0-9]{1,2})\.([0-9]{4})$`)
