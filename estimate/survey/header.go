@@ -113,11 +113,16 @@ func (h *header) orLikely(rows []headRow, m *matcher, fixed int) *header {
 	if best < 0 {
 		return h
 	}
-	n := 1
-	if best+1 < len(rows) && allUnits(rows[best+1].cells) {
-		n = 2 // as it will be read once its headings are mapped
+	return asMapped(rows, best, m)
+}
+
+// asMapped reads the row at i as the heading that it will be once it is mapped:
+// with the units in the row below.
+func asMapped(rows []headRow, i int, m *matcher) *header {
+	if i+1 < len(rows) && allUnits(rows[i+1].cells) {
+		return tryHeader(rows, i, 2, m)
 	}
-	return tryHeader(rows, best, n, m)
+	return tryHeader(rows, i, 1, m)
 }
 
 // filled counts the cells that are not blank.
