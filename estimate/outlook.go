@@ -15,6 +15,7 @@ import (
 	"wraptally/catalog"
 	"wraptally/estimate/crew"
 	"wraptally/estimate/qty"
+	"wraptally/estimate/scope"
 	"wraptally/estimate/spread"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
@@ -397,8 +398,10 @@ func (o *outlooker) found(d *spread.Draw) []survey.Defect {
 func (o *outlooker) outcome(c *catalog.Catalog, defects []survey.Defect, blank func(field string) float64, lost float64) (*outcome, error) {
 	m := meansOf(c, o.p.means.given)
 	m.earlier = o.p.means.earlier
-	planned := m.rules.Plan(defects, m.earlier)
-	if blank != nil {
+	var planned []*scope.Repair
+	if blank == nil {
+		planned = m.rules.Plan(defects, m.earlier)
+	} else {
 		planned = m.rules.PlanAt(defects, m.earlier, blank)
 	}
 	w, err := m.down(planned, o.p.means.placed, lost, func(string, int, int) {})

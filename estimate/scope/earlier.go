@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"sync"
 
 	"wraptally/catalog"
 	"wraptally/estimate/trace"
@@ -17,7 +18,19 @@ type Earlier struct {
 	Known []Known
 	Same  map[string]string // answers: by row of the survey, the name of the repair that it was part of, or Anew
 
-	place map[string]int // in Known, by name
+	once  sync.Once
+	place map[string]int // in Known, by name; by way of places
+}
+
+// places are the places in Known by name. Draws of one campaign go by it at once.
+func (e *Earlier) places() map[string]int {
+	e.once.Do(func() {
+		e.place = make(map[string]int, len(e.Known))
+		for k := range e.Known {
+			e.place[foldName(e.Known[k].Name)] = k
+		}
+	})
+	return e.place
 }
 
 // Anew answers that a row is a defect that no earlier run knew.
@@ -83,10 +96,8 @@ func (e *Earlier) recognise(repairs []*Repair, set *catalog.Settings) {
 		Earlier: e, within: set.NameWithin, lines: make([]string, len(repairs)), byTag: map[[2]string][]spotAt{}, onLine: map[string][]spotAt{},
 		seen: map[spotAt]bool{}, found: make([][]sighting, len(repairs)), open: map[string][]pending{},
 	}
-	e.place = make(map[string]int, len(e.Known))
 	for k := range e.Known {
 		known := &e.Known[k]
-		e.place[foldName(known.Name)] = k
 		line := foldName(spoken(known.Line))
 		for s, spot := range known.Spots {
 			at, tag := spotAt{k, s}, [2]string{line, foldName(spot.ID)}
@@ -121,7 +132,7 @@ func (g *recogniser) byID(r *Repair, i, j int) {
 	d := r.Defects[j]
 	for _, row := range []string{d.ID, d.Tag} {
 		if name, ok := g.Same[row]; ok && row != "" {
-			if k, known := g.place[foldName(name)]; known {
+			if k, known := g.places()[foldName(name)]; known {
 				g.found[i] = append(g.found[i], sighting{spotAt: spotAt{known: k}, away: g.away(spotAt{known: k}, d.Chainage.V)})
 			}
 			return
@@ -165,7 +176,7 @@ func (g *recogniser) away(at spotAt, chainage float64) float64 {
 
 // gave reports whether an earlier run has given a name.
 func (e *Earlier) gave(name string) bool {
-	_, known := e.place[foldName(name)]
+	_, known := e.places()[foldName(name)]
 	return known
 }
 
