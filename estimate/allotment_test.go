@@ -101,7 +101,7 @@ func TestStoreIsAllottedByTheDayOfUse(t *testing.T) {
 // waits for what is on order, which comes after its day. What is expired when the
 // store is counted is given to nobody.
 func TestKitsAreServedInTheirOrder(t *testing.T) {
-	c := builtin(t, "campaign.start=2027-03-01", "order.growth=0", "order.expiry_margin=0", "crew.shift_hours=6", "crew.overlap=no")
+	c := builtin(t, "campaign.start=2027-03-01", "order.growth=0", "order.expiry_margin=0", "crew.shift_hours=6", "crew.overlap=no", "set.spares=0")
 	ds := []survey.Defect{hole("a", "L", 5000, 8), hole("b", "M", 5000, 8)}
 	n, day := decimal.NewFromInt, func(d int) time.Time { return time.Date(2027, 3, d, 0, 0, 0, 0, time.UTC) }
 	lot := func(id string, q int64, until time.Time) estimate.StockLot {

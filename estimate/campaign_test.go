@@ -61,7 +61,7 @@ func TestNothingEstimated(t *testing.T) {
 // The campaign of the leak that the kit's test works by hand, twice on different
 // lines: what is issued, ordered and paid, worked on.
 func TestTwoAlike(t *testing.T) {
-	c := builtin(t, "order.growth=0")
+	c := builtin(t, "order.growth=0", "set.spares=0")
 	p := run(t, []survey.Defect{hole("a", "L", 5000, 8), hole("b", "M", 5000, 8)}, c)
 	if len(p.Jobs) != 2 || p.Repairs[0].ID != "L-a" || p.Repairs[1].Line != "M" {
 		t.Fatalf("%d repairs", len(p.Repairs))
@@ -116,7 +116,7 @@ func TestTwoAlike(t *testing.T) {
 // one more, are 4.7 m of one coil of 15 m, and not two coils. An offcut in store
 // that holds three of them takes these first.
 func TestGrowthIsInThePieces(t *testing.T) {
-	c := builtin(t, "order.growth=5")
+	c := builtin(t, "order.growth=5", "set.spares=0")
 	ds := []survey.Defect{hole("a", "L", 5000, 8), hole("b", "M", 5000, 8)}
 	for _, stock := range [][]estimate.StockLot{nil, {{Item: "BAND-20-15", Length: 2100, Lot: order.Lot{ID: "rest", Quantity: decimal.NewFromInt(1)}}}} {
 		p, err := estimate.Run(trial.Result(ds), c, estimate.Options{Stock: stock})
@@ -265,7 +265,7 @@ func TestFind(t *testing.T) {
 // Two crews share the repairs; what is issued with the kits stays the same, and
 // each crew gets its own tools.
 func TestCrews(t *testing.T) {
-	one, two := builtin(t, "order.rechoose=no"), builtin(t, "order.rechoose=no", "crew.count=2")
+	one, two := builtin(t, "order.rechoose=no", "set.spares=0"), builtin(t, "order.rechoose=no", "set.spares=0", "crew.count=2")
 	ds := trial.Plant(60, one)
 	a, b := run(t, ds, one), run(t, ds, two)
 	issued := func(p *estimate.Campaign, code string) float64 {

@@ -355,17 +355,7 @@ func (o *outlooker) draw(n int) (*outcome, error) {
 		}
 		return 1 // blank nowhere in the survey
 	}
-	for _, w := range drawnWords {
-		if _, known := o.at[blankInput+w.key]; !known {
-			continue
-		}
-		share := blank(w.key) // one answer for all rows, as for the numbers
-		for i := range defects {
-			if survey.Blank(&defects[i], w.key) {
-				w.answer(&defects[i], share, o.p.Catalog)
-			}
-		}
-	}
+	o.answerWords(defects, blank)
 	got, err := o.outcome(c, defects, blank, of("weather").Next()/100)
 	if err != nil {
 		return nil, err
@@ -374,6 +364,22 @@ func (o *outlooker) draw(n int) (*outcome, error) {
 		got.inputs = append(got.inputs, draws[i].Mean())
 	}
 	return got, nil
+}
+
+// answerWords answers the blank words that are drawn, one answer for all rows as for
+// the numbers.
+func (o *outlooker) answerWords(defects []survey.Defect, blank func(key string) float64) {
+	for _, w := range drawnWords {
+		if _, known := o.at[blankInput+w.key]; !known {
+			continue
+		}
+		share := blank(w.key)
+		for i := range defects {
+			if survey.Blank(&defects[i], w.key) {
+				w.answer(&defects[i], share, o.p.Catalog)
+			}
+		}
+	}
 }
 
 // found are the defects of the survey and those found later, each like one of the

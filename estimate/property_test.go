@@ -319,15 +319,22 @@ func TestSharesAddUp(t *testing.T) {
 	})
 }
 
-// Every piece of every kit is cut from one place, and no two from the same.
+// Every piece of every kit and spare set is cut from one place, and no two from the same.
 func TestPiecesHavePlaces(t *testing.T) {
 	c := builtin(t)
 	rapid.Check(t, func(t *rapid.T) {
 		p := run(t, drawn(t, c, 15), c)
 		taken := map[estimate.PiecePlace]string{}
 		pieces := 0
+		var all [][]kit.Piece
 		for n := range p.Jobs {
-			for _, piece := range p.Kit(&p.Jobs[n]).Pieces {
+			all = append(all, p.Kit(&p.Jobs[n]).Pieces)
+		}
+		for i := range p.Spares {
+			all = append(all, p.Spares[i].Pieces)
+		}
+		for _, list := range all {
+			for _, piece := range list {
 				at, ok := p.Place(piece.Label)
 				if !ok || at.Coil < 1 || at.Number < 1 || p.Cuts[at.List].Kind != piece.Kind || p.Cuts[at.List].Stock != piece.Stock {
 					t.Fatalf("%+v is cut at %+v, %v", piece, at, ok)
@@ -341,11 +348,14 @@ func TestPiecesHavePlaces(t *testing.T) {
 		}
 		planned := 0
 		for _, cl := range p.Cuts {
-			all, reserve := 0, 0
+			all, reserve, spare := 0, 0, 0
 			count := func(label string, n int) {
 				all += n
-				if label == estimate.Reserve {
+				switch {
+				case label == estimate.Reserve:
 					reserve += n
+				case strings.HasPrefix(label, "CREW"):
+					spare += n
 				}
 			}
 			for _, piece := range cl.Pieces {
@@ -354,8 +364,9 @@ func TestPiecesHavePlaces(t *testing.T) {
 			for _, piece := range cl.Rects {
 				count(piece.Label, piece.Count)
 			}
-			// The reserve is the allowance of 5 %, up to whole pieces of the item.
-			if own := all - reserve; reserve != (own*5+99)/100 || reserve != cl.Reserve() {
+			// The reserve is the allowance of 5 %, up to whole pieces of the item; what is spare
+			// does not grow.
+			if own := all - reserve - spare; reserve != (own*5+99)/100 || reserve != cl.Reserve() {
 				t.Fatalf("%s: %d pieces for the kits, %d in reserve", cl.Stock, own, reserve)
 			}
 			planned += all - reserve

@@ -34,7 +34,7 @@ type repairs struct {
 // say stays blank.
 func (d *desk) newRepairs() *repairs {
 	type col = table.Col[repairEntry]
-	cur, money := d.p.Bid.Currency, shown(d.money())
+	cur, money, length := d.p.Bid.Currency, shown(d.money()), d.lengthUnit()
 	t := table.NewTable[repairEntry](sheetRepairs)
 	s := &repairs{rows: t}
 	text := func(title string, width float64, write func(r repairEntry) string) table.Ref {
@@ -56,7 +56,6 @@ func (d *desk) newRepairs() *repairs {
 			}
 		}})
 	}
-	length := d.lengthUnit()
 	s.id = t.Add(col{Title: "Repair", Width: nameWidth, Style: table.WrapStyle, Cell: func(p pen, r repairEntry) { p.Text(r.ID) }})
 	text("Area", 15, func(r repairEntry) string { return r.Area })
 	text("Line", 15, func(r repairEntry) string { return r.Line })
