@@ -39,7 +39,7 @@ func WhyLearned(l *estimate.Lesson, was, run string) string {
 		odd += fmt.Sprintf("; %s is far from the others, without it %.0f %%", o.Of, 100*o.Without)
 	}
 	return fmt.Sprintf("learned from %s of run %s: %s of what was planned, %s to %s; was %s",
-		trace.Count(l.N, "repair", "repairs"), orBlank("", run), fmt.Sprintf("%.0f %%", 100*l.Mean), fmt.Sprintf("%.0f %%", 100*l.Low), fmt.Sprintf("%.0f %%", 100*l.High), was)+odd
+		trace.Count(l.N, "repair", "repairs"), orBlank("", run), fmt.Sprintf("%.0f %%", 100*l.Mean), fmt.Sprintf("%.0f %%", 100*l.Low), fmt.Sprintf("%.0f %%", 100*l.High), was) + odd
 }
 
 // PrintLessons tells what was learned from so many files.
