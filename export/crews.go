@@ -37,7 +37,7 @@ func (b *book) newCrews() crews {
 	add(kitCol{Title: "Kit", Width: kitWide, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Link(b.repair(k).ID, b.kitTarget(k)) }})
 	add(kitCol{Title: "Line", Width: lineWidth, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Text(fitLines(lineName(b.repair(k)), lineWidth, 2)) }})
 	add(kitCol{Title: "Area", Width: areaWidth, Style: table.WrapStyle, Cell: func(p pen, k int) { p.Text(fitLines(b.repair(k).Area, areaWidth, 2)) }})
-	add(kitCol{Title: "Chainage", Unit: unit, Width: 14, Style: kg, Cell: func(p pen, k int) {
+	add(kitCol{Title: "Chainage, " + unit, Width: 14, Style: kg, Cell: func(p pen, k int) {
 		at, _ := b.along((b.repair(k).From + b.repair(k).To) / 2)
 		p.Num(at)
 	}})
@@ -56,7 +56,7 @@ func (b *book) newCrews() crews {
 		p.Text("wrap only")
 	}})
 	s.minutes = add(kitCol{Title: "Minutes", Width: 10, Style: table.IntStyle, Cell: func(p pen, k int) { p.Num(b.job(k).Minutes) }})
-	s.mass = add(kitCol{Title: "Weight", Unit: b.massUnit(), Width: 12, Style: kg, Cell: func(p pen, k int) { p.By(b.kitWeight(k)).Num(b.mass(b.job(k).Mass)) }})
+	s.mass = add(kitCol{Title: "Weight, " + b.massUnit(), Width: 12, Style: kg, Cell: func(p pen, k int) { p.By(b.kitWeight(k)).Num(b.mass(b.job(k).Mass)) }})
 	pack := kitCol{Width: 9, Style: text}
 	if b.p.Store != nil {
 		pack.Title, pack.Style, pack.Cell = "Can be packed", table.WrapStyle, func(p pen, k int) { p.Text(packWord(b.packingOf(k))) }
@@ -74,8 +74,8 @@ func (b *book) newCrews() crews {
 	issue(issueCol{Title: "Unit", Style: text, Cell: func(p pen, is estimate.Issue) { p.Text(items[is.Item].Unit) }})
 	s.no = issue(issueCol{Title: itemNo, Style: table.IntStyle.To(table.Centre), Cell: func(p pen, is estimate.Issue) { p.Int(b.number[items[is.Item].Code]) }})
 	issue(issueCol{Style: text})
-	each := issue(issueCol{Title: "Each", Unit: b.massUnit(), Style: text.In(table.Number(3)), Cell: func(p pen, is estimate.Issue) { p.Num(b.mass(items[is.Item].UnitMass)) }})
-	issue(issueCol{Title: "Weight", Unit: b.massUnit(), Style: kg, Cell: func(p pen, is estimate.Issue) {
+	each := issue(issueCol{Title: "Each, " + b.massUnit(), Style: text.In(table.Number(3)), Cell: func(p pen, is estimate.Issue) { p.Num(b.mass(items[is.Item].UnitMass)) }})
+	issue(issueCol{Title: "Weight, " + b.massUnit(), Style: kg, Cell: func(p pen, is estimate.Issue) {
 		p.Formula("%v*%v", s.issued, each).Num(is.Qty * b.mass(items[is.Item].UnitMass))
 	}})
 	s.issued = issue(issueCol{Title: "Issued", Style: table.IntStyle, Cell: func(p pen, is estimate.Issue) { p.Num(is.Qty) }})
@@ -103,7 +103,7 @@ func (b *book) declareSpares(s *crews) {
 	add(col{Title: "Labels", Span: 2, Style: table.WrapStyle, Cell: func(p pen, v []kit.Piece) { p.Text(pieceNames(v)) }})
 	add(col{Title: "Cut from", Span: 3, Style: table.WrapStyle, Cell: func(p pen, v []kit.Piece) { p.Text(v[0].Stock + ", " + b.cutFromAll(v)) }})
 	add(col{Title: "Each", Style: table.WrapStyle, Cell: func(p pen, v []kit.Piece) { p.Text(b.pieceSize(v[0])) }})
-	add(col{Title: "Weight", Unit: b.massUnit(), Style: text.In(table.Number(2)), Cell: func(p pen, v []kit.Piece) {
+	add(col{Title: "Weight, " + b.massUnit(), Style: text.In(table.Number(2)), Cell: func(p pen, v []kit.Piece) {
 		p.Num(b.mass(float64(len(v)) * b.p.PieceMass(v[0])))
 	}})
 	add(col{Title: "Issued", Style: table.IntStyle, Cell: func(p pen, v []kit.Piece) { p.Int(len(v)) }})
