@@ -391,9 +391,6 @@ func (b *book) kitTable(t packTable, k int, kt *kit.Kit) stretch {
 		}
 	}
 	limit, mass, weight := b.mass(b.p.Catalog.Settings.CarryLimit), b.mass(kt.Mass), b.kitWeight(k)
-	if b.inch() {
-		weight = fmt.Sprintf("(%s)/%v", weight, kilogramsPerPound)
-	}
 	return func(pg *pager) {
 		pg.rows(t.Head())
 		for i, v := range lines {
