@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"io/fs"
 	"maps"
 	"os"
 	"path/filepath"
@@ -18,9 +19,9 @@ import (
 // runLearn holds what was used against what a run planned, and writes the tables
 // that a firm may adopt.
 func runLearn(args []string, out, errOut io.Writer) error {
-	f := newFlags("learn", `learn CAMPAIGN.json USED... -o DIR [--overwrite]
+	f := newFlags("learn", `learn CAMPAIGN USED... -o DIR [--overwrite]
 
-CAMPAIGN.json is the JSON of the run by which the kits were packed, USED the workbooks with the
+CAMPAIGN is the run by which the kits were packed, its JSON or a workbook of it, USED the workbooks with the
 sheet Used as it was filled in after the repairs, or its rows as CSV. DIR gets the tables whose
 numbers the repairs speak against, whole, each changed row with its reason. Nothing changes by
 itself: read them, and copy into your catalogue what you believe.`, out)
@@ -40,11 +41,15 @@ itself: read them, and copy into your catalogue what you believe.`, out)
 	defer sparing()()
 	shown := progress(errOut, quiet)
 	defer shown.Done()
-	made, err := readMade(f.Arg(0))
+	path, err := jsonOf(f.Arg(0), folder)
 	if err != nil {
 		return err
 	}
-	run, err := runOf(f.Arg(0))
+	made, err := readMade(path)
+	if err != nil {
+		return err
+	}
+	run, err := runOf(path)
 	if err != nil {
 		return err
 	}
@@ -147,13 +152,13 @@ func tableOf(w *work, made *export.Made, name string) ([]byte, error) {
 		}
 		builtIn = text
 	}
-	files, err := catalog.Files("")
+	now, err := fs.ReadFile(catalog.Book(), name)
 	if err != nil {
 		return nil, err
 	}
-	now := files[name]
 	if strings.EqualFold(filepath.Ext(w.catalog), ".xlsx") {
-		if files, err = catalog.Files(w.catalog); err != nil || string(files[name]) != string(now) {
+		files, err := catalog.Files(w.catalog)
+		if err != nil || string(files[name]) != string(now) {
 			return files[name], err
 		}
 	}
