@@ -22,7 +22,6 @@ var unclearWords = func() map[string][]fieldID {
 		{"zone", "hazardous; area"},
 		{"section", "area; line"},
 		{"force", "axial_force"},
-		{"date", "need_date"},
 	} {
 		var may []fieldID
 		for _, key := range semicolons(row[1]) {
