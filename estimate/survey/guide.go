@@ -108,7 +108,12 @@ func (g *Guide) take(rd *reader, m guess) {
 	if m.unit != nil && !m.given {
 		heading += " [" + m.unit.Name + "]"
 	}
-	g.Options = append(g.Options, [2]string{"map", fieldTable[m.field].Key + "=" + heading})
+	option := [2]string{"map", fieldTable[m.field].Key + "=" + heading}
+	if m.below { // what the heading does not say may be the softer end of what is asked about
+		g.Fill = append(g.Fill, option)
+		return
+	}
+	g.Options = append(g.Options, option)
 }
 
 // blanks are the options for what no column gives, and for the rows of a
