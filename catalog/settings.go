@@ -193,7 +193,7 @@ type Settings struct {
 
 	Paper  string  `set:"output.paper"`       // "A4" or "Letter"
 	Units  string  `set:"output.units"`       // "metric" or "inch"
-	VaryBy float64 `set:"output.sensitivity"` // %
+	VaryBy float64 `set:"output.vary"` // %
 
 	// Sheets of labels: of kits, and smaller ones of pieces, offcuts and packs.
 	LabelAcross      int     `set:"label.across"`

@@ -157,20 +157,20 @@ func buy(needs []Need, plan Plan, issues []Issue, dates Dates, m *means) (orders
 
 // overdueQueries ask about lines that nobody delivers in time any more.
 func (m *means) overdueQueries(orders []ItemOrder, dates Dates) (asked []trace.Query) {
-	if m.placed.IsZero() || dates.Need.IsZero() {
+	if m.given.Placed.IsZero() || dates.Need.IsZero() {
 		return nil
 	}
 	for i := range orders {
 		o := &orders[i]
 		for k := range o.Lines {
 			l := &o.Lines[k]
-			if l.LatestOrder.IsZero() || !l.LatestOrder.Before(m.placed) {
+			if l.LatestOrder.IsZero() || !l.LatestOrder.Before(m.given.Placed) {
 				continue
 			}
 			asked = append(asked, trace.Query{
 				Code: "order-overdue", Severity: trace.Ask, Place: trace.Place{File: "offers " + o.Need.Item.Code}, Found: l.LatestOrder.Format(time.DateOnly),
 				Message: fmt.Sprintf("%s from %s had to be ordered by %s, and nobody who has it is sooner: ordered on %s it comes on %s, and the work that needs it starts no sooner",
-					o.Need.Item.Name, l.Supplier, l.LatestOrder.Format(time.DateOnly), m.placed.Format(time.DateOnly), m.arrival(m.placed, o.Offers[l.Offer], dates).Format(time.DateOnly)),
+					o.Need.Item.Name, l.Supplier, l.LatestOrder.Format(time.DateOnly), m.given.Placed.Format(time.DateOnly), m.arrival(m.given.Placed, o.Offers[l.Offer], dates).Format(time.DateOnly)),
 				Advice: "ask for a faster delivery, or start later",
 			})
 		}
@@ -216,11 +216,11 @@ func (m *means) offers(item *catalog.Item, list []*catalog.Offer) []order.Offer 
 // onlyInTime sets aside the offers that could not be ordered in time any more,
 // where another still can; where none can, all stay, and come late.
 func (m *means) onlyInTime(list []order.Offer) {
-	if m.placed.IsZero() || m.dates.Need.IsZero() {
+	if m.given.Placed.IsZero() || m.dates.Need.IsZero() {
 		return
 	}
 	rule := m.orderRule(m.dates)
-	late := func(o order.Offer) bool { return rule.LatestOrderDate(&o).Before(m.placed) }
+	late := func(o order.Offer) bool { return rule.LatestOrderDate(&o).Before(m.given.Placed) }
 	if !slices.ContainsFunc(list, func(o order.Offer) bool { return !late(o) }) {
 		return
 	}

@@ -232,9 +232,10 @@ func (m *means) lotsAt(item string, dates Dates) (at []int, lots []AllottedLot) 
 	return at, lots
 }
 
-// judgeLots finds how much of the lots that expire before the work ends is used
-// before they do, so that the order is less by as much as kits get of them.
-func (m *means) judgeLots(plan Plan, issues []Issue, dates Dates) {
+// judged is the store with how much of the lots that expire before the work ends is
+// used before they do, so that the order is less by as much as kits get of them.
+func (m *means) judged(plan Plan, issues []Issue, dates Dates) []StockLot {
+	store := slices.Clone(m.store)
 	var claims map[int][]claim
 	for i := range m.Items {
 		at, lots := m.lotsAt(m.Items[i].Code, dates)
@@ -243,7 +244,6 @@ func (m *means) judgeLots(plan Plan, issues []Issue, dates Dates) {
 		}
 		if claims == nil {
 			claims = m.claims(plan, issues, nil, dates)
-			m.store = slices.Clone(m.store)
 		}
 		// What is at hand before what is to come; of that, what lasts too short a time for some.
 		here := lots[:0:0]
@@ -258,16 +258,17 @@ func (m *means) judgeLots(plan Plan, issues []Issue, dates Dates) {
 			continue // told by allot, which makes it again
 		}
 		for _, p := range parts {
-			if l := &m.store[from[p.Lot]]; here[p.Lot].Left == LeftSoon {
+			if l := &store[from[p.Lot]]; here[p.Lot].Left == LeftSoon {
 				l.Fit = l.Fit.Add(p.Quantity)
 			}
 		}
 		for _, k := range from {
-			if l := &m.store[k]; !l.Source.Here() && l.Fit.IsPositive() { // called off with the allowance for growth, spread as the use
+			if l := &store[k]; !l.Source.Here() && l.Fit.IsPositive() { // called off with the allowance for growth, spread as the use
 				l.Fit = l.Fit.Mul(decimal.NewFromInt(1).Add(qty.Decimal(m.Settings.Growth).Shift(-2))).Ceil()
 			}
 		}
 	}
+	return store
 }
 
 // allot shares out what is there and what comes, of all items.

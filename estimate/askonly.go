@@ -16,15 +16,15 @@ import (
 // intake.queries says; all are counted.
 func askOnly(s *survey.Result, m *means, tell func(string, int, int)) (*Campaign, error) {
 	set := &m.Settings
-	m.rules = m.rules.Brief()
 	dates, err := needDate(s.Lines(), set.Start)
 	if err != nil {
 		return nil, err
 	}
-	m.placed, m.dates = m.given.Placed, dates
+	m = m.by(dates)
+	m.rules = m.rules.Brief()
 	lines := m.rules.Each(s.Lines())
-	if m.earlier != nil {
-		lines = func(yield func([]*scope.Repair) bool) { yield(m.rules.Plan(s.Defects, m.earlier)) }
+	if m.given.Earlier != nil {
+		lines = func(yield func([]*scope.Repair) bool) { yield(m.rules.Plan(s.Defects, m.given.Earlier)) }
 	}
 	found := newFindings(s, m, set.IntakeQueries)
 	spots := map[string]string{}

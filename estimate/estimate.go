@@ -81,16 +81,16 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 		tell = func(string, int, int) {}
 	}
 	m := meansOf(c, opt)
-	m.earlier = opt.Earlier
 
 	tell("repairs", 0, s.Kept())
 	if opt.QueriesOnly && s.Kept() > m.Settings.CheckWhole {
 		return askOnly(s, m, tell)
 	}
-	w, err := m.down(m.rules.Plan(s.Defects, m.earlier), opt.Placed, 0, tell)
+	w, err := m.down(m.rules.Plan(s.Defects, opt.Earlier), 0, tell)
 	if err != nil {
 		return nil, err
 	}
+	m = w.means
 	store, err := m.allot(w.plan, w.issues, w.bought, w.dates)
 	if err != nil {
 		return nil, err
@@ -109,6 +109,7 @@ func Run(s *survey.Result, c *catalog.Catalog, opt Options) (*Campaign, error) {
 
 // way is what the road comes to from the repairs on.
 type way struct {
+	means   *means          // with what the plan lets be known of the store
 	repairs []*scope.Repair // with what their kits ask
 	rolls   *RollSaving
 	plan    Plan
@@ -118,13 +119,13 @@ type way struct {
 	dates   Dates
 }
 
-// down goes the road from the repairs on. Nothing is ordered before placed; lost is
-// the share of the days on which nobody can work.
-func (m *means) down(planned []*scope.Repair, placed time.Time, lost float64, tell func(string, int, int)) (w way, err error) {
+// down goes the road from the repairs on; lost is the share of the days on which
+// nobody can work.
+func (m *means) down(planned []*scope.Repair, lost float64, tell func(string, int, int)) (w way, err error) {
 	if w.dates, err = needDate(defectsOf(planned), m.Settings.Start); err != nil {
 		return w, err
 	}
-	m.placed, m.dates = placed, w.dates
+	m = m.by(w.dates)
 	repairs, jobs, mixes := pack(planned, m, tell)
 	w.repairs = repairs
 	tell("rolls", 0, 1)
@@ -142,7 +143,8 @@ func (m *means) down(planned []*scope.Repair, placed time.Time, lost float64, te
 		return w, fmt.Errorf("issue: %w", err)
 	}
 	tell("order", 0, 1)
-	m.judgeLots(plan, w.issues, w.dates)
+	m = m.holding(m.judged(plan, w.issues, w.dates))
+	w.means = m
 	if w.bought, err = m.purchase(plan, w.issues, w.dates); err != nil {
 		return w, err
 	}
@@ -179,25 +181,37 @@ func (p *Campaign) again(tell func(stage string, done, total int)) Options {
 func (p *Campaign) Rules() *scope.Rules { return p.means.rules }
 
 // means is what the firm works with, the same all the way down the road: the
-// catalogue, from which kits are packed, and the store.
+// catalogue, from which kits are packed, and the store. A stop that comes to know more
+// hands on others; none changes these.
 type means struct {
 	*catalog.Catalog
 	*kit.Packer
-	rules   *scope.Rules
-	given   Options        // as they were
-	store   []StockLot     // and what movements say is there or comes
-	earlier *scope.Earlier // what earlier runs have named; nil: nothing
-	shared  map[int]bool   // items, by their places, whose packs a crew shares in a shift
-	placed  time.Time      // earliest day on which anything can be ordered; zero: any day
-	dates   Dates          // as they are known before the plan, by which offers are too late
+	rules  *scope.Rules
+	given  Options      // as they were
+	store  []StockLot   // and what movements say is there or comes
+	shared map[int]bool // items, by their places, whose packs a crew shares in a shift
+	dates  Dates        // as they are known before the plan, by which offers are too late
 }
 
 func meansOf(c *catalog.Catalog, opt Options) *means {
 	c, shared := sharedPacks(c)
 	store := slices.Concat(opt.Stock, Covered(opt.Moves, opt.Counted))
-	m := &means{Catalog: c, Packer: kit.NewPacker(c), rules: scope.Prepare(c), given: opt, store: store, shared: shared}
-	m.dateComing()
-	return m
+	m := &means{Catalog: c, Packer: kit.NewPacker(c), rules: scope.Prepare(c), given: opt, shared: shared}
+	return m.holding(m.dated(store))
+}
+
+// by are the means on a survey whose work is needed by these dates.
+func (m *means) by(dates Dates) *means {
+	v := *m
+	v.dates = dates
+	return &v
+}
+
+// holding are the means with another store.
+func (m *means) holding(store []StockLot) *means {
+	v := *m
+	v.store = store
+	return &v
 }
 
 // knowsStore reports whether anything is said of what is there or comes.

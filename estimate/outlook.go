@@ -403,14 +403,13 @@ func (o *outlooker) found(d *spread.Draw) []survey.Defect {
 // explains.
 func (o *outlooker) outcome(c *catalog.Catalog, defects []survey.Defect, blank func(field string) float64, lost float64) (*outcome, error) {
 	m := meansOf(c, o.p.means.given)
-	m.earlier = o.p.means.earlier
 	var planned []*scope.Repair
 	if blank == nil {
-		planned = m.rules.Plan(defects, m.earlier)
+		planned = m.rules.Plan(defects, m.given.Earlier)
 	} else {
-		planned = m.rules.PlanAt(defects, m.earlier, blank)
+		planned = m.rules.PlanAt(defects, m.given.Earlier, blank)
 	}
-	w, err := m.down(planned, o.p.means.placed, lost, func(string, int, int) {})
+	w, err := m.down(planned, lost, func(string, int, int) {})
 	if err != nil {
 		return nil, err
 	}

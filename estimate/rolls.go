@@ -83,7 +83,7 @@ func (m *means) packLike(r *scope.Repair) (*kit.Kit, *kit.RollChoice) {
 	if r.Past == nil || r.Past.Kept < 0 {
 		return k, nil
 	}
-	code := m.earlier.Known[r.Past.Kept].Code
+	code := m.given.Earlier.Known[r.Past.Kept].Code
 	choices, err := m.Choices(r, k.Net, waysPerRepair)
 	if code == "" || err != nil {
 		return k, nil

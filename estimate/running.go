@@ -88,12 +88,13 @@ func Covered(moves []catalog.Movement, counted bool) (lots []StockLot) {
 	return lots
 }
 
-// dateComing gives what is still to come its last day of use: from the day it comes,
+// dated is a store in which what is still to come has its last day of use: from the day it comes,
 // the least shelf life that an offer of the item has left on arrival. Where the day is
 // not known it is asked elsewhere, and the goods are not judged.
-func (m *means) dateComing() {
-	for i := range m.store {
-		l := &m.store[i]
+func (m *means) dated(store []StockLot) []StockLot {
+	store = slices.Clone(store)
+	for i := range store {
+		l := &store[i]
 		if l.Source != StillToCome || l.Comes.IsZero() {
 			continue
 		}
@@ -107,4 +108,5 @@ func (m *means) dateComing() {
 		}
 		l.Expiry = l.Comes.AddDate(0, 0, least)
 	}
+	return store
 }

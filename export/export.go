@@ -15,7 +15,7 @@ import (
 type Options struct {
 	Printed time.Time // date printed on the sheets; zero: the first day of the work, else none
 	Version string    // of the program
-	// Vary, where it is given, is shown on the sheet What if.
+	// Vary, where it is given, is shown on the sheet Vary.
 	Vary *design.Variations
 	// Alternatives are the same survey estimated with other settings, to be set
 	// beside the campaign.

@@ -12,7 +12,7 @@ import (
 	"wraptally/export/table"
 )
 
-// varied is a row of the sheet What if: the outputs with one input changed, or
+// varied is a row of the sheet Vary: the outputs with one input changed, or
 // why there are none.
 type varied struct {
 	name, change string
@@ -48,7 +48,7 @@ func (d *desk) varySheet() *table.Sheet {
 		}
 	}})
 	by := percentOf(v)
-	l := newLeaf(sheetVary, "What if", "Each input of the survey changed by −"+by+" and +"+by+", the others as they are, and the whole estimate made again each time. Whole packs make the figures move in steps; a repair that a change pushes out of the method falls out of the totals, as the number of repairs shows.", t.Columns())
+	l := newLeaf(sheetVary, "Vary", "Each input of the survey changed by −"+by+" and +"+by+", the others as they are, and the whole estimate made again each time. Whole packs make the figures move in steps; a repair that a change pushes out of the method falls out of the totals, as the number of repairs shows.", t.Columns())
 	l.Blank(1)
 	list(l, t, variations(v))
 	return l.headed(d.page(true), 1)

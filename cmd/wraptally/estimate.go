@@ -56,13 +56,13 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	f := newFlags("estimate", "estimate SURVEY [-o CAMPAIGN.xlsx] [--json FILE] [options]", out)
 	var w work
 	var to targets
-	var strict, quiet, whatIf, removeOld bool
+	var strict, quiet, varied, removeOld bool
 	to.define(f)
-	f.BoolVar(&whatIf, "what-if", false, "add the sheet What if: the whole estimate again with each input changed (output.sensitivity)")
+	f.BoolVar(&varied, "vary", false, "add the sheet Vary: the whole estimate again with each input changed (output.vary)")
 	f.BoolVar(&removeOld, "remove-old", false, "remove workbooks of kits that another run left beside those of -o; what has no mark of a run is named and stays")
 	f.BoolVar(&strict, "strict", false, "exit with 1 when anything was left out of the estimate")
 	f.BoolVarP(&quiet, "quiet", "q", false, "print nothing but errors")
-	outputFlags(f, "what-if", "remove-old", "strict", "quiet")
+	outputFlags(f, "vary", "remove-old", "strict", "quiet")
 	w.define(f)
 	if err := parse(f, args, 1, 1, "one survey"); err != nil {
 		return err
@@ -95,7 +95,7 @@ func runEstimate(args []string, out, errOut io.Writer) error {
 	if err != nil {
 		return err
 	}
-	outlook, err := otherwise(job, &opt, whatIf, to.ranged != "", progress(errOut, quiet))
+	outlook, err := otherwise(job, &opt, varied, to.ranged != "", progress(errOut, quiet))
 	if err != nil {
 		return err
 	}
@@ -146,9 +146,9 @@ func complete(job *estimate.Campaign, strict, quiet bool, errOut io.Writer) erro
 
 // otherwise makes the estimate again with its inputs changed one by one, and with all
 // of them drawn, where that is wanted.
-func otherwise(job *estimate.Campaign, opt *export.Options, whatIf, ranged bool, shown *export.Progress) (outlook *estimate.Outlook, err error) {
+func otherwise(job *estimate.Campaign, opt *export.Options, varied, ranged bool, shown *export.Progress) (outlook *estimate.Outlook, err error) {
 	defer shown.Done()
-	if whatIf {
+	if varied {
 		if opt.Vary, err = vary(job, -1, job.Catalog.Settings.VaryBy, shown); err != nil {
 			return nil, err
 		}

@@ -111,7 +111,7 @@ func (in *intake) define(f *pflag.FlagSet) {
 	f.StringVar(&in.encoding, "encoding", "", "character encoding of a text survey, utf-8, windows-1251 … (else found by itself): `NAME`")
 	f.StringVar(&in.decimal, "decimal", "", "decimal sign, point or comma (else found by itself): `SIGN`")
 	f.IntVar(&in.headerRow, "header-row", 0, "number of the line that holds the headings (else found by itself): `LINE`")
-	f.StringArrayVar(&in.maps, "map", nil, "client's heading of one of our fields ('wraptally fields'), with its unit; --map od=\"Pipe diameter [in]\", or where headings are equal od=\"column 9 [in]\": `FIELD=HEADING` (repeatable)")
+	f.StringArrayVar(&in.maps, "map", nil, "client's heading of one of our fields ('wraptally fields'), with its unit; --map od=\"Pipe diameter [in]\", or where headings are equal od=\"column 9 [in]\", or surface=none where no column is the field: `FIELD=HEADING` (repeatable)")
 	f.StringVar(&in.mapping, "mapping", "", "read the survey by the options that --save-mapping kept: `FILE`")
 	f.StringVar(&in.saveTo, "save-mapping", "", "keep the options by which this survey is read, for the next one of the client: `FILE`")
 	f.StringArrayVar(&in.only, "only", nil, "keep only rows with this value; several as A|B, any but blank as *, all but it as COLUMN!=VALUE: `COLUMN=VALUE` (repeatable)")

@@ -69,7 +69,7 @@ func outputsOf(t *testing.T, dir, name string, runner []string, env ...string) m
 	if said, err := build.CombinedOutput(); err != nil {
 		t.Fatalf("go build: %v\n%s", err, said)
 	}
-	args := append(runner[:len(runner):len(runner)], program, "estimate", "../../testdata/surveys/campaign.csv", "-q", "--what-if",
+	args := append(runner[:len(runner):len(runner)], program, "estimate", "../../testdata/surveys/campaign.csv", "-q", "--vary",
 		"-o", filepath.Join(dir, "out.xlsx"), "--json", filepath.Join(dir, "out.json"), "--order-csv", filepath.Join(dir, "order.csv"))
 	if said, err := exec.Command(args[0], args[1:]...).CombinedOutput(); err != nil {
 		t.Fatalf("%s: %v\n%s", name, err, said)

@@ -3,6 +3,7 @@ package main
 import (
 	"os"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -39,6 +40,10 @@ func TestScripts(t *testing.T) {
 					ts.Fatalf("%s holds %q %d times, not once", args[0], args[1], strings.Count(text, args[1]))
 				}
 				ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(strings.Replace(text, args[1], args[2], 1)), 0o644))
+			},
+			"replaceall": func(ts *testscript.TestScript, _ bool, args []string) {
+				text := regexp.MustCompile(args[1]).ReplaceAllString(ts.ReadFile(args[0]), args[2])
+				ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(text), 0o644))
 			},
 			"mixedends": func(ts *testscript.TestScript, _ bool, args []string) {
 				text := "id,line,chainage_m,od_mm,axial_mm,circ_mm,leaking\r\n" +

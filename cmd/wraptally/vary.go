@@ -14,7 +14,7 @@ func runVary(args []string, out, errOut io.Writer) error {
 	f := newFlags("vary", "vary SURVEY [REPAIR] [--by PERCENT] [options]", out)
 	var in intake
 	var by float64
-	f.Float64Var(&by, "by", 0, "change each input by `PERCENT` either way; the setting output.sensitivity without")
+	f.Float64Var(&by, "by", 0, "change each input by `PERCENT` either way; the setting output.vary without")
 	in.define(f)
 	if err := parse(f, args, 1, 2, "a survey and perhaps a repair"); err != nil {
 		return err
@@ -46,9 +46,9 @@ func runVary(args []string, out, errOut io.Writer) error {
 // −1, changed by so many per cent either way.
 func vary(job *estimate.Campaign, repair int, percent float64, shown *export.Progress) (*design.Variations, error) {
 	if !(percent > 0 && percent < 100) {
-		return nil, withHint(fmt.Errorf("inputs cannot be changed by %g %%", percent), "set output.sensitivity to more than 0 and less than 100")
+		return nil, withHint(fmt.Errorf("inputs cannot be changed by %g %%", percent), "set output.vary to more than 0 and less than 100")
 	}
 	defer shown.Done()
-	t, err := job.Vary(repair, percent/100, func(done, total int) { shown.Tell("what if", done, total) })
+	t, err := job.Vary(repair, percent/100, func(done, total int) { shown.Tell("vary", done, total) })
 	return &t, err
 }

@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
@@ -59,7 +60,8 @@ func TestGuideReadsTheSurvey(t *testing.T) {
 			Remaining: Known(left), Leaking: No, Clock: Known(clock), Leans: []string{"set-line", "asked-od", "asked-leaking"}}
 	}
 	brk := func(line int, size string, od, nth float64, substrate, note string) Defect {
-		return Defect{ID: rowName(line), Line: "city-breaks", Chainage: Known(nth * 1e6), OD: Known(od), ODFrom: "size", Size: size, Series: "NPS", Axial: Known(150), Circ: Known(150), Leaking: Yes, Substrate: substrate, Note: note,
+		id := fmt.Sprintf("B-%d", 97+line)
+		return Defect{ID: id, Tag: id, Line: "city-breaks", Chainage: Known(nth * 1e6), OD: Known(od), ODFrom: "size", Size: size, Series: "NPS", Axial: Known(150), Circ: Known(150), Leaking: Yes, Substrate: substrate, Note: note,
 			Leans: append(slices.Clone(widest), "size-inch-nps")}
 	}
 	near := listing("row 7", 9662.16, 60.96, 50.8, 3.048, 156)

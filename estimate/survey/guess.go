@@ -15,6 +15,7 @@ type guess struct {
 	score float64 // 0 to 1
 	unit  *Unit   // that the heading names, or in which its values are likely; nil for none
 	given bool    // the heading names the unit
+	below bool    // by what stands below it alone
 	why   string
 }
 
@@ -33,13 +34,13 @@ var abbreviations = map[string]string{
 }
 
 // fillers say nothing about which field a heading means.
-var fillers = wordSet("of the to at in from for and pipe pipeline defect anomaly feature corrosion max maximum peak reported measured actual calculated no number y n yes")
+var fillers = wordSet("of the to at in from for and pipe pipeline defect anomaly feature corrosion max maximum peak reported measured actual calculated no number y n yes ja nein")
 
 // qualifiers say which of several things is meant, and alone make no likeness.
 var qualifiers = wordSet("length design operating nominal surface axial circumferential outside remaining air free bend service type condition method date needed required allowable")
 
 // elsewhere are words of headings that belong to other things than a defect.
-var elsewhere = wordSet("joint jt j weld girth seam latitude longitude lat lon long northing easting elevation height gps erf burst grade coating upstream downstream us ds date time photo cover")
+var elsewhere = wordSet("joint jt j weld girth seam latitude longitude lat lon long northing easting elevation height gps erf burst grade coating upstream downstream us ds date time photo cover retire retirement retired req reqd required")
 
 func wordSet(s string) map[string]bool {
 	m := make(map[string]bool)
@@ -120,6 +121,8 @@ func (rd *reader) guesses(taken func(fieldID) bool) []guess {
 			}
 			if i := slices.Index(mt.may, g.field); i >= 0 {
 				g.score, g.why = max(g.score, 0.9-0.1*float64(i)), "it may mean it"
+			} else if rd.saysIt(at, g.field) {
+				g.score, g.why, g.below = guessFloor, "by what stands below it", true
 			} else if other {
 				continue
 			}
@@ -134,6 +137,13 @@ func (rd *reader) guesses(taken func(fieldID) bool) []guess {
 	}
 	slices.SortStableFunc(list, func(a, b guess) int { return cmp.Compare(b.score, a.score) })
 	return list
+}
+
+// saysIt reports whether what stands below a heading are words of the field and
+// nothing else, as EXT and INT below "orientation" are of what takes the wall.
+func (rd *reader) saysIt(at int, f fieldID) bool {
+	t, cells := &fieldTable[f], rd.sampleOf(at)
+	return t.Kind == KindWord && len(cells) > 0 && !slices.ContainsFunc(cells, func(s string) bool { return t.choice[strings.ToLower(s)] == "" })
 }
 
 // suits reports whether what stands in a column may be the field guessed, and

@@ -47,7 +47,12 @@ func (rd *reader) guide(lacks []string, doubles map[fieldID]int) *Guide {
 	}
 	have := make(map[fieldID]bool)
 	for i := range rd.cols {
-		have[rd.cols[i].field] = true
+		c := &rd.cols[i]
+		if have[c.field] = !rd.otherWords(c); !have[c.field] {
+			gc := &g.Columns[c.at]
+			gc.Field, gc.Why = "", "no word below it is one of "+c.field.heading()
+			g.Options = append(g.Options, [2]string{"map", fieldTable[c.field].Key + "=" + noColumn})
+		}
 	}
 	for f := range numFields() {
 		have[f] = have[f] || rd.defaults[f] != nil
@@ -77,6 +82,13 @@ func (rd *reader) guide(lacks []string, doubles map[fieldID]int) *Guide {
 	return g
 }
 
+// otherWords reports whether a column headed as a field that takes words holds none
+// of them, as "surface" also heads what lies on the ground.
+func (rd *reader) otherWords(c *column) bool {
+	t, cells := &fieldTable[c.field], rd.sampleOf(c.at)
+	return len(t.choice) > 0 && len(cells) > 0 && !slices.ContainsFunc(cells, func(s string) bool { return t.choice[strings.ToLower(s)] != "" })
+}
+
 // alike counts the columns with the same heading.
 func (h *header) alike(at int) (n int) {
 	for _, text := range h.texts {
@@ -96,7 +108,12 @@ func (g *Guide) take(rd *reader, m guess) {
 	if m.unit != nil && !m.given {
 		heading += " [" + m.unit.Name + "]"
 	}
-	g.Options = append(g.Options, [2]string{"map", fieldTable[m.field].Key + "=" + heading})
+	option := [2]string{"map", fieldTable[m.field].Key + "=" + heading}
+	if m.below { // what the heading does not say may be the softer end of what is asked about
+		g.Fill = append(g.Fill, option)
+		return
+	}
+	g.Options = append(g.Options, option)
 }
 
 // blanks are the options for what no column gives, and for the rows of a

@@ -11,8 +11,12 @@ import (
 // added by the user.
 type Mapping struct {
 	Field   string // key or own heading: "od", "od_mm"
-	Heading string // as the client writes it, with or without the unit
+	Heading string // as the client writes it, with or without the unit; "none" where no column holds the field
 }
+
+// noColumn, in place of a heading, says that no column holds the field, though one
+// bears its name.
+const noColumn = "none"
 
 // Synonym is a row of a mapping table: a word for a field, and the unit it
 // stands for where the heading itself carries none.

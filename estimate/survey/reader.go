@@ -20,6 +20,7 @@ type reader struct {
 	units   struct{ length, pressure, temperature, chainage *Unit }
 
 	unitless  []column
+	events    []events
 	defaults  [maxFields]*defaultValue
 	absent    []fieldID // fields with a default and no column
 	carries   bool
@@ -126,6 +127,7 @@ func newReader(opts Options, det Detected, head *header, before *reader) (*reade
 	if err := rd.newFilters(opts.Only); err != nil {
 		return nil, err
 	}
+	rd.watchEvents()
 	n := len(rd.filters)
 	rd.filters = append(rd.filters, rowFilter{rule: repeatedHeading, column: -1}, rowFilter{rule: droppedByAnswer, column: -1})
 	rd.repeated, rd.dropped = &rd.filters[n], &rd.filters[n+1]

@@ -128,6 +128,7 @@ func (rd *reader) finish() (*Result, error) {
 func (rd *reader) columnQueries() error {
 	rd.columnDoubts()
 	rd.askBlanks()
+	rd.askEvents()
 	return rd.judgeUnits()
 }
 

@@ -123,6 +123,7 @@ func (rd *reader) row(r *textRow) error {
 		return nil
 	}
 	rd.account.Kept++
+	rd.noteEvents()
 	rd.keep()
 	return nil
 }

@@ -7,12 +7,14 @@ var unclearWords = func() map[string][]fieldID {
 		{"diameter; dia; диаметр; durchmesser", "od; size; hole"},
 		{"pipe diameter; pipe dia", "od; size"},
 		{"length; длина", "axial"},
+		{"t; t nom; s", "wall"},
+		{"nominal", "wall; size"},
 		{"width", "circ; axial"},
 		{"thickness", "wall; remaining"},
 		{"measured thickness; measured wall", "remaining; wall"},
-		{"temperature; temp", "surface_temp; design_temp; air_temp"},
+		{"temperature; temp; temperatur", "surface_temp; design_temp; air_temp"},
 		{"operating temperature", "surface_temp; design_temp"},
-		{"operating pressure; working pressure; давление", "pressure; live_pressure"},
+		{"operating pressure; working pressure; давление; druck", "pressure; live_pressure"},
 		{"distance", "chainage"},
 		{"station", "chainage; id"},
 		{"position", "chainage; clock"},
@@ -22,7 +24,6 @@ var unclearWords = func() map[string][]fieldID {
 		{"zone", "hazardous; area"},
 		{"section", "area; line"},
 		{"force", "axial_force"},
-		{"date", "need_date"},
 	} {
 		var may []fieldID
 		for _, key := range semicolons(row[1]) {

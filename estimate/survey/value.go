@@ -88,7 +88,7 @@ func (rd *reader) readCell(c *column, cell []byte) (s *cellSeen, ok, clean bool)
 			rd.cellQuery("yes-no-unclear", c, cell, "this is neither yes nor no", "write yes or no")
 			return nil, false, false
 		case word == "":
-			rd.cellQuery("word-unknown", c, cell, "the "+t.Key+" is not known by this word", "write "+either(t.Words()))
+			rd.cellQuery("word-unknown", c, cell, "the "+t.Key+" is not known by this word", "write "+either(t.Words())+"; where the column means something else, --map "+t.Key+"="+noColumn)
 			return nil, false, false
 		case t.Kind == KindWord:
 			s.text = word

@@ -25,7 +25,7 @@ const (
 	sheetNeeds        = "Needs"
 	sheetCost         = "Cost"
 	sheetInputs       = "Prices and rates"
-	sheetVary         = "What if"
+	sheetVary         = "Vary"
 	sheetAlternatives = "Alternatives"
 	sheetAssumptions  = "Assumptions"
 	sheetSettings     = "Settings"

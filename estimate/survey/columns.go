@@ -47,12 +47,16 @@ func (rd *reader) plan(h *header) error {
 		return rd.noHeading()
 	}
 	place := trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet, Line: h.line}
+	p := planning{head: h, place: place, byField: make(map[fieldID]int), doubles: make(map[fieldID]int), mapped: make(map[fieldID]bool)}
 	for _, mp := range h.unused {
+		if f, _ := fieldOf(mp.Field); mp.Heading == noColumn {
+			p.mapped[f] = true
+			continue
+		}
 		if !slices.Contains(rd.opts.SavedMap, mp) {
 			return &Error{Place: place, Problem: "--map " + mp.Field + ": there is no heading " + quote(mp.Heading), Hint: "the headings most like it: " + strings.Join(nearest(mp.Heading, h.texts), ", ")}
 		}
 	}
-	p := planning{head: h, place: place, byField: make(map[fieldID]int), doubles: make(map[fieldID]int), mapped: make(map[fieldID]bool)}
 	for _, mt := range h.matches {
 		if mt.taken() && mt.via == viaMapping {
 			p.mapped[mt.field] = true
@@ -92,7 +96,7 @@ func (rd *reader) planColumn(p *planning, i int) Column {
 	col := Column{Index: i + 1, Heading: h.texts[i]}
 	if mt.taken() && p.mapped[mt.field] && mt.via != viaMapping {
 		mt = match{field: noField}
-		col.Why = "the field is mapped to another column"
+		col.Why = "its field is mapped to another column, or to none"
 	}
 	if mt.taken() && mt.via != viaMapping && fieldTable[mt.field].Kind == KindClock && rd.noClock(i, mt) {
 		mt = match{field: noField}
