@@ -145,11 +145,7 @@ func packsChanged(c *estimate.Comparison) (out []estimate.Change) {
 }
 
 func namesOf(list []*scope.Repair) string {
-	names := make([]string, len(list))
-	for i, r := range list {
-		names[i] = r.ID
-	}
-	return strings.Join(names, ", ")
+	return joined(list, ", ", func(r *scope.Repair) string { return r.ID })
 }
 
 // PrintComparison writes a comparison as text.
@@ -293,18 +289,12 @@ func ComparisonJSON(w io.Writer, c *estimate.Comparison) error {
 		By         map[string]json.Number `json:"by"`
 	}
 	type repair struct {
-		What string   `json:"what"`
-		Old  []string `json:"old"`
-		New  []string `json:"new"`
-		Says string   `json:"says,omitempty"`
+		What string `json:"what"`
+		Old  []any  `json:"old"`
+		New  []any  `json:"new"`
+		Says string `json:"says,omitempty"`
 	}
-	ids := func(list []*scope.Repair) []string {
-		out := make([]string, len(list))
-		for i, r := range list {
-			out[i] = r.ID
-		}
-		return out
-	}
+	id := func(r *scope.Repair) any { return r.ID }
 	out := struct {
 		Schema  string   `json:"schema"`
 		Notice  string   `json:"notice"`
@@ -319,7 +309,7 @@ func ComparisonJSON(w io.Writer, c *estimate.Comparison) error {
 	}
 	for _, r := range c.Repairs {
 		if r.What != estimate.RepairKept {
-			out.Repairs = append(out.Repairs, repair{r.What, ids(r.Old), ids(r.New), repairSays(r)})
+			out.Repairs = append(out.Repairs, repair{r.What, listed(r.Old, id), listed(r.New, id), repairSays(r)})
 		}
 	}
 	for _, ch := range c.Changes {

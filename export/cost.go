@@ -354,10 +354,7 @@ func (d *desk) byPlace() {
 	at := s.Next()
 	s.areas = d.shares("By area", note, "Area", areas, true)
 	s.Row(at).Break = true
-	order := make([]int, len(pipes))
-	for i := range order {
-		order[i] = i
-	}
+	order := upTo(len(pipes))
 	if len(pipes) > mostLines {
 		slices.SortStableFunc(order, func(a, b int) int { return pipes[b].sum.Cmp(pipes[a].sum) })
 		order = order[:mostLines]

@@ -79,11 +79,7 @@ func lotSays(p *estimate.Campaign, l *estimate.AllottedLot) string {
 // allotted is what a taker gets: the lots in store, each with its last day and its
 // place where that is another than the item's, and how much is still to come when.
 func (b *book) allotted(list []estimate.Portion) string {
-	var parts []string
-	for _, x := range list {
-		parts = append(parts, b.portionText(x))
-	}
-	return strings.Join(parts, "; ")
+	return joined(list, "; ", b.portionText)
 }
 
 func (b *book) portionText(x estimate.Portion) string {
@@ -192,10 +188,7 @@ func (b *book) packingSheet() *table.Sheet {
 
 	l := newLeaf(sheetPacking, "Packing", "Kits in the order of their repairs; they are served in the order in which work on them begins. A lot goes to a kit only if it lasts to the kit's last day and "+countOf(b.p.Catalog.Settings.ExpiryMargin, "day", "days")+" more (order.expiry_margin).", t.Columns())
 	l.Blank(1)
-	kits := make([]int, len(b.part))
-	for k := range kits {
-		kits[k] = k
-	}
+	kits := upTo(len(b.part))
 	if len(kits) > 0 {
 		list(l, t, kits)
 	} else {

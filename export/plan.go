@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"wraptally/estimate"
 	"wraptally/estimate/crew"
@@ -139,11 +138,7 @@ func (d *desk) shiftsTable(l *leaf) {
 	minutes("Set-up", func(s crew.Shift) float64 { return s.Fixed })
 	minutes("Standing by", func(s crew.Shift) float64 { return s.Stand })
 	t.Add(col{Title: "Repairs", Style: table.WrapStyle, Cell: func(p pen, s estimate.Shift) {
-		ids := make([]string, len(s.Jobs))
-		for i, j := range s.Jobs {
-			ids[i] = d.p.Jobs[j].Repair.ID
-		}
-		p.Text(clip(strings.Join(ids, ", "), 400))
+		p.Text(clip(joined(s.Jobs, ", ", func(j int) string { return d.p.Jobs[j].Repair.ID }), 400))
 	}})
 	section(l, "Shifts", t, d.p.Shifts[:min(len(d.p.Shifts), mostShifts)], "")
 	if left := len(d.p.Shifts) - mostShifts; left > 0 {

@@ -68,15 +68,15 @@ func (d *desk) newRepairs() *repairs {
 	}
 	place("From", func(r repairEntry) float64 { return r.From })
 	place("To", func(r repairEntry) float64 { return r.To })
-	known("Outside diameter", length, 10, d.odFormat(), func(r repairEntry) float64 { return d.length(r.OD) })
+	known("Outside diameter", length, 10, d.units().fine, func(r repairEntry) float64 { return d.length(r.OD) })
 	t.Add(col{Title: "Size", Width: 8, Style: unitStyle, Cell: func(p pen, r repairEntry) { p.Text(r.Size) }})
 	text("Kind", 15, func(r repairEntry) string { return r.Kind() })
 	s.status = text("Status", 13, func(r repairEntry) string { return string(r.Status) })
 	text("Survey rows", 16, func(r repairEntry) string { return strings.Join(rowIDs(r.Repair), ", ") })
 	known("Layers", "", 7, table.Number(0), func(r repairEntry) float64 { return float64(r.Layers) })
 	known("Passes", "", 7, table.Number(0), func(r repairEntry) float64 { return float64(r.Passes) })
-	known("Wrap", length, 8, d.odFormat(), func(r repairEntry) float64 { return d.length(r.WrapThickness) })
-	known("Length", length, 9, d.lengthFormat(), func(r repairEntry) float64 { return d.length(r.Length) })
+	known("Wrap", length, 8, d.units().fine, func(r repairEntry) float64 { return d.length(r.WrapThickness) })
+	known("Length", length, 9, d.units().lengths, func(r repairEntry) float64 { return d.length(r.Length) })
 	text("Layers by", 22, func(r repairEntry) string { return r.LayersFrom })
 	text("Open until known", 30, func(r repairEntry) string { return d.open(r.Repair, r.at) })
 	text("Left out because", 40, func(r repairEntry) string { return d.reason(r.Repair) })
@@ -115,15 +115,6 @@ func (d *desk) newRepairs() *repairs {
 	s.Blank(1)
 	begin(s.leaf, t, len(d.p.Repairs))
 	return s
-}
-
-// odFormat shows diameters and thicknesses, which are measured finer than
-// lengths along the pipe.
-func (b *book) odFormat() table.Format {
-	if b.inch() {
-		return table.Number(3)
-	}
-	return table.Number(1)
 }
 
 // openRepairs declares the sheet, which the storeman's sheets lead to.

@@ -63,11 +63,8 @@ func (b *book) surveyAsRead(l *leaf) {
 	l.Blank(1)
 	list(l, headingTable(), d.Columns)
 	for _, f := range b.p.Survey.Account.FilteredBy {
-		var values []string
-		for _, v := range f.Values {
-			values = append(values, fmt.Sprintf("%q ×%d", v.Value, v.Rows))
-		}
-		fact("rows left out by rule", fmt.Sprintf("%s: %s (%s)", f.Rule, countOf(f.Rows, "row", "rows"), strings.Join(values, ", ")))
+		values := joined(f.Values, ", ", func(v survey.ValueCount) string { return fmt.Sprintf("%q ×%d", v.Value, v.Rows) })
+		fact("rows left out by rule", fmt.Sprintf("%s: %s (%s)", f.Rule, countOf(f.Rows, "row", "rows"), values))
 	}
 }
 
