@@ -1,6 +1,7 @@
 package export
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 	"time"
@@ -31,15 +32,8 @@ func lotUnit(p *estimate.Campaign, l *estimate.AllottedLot) (unit, name string) 
 
 // sourceWord is where a lot is.
 func sourceWord(l *estimate.AllottedLot) string {
-	switch l.Source {
-	case estimate.IssuedOut:
-		return "issued"
-	case estimate.StillToCome:
-		return "on order"
-	case estimate.ToBeOrdered:
-		return "to be ordered"
-	}
-	return "in store"
+	words := map[estimate.Source]string{estimate.IssuedOut: "issued", estimate.StillToCome: "on order", estimate.ToBeOrdered: "to be ordered"}
+	return cmp.Or(words[l.Source], "in store")
 }
 
 // lotName names a lot for whoever looks for it.

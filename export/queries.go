@@ -70,11 +70,9 @@ func (b *book) queriesSheet() *table.Sheet {
 }
 
 func (b *book) queryCount() string {
-	var parts []string
-	for _, sev := range []trace.Severity{trace.Stop, trace.Ask, trace.Note} {
-		parts = append(parts, fmt.Sprintf("%d %s", b.p.QueryTotalOf(sev), sev.Words()))
-	}
-	text := strings.Join(parts, ", ")
+	text := joined([]trace.Severity{trace.Stop, trace.Ask, trace.Note}, ", ", func(sev trace.Severity) string {
+		return fmt.Sprintf("%d %s", b.p.QueryTotalOf(sev), sev.Words())
+	})
 	if more := b.p.QueryTotal() - len(b.p.Queries); more > 0 {
 		text += "; " + countOf(more, "query", "queries") + " counted but not listed"
 	}

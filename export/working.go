@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"iter"
-	"strings"
 
 	"wraptally/estimate"
 	"wraptally/estimate/trace"
@@ -37,11 +36,9 @@ func workingTable() *table.Table[*trace.Step] {
 		p.Text(rounding)
 	}})
 	t.Add(col{Title: "Inputs", Width: 52, Style: table.WrapStyle, Cell: func(p pen, s *trace.Step) {
-		var inputs []string
-		for _, in := range s.Inputs {
-			inputs = append(inputs, fmt.Sprintf("%s = %s: %s (%s)", in.Symbol, cmp.Or(in.Text, trace.WithUnit(in.Value, in.Unit)), in.Name, in.From))
-		}
-		p.Text(strings.Join(inputs, "\n"))
+		p.Text(joined(s.Inputs, "\n", func(in trace.Input) string {
+			return fmt.Sprintf("%s = %s: %s (%s)", in.Symbol, cmp.Or(in.Text, trace.WithUnit(in.Value, in.Unit)), in.Name, in.From)
+		}))
 	}})
 	t.Add(col{Title: "Source", Width: 24, Style: table.WrapStyle, Cell: func(p pen, s *trace.Step) { p.Text(s.Source) }})
 	return t
