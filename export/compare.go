@@ -144,6 +144,11 @@ func packsChanged(c *estimate.Comparison) (out []estimate.Change) {
 	return out
 }
 
+// notKept are the repairs that are not as they were.
+func notKept(c *estimate.Comparison) []estimate.RepairChange {
+	return slices.DeleteFunc(slices.Clone(c.Repairs), func(r estimate.RepairChange) bool { return r.What == estimate.RepairKept })
+}
+
 func namesOf(list []*scope.Repair) string {
 	return joined(list, ", ", func(r *scope.Repair) string { return r.ID })
 }
@@ -157,10 +162,8 @@ func PrintComparison(out io.Writer, c *estimate.Comparison) error {
 	}
 	fmt.Fprintf(out, "repairs: %s\n", fates(c))
 	tab := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
-	for _, r := range c.Repairs {
-		if r.What != estimate.RepairKept {
-			fmt.Fprintf(tab, "  %s\t%s\t%s\n", r.What, namesOf(r.Old)+" → "+namesOf(r.New), repairSays(r))
-		}
+	for _, r := range notKept(c) {
+		fmt.Fprintf(tab, "  %s\t%s\t%s\n", r.What, namesOf(r.Old)+" → "+namesOf(r.New), repairSays(r))
 	}
 	if err := tab.Flush(); err != nil {
 		return err
@@ -307,10 +310,8 @@ func ComparisonJSON(w io.Writer, c *estimate.Comparison) error {
 	for _, cause := range c.Causes {
 		out.Causes = append(out.Causes, string(cause))
 	}
-	for _, r := range c.Repairs {
-		if r.What != estimate.RepairKept {
-			out.Repairs = append(out.Repairs, repair{r.What, listed(r.Old, id), listed(r.New, id), repairSays(r)})
-		}
+	for _, r := range notKept(c) {
+		out.Repairs = append(out.Repairs, repair{r.What, listed(r.Old, id), listed(r.New, id), repairSays(r)})
 	}
 	for _, ch := range c.Changes {
 		by := map[string]json.Number{}
@@ -462,13 +463,7 @@ func (b *book) fatesSheet(c *estimate.Comparison) *table.Sheet {
 	text("Difference", 60, repairSays)
 	l := newLeaf(sheetFates, "Repairs", fmt.Sprintf("Repairs that are not as they were; %s.", countOf(c.Kept, "is", "are")+" as before"), t.Columns())
 	l.Blank(1)
-	var rows []estimate.RepairChange
-	for _, r := range c.Repairs {
-		if r.What != estimate.RepairKept {
-			rows = append(rows, r)
-		}
-	}
-	list(l, t, rows)
+	list(l, t, notKept(c))
 	return l.headed(b.page(true), 0)
 }
 

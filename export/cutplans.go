@@ -2,7 +2,6 @@ package export
 
 import (
 	"fmt"
-	"iter"
 	"strings"
 
 	"github.com/shopspring/decimal"
@@ -394,7 +393,7 @@ func (b *book) pieceTable(pg *pager, cl *estimate.CutList) {
 
 	pg.room(headsRoom)
 	pg.rows(table.Row{Height: 5}, subhead(b.orderText(), 1, cuttingWidth), t.Head())
-	for c := range b.cutPieces(cl) {
+	for _, c := range b.cutPieces(cl) {
 		pg.add(func(n int) table.Row {
 			row := t.Row(n, c)
 			row.Height = 15.5
@@ -415,21 +414,16 @@ func (b *book) orderText() string {
 	return "Labelled pieces, in the order of cutting"
 }
 
-// cutPieces yields the pieces of a plan in the order in which they are cut.
-func (b *book) cutPieces(cl *estimate.CutList) iter.Seq[cutPiece] {
-	return func(yield func(cutPiece) bool) {
-		if cl.Linear != nil {
-			for _, at := range b.byShift(cl.Linear.Assign(cl.Pieces), cl.Linear.Kerf) {
-				if !yield(cutPiece{at.Coil, at.Position, at.Label, float64(at.Offset), "", b.bareUp(float64(at.Length))}) {
-					return
-				}
-			}
-			return
+// cutPieces are the pieces of a plan in the order in which they are cut.
+func (b *book) cutPieces(cl *estimate.CutList) (out []cutPiece) {
+	if cl.Linear != nil {
+		for _, at := range b.byShift(cl.Linear.Assign(cl.Pieces), cl.Linear.Kerf) {
+			out = append(out, cutPiece{at.Coil, at.Position, at.Label, float64(at.Offset), "", b.bareUp(float64(at.Length))})
 		}
-		for _, at := range b.sheetsByShift(cl.Sheets.Assign(cl.Rects)) {
-			if !yield(cutPiece{at.Sheet, at.Position, at.Label, 0, b.bare(at.X) + " ; " + b.bare(at.Y), b.bareUp(float64(at.W)) + " × " + b.bareUp(float64(at.H))}) {
-				return
-			}
-		}
+		return out
 	}
+	for _, at := range b.sheetsByShift(cl.Sheets.Assign(cl.Rects)) {
+		out = append(out, cutPiece{at.Sheet, at.Position, at.Label, 0, b.bare(at.X) + " ; " + b.bare(at.Y), b.bareUp(float64(at.W)) + " × " + b.bareUp(float64(at.H))})
+	}
+	return out
 }

@@ -349,11 +349,7 @@ func (b *book) why(r *orderRow) string {
 	if r.step > 1 {
 		return fmt.Sprintf("price of the packs from %d on; the packs before stand in the row above", r.from)
 	}
-	text := reasonsOf(b.p.Orders[r.need], r.line)
-	if text == "" {
-		text = "single source, no surplus"
-	}
-	return text
+	return cmp.Or(reasonsOf(b.p.Orders[r.need], r.line), "single source, no surplus")
 }
 
 // group is what is ordered from one supplier in one currency.

@@ -3,7 +3,6 @@ package export
 import (
 	"fmt"
 	"math"
-	"slices"
 
 	"wraptally/estimate"
 	"wraptally/estimate/crew"
@@ -100,7 +99,7 @@ func (d *desk) planSheet() *table.Sheet {
 	begin(l, t, len(p.Slots))
 	s := l.headed(b.page(false), 0)
 	s.TitleRows = table.Span{First: head, Last: head} // the list that goes on over pages
-	s.Rows = then(l, t, slices.Values(stints(p)))
+	s.Rows = then(l, t, stints(p))
 	return s
 }
 

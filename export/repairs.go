@@ -1,7 +1,6 @@
 package export
 
 import (
-	"iter"
 	"strings"
 
 	"github.com/shopspring/decimal"
@@ -144,20 +143,16 @@ func besideTitle(text string, s table.Style) table.Row {
 	return table.Row{Cells: []table.Cell{{}, table.Text(text, s)}}
 }
 
-func (d *desk) repairEntries() iter.Seq[repairEntry] {
-	return func(yield func(repairEntry) bool) {
-		n := 0 // of the jobs
-		for i, r := range d.p.Repairs {
-			e := repairEntry{Repair: r, at: i}
-			if n < len(d.p.Jobs) && d.p.Jobs[n].At == i {
-				e.job, e.jobAt = &d.p.Jobs[n], n
-				n++
-			}
-			if !yield(e) {
-				return
-			}
+func (d *desk) repairEntries() []repairEntry {
+	out, n := make([]repairEntry, len(d.p.Repairs)), 0 // of the jobs
+	for i, r := range d.p.Repairs {
+		out[i] = repairEntry{Repair: r, at: i}
+		if n < len(d.p.Jobs) && d.p.Jobs[n].At == i {
+			out[i].job, out[i].jobAt = &d.p.Jobs[n], n
+			n++
 		}
 	}
+	return out
 }
 
 // open is what blanks of the survey leave open: layers, repairable or not, and

@@ -84,24 +84,19 @@ func (b *book) workingSheet() *table.Sheet {
 	l.Blank(1)
 	begin(l, t, 0)
 	s := l.headed(b.page(true), 1)
-	s.Rows = func(yield func(table.Row) bool) {
+	s.Rows = inTurn(l.All(), func(yield func(table.Row) bool) {
 		group := func(head string, steps []trace.Step) bool {
 			if !yield(groupRow(table.Text(workingHead(head), look(table.Group)), t.Wide())) {
 				return false
 			}
 			return t.Stream(each(steps), yield) && yield(table.Row{})
 		}
-		for row := range l.All() {
-			if !yield(row) {
-				return
-			}
-		}
 		ok := group(workingOfCampaign, b.p.Steps())
 		for i := 0; ok && i < shown; i++ {
 			r := b.p.Repairs[i]
 			ok = group(workingOfRepair(r.ID, r.Line, r.Kind(), string(r.Status)), b.p.Explain(i))
 		}
-	}
+	})
 	return s
 }
 
