@@ -437,11 +437,7 @@ func (b *book) changesSheet(c *estimate.Comparison) *table.Sheet {
 	l := newLeaf(sheetChanges, "Differences by cause", splitNote, nil)
 	if len(c.Causes) > 0 {
 		t.Add(col{Title: "Causes", Width: 14, Style: table.TextStyle, Cell: func(p pen, ch estimate.Change) {
-			sum := decimal.Zero
-			for _, by := range ch.By {
-				sum = sum.Add(by)
-			}
-			l.verdict(p, sum.Equal(ch.New.Sub(ch.Old)), fmt.Sprintf("ABS(SUM(%s:%s)-%s)<0.000001", first.In(p.Row()), last.In(p.Row()), difference.In(p.Row())), addsUp, doesNotAdd)
+			l.verdict(p, decimal.Sum(decimal.Zero, ch.By...).Equal(ch.New.Sub(ch.Old)), fmt.Sprintf("ABS(SUM(%s:%s)-%s)<0.000001", first.In(p.Row()), last.In(p.Row()), difference.In(p.Row())), addsUp, doesNotAdd)
 		}})
 	}
 	l.columns = t.Columns()

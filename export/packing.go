@@ -143,18 +143,15 @@ func (b *book) lotOf(x estimate.Portion) *estimate.AllottedLot {
 
 // packWord says in few words whether a kit can be packed.
 func packWord(k estimate.Packing) string {
-	text := "yes"
 	switch {
 	case k.Ready:
-		return text
+		return "yes"
 	case k.From.IsZero():
 		return "NO, day not known"
+	case k.Late:
+		return "from " + day(k.From) + ", LATE"
 	}
-	text = "from " + day(k.From)
-	if k.Late {
-		text += ", LATE"
-	}
-	return text
+	return "from " + day(k.From)
 }
 
 // packingOf is whether the k-th kit of this workbook can be packed.

@@ -3,10 +3,7 @@ package export
 import (
 	"strings"
 
-	"github.com/shopspring/decimal"
-
 	"wraptally/estimate"
-	"wraptally/estimate/bid"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/trace"
 	"wraptally/export/table"
@@ -88,13 +85,8 @@ func (d *desk) newRepairs() *repairs {
 		p.Num(d.mass(r.job.Mass))
 	})
 	planned("Time", "min", 8, shown(table.Number(0)), func(p pen, r repairEntry) { p.Num(r.job.Minutes) })
-	for k, share := range []func(s *bid.Share) decimal.Decimal{
-		func(s *bid.Share) decimal.Decimal { return s.Materials },
-		func(s *bid.Share) decimal.Decimal { return s.Labour },
-		func(s *bid.Share) decimal.Decimal { return s.Access },
-		func(s *bid.Share) decimal.Decimal { return s.Other },
-	} {
-		s.shares[k] = planned(shareNames[k], cur, 12, money, func(p pen, r repairEntry) { p.Dec(share(&r.job.Share)) })
+	for k, name := range shareNames {
+		s.shares[k] = planned(name, cur, 12, money, func(p pen, r repairEntry) { p.Dec(sharesOf(&r.job.Share)[k]) })
 	}
 	planned("Total with tax", cur, 13, money, func(p pen, r repairEntry) { p.Dec(r.job.Share.Total) })
 	planned("Kit page", "", 10, unitStyle, func(p pen, r repairEntry) {

@@ -79,11 +79,10 @@ func headingTable() *table.Table[survey.Column] {
 	t.Add(col{Title: "Column", Style: table.IntStyle.To(table.Left), Cell: func(p pen, c survey.Column) { p.Int(c.Index) }})
 	t.Add(col{Title: "Unit from", Style: table.TextStyle, Cell: func(p pen, c survey.Column) { p.Text(c.UnitFrom) }})
 	t.Add(col{Title: "Left aside because", Style: table.WrapStyle, Cell: func(p pen, c survey.Column) {
-		why := c.Why
-		if c.Field == "" && why == "" {
-			why = "no field takes it"
+		if c.Field == "" {
+			c.Why = cmp.Or(c.Why, "no field takes it")
 		}
-		p.Text(why)
+		p.Text(c.Why)
 	}})
 	return t
 }

@@ -126,14 +126,19 @@ func (b *book) pipeText(r *scope.Repair) string {
 // zero as the number is written, as spreadsheets round it: 3.65 gives 3.7, although
 // what a computer holds of it, or of a sum that gives it, lies a hair below.
 func trimmed(v float64, decimals int) string {
-	s := decimal.NewFromFloat(v).Round(9).StringFixed(int32(decimals))
-	if strings.Contains(s, ".") {
-		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
-	}
+	s := bareDecimals(decimal.NewFromFloat(v).Round(9).StringFixed(int32(decimals)))
 	if s == "-0" {
 		return "0"
 	}
 	return s
+}
+
+// bareDecimals takes off the noughts that end a number's decimals.
+func bareDecimals(s string) string {
+	if !strings.Contains(s, ".") {
+		return s
+	}
+	return strings.TrimRight(strings.TrimRight(s, "0"), ".")
 }
 
 // grams is a mass in whole grams.
@@ -250,6 +255,14 @@ func eachOnce[T any](values []T, text func(v T) string) (out []string) {
 		}
 	}
 	return out
+}
+
+// sum adds up amounts of values.
+func sum[T any](values []T, of func(v T) decimal.Decimal) (all decimal.Decimal) {
+	for _, v := range values {
+		all = all.Add(of(v))
+	}
+	return all
 }
 
 // upTo are the places of n things.
