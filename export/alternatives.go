@@ -1,6 +1,7 @@
 package export
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"slices"
@@ -80,13 +81,7 @@ func sides(p *estimate.Campaign) []side {
 
 // wrapSystems names the systems laid.
 func wrapSystems(p *estimate.Campaign) string {
-	var names []string
-	for n := range p.Jobs {
-		if s := p.Jobs[n].Repair.System; !slices.Contains(names, s) {
-			names = append(names, s)
-		}
-	}
-	return strings.Join(names, "; ")
+	return strings.Join(eachOnce(p.Jobs, func(j estimate.Job) string { return j.Repair.System }), "; ")
 }
 
 // changed are the settings in which an alternative differs, with the value there.
@@ -113,14 +108,9 @@ func settingOf(p *estimate.Campaign, name string) string {
 
 // changesText says what an alternative changes.
 func changesText(p *estimate.Campaign, a Alternative) string {
-	var parts []string
-	for _, row := range changed(p, a.Campaign) {
-		parts = append(parts, fmt.Sprintf("%s %q in place of %q", row.Name, row.Value, settingOf(p, row.Name)))
-	}
-	text := a.Name + ": " + strings.Join(parts, ", ")
-	if len(parts) == 0 {
-		text += "nothing is changed"
-	}
+	text := a.Name + ": " + cmp.Or(joined(changed(p, a.Campaign), ", ", func(row catalog.SettingRow) string {
+		return fmt.Sprintf("%s %q in place of %q", row.Name, row.Value, settingOf(p, row.Name))
+	}), "nothing is changed")
 	if n, m := len(a.Campaign.Jobs), len(p.Jobs); n != m {
 		text += fmt.Sprintf(". NOT THE SAME WORK: %s estimated in place of %d", countOf(n, "repair", "repairs"), m)
 	}

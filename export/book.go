@@ -75,35 +75,6 @@ func (b *book) paper() table.Paper {
 	return table.A4
 }
 
-// inch reports whether lengths are shown in inches.
-func (b *book) inch() bool { return b.p.Catalog.Settings.Units == "inch" }
-
-// mmPerInch is exact by definition (1959).
-const mmPerInch = 25.4
-
-// length is a length in the unit of the presentation.
-func (b *book) length(mm float64) float64 {
-	if b.inch() {
-		return mm / mmPerInch
-	}
-	return mm
-}
-
-// lengthUnit is the unit of length, and lengthFormat its number format.
-func (b *book) lengthUnit() string {
-	if b.inch() {
-		return "in"
-	}
-	return "mm"
-}
-
-func (b *book) lengthFormat() table.Format {
-	if b.inch() {
-		return table.Number(2)
-	}
-	return table.Number(0)
-}
-
 // date is the day printed on the sheets, see dated.
 func (b *book) date() time.Time {
 	if !b.opt.Printed.IsZero() {

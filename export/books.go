@@ -40,10 +40,7 @@ func Books(p *estimate.Campaign, opt Options, path string) []Book {
 	if len(p.Jobs) == 0 {
 		return []Book{{path, func() *table.Workbook { return leftOutBook(p, opt) }}}
 	}
-	all := make([]int, len(p.Jobs))
-	for n := range all {
-		all[n] = n
-	}
+	all := upTo(len(p.Jobs))
 	limit := max(1, p.Catalog.Settings.KitsPerBook)
 	if len(all) <= limit {
 		return []Book{{path, func() *table.Workbook { return newDesk(p, opt, all, nil).workbook() }}}

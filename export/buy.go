@@ -93,12 +93,7 @@ func Papers(p *estimate.Campaign, opt Options, w Buying) []Paper {
 
 // suppliersOf are all suppliers of the catalogue's offers, by name.
 func suppliersOf(p *estimate.Campaign) []string {
-	var out []string
-	for i := range p.Catalog.Offers {
-		out = append(out, p.Catalog.Offers[i].Supplier)
-	}
-	slices.Sort(out)
-	return slices.Compact(out)
+	return slices.Sorted(slices.Values(eachOnce(p.Catalog.Offers, func(o catalog.Offer) string { return o.Supplier })))
 }
 
 // askedOf are the items to be bought that a supplier offers.

@@ -144,12 +144,13 @@ func packsChanged(c *estimate.Comparison) (out []estimate.Change) {
 	return out
 }
 
+// notKept are the repairs that are not as they were.
+func notKept(c *estimate.Comparison) []estimate.RepairChange {
+	return slices.DeleteFunc(slices.Clone(c.Repairs), func(r estimate.RepairChange) bool { return r.What == estimate.RepairKept })
+}
+
 func namesOf(list []*scope.Repair) string {
-	names := make([]string, len(list))
-	for i, r := range list {
-		names[i] = r.ID
-	}
-	return strings.Join(names, ", ")
+	return joined(list, ", ", func(r *scope.Repair) string { return r.ID })
 }
 
 // PrintComparison writes a comparison as text.
@@ -161,10 +162,8 @@ func PrintComparison(out io.Writer, c *estimate.Comparison) error {
 	}
 	fmt.Fprintf(out, "repairs: %s\n", fates(c))
 	tab := tabwriter.NewWriter(out, 0, 0, 2, ' ', 0)
-	for _, r := range c.Repairs {
-		if r.What != estimate.RepairKept {
-			fmt.Fprintf(tab, "  %s\t%s\t%s\n", r.What, namesOf(r.Old)+" → "+namesOf(r.New), repairSays(r))
-		}
+	for _, r := range notKept(c) {
+		fmt.Fprintf(tab, "  %s\t%s\t%s\n", r.What, namesOf(r.Old)+" → "+namesOf(r.New), repairSays(r))
 	}
 	if err := tab.Flush(); err != nil {
 		return err
@@ -293,18 +292,12 @@ func ComparisonJSON(w io.Writer, c *estimate.Comparison) error {
 		By         map[string]json.Number `json:"by"`
 	}
 	type repair struct {
-		What string   `json:"what"`
-		Old  []string `json:"old"`
-		New  []string `json:"new"`
-		Says string   `json:"says,omitempty"`
+		What string `json:"what"`
+		Old  []any  `json:"old"`
+		New  []any  `json:"new"`
+		Says string `json:"says,omitempty"`
 	}
-	ids := func(list []*scope.Repair) []string {
-		out := make([]string, len(list))
-		for i, r := range list {
-			out[i] = r.ID
-		}
-		return out
-	}
+	id := func(r *scope.Repair) any { return r.ID }
 	out := struct {
 		Schema  string   `json:"schema"`
 		Notice  string   `json:"notice"`
@@ -317,10 +310,8 @@ func ComparisonJSON(w io.Writer, c *estimate.Comparison) error {
 	for _, cause := range c.Causes {
 		out.Causes = append(out.Causes, string(cause))
 	}
-	for _, r := range c.Repairs {
-		if r.What != estimate.RepairKept {
-			out.Repairs = append(out.Repairs, repair{r.What, ids(r.Old), ids(r.New), repairSays(r)})
-		}
+	for _, r := range notKept(c) {
+		out.Repairs = append(out.Repairs, repair{r.What, listed(r.Old, id), listed(r.New, id), repairSays(r)})
 	}
 	for _, ch := range c.Changes {
 		by := map[string]json.Number{}
@@ -446,11 +437,7 @@ func (b *book) changesSheet(c *estimate.Comparison) *table.Sheet {
 	l := newLeaf(sheetChanges, "Differences by cause", splitNote, nil)
 	if len(c.Causes) > 0 {
 		t.Add(col{Title: "Causes", Width: 14, Style: table.TextStyle, Cell: func(p pen, ch estimate.Change) {
-			sum := decimal.Zero
-			for _, by := range ch.By {
-				sum = sum.Add(by)
-			}
-			l.verdict(p, sum.Equal(ch.New.Sub(ch.Old)), fmt.Sprintf("ABS(SUM(%s:%s)-%s)<0.000001", first.In(p.Row()), last.In(p.Row()), difference.In(p.Row())), addsUp, doesNotAdd)
+			l.verdict(p, decimal.Sum(decimal.Zero, ch.By...).Equal(ch.New.Sub(ch.Old)), fmt.Sprintf("ABS(SUM(%s:%s)-%s)<0.000001", first.In(p.Row()), last.In(p.Row()), difference.In(p.Row())), addsUp, doesNotAdd)
 		}})
 	}
 	l.columns = t.Columns()
@@ -472,13 +459,7 @@ func (b *book) fatesSheet(c *estimate.Comparison) *table.Sheet {
 	text("Difference", 60, repairSays)
 	l := newLeaf(sheetFates, "Repairs", fmt.Sprintf("Repairs that are not as they were; %s.", countOf(c.Kept, "is", "are")+" as before"), t.Columns())
 	l.Blank(1)
-	var rows []estimate.RepairChange
-	for _, r := range c.Repairs {
-		if r.What != estimate.RepairKept {
-			rows = append(rows, r)
-		}
-	}
-	list(l, t, rows)
+	list(l, t, notKept(c))
 	return l.headed(b.page(true), 0)
 }
 

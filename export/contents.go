@@ -17,13 +17,7 @@ func (d *desk) contentsSheet() *table.Sheet {
 	l := newLeaf(sheetContents, "Contents", "The sheets of this workbook, and who prints which. Not in it: how every quantity came about ('wraptally explain', or estimate with --working FILE.xlsx).", t.Columns())
 	l.AddRow(table.Spread("Not printed with the whole workbook: "+strings.Join(d.unprinted(), ", ")+". To print one, clear its print area first (page layout, print area, clear). The names of the sheets lead there.", look(table.Label).Wrapped(), t.Wide()))
 	l.Blank(1)
-	var rows []tab
-	for _, s := range d.tabs() {
-		if s.holds != "" {
-			rows = append(rows, s)
-		}
-	}
-	list(l, t, rows)
+	list(l, t, slices.DeleteFunc(d.tabs(), func(s tab) bool { return s.holds == "" }))
 	return l.headed(d.page(false), 0)
 }
 

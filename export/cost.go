@@ -326,7 +326,7 @@ func newPlaces(p *estimate.Campaign) (out places) {
 	areaAt, pipeAt := map[string]int{}, map[place]int{}
 	for n := range p.Jobs {
 		r, s := p.Jobs[n].Repair, p.Jobs[n].Share
-		mine := part{sum: s.Total, count: 1, shares: [4]decimal.Decimal{s.Materials, s.Labour, s.Access, s.Other}}
+		mine := part{sum: s.Total, count: 1, shares: sharesOf(&s)}
 		a, ok := areaAt[r.Area]
 		if !ok {
 			a = len(out.areas)
@@ -354,10 +354,7 @@ func (d *desk) byPlace() {
 	at := s.Next()
 	s.areas = d.shares("By area", note, "Area", areas, true)
 	s.Row(at).Break = true
-	order := make([]int, len(pipes))
-	for i := range order {
-		order[i] = i
-	}
+	order := upTo(len(pipes))
 	if len(pipes) > mostLines {
 		slices.SortStableFunc(order, func(a, b int) int { return pipes[b].sum.Cmp(pipes[a].sum) })
 		order = order[:mostLines]
@@ -378,6 +375,11 @@ func (d *desk) byPlace() {
 }
 
 var shareNames = [...]string{"Materials", "Labour", "Way of access", "Other"}
+
+// sharesOf are what a repair bears of the bid, alongside shareNames.
+func sharesOf(s *bid.Share) [4]decimal.Decimal {
+	return [4]decimal.Decimal{s.Materials, s.Labour, s.Access, s.Other}
+}
 
 // shares writes a split of the repairs' shares by line or, of parts without a
 // line, by area. The parts add up to the bid where they are all of them.

@@ -42,11 +42,7 @@ func (b *book) newCrews() crews {
 		p.Num(at)
 	}})
 	add(kitCol{Title: "Size", Width: 10, Style: table.WrapStyle.To(table.Centre), Cell: func(p pen, k int) {
-		size := b.repair(k).Size
-		if size == "" {
-			size = b.lengthText(b.repair(k).OD)
-		}
-		p.Text(clip(size, 14))
+		p.Text(clip(cmp.Or(b.repair(k).Size, b.lengthText(b.repair(k).OD)), 14))
 	}})
 	add(kitCol{Title: "Kind", Width: 11, Style: text, Cell: func(p pen, k int) {
 		if b.repair(k).Leaking {

@@ -61,7 +61,7 @@ func (b *book) coilPictures(pg *pager, cl *estimate.CutList) error {
 	}
 	for at := 0; at < len(bars); at += barsInPicture {
 		part := bars[at:min(at+barsInPicture, len(bars))]
-		p, err := draw.Bars(part, coilPictureMM, b.scale(), nil)
+		p, err := draw.Bars(part, coilPictureMM, b.units().length, nil)
 		if err != nil {
 			return err
 		}
@@ -76,14 +76,6 @@ func barName(what string, first, count int) string {
 		return what + " " + strconv.Itoa(first)
 	}
 	return fmt.Sprintf("%ss %d–%d", what, first, first+count-1)
-}
-
-// scale is how lengths are written in drawings.
-func (b *book) scale() draw.Scale {
-	if b.inch() {
-		return draw.Scale{Per: mmPerInch, Unit: "in"}
-	}
-	return draw.Scale{Per: 1, Unit: "mm"}
 }
 
 func (b *book) undrawn(pg *pager, n int, one, many string) {
@@ -118,7 +110,7 @@ func (b *book) sheetPictures(pg *pager, cl *estimate.CutList) error {
 		}
 		lay := &plan.Layouts[i]
 		stock := cl.Plates[lay.Sheet]
-		p, err := draw.SheetLayout(b.sheetDrawing(lay, stock, placed[number], barName("sheet", number, lay.Count)), sheetPictureMM, sheetPictureMMH, b.scale())
+		p, err := draw.SheetLayout(b.sheetDrawing(lay, stock, placed[number], barName("sheet", number, lay.Count)), sheetPictureMM, sheetPictureMMH, b.units().length)
 		if err != nil {
 			return err
 		}

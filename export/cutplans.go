@@ -2,13 +2,13 @@ package export
 
 import (
 	"fmt"
-	"iter"
 	"strings"
 
 	"github.com/shopspring/decimal"
 
 	"wraptally/estimate"
 	"wraptally/estimate/cut"
+	"wraptally/export/draw"
 	"wraptally/export/table"
 )
 
@@ -117,14 +117,7 @@ func (b *book) cutTakes() []cutTake {
 // is cut with a drawing to scale, what is left, how good the plan is, and where
 // each labelled piece comes from.
 func (b *book) cuttingSheet() *table.Sheet {
-	s := &table.Sheet{Name: sheetCutting, Columns: cuttingColumns, Protected: true, Page: b.page(false), FreezeRows: 2}
-	var failed error
-	s.Failed = func() error { return failed }
-	s.Rows = func(yield func(table.Row) bool) {
-		pg := newPager(cuttingColumns, s.Page, yield)
-		failed = b.cuttingLayout(pg)
-	}
-	return s
+	return paged(&table.Sheet{Name: sheetCutting, Columns: cuttingColumns, Protected: true, Page: b.page(false), FreezeRows: 2}, b.cuttingLayout)
 }
 
 func (b *book) cuttingLayout(pg *pager) error {
@@ -208,24 +201,15 @@ func (b *book) coilPlan(pg *pager, cl *estimate.CutList) error {
 	}
 	rows := make([]cutAlike, len(plan.Patterns))
 	for i, pt := range plan.Patterns {
-		var cuts []string
-		for _, c := range pt.Cuts {
-			cuts = append(cuts, fmt.Sprintf("%d × %s", c.Count, b.bareUp(float64(c.Length))))
-		}
-		rows[i] = cutAlike{pt.Count, pt.Stock, strings.Join(cuts, " + "), b.length(float64(pt.Left)), keepWord(pt.Keep, pt.Left)}
+		cuts := joined(pt.Cuts, " + ", func(c cut.Cut) string { return fmt.Sprintf("%d × %s", c.Count, b.bareUp(float64(c.Length))) })
+		rows[i] = cutAlike{pt.Count, pt.Stock, cuts, b.length(float64(pt.Left)), keepWord(pt.Keep, pt.Left)}
 	}
-	alikeTable(pg, cl, "Patterns", "Coils", "How each is cut ("+b.lengthUnit()+")", table.Col[cutAlike]{Title: "Left of each", Unit: b.lengthUnit(), Style: table.TextStyle.In(b.lengthFormat())}, rows)
+	alikeTable(pg, cl, "Patterns", "Coils", "How each is cut ("+b.lengthUnit()+")", table.Col[cutAlike]{Title: "Left of each", Unit: b.lengthUnit(), Style: table.TextStyle.In(b.units().lengths)}, rows)
 	used := 0.0
 	for i, n := range plan.StocksUsed {
 		used += float64(n) * float64(cl.Coils[i].Length)
 	}
-	unit, per := "m", 1000.0
-	if b.inch() {
-		unit, per = "ft", mmPerFoot
-	}
-	b.cutTotals(pg, unit, used/per, []float64{
-		float64(plan.CutTotal) / per, float64(plan.KerfTotal) / per, float64(plan.TrimTotal) / per, float64(plan.KeptTotal) / per, float64(plan.ScrapTotal) / per,
-	})
+	b.cutTotals(pg, b.units().along, used, []int64{plan.CutTotal, plan.KerfTotal, plan.TrimTotal, plan.KeptTotal, plan.ScrapTotal})
 	return nil
 }
 
@@ -269,16 +253,17 @@ func (b *book) bare(mm int) string {
 }
 
 // cutTotals shows where all the stock goes, and checks that it adds up.
-func (b *book) cutTotals(pg *pager, unit string, used float64, parts []float64) {
+func (b *book) cutTotals(pg *pager, unit draw.Scale, used float64, parts []int64) {
+	used /= unit.Per
 	names := []string{"Pieces", "Saw cuts", "Trim", "Left over, kept", "Scrap"}
 	rows := len(parts) + 3
 	pg.room(float64(rows) * 18)
 	pg.rows(table.Row{Height: 5}, rowOf(cuttingWidth, head(5, 5, "Where the stock goes", table.Left),
-		head(6, 6, "Amount\n("+unit+")", table.Right), head(7, 7, "Share", table.Right)))
+		head(6, 6, "Amount\n("+unit.Unit+")", table.Right), head(7, 7, "Share", table.Right)))
 	first := pg.next
 	total := first + len(parts)
-	for i, v := range parts {
-		share := 0.0
+	for i, part := range parts {
+		v, share := float64(part)/unit.Per, 0.0
 		if used > 0 {
 			share = v / used
 		}
@@ -302,24 +287,19 @@ func (b *book) sheetPlan(pg *pager, cl *estimate.CutList) error {
 	if err := b.sheetPictures(pg, cl); err != nil {
 		return err
 	}
-	unit, per := "m²", 1e6
-	if b.inch() {
-		unit, per = "ft²", mmPerFoot*mmPerFoot
-	}
+	unit := b.units().area
 	rows := make([]cutAlike, len(plan.Layouts))
 	for i := range plan.Layouts {
 		lay := &plan.Layouts[i]
-		rows[i] = cutAlike{lay.Count, lay.Sheet, b.layoutText(lay), float64(keptArea(lay.Cuts)) / per, b.keptText(lay.Cuts)}
+		rows[i] = cutAlike{lay.Count, lay.Sheet, b.layoutText(lay), float64(keptArea(lay.Cuts)) / unit.Per, b.keptText(lay.Cuts)}
 	}
-	alikeTable(pg, cl, "Layouts", "Sheets", "What each gives ("+b.lengthUnit()+")", table.Col[cutAlike]{Title: "Kept of each", Unit: unit, Style: table.TextStyle.In(table.Number(2))}, rows)
+	alikeTable(pg, cl, "Layouts", "Sheets", "What each gives ("+b.lengthUnit()+")", table.Col[cutAlike]{Title: "Kept of each", Unit: unit.Unit, Style: table.TextStyle.In(table.Number(2))}, rows)
 	b.cutsTable(pg, cl)
 	used := 0.0
 	for i, n := range plan.SheetsUsed {
 		used += float64(n) * float64(cl.Plates[i].W) * float64(cl.Plates[i].H)
 	}
-	b.cutTotals(pg, unit, used/per, []float64{
-		float64(plan.CutArea) / per, float64(plan.KerfArea) / per, float64(plan.TrimArea) / per, float64(plan.KeptArea) / per, float64(plan.ScrapArea) / per,
-	})
+	b.cutTotals(pg, unit, used, []int64{plan.CutArea, plan.KerfArea, plan.TrimArea, plan.KeptArea, plan.ScrapArea})
 	return nil
 }
 
@@ -335,11 +315,9 @@ func (b *book) layoutText(lay *cut.Layout) string {
 		}
 		count[s]++
 	}
-	var parts []string
-	for _, s := range order {
-		parts = append(parts, fmt.Sprintf("%d × (%s × %s)", count[s], b.bareUp(float64(s.w)), b.bareUp(float64(s.h))))
-	}
-	return strings.Join(parts, " + ")
+	return joined(order, " + ", func(s size) string {
+		return fmt.Sprintf("%d × (%s × %s)", count[s], b.bareUp(float64(s.w)), b.bareUp(float64(s.h)))
+	})
 }
 
 // kept yields the leftovers worth keeping of a layout.
@@ -387,7 +365,7 @@ func (b *book) pieceTable(pg *pager, cl *estimate.CutList) {
 	type col = table.Col[cutPiece]
 	unit, right := b.lengthUnit(), table.TextStyle.To(table.Right)
 	t := table.NewTable[cutPiece](sheetCutting)
-	what, place, size := "Coil", col{Title: "Begins at", Unit: unit, Style: table.TextStyle.In(b.lengthFormat()), Cell: func(p pen, c cutPiece) {
+	what, place, size := "Coil", col{Title: "Begins at", Unit: unit, Style: table.TextStyle.In(b.units().lengths), Cell: func(p pen, c cutPiece) {
 		if b.inch() { // as on a rule
 			p.As(right).Text(b.bareText(c.begins))
 			return
@@ -415,7 +393,7 @@ func (b *book) pieceTable(pg *pager, cl *estimate.CutList) {
 
 	pg.room(headsRoom)
 	pg.rows(table.Row{Height: 5}, subhead(b.orderText(), 1, cuttingWidth), t.Head())
-	for c := range b.cutPieces(cl) {
+	for _, c := range b.cutPieces(cl) {
 		pg.add(func(n int) table.Row {
 			row := t.Row(n, c)
 			row.Height = 15.5
@@ -436,21 +414,16 @@ func (b *book) orderText() string {
 	return "Labelled pieces, in the order of cutting"
 }
 
-// cutPieces yields the pieces of a plan in the order in which they are cut.
-func (b *book) cutPieces(cl *estimate.CutList) iter.Seq[cutPiece] {
-	return func(yield func(cutPiece) bool) {
-		if cl.Linear != nil {
-			for _, at := range b.byShift(cl.Linear.Assign(cl.Pieces), cl.Linear.Kerf) {
-				if !yield(cutPiece{at.Coil, at.Position, at.Label, float64(at.Offset), "", b.bareUp(float64(at.Length))}) {
-					return
-				}
-			}
-			return
+// cutPieces are the pieces of a plan in the order in which they are cut.
+func (b *book) cutPieces(cl *estimate.CutList) (out []cutPiece) {
+	if cl.Linear != nil {
+		for _, at := range b.byShift(cl.Linear.Assign(cl.Pieces), cl.Linear.Kerf) {
+			out = append(out, cutPiece{at.Coil, at.Position, at.Label, float64(at.Offset), "", b.bareUp(float64(at.Length))})
 		}
-		for _, at := range b.sheetsByShift(cl.Sheets.Assign(cl.Rects)) {
-			if !yield(cutPiece{at.Sheet, at.Position, at.Label, 0, b.bare(at.X) + " ; " + b.bare(at.Y), b.bareUp(float64(at.W)) + " × " + b.bareUp(float64(at.H))}) {
-				return
-			}
-		}
+		return out
 	}
+	for _, at := range b.sheetsByShift(cl.Sheets.Assign(cl.Rects)) {
+		out = append(out, cutPiece{at.Sheet, at.Position, at.Label, 0, b.bare(at.X) + " ; " + b.bare(at.Y), b.bareUp(float64(at.W)) + " × " + b.bareUp(float64(at.H))})
+	}
+	return out
 }

@@ -1,6 +1,7 @@
 package export
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"math"
@@ -181,12 +182,7 @@ func (d *designerSheet) products() {
 	}
 }
 
-func missing(text string) string {
-	if text == "" {
-		return "MISSING"
-	}
-	return text
-}
+func missing(text string) string { return cmp.Or(text, "MISSING") }
 
 func knownOr(n survey.Num) string {
 	if !n.OK {
@@ -244,9 +240,7 @@ func ExplainDesign(out io.Writer, p *estimate.Campaign, repair string, width int
 // it is not printed with the workbook.
 func (d *desk) designerSheets() *table.Sheet {
 	columns := widths(34, 96)
-	s := &table.Sheet{Name: sheetDesigner, Columns: columns, Page: d.page(false), Hidden: true}
-	s.Rows = func(yield func(table.Row) bool) {
-		pg := newPager(columns, s.Page, yield)
+	return paged(&table.Sheet{Name: sheetDesigner, Columns: columns, Page: d.page(false), Hidden: true}, func(pg *pager) error {
 		for i := range designed(d.p) {
 			pg.page()
 			for n, e := range designSheet(d.p, i) {
@@ -265,8 +259,8 @@ func (d *desk) designerSheets() *table.Sheet {
 			pg.page()
 			pg.rows(rowOf(2, over(1, 2, table.Text(text, table.WrapStyle))))
 		}
-	}
-	return s
+		return nil
+	})
 }
 
 // designed is how many repairs have a designer's page in the workbook.

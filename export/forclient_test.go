@@ -27,7 +27,7 @@ func TestQuestionsSpeakTheClientsWords(t *testing.T) {
 	text := "Line;Log Distance [m];Outside diameter [mm];Wall thickness [mm];Axial length [mm];Circumferential width [mm];Leaking\nL-7;12.4;219.1;8.2;40;900;no\nL-8;30;219.1;8.2;40;30;no\n"
 	p := trial{text: text}.run(t)
 	b := &book{p: p}
-	for q := range b.queries() {
+	for _, q := range b.queries() {
 		if q.Code == "defect-wider-than-circumference" {
 			if q.Spot != "L-7, 12.4 m" || q.theirs != "Circumferential width [mm]" || q.Place.Field != "circ_mm" {
 				t.Errorf("asked of %q under %q (%s)", q.Spot, q.theirs, q.Place.Field)

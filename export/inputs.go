@@ -60,10 +60,8 @@ func (b *book) newInputs(needs []need) *inputs {
 		in.note("What goes into kits, to crews and to the campaign is changed on the sheets " + sheetKitLines + " and " + sheetCrews + ".")
 	}
 	list(in.leaf, in.planTable(), needs)
-	value, mass := decimal.Zero, decimal.Zero
-	for _, o := range b.p.Offcuts {
-		value, mass = value.Add(o.Value), mass.Add(qty.Decimal(o.Mass))
-	}
+	value := sum(b.p.Offcuts, func(o estimate.Offcut) decimal.Decimal { return o.Value })
+	mass := sum(b.p.Offcuts, func(o estimate.Offcut) decimal.Decimal { return qty.Decimal(o.Mass) })
 	put(in.leaf, facts, fact{name: "offcuts_value", title: "offcuts from the store that are cut up", value: value, format: b.money(), unit: b.p.Bid.Currency, note: "their share of whole coils and sheets, charged by the setting stock.price"})
 	put(in.leaf, facts, fact{name: "offcuts_mass", title: "weight of those offcuts", value: mass, format: table.Number(3), unit: "kg", note: "their share of whole coils and sheets"})
 	in.heading("Prices of what is ordered")
@@ -270,11 +268,7 @@ func (in *inputs) labour() {
 // take each.
 func (in *inputs) access() {
 	p := in.b.p
-	listed := false
-	for _, l := range p.Bid.Lines {
-		listed = listed || l.Code == codeAccess
-	}
-	if !listed {
+	if !slices.ContainsFunc(p.Bid.Lines, func(l bid.Line) bool { return l.Code == codeAccess }) {
 		return
 	}
 	counts, closed := map[string]int{}, map[string]bool{}
@@ -556,13 +550,7 @@ func (b *book) needList() []need {
 		}
 	}
 	for _, cl := range p.Cuts {
-		counts := []int(nil)
-		if cl.Linear != nil {
-			counts = cl.Linear.StocksUsed
-		} else {
-			counts = cl.Sheets.SheetsUsed
-		}
-		for k, count := range counts {
+		for k, count := range cl.Counts() {
 			if n := at[cl.Items[k]]; n != nil && cl.Lots[k] == "" { // an offcut from store is no whole coil or sheet
 				n.cut = n.cut.Add(qty.Whole(count))
 			}

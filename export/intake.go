@@ -1,6 +1,7 @@
 package export
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"strings"
@@ -78,11 +79,7 @@ func printDetected(out io.Writer, d survey.Detected) {
 			ignored++
 		case c.Field == "":
 			ignored++
-			why := c.Why
-			if why == "" {
-				why = "not one of our fields"
-			}
-			fmt.Fprintf(tab, "  column %d\t%q\tignored: %s\n", c.Index, c.Heading, why)
+			fmt.Fprintf(tab, "  column %d\t%q\tignored: %s\n", c.Index, c.Heading, cmp.Or(c.Why, "not one of our fields"))
 		case c.Heading != c.Field:
 			unit := ""
 			if c.Unit != "" {

@@ -9,10 +9,13 @@ import (
 
 	"github.com/shopspring/decimal"
 
+	"wraptally/catalog"
 	"wraptally/estimate"
+	"wraptally/estimate/bid"
 	"wraptally/estimate/design"
 	"wraptally/estimate/gate"
 	"wraptally/estimate/kit"
+	"wraptally/estimate/order"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/trace"
 )
@@ -37,6 +40,15 @@ func day(t time.Time) string {
 		return ""
 	}
 	return t.Format(time.DateOnly)
+}
+
+// listed is a list of the JSON with a member for each value; it is never null.
+func listed[T any](values []T, member func(v T) any) []any {
+	out := make([]any, len(values))
+	for i, v := range values {
+		out[i] = member(v)
+	}
+	return out
 }
 
 type stepJSON struct {
@@ -97,7 +109,7 @@ type queryJSON struct {
 	Repair   string `json:"repair,omitempty"`
 }
 
-func queryOf(q trace.Query) queryJSON {
+func queryOf(q trace.Query) any {
 	return queryJSON{
 		Code: q.Code, Severity: q.Severity.String(), File: q.Place.File, Sheet: q.Place.Sheet, Line: q.Place.Line, Column: q.Place.Column,
 		Field: q.Place.Field, Found: q.Found, Message: q.Message, Advice: q.Advice, Row: q.Row, Repair: q.Repair,
@@ -116,7 +128,7 @@ func JSON(w io.Writer, p *estimate.Campaign, opt Options) error {
 	j.field("survey", surveyJSON(p))
 	j.field("settings", settingsJSON(p))
 	j.field("assumptions", assumptionsJSON(p))
-	j.field("queries", queriesJSON(p))
+	j.field("queries", listed(p.Queries, queryOf))
 	j.list("repairs", len(p.Repairs), repairLister(p))
 	j.field("issues", issuesJSON(p))
 	if len(p.Spares) > 0 {
@@ -239,11 +251,9 @@ func settingsJSON(p *estimate.Campaign) any {
 		Meaning  string `json:"meaning"`
 		Changed  string `json:"changed_by,omitempty"`
 	}
-	out := []row{}
-	for _, s := range p.Catalog.SettingRows {
-		out = append(out, row{s.Name, s.Value, s.Unit, s.Basis, s.Verified, s.Meaning, s.Changed})
-	}
-	return out
+	return listed(p.Catalog.SettingRows, func(s catalog.SettingRow) any {
+		return row{s.Name, s.Value, s.Unit, s.Basis, s.Verified, s.Meaning, s.Changed}
+	})
 }
 
 func assumptionsJSON(p *estimate.Campaign) any {
@@ -254,19 +264,7 @@ func assumptionsJSON(p *estimate.Campaign) any {
 		Count int    `json:"count"`
 		Where string `json:"where"`
 	}
-	out := []row{}
-	for _, a := range p.Assumptions {
-		out = append(out, row{a.Code, a.Text, a.Basis, a.Count, a.Where})
-	}
-	return out
-}
-
-func queriesJSON(p *estimate.Campaign) []queryJSON {
-	out := []queryJSON{}
-	for _, q := range p.Queries {
-		out = append(out, queryOf(q))
-	}
-	return out
+	return listed(p.Assumptions, func(a trace.Assumption) any { return row{a.Code, a.Text, a.Basis, a.Count, a.Where} })
 }
 
 // repairLister gives the n-th repair as it is written.
@@ -331,16 +329,15 @@ func repairLister(p *estimate.Campaign) func(int) any {
 // gateJSON is the live-leak gate with its verdict; a number that is not known is
 // left out.
 func gateJSON(lines gate.Lines) any {
-	out := []any{}
-	for _, l := range lines {
+	out := listed(lines, func(l gate.Line) any {
 		j := map[string]any{"name": l.Name, "verdict": l.Verdict.String(), "unit": l.Unit, "says": l.Said, "advice": l.Advice, "source": l.Source}
 		for key, n := range map[string]design.Num{"found": l.Found, "limit": l.Limit, "margin": l.Margin} {
 			if n.OK {
 				j[key] = n.V
 			}
 		}
-		out = append(out, j)
-	}
+		return j
+	})
 	return map[string]any{"verdict": lines.Verdict().String(), "lines": out}
 }
 
@@ -354,18 +351,16 @@ func rowIDs(r *scope.Repair) []string {
 
 func kitJSON(p *estimate.Campaign, k *kit.Kit, code string) any {
 	at := k.Repair.ID + "/"
-	lines := []any{}
-	for _, l := range k.Lines {
-		lines = append(lines, map[string]any{
+	lines := listed(k.Lines, func(l kit.Line) any {
+		return map[string]any{
 			"item": l.Item.Code, "name": l.Item.Name, "level": l.Item.Issue,
 			"net": figure{l.Net, l.Item.Unit, at + "item/" + l.Item.Code}, "issued": figure{l.Qty, l.Item.Unit, at + "item/" + l.Item.Code},
-		})
-	}
-	pieces := []any{}
-	for _, piece := range k.Pieces {
+		}
+	})
+	pieces := listed(k.Pieces, func(piece kit.Piece) any {
 		set := at + "seal" + strconv.Itoa(piece.Set) + "/"
-		pieces = append(pieces, pieceJSON(p, &piece, set+"strip", set+"sheet-axial", set+"sheet-round"))
-	}
+		return pieceJSON(p, &piece, set+"strip", set+"sheet-axial", set+"sheet-round")
+	})
 	batches := []any{}
 	for n, b := range k.Putty.Batches {
 		packs := []any{}
@@ -410,34 +405,28 @@ func pieceJSON(p *estimate.Campaign, piece *kit.Piece, length, along, round stri
 // sparesJSON are the pieces of the spare sealing sets of the crews; their sticks
 // and fasteners are issues.
 func sparesJSON(p *estimate.Campaign) any {
-	out := []any{}
-	for i := range p.Spares {
-		s := &p.Spares[i]
+	return listed(p.Spares, func(s estimate.Spare) any {
 		pieces := []any{}
 		for n := range s.Pieces {
 			at := estimate.CampaignPrefix + s.SpareID(n)
 			pieces = append(pieces, pieceJSON(p, &s.Pieces[n], at, at+"/along", at+"/round"))
 		}
-		out = append(out, map[string]any{"crew": s.Crew, "sets": s.Sets, "pieces": pieces})
-	}
-	return out
+		return map[string]any{"crew": s.Crew, "sets": s.Sets, "pieces": pieces}
+	})
 }
 
 func issuesJSON(p *estimate.Campaign) any {
-	out := []any{}
-	for _, is := range p.Issues {
-		it := p.Catalog.Items[is.Item]
-		out = append(out, map[string]any{
+	return listed(p.Issues, func(is estimate.Issue) any {
+		it := &p.Catalog.Items[is.Item]
+		return map[string]any{
 			"item": it.Code, "crew": is.Crew, "shift": is.Shift,
 			"issued": figure{is.Qty, it.Unit, estimate.CampaignPrefix + estimate.IssueID(is, it.Code)},
-		})
-	}
-	return out
+		}
+	})
 }
 
 func orderJSON(p *estimate.Campaign) any {
-	out := []any{}
-	for _, o := range p.Orders {
+	return listed(p.Orders, func(o estimate.ItemOrder) any {
 		n := o.Need
 		at := estimate.CampaignPrefix + "order/" + n.Item.Code + "/"
 		lines := []any{}
@@ -451,28 +440,20 @@ func orderJSON(p *estimate.Campaign) any {
 				"latest_order": day(l.LatestOrder),
 			})
 		}
-		reasons := []string{}
-		for _, r := range o.Reasons {
-			reasons = append(reasons, r.String())
-		}
-		drawn := []any{}
-		for _, d := range o.Draws {
-			drawn = append(drawn, map[string]any{"lot": d.Lot.ID, "quantity": figure{exact(d.Quantity), n.Item.Unit, "stock"}, "price": figure{exact(p.DrawnAt(n.Item.Code, d.Lot.ID)), p.Bid.Currency, "stock"}, "use_by": day(d.UseBy)})
-		}
-		passed := []string{}
-		for _, l := range o.Passed {
-			passed = append(passed, l.String())
-		}
-		out = append(out, map[string]any{
+		reasons := listed(o.Reasons, func(r order.Reason) any { return r.String() })
+		drawn := listed(o.Draws, func(d order.Draw) any {
+			return map[string]any{"lot": d.Lot.ID, "quantity": figure{exact(d.Quantity), n.Item.Unit, "stock"}, "price": figure{exact(p.DrawnAt(n.Item.Code, d.Lot.ID)), p.Bid.Currency, "stock"}, "use_by": day(d.UseBy)}
+		})
+		passed := listed(o.Passed, func(l order.PassedLot) any { return l.String() })
+		return map[string]any{
 			"item": n.Item.Code, "name": n.Item.Name,
 			"issued": figure{n.Issued, n.Item.Unit, at + "issued"},
 			"needed": figure{exact(o.Net), n.Item.Unit, at + "needed"},
 			"excess": figure{exact(o.Excess), n.Item.Unit, at + "needed"},
 			"level":  n.Item.Issue, "net": figure{n.Net, n.Item.Unit, at + "issued"}, "charged": chargedJSON(p, &o),
 			"lines": lines, "deliveries": deliveriesJSON(&o), "reasons": reasons, "from_stock": drawn, "stock_not_used": passed, "latest_order": day(o.LatestOrder),
-		})
-	}
-	return out
+		}
+	})
 }
 
 // chargedJSON is what the campaign is charged for an item: all that is bought and
@@ -495,20 +476,16 @@ func chargedJSON(p *estimate.Campaign, o *estimate.ItemOrder) any {
 
 // offcutsJSON are the offcuts from the store with what they are charged at.
 func offcutsJSON(p *estimate.Campaign) any {
-	out := []any{}
-	for _, o := range p.Offcuts {
-		out = append(out, map[string]any{"item": o.Item, "lot": o.Lot, "count": o.Count, "stock": figure{exact(o.Value), p.Bid.Currency, estimate.CampaignPrefix + "order/" + o.Item + "/offcut-" + o.Lot + "/from-store"}})
-	}
-	return out
+	return listed(p.Offcuts, func(o estimate.Offcut) any {
+		return map[string]any{"item": o.Item, "lot": o.Lot, "count": o.Count, "stock": figure{exact(o.Value), p.Bid.Currency, estimate.CampaignPrefix + "order/" + o.Item + "/offcut-" + o.Lot + "/from-store"}}
+	})
 }
 
 // deliveriesJSON are the deliveries of an order's lines.
 func deliveriesJSON(o *estimate.ItemOrder) any {
-	out := []any{}
-	for _, d := range o.Deliveries {
-		out = append(out, map[string]any{"supplier": o.Lines[d.Line].Supplier, "part_code": o.Lines[d.Line].Part, "packs": d.Packs, "day": day(d.Day), "after_days": d.After})
-	}
-	return out
+	return listed(o.Deliveries, func(d estimate.Delivery) any {
+		return map[string]any{"supplier": o.Lines[d.Line].Supplier, "part_code": o.Lines[d.Line].Part, "packs": d.Packs, "day": day(d.Day), "after_days": d.After}
+	})
 }
 
 func supplyJSON(p *estimate.Campaign) any {
@@ -516,15 +493,13 @@ func supplyJSON(p *estimate.Campaign) any {
 	money := func(d decimal.Decimal, id string) figure {
 		return figure{exact(d), p.Bid.Currency, estimate.CampaignPrefix + id}
 	}
-	list := []any{}
-	for i := range s.Suppliers {
-		v := &s.Suppliers[i]
+	list := listed(s.Suppliers, func(v estimate.SupplierOrder) any {
 		id := "supplier/" + v.Supplier
-		list = append(list, map[string]any{
+		return map[string]any{
 			"supplier": v.Supplier, "goods": money(v.Goods, id), "delivery": money(v.Delivery, id), "hazardous": money(v.Surcharge, id), "shortfall": money(v.Shortfall, id),
 			"deliveries": v.Deliveries, "not_known": append([]string{}, v.Assumed...),
-		})
-	}
+		}
+	})
 	return map[string]any{
 		"suppliers": list, "cost": money(s.Cost, "suppliers"), "bound": money(s.Bound, "suppliers"), "apart": money(s.Apart, "suppliers"), "proven": s.Proven, "verdict": s.Verdict(),
 	}
@@ -541,13 +516,12 @@ func stageInJSON(stage string) string {
 
 func bidJSON(p *estimate.Campaign) any {
 	b := p.Bid
-	lines := []any{}
-	for _, l := range b.Lines {
-		lines = append(lines, map[string]any{
+	lines := listed(b.Lines, func(l bid.Line) any {
+		return map[string]any{
 			"code": l.Code, "name": l.Name, "stage": stageInJSON(l.Stage), "group": l.Stage, "basis": l.Basis,
 			"amount": figure{exact(l.Amount), b.Currency, estimate.CampaignPrefix + "bid/" + l.Code},
-		})
-	}
+		}
+	})
 	sum := func(d decimal.Decimal, id string) figure {
 		return figure{exact(d), b.Currency, estimate.CampaignPrefix + "bid/" + id}
 	}

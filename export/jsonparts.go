@@ -8,12 +8,9 @@ import (
 
 // detectedJSON tells how the survey was read.
 func detectedJSON(d survey.Detected) any {
-	columns := []any{}
-	for _, c := range d.Columns {
-		columns = append(columns, map[string]any{
-			"column": c.Index, "heading": c.Heading, "field": c.Field, "unit": c.Unit, "unit_from": c.UnitFrom, "via": c.Via, "why_ignored": c.Why,
-		})
-	}
+	columns := listed(d.Columns, func(c survey.Column) any {
+		return map[string]any{"column": c.Index, "heading": c.Heading, "field": c.Field, "unit": c.Unit, "unit_from": c.UnitFrom, "via": c.Via, "why_ignored": c.Why}
+	})
 	return map[string]any{
 		"form": d.Form, "encoding": d.Encoding, "byte_order_mark": d.BOM, "line_ends": d.LineEnds, "delimiter": d.Delimiter, "decimal": d.Decimal,
 		"sheet": d.Sheet, "heading_line": d.HeaderRow, "heading_lines": d.HeaderRows, "preamble_lines": d.Preamble,
@@ -55,15 +52,10 @@ func cuttingJSON(p *estimate.Campaign) any {
 
 func linearJSON(j map[string]any, plan *cut.LinearPlan, why string) {
 	mm := func(v int64) figure { return figure{v, "mm", why} }
-	patterns := []any{}
-	for _, pt := range plan.Patterns {
-		cuts := []any{}
-		for _, c := range pt.Cuts {
-			cuts = append(cuts, map[string]any{"length": mm(int64(c.Length)), "count": c.Count})
-		}
-		patterns = append(patterns, map[string]any{"from": pt.Stock, "count": pt.Count, "cuts": cuts, "left": mm(int64(pt.Left)), "keep": pt.Keep})
-	}
-	j["patterns"] = patterns
+	j["patterns"] = listed(plan.Patterns, func(pt cut.Pattern) any {
+		cuts := listed(pt.Cuts, func(c cut.Cut) any { return map[string]any{"length": mm(int64(c.Length)), "count": c.Count} })
+		return map[string]any{"from": pt.Stock, "count": pt.Count, "cuts": cuts, "left": mm(int64(pt.Left)), "keep": pt.Keep}
+	})
 	c := plan.Certificate
 	j["proof"] = proofJSON(plan.Verdict, map[string]any{"lengths_mm": c.Lengths, "y": c.Y, "k": c.K})
 	j["totals"] = map[string]any{
@@ -74,20 +66,12 @@ func linearJSON(j map[string]any, plan *cut.LinearPlan, why string) {
 
 func sheetsJSON(j map[string]any, plan *cut.SheetPlan, why string) {
 	mm2 := func(v int64) figure { return figure{v, "mm²", why} }
-	layouts := []any{}
-	for _, l := range plan.Layouts {
-		parts := []any{}
-		for _, p := range l.Parts {
-			parts = append(parts, map[string]any{"x_mm": p.X, "y_mm": p.Y, "w_mm": p.W, "h_mm": p.H})
-		}
-		layouts = append(layouts, map[string]any{"from": l.Sheet, "count": l.Count, "parts": parts, "cuts": cutsJSON(l.Cuts), "kept": mm2(l.Kept)})
-	}
-	sizes := []any{}
-	for _, s := range plan.Certificate.Sizes {
-		sizes = append(sizes, []int{s.W, s.H})
-	}
+	j["layouts"] = listed(plan.Layouts, func(l cut.Layout) any {
+		parts := listed(l.Parts, func(p cut.Part) any { return map[string]any{"x_mm": p.X, "y_mm": p.Y, "w_mm": p.W, "h_mm": p.H} })
+		return map[string]any{"from": l.Sheet, "count": l.Count, "parts": parts, "cuts": cutsJSON(l.Cuts), "kept": mm2(l.Kept)}
+	})
 	c := plan.Certificate
-	j["layouts"] = layouts
+	sizes := listed(c.Sizes, func(s cut.Size) any { return []int{s.W, s.H} })
 	j["proof"] = proofJSON(plan.Verdict, map[string]any{"method": string(c.Method), "sizes_mm": sizes, "y": c.Y, "k": c.K, "grid_mm": c.Grid})
 	j["totals"] = map[string]any{
 		"pieces": figure{plan.Pieces, "pc", why}, "cut": mm2(plan.CutArea), "kerf": mm2(plan.KerfArea), "trim": mm2(plan.TrimArea),

@@ -137,10 +137,7 @@ func splitKits(p *estimate.Campaign, path string, limit int) (out []kitBook) {
 // splitByCrew gives each crew workbooks of its own, its kits in the order of the
 // work: whole shifts as long as they fit.
 func splitByCrew(p *estimate.Campaign, limit int) []kitBook {
-	order := make([]int, len(p.Jobs))
-	for n := range order {
-		order[n] = n
-	}
+	order := upTo(len(p.Jobs))
 	slices.SortStableFunc(order, func(a, b int) int {
 		x, y := &p.Jobs[a], &p.Jobs[b]
 		return cmp.Or(cmp.Compare(x.Crew, y.Crew), cmp.Compare(x.Shift, y.Shift), cmp.Compare(x.Start, y.Start))

@@ -82,15 +82,12 @@ func (b *book) alike(x, y *kit.Batch) bool {
 
 // packsText says which packs make a batch.
 func (b *book) packsText(batch *kit.Batch) string {
-	var parts []string
-	for _, p := range batch.Packs {
+	return joined(batch.Packs, " + ", func(p kit.Packs) string {
 		if p.Weighed {
-			parts = append(parts, fmt.Sprintf("weigh %s out of %s, opened pack %d", partsText(&p), p.Putty.Item, p.Open))
-			continue
+			return fmt.Sprintf("weigh %s out of %s, opened pack %d", partsText(&p), p.Putty.Item, p.Open)
 		}
-		parts = append(parts, fmt.Sprintf("%s × %s (%s), whole", trimmed(p.Count, 0), p.Putty.Item, b.massText(p.Putty.Pack)))
-	}
-	return strings.Join(parts, " + ")
+		return fmt.Sprintf("%s × %s (%s), whole", trimmed(p.Count, 0), p.Putty.Item, b.massText(p.Putty.Pack))
+	})
 }
 
 // partsText is what is weighed out of one pack: resin and hardener, or the one part

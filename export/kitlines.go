@@ -2,7 +2,6 @@ package export
 
 import (
 	"fmt"
-	"iter"
 	"math"
 	"strconv"
 
@@ -106,16 +105,13 @@ func (b *book) kitLinesSheet() *table.Sheet {
 	return s
 }
 
-func (b *book) eachKitLine() iter.Seq[kitLine] {
-	return func(yield func(kitLine) bool) {
-		for k, kt := range b.kits {
-			for j := range kt.Lines {
-				if !yield(kitLine{k, &kt.Lines[j]}) {
-					return
-				}
-			}
+func (b *book) eachKitLine() (out []kitLine) {
+	for k, kt := range b.kits {
+		for j := range kt.Lines {
+			out = append(out, kitLine{k, &kt.Lines[j]})
 		}
 	}
+	return out
 }
 
 // issuedCell is where the packed quantity of line j of the k-th kit stands.

@@ -1,6 +1,7 @@
 package export
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -35,8 +36,7 @@ const (
 // to check.
 func (b *book) kitsSheet() *table.Sheet {
 	s := &table.Sheet{Name: sheetKits, Columns: kitColumns, Protected: true, Page: b.pages.paper}
-	s.Rows = func(yield func(table.Row) bool) {
-		pg := newPager(kitColumns, s.Page, yield)
+	return paged(s, func(pg *pager) error {
 		for _, page := range b.pages.kits {
 			pg.page()
 			page.on(pg)
@@ -46,8 +46,8 @@ func (b *book) kitsSheet() *table.Sheet {
 			Formula: `LEFT($` + table.At{Column: rightAt, Row: 1}.String() + `,5)="over "`,
 			Show:    table.Alarm,
 		}}
-	}
-	return s
+		return nil
+	})
 }
 
 // kitPages are the pages of the kits of a workbook, each laid out once: their
@@ -180,16 +180,12 @@ func kindCell(r *scope.Repair) table.Cell {
 // clocksText is where the defects lie round the pipe, looking along rising
 // chainage, as far as the survey says.
 func clocksText(r *scope.Repair) string {
-	var at []string
-	for _, d := range r.Defects {
+	at := eachOnce(r.Defects, func(d *survey.Defect) string {
 		if !d.Clock.OK {
-			continue
+			return ""
 		}
-		text := clockText(d.Clock.V)
-		if !slices.Contains(at, text) {
-			at = append(at, text)
-		}
-	}
+		return clockText(d.Clock.V)
+	})
 	const most = 6
 	switch {
 	case len(at) == 0:
@@ -208,29 +204,14 @@ func clockText(degrees float64) string {
 
 // remarks are those of the survey, each once.
 func remarks(r *scope.Repair) string {
-	var out []string
-	for _, d := range r.Defects {
-		if d.Note != "" && !slices.Contains(out, d.Note) {
-			out = append(out, d.Note)
-		}
-	}
-	return strings.Join(out, "; ")
+	return strings.Join(eachOnce(r.Defects, func(d *survey.Defect) string { return d.Note }), "; ")
 }
 
 const notKnown = "NOT KNOWN" // nobody may work on such a pipe
 
 // mediumText is what flows in the pipe.
 func mediumText(r *scope.Repair) string {
-	var media []string
-	for _, d := range r.Defects {
-		if d.Medium != "" && !slices.Contains(media, d.Medium) {
-			media = append(media, d.Medium)
-		}
-	}
-	if len(media) == 0 {
-		return notKnown
-	}
-	return strings.Join(media, ", ")
+	return cmp.Or(strings.Join(eachOnce(r.Defects, func(d *survey.Defect) string { return d.Medium }), ", "), notKnown)
 }
 
 // pressureText is the highest pressure, gauge, of the defects: at the time of the
@@ -274,12 +255,7 @@ func pair(column int, label, value string) []laid {
 	return []laid{over(column, column, table.Text(label, table.Style{Look: table.Label})), over(column+1, kitWidth, table.Text(value, table.Style{Wrap: true}))}
 }
 
-func orDash(text string) string {
-	if text == "" {
-		return "–"
-	}
-	return text
-}
+func orDash(text string) string { return cmp.Or(text, "–") }
 
 // surveyRows names the rows of the survey that the repair holds.
 func surveyRows(r *scope.Repair) string {

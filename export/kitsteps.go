@@ -339,15 +339,12 @@ func (b *book) permitRows(kt *kit.Kit) []table.Row {
 
 // assumedRow says what of the page is taken for granted.
 func assumedRow(kt *kit.Kit) []table.Row {
-	var words []string
-	for _, code := range kt.Repair.Leans {
-		words = append(words, strings.ReplaceAll(code, "-", " "))
-	}
-	if words == nil {
+	if len(kt.Repair.Leans) == 0 {
 		return nil
 	}
+	words := joined(kt.Repair.Leans, "; ", func(code string) string { return strings.ReplaceAll(code, "-", " ") })
 	return []table.Row{rowOf(kitWidth, over(1, 2, table.Text("Assumed", look(table.Label))),
-		over(3, kitWidth, table.Text(strings.Join(words, "; ")+". Find out before the work; what each means is on the sheet "+sheetAssumptions+".", table.Style{Wrap: true})))}
+		over(3, kitWidth, table.Text(words+". Find out before the work; what each means is on the sheet "+sheetAssumptions+".", table.Style{Wrap: true})))}
 }
 
 // pieceRows are the pieces cut for the kit: those of one size of a set in a line.
@@ -415,9 +412,7 @@ func (b *book) cutFromAll(list []kit.Piece) string {
 	if list[0].Kind == "sheet" {
 		what = "sheet"
 	}
-	var parts []string
-	for _, r := range runs {
-		parts = append(parts, fmt.Sprintf("%s %d, no. %s", what, r.coil, numbers(r.first, r.last-r.first+1)))
-	}
-	return orDash(strings.Join(parts, "; "))
+	return orDash(joined(runs, "; ", func(r run) string {
+		return fmt.Sprintf("%s %d, no. %s", what, r.coil, numbers(r.first, r.last-r.first+1))
+	}))
 }

@@ -128,12 +128,7 @@ func (f form) end(labels int) table.Row {
 // sheet lays out so many labels: beside writes those from one on, side by side, into
 // rows of the form.
 func (f form) sheet(b *book, name string, count int, beside func(at, n int) ([]table.Row, error)) *table.Sheet {
-	page := f.page(b)
-	s := &table.Sheet{Name: name, Columns: f.columns(), Page: page, Protected: true}
-	var failed error
-	s.Failed = func() error { return failed }
-	s.Rows = func(yield func(table.Row) bool) {
-		pg := newPager(s.Columns, page, yield)
+	return paged(&table.Sheet{Name: name, Columns: f.columns(), Page: f.page(b), Protected: true}, func(pg *pager) error {
 		pg.capacity = math.Inf(1) // pages are full by their number of labels
 		for at := 0; at < count; at += f.across {
 			n := min(f.across, count-at)
@@ -141,19 +136,19 @@ func (f form) sheet(b *book, name string, count int, beside func(at, n int) ([]t
 				pg.page()
 			}
 			rows, err := beside(at, n)
-			if failed = err; err != nil {
-				return
+			if err != nil {
+				return err
 			}
 			pg.rows(rows...)
 			if at+n == count || (at+n)%f.onPage() == 0 {
 				pg.rows(f.end(n))
 			}
 			if pg.stopped {
-				return
+				break
 			}
 		}
-	}
-	return s
+		return nil
+	})
 }
 
 // labelRows are the heights of the rows of a kit's label in points; the one that

@@ -116,16 +116,22 @@ func writeDay(p pen, day time.Time, none string) {
 	p.Day(day)
 }
 
-// then are the rows of the leaf and after them the values of a table, which are
-// not held.
-func then[T any](l *leaf, t *table.Table[T], values iter.Seq[T]) iter.Seq[table.Row] {
+// then are the rows of the leaf and after them the values of a table, whose rows
+// are not held.
+func then[T any](l *leaf, t *table.Table[T], values []T) iter.Seq[table.Row] {
+	return inTurn(l.All(), func(yield func(table.Row) bool) { t.Stream(slices.Values(values), yield) })
+}
+
+// inTurn yields the rows of one after those of the other.
+func inTurn(all ...iter.Seq[table.Row]) iter.Seq[table.Row] {
 	return func(yield func(table.Row) bool) {
-		for row := range l.All() {
-			if !yield(row) {
-				return
+		for _, rows := range all {
+			for row := range rows {
+				if !yield(row) {
+					return
+				}
 			}
 		}
-		t.Stream(values, yield)
 	}
 }
 

@@ -106,9 +106,5 @@ func figures(v float64) string {
 		return "0"
 	}
 	digits := max(0, 2-int(math.Floor(math.Log10(math.Abs(v)))))
-	s := fmt.Sprintf("%.*f", digits, v)
-	if strings.Contains(s, ".") {
-		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
-	}
-	return s
+	return bareDecimals(fmt.Sprintf("%.*f", digits, v))
 }

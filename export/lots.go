@@ -24,8 +24,7 @@ type lot struct {
 // drawnLots are the lots that are drawn from, then the offcuts, which are cut up
 // beside what is bought. What is taken of a lot may exceed what the kits take,
 // since it covers the allowance for growth also.
-func (b *book) drawnLots() []lot {
-	var out []lot
+func (b *book) drawnLots() (out []lot) {
 	for _, o := range b.p.Orders {
 		it := o.Need.Item
 		for _, dr := range o.Draws {
@@ -64,8 +63,7 @@ func (b *book) lotsAtHand() (out []lot) {
 }
 
 // passedLots are the lots that are left in the store.
-func (b *book) passedLots() []lot {
-	var out []lot
+func (b *book) passedLots() (out []lot) {
 	for _, o := range b.p.Orders {
 		it := o.Need.Item
 		for _, p := range o.Passed {

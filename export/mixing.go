@@ -2,7 +2,6 @@ package export
 
 import (
 	"fmt"
-	"iter"
 
 	"wraptally/estimate/kit"
 	"wraptally/export/table"
@@ -50,33 +49,20 @@ func (b *book) mixingSheet() *table.Sheet {
 	l := newLeaf(sheetMixing, "Mixing", fmt.Sprintf("Each batch is mixed about %s min and used within the minutes shown, counted from the end of mixing; %s min are kept in hand. "+
 		"Minutes hold at the hotter of air and pipe: where it is hotter or colder see the kit's page.", trimmed(set.MixTime, 1), trimmed(set.MixReserve, 1)), t.Columns())
 	l.Blank(1)
-	batches := 0
-	for _, kt := range b.kits {
-		batches += len(kt.Putty.Batches)
-	}
-	begin(l, t, batches)
+	batches := b.batches()
+	begin(l, t, len(batches))
 	s := l.headed(b.page(true), 2)
 	s.Protected, s.Filter = true, t.Area()
-	s.Rows = func(yield func(table.Row) bool) {
-		for row := range then(l, t, b.batches()) {
-			if !yield(row) {
-				return
-			}
-		}
-		yield(t.Foot(table.Total))
-	}
+	s.Rows = inTurn(then(l, t, batches), func(yield func(table.Row) bool) { yield(t.Foot(table.Total)) })
 	return s
 }
 
-// batches yields those of every kit, in the order of the kits.
-func (b *book) batches() iter.Seq[mixed] {
-	return func(yield func(mixed) bool) {
-		for k, kt := range b.kits {
-			for n := range kt.Putty.Batches {
-				if !yield(mixed{k, n, kt, &kt.Putty.Batches[n]}) {
-					return
-				}
-			}
+// batches are those of every kit, in the order of the kits.
+func (b *book) batches() (out []mixed) {
+	for k, kt := range b.kits {
+		for n := range kt.Putty.Batches {
+			out = append(out, mixed{k, n, kt, &kt.Putty.Batches[n]})
 		}
 	}
+	return out
 }

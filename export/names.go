@@ -83,7 +83,7 @@ func (d *desk) namesSheet() *table.Sheet {
 	slices.SortStableFunc(rows, func(a, b namedSpot) int { return cmp.Compare(urgency(a.Name), urgency(b.Name)) })
 	begin(l, t, len(rows))
 	s := l.headed(d.page(true), 1)
-	s.Filter, s.Rows = t.Area(), then(l, t, slices.Values(rows))
+	s.Filter, s.Rows = t.Area(), then(l, t, rows)
 	s.Hidden = d.opt.Earlier == nil // nothing to be read yet, but by the next run
 	return s
 }

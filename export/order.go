@@ -244,10 +244,7 @@ func (d *desk) orderSheet() *table.Sheet {
 	total := s.rows.Foot(table.Total)
 	total.Cells = total.Cells[:s.why.Column()]
 	s.AddRow(total)
-	drawn := decimal.Zero
-	for i := range d.p.Orders {
-		drawn = drawn.Add(d.p.Orders[i].Charge.Drawn)
-	}
+	drawn := sum(d.p.Orders, func(o estimate.ItemOrder) decimal.Decimal { return o.Charge.Drawn })
 	if drawn.IsPositive() {
 		s.AddRow(s.rows.Line(s.Next(), s.base, look(table.Plain), func(in func(table.Ref) pen) {
 			in(s.name).Text("Drawn from the store beside, at " + d.p.Catalog.Settings.StockPrice)
@@ -266,11 +263,7 @@ func (d *desk) orderSheet() *table.Sheet {
 }
 
 func sumBase(rows []orderRow) decimal.Decimal {
-	total := decimal.Zero
-	for i := range rows {
-		total = total.Add(rows[i].base)
-	}
-	return total
+	return sum(rows, func(r orderRow) decimal.Decimal { return r.base })
 }
 
 func (b *book) orderUnder() string {
@@ -349,11 +342,7 @@ func (b *book) why(r *orderRow) string {
 	if r.step > 1 {
 		return fmt.Sprintf("price of the packs from %d on; the packs before stand in the row above", r.from)
 	}
-	text := reasonsOf(b.p.Orders[r.need], r.line)
-	if text == "" {
-		text = "single source, no surplus"
-	}
-	return text
+	return cmp.Or(reasonsOf(b.p.Orders[r.need], r.line), "single source, no surplus")
 }
 
 // group is what is ordered from one supplier in one currency.

@@ -2,10 +2,12 @@ package export
 
 import (
 	"io"
+	"slices"
 
 	"github.com/shopspring/decimal"
 
 	"wraptally/estimate"
+	"wraptally/estimate/order"
 	"wraptally/estimate/qty"
 	"wraptally/export/table"
 )
@@ -67,15 +69,6 @@ func OrderCSV(w io.Writer, p *estimate.Campaign) error {
 
 // reasonsOf joins the reasons of one line of an order.
 func reasonsOf(o estimate.ItemOrder, line int) string {
-	text := ""
-	for _, r := range o.Reasons {
-		if r.Line != line && r.Line >= 0 {
-			continue
-		}
-		if text != "" {
-			text += "; "
-		}
-		text += r.String()
-	}
-	return text
+	own := slices.DeleteFunc(slices.Clone(o.Reasons), func(r order.Reason) bool { return r.Line != line && r.Line >= 0 })
+	return joined(own, "; ", order.Reason.String)
 }

@@ -1,6 +1,7 @@
 package export
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 	"time"
@@ -31,15 +32,8 @@ func lotUnit(p *estimate.Campaign, l *estimate.AllottedLot) (unit, name string) 
 
 // sourceWord is where a lot is.
 func sourceWord(l *estimate.AllottedLot) string {
-	switch l.Source {
-	case estimate.IssuedOut:
-		return "issued"
-	case estimate.StillToCome:
-		return "on order"
-	case estimate.ToBeOrdered:
-		return "to be ordered"
-	}
-	return "in store"
+	words := map[estimate.Source]string{estimate.IssuedOut: "issued", estimate.StillToCome: "on order", estimate.ToBeOrdered: "to be ordered"}
+	return cmp.Or(words[l.Source], "in store")
 }
 
 // lotName names a lot for whoever looks for it.
@@ -79,11 +73,7 @@ func lotSays(p *estimate.Campaign, l *estimate.AllottedLot) string {
 // allotted is what a taker gets: the lots in store, each with its last day and its
 // place where that is another than the item's, and how much is still to come when.
 func (b *book) allotted(list []estimate.Portion) string {
-	var parts []string
-	for _, x := range list {
-		parts = append(parts, b.portionText(x))
-	}
-	return strings.Join(parts, "; ")
+	return joined(list, "; ", b.portionText)
 }
 
 func (b *book) portionText(x estimate.Portion) string {
@@ -153,18 +143,15 @@ func (b *book) lotOf(x estimate.Portion) *estimate.AllottedLot {
 
 // packWord says in few words whether a kit can be packed.
 func packWord(k estimate.Packing) string {
-	text := "yes"
 	switch {
 	case k.Ready:
-		return text
+		return "yes"
 	case k.From.IsZero():
 		return "NO, day not known"
+	case k.Late:
+		return "from " + day(k.From) + ", LATE"
 	}
-	text = "from " + day(k.From)
-	if k.Late {
-		text += ", LATE"
-	}
-	return text
+	return "from " + day(k.From)
 }
 
 // packingOf is whether the k-th kit of this workbook can be packed.
@@ -192,10 +179,7 @@ func (b *book) packingSheet() *table.Sheet {
 
 	l := newLeaf(sheetPacking, "Packing", "Kits in the order of their repairs; they are served in the order in which work on them begins. A lot goes to a kit only if it lasts to the kit's last day and "+countOf(b.p.Catalog.Settings.ExpiryMargin, "day", "days")+" more (order.expiry_margin).", t.Columns())
 	l.Blank(1)
-	kits := make([]int, len(b.part))
-	for k := range kits {
-		kits[k] = k
-	}
+	kits := upTo(len(b.part))
 	if len(kits) > 0 {
 		list(l, t, kits)
 	} else {

@@ -74,6 +74,14 @@ type pager struct {
 	stopped bool
 }
 
+// paged is a sheet whose pages are filled as it is written.
+func paged(s *table.Sheet, fill func(pg *pager) error) *table.Sheet {
+	var failed error
+	s.Failed = func() error { return failed }
+	s.Rows = func(yield func(table.Row) bool) { failed = fill(newPager(s.Columns, s.Page, yield)) }
+	return s
+}
+
 // newPager fills pages of a sheet whose width fits the paper.
 func newPager(columns []table.Column, page table.Page, yield func(table.Row) bool) *pager {
 	_, tall := page.PrintableMM()

@@ -1,8 +1,10 @@
 package export
 
 import (
+	"cmp"
 	"fmt"
-	"sort"
+	"slices"
+	"strings"
 
 	"wraptally/catalog"
 	"wraptally/export/table"
@@ -65,19 +67,16 @@ func (b *book) picks() []pick {
 // what the campaign takes of each item beside it; below it the lots that are used
 // first and those that stay. Which kit takes how much stands on the sheet Kit lines.
 func (b *book) pickSheet() *table.Sheet {
-	s := &table.Sheet{
-		Name: sheetPick, Columns: pickColumns, Protected: true, Page: b.page(false), FreezeRows: pickHeadRow,
-	}
-	s.Rows = func(yield func(table.Row) bool) {
-		pg := newPager(pickColumns, s.Page, yield)
+	s := &table.Sheet{Name: sheetPick, Columns: pickColumns, Protected: true, Page: b.page(false), FreezeRows: pickHeadRow}
+	return paged(s, func(pg *pager) error {
 		pg.rows(table.Spread("Pick list", look(table.Title), pickWidth),
 			table.Spread(b.pickNote(), look(table.Muted), pickWidth))
 		b.pickByDay(pg)
 		if b.complete() {
 			b.pickLots(pg)
 		}
-	}
-	return s
+		return nil
+	})
 }
 
 func (b *book) pickNote() string {
@@ -146,11 +145,7 @@ func (b *book) pickLots(pg *pager) {
 
 // byStore sorts places in the catalogue by where the items lie in the store.
 func byStore(items []catalog.Item, list []int) {
-	sort.SliceStable(list, func(i, j int) bool {
-		a, b := &items[list[i]], &items[list[j]]
-		if a.Store != b.Store {
-			return a.Store < b.Store
-		}
-		return list[i] < list[j]
+	slices.SortFunc(list, func(x, y int) int {
+		return cmp.Or(strings.Compare(items[x].Store, items[y].Store), cmp.Compare(x, y))
 	})
 }

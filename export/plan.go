@@ -3,8 +3,6 @@ package export
 import (
 	"fmt"
 	"math"
-	"slices"
-	"strings"
 
 	"wraptally/estimate"
 	"wraptally/estimate/crew"
@@ -101,7 +99,7 @@ func (d *desk) planSheet() *table.Sheet {
 	begin(l, t, len(p.Slots))
 	s := l.headed(b.page(false), 0)
 	s.TitleRows = table.Span{First: head, Last: head} // the list that goes on over pages
-	s.Rows = then(l, t, slices.Values(stints(p)))
+	s.Rows = then(l, t, stints(p))
 	return s
 }
 
@@ -139,11 +137,7 @@ func (d *desk) shiftsTable(l *leaf) {
 	minutes("Set-up", func(s crew.Shift) float64 { return s.Fixed })
 	minutes("Standing by", func(s crew.Shift) float64 { return s.Stand })
 	t.Add(col{Title: "Repairs", Style: table.WrapStyle, Cell: func(p pen, s estimate.Shift) {
-		ids := make([]string, len(s.Jobs))
-		for i, j := range s.Jobs {
-			ids[i] = d.p.Jobs[j].Repair.ID
-		}
-		p.Text(clip(strings.Join(ids, ", "), 400))
+		p.Text(clip(joined(s.Jobs, ", ", func(j int) string { return d.p.Jobs[j].Repair.ID }), 400))
 	}})
 	section(l, "Shifts", t, d.p.Shifts[:min(len(d.p.Shifts), mostShifts)], "")
 	if left := len(d.p.Shifts) - mostShifts; left > 0 {

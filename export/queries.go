@@ -1,8 +1,8 @@
 package export
 
 import (
+	"cmp"
 	"fmt"
-	"iter"
 	"regexp"
 	"slices"
 	"strings"
@@ -70,11 +70,9 @@ func (b *book) queriesSheet() *table.Sheet {
 }
 
 func (b *book) queryCount() string {
-	var parts []string
-	for _, sev := range []trace.Severity{trace.Stop, trace.Ask, trace.Note} {
-		parts = append(parts, fmt.Sprintf("%d %s", b.p.QueryTotalOf(sev), sev.Words()))
-	}
-	text := strings.Join(parts, ", ")
+	text := joined([]trace.Severity{trace.Stop, trace.Ask, trace.Note}, ", ", func(sev trace.Severity) string {
+		return fmt.Sprintf("%d %s", b.p.QueryTotalOf(sev), sev.Words())
+	})
 	if more := b.p.QueryTotal() - len(b.p.Queries); more > 0 {
 		text += "; " + countOf(more, "query", "queries") + " counted but not listed"
 	}
@@ -84,8 +82,8 @@ func (b *book) queryCount() string {
 	return text
 }
 
-// queries yields those listed, the gravest first.
-func (b *book) queries() iter.Seq[query] {
+// queries are those listed, the gravest first.
+func (b *book) queries() (out []query) {
 	theirs, spots := map[string]string{}, map[string]string{}
 	for _, d := range append([]survey.Detected{b.p.Survey.Detected}, b.p.Survey.Detected.Further...) {
 		for _, c := range d.Columns {
@@ -99,22 +97,15 @@ func (b *book) queries() iter.Seq[query] {
 			spots[r.Defects[i].ID] = r.Defects[i].Spot()
 		}
 	}
-	return func(yield func(query) bool) {
-		at := 0
-		for _, sev := range []trace.Severity{trace.Stop, trace.Ask, trace.Note} {
-			for _, q := range b.p.Queries {
-				if q.Severity != sev {
-					continue
-				}
-				if q.Spot == "" {
-					q.Spot = spots[q.Row]
-				}
-				if at++; !yield(query{q, at, theirs[q.Place.Sheet+"\x00"+q.Place.Field]}) {
-					return
-				}
+	for _, sev := range []trace.Severity{trace.Stop, trace.Ask, trace.Note} {
+		for _, q := range b.p.Queries {
+			if q.Severity == sev {
+				q.Spot = cmp.Or(q.Spot, spots[q.Row])
+				out = append(out, query{q, len(out) + 1, theirs[q.Place.Sheet+"\x00"+q.Place.Field]})
 			}
 		}
 	}
+	return out
 }
 
 // An option of the command line in an advice, with what leads up to it.

@@ -1,6 +1,7 @@
 package export
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"slices"
@@ -11,6 +12,7 @@ import (
 
 	"wraptally/catalog"
 	"wraptally/estimate"
+	"wraptally/estimate/order"
 	"wraptally/export/table"
 )
 
@@ -27,7 +29,7 @@ func SideBySide(p *estimate.Campaign, opt Options, quotes []catalog.Quote) (Pape
 	sheet := func() *table.Workbook {
 		t := c.items()
 		l := newLeaf("Comparison", "Comparison of quotes", "For the buyer alone: it shows every supplier's prices. Each supplier is priced on the same needs, in its own packs, as if it delivered all that it can; the mix is what is ordered.", t.Columns())
-		l.note("Date: " + firstOf(day(b.opt.Printed), "not known, so that no validity and no age of a rate is judged") + ". Prices without a quote are those of the catalogue.")
+		l.note("Date: " + cmp.Or(day(b.opt.Printed), "not known, so that no validity and no age of a rate is judged") + ". Prices without a quote are those of the catalogue.")
 		section(l, "Goods", t, c.lines(), "Nothing has to be bought.")
 		l.AddRow(t.Foot(table.Total))
 		c.landed(l)
@@ -36,13 +38,6 @@ func SideBySide(p *estimate.Campaign, opt Options, quotes []catalog.Quote) (Pape
 	}
 	const name = "comparison"
 	return Paper{name, sheet, func(out io.Writer) error { return plainCSV(out, name, c.items(), c.lines()) }}, nil
-}
-
-func firstOf(a, b string) string {
-	if a != "" {
-		return a
-	}
-	return b
 }
 
 // comparison is what is set side by side.
@@ -111,13 +106,7 @@ func (c *comparison) terms(a *estimate.Alone, i int) string {
 
 // chosenFrom names the suppliers of an order.
 func chosenFrom(o *estimate.ItemOrder) string {
-	var names []string
-	for k := range o.Lines {
-		if s := o.Lines[k].Supplier; !slices.Contains(names, s) {
-			names = append(names, s)
-		}
-	}
-	return strings.Join(names, ", ")
+	return strings.Join(eachOnce(o.Lines, func(l order.Line) string { return l.Supplier }), ", ")
 }
 
 // missing is what the quotes of an item leave out.

@@ -1,13 +1,9 @@
 package export
 
 import (
-	"iter"
 	"strings"
 
-	"github.com/shopspring/decimal"
-
 	"wraptally/estimate"
-	"wraptally/estimate/bid"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/trace"
 	"wraptally/export/table"
@@ -68,15 +64,15 @@ func (d *desk) newRepairs() *repairs {
 	}
 	place("From", func(r repairEntry) float64 { return r.From })
 	place("To", func(r repairEntry) float64 { return r.To })
-	known("Outside diameter", length, 10, d.odFormat(), func(r repairEntry) float64 { return d.length(r.OD) })
+	known("Outside diameter", length, 10, d.units().fine, func(r repairEntry) float64 { return d.length(r.OD) })
 	t.Add(col{Title: "Size", Width: 8, Style: unitStyle, Cell: func(p pen, r repairEntry) { p.Text(r.Size) }})
 	text("Kind", 15, func(r repairEntry) string { return r.Kind() })
 	s.status = text("Status", 13, func(r repairEntry) string { return string(r.Status) })
 	text("Survey rows", 16, func(r repairEntry) string { return strings.Join(rowIDs(r.Repair), ", ") })
 	known("Layers", "", 7, table.Number(0), func(r repairEntry) float64 { return float64(r.Layers) })
 	known("Passes", "", 7, table.Number(0), func(r repairEntry) float64 { return float64(r.Passes) })
-	known("Wrap", length, 8, d.odFormat(), func(r repairEntry) float64 { return d.length(r.WrapThickness) })
-	known("Length", length, 9, d.lengthFormat(), func(r repairEntry) float64 { return d.length(r.Length) })
+	known("Wrap", length, 8, d.units().fine, func(r repairEntry) float64 { return d.length(r.WrapThickness) })
+	known("Length", length, 9, d.units().lengths, func(r repairEntry) float64 { return d.length(r.Length) })
 	text("Layers by", 22, func(r repairEntry) string { return r.LayersFrom })
 	text("Open until known", 30, func(r repairEntry) string { return d.open(r.Repair, r.at) })
 	text("Left out because", 40, func(r repairEntry) string { return d.reason(r.Repair) })
@@ -89,13 +85,8 @@ func (d *desk) newRepairs() *repairs {
 		p.Num(d.mass(r.job.Mass))
 	})
 	planned("Time", "min", 8, shown(table.Number(0)), func(p pen, r repairEntry) { p.Num(r.job.Minutes) })
-	for k, share := range []func(s *bid.Share) decimal.Decimal{
-		func(s *bid.Share) decimal.Decimal { return s.Materials },
-		func(s *bid.Share) decimal.Decimal { return s.Labour },
-		func(s *bid.Share) decimal.Decimal { return s.Access },
-		func(s *bid.Share) decimal.Decimal { return s.Other },
-	} {
-		s.shares[k] = planned(shareNames[k], cur, 12, money, func(p pen, r repairEntry) { p.Dec(share(&r.job.Share)) })
+	for k, name := range shareNames {
+		s.shares[k] = planned(name, cur, 12, money, func(p pen, r repairEntry) { p.Dec(sharesOf(&r.job.Share)[k]) })
 	}
 	planned("Total with tax", cur, 13, money, func(p pen, r repairEntry) { p.Dec(r.job.Share.Total) })
 	planned("Kit page", "", 10, unitStyle, func(p pen, r repairEntry) {
@@ -115,15 +106,6 @@ func (d *desk) newRepairs() *repairs {
 	s.Blank(1)
 	begin(s.leaf, t, len(d.p.Repairs))
 	return s
-}
-
-// odFormat shows diameters and thicknesses, which are measured finer than
-// lengths along the pipe.
-func (b *book) odFormat() table.Format {
-	if b.inch() {
-		return table.Number(3)
-	}
-	return table.Number(1)
 }
 
 // openRepairs declares the sheet, which the storeman's sheets lead to.
@@ -153,20 +135,16 @@ func besideTitle(text string, s table.Style) table.Row {
 	return table.Row{Cells: []table.Cell{{}, table.Text(text, s)}}
 }
 
-func (d *desk) repairEntries() iter.Seq[repairEntry] {
-	return func(yield func(repairEntry) bool) {
-		n := 0 // of the jobs
-		for i, r := range d.p.Repairs {
-			e := repairEntry{Repair: r, at: i}
-			if n < len(d.p.Jobs) && d.p.Jobs[n].At == i {
-				e.job, e.jobAt = &d.p.Jobs[n], n
-				n++
-			}
-			if !yield(e) {
-				return
-			}
+func (d *desk) repairEntries() []repairEntry {
+	out, n := make([]repairEntry, len(d.p.Repairs)), 0 // of the jobs
+	for i, r := range d.p.Repairs {
+		out[i] = repairEntry{Repair: r, at: i}
+		if n < len(d.p.Jobs) && d.p.Jobs[n].At == i {
+			out[i].job, out[i].jobAt = &d.p.Jobs[n], n
+			n++
 		}
 	}
+	return out
 }
 
 // open is what blanks of the survey leave open: layers, repairable or not, and

@@ -72,19 +72,17 @@ func (d *desk) onOrder(s *ordered) {
 
 // onOrderJSON is what has become of earlier orders.
 func onOrderJSON(p *estimate.Campaign) any {
-	out := []any{}
-	for _, o := range p.Coming {
+	return listed(p.Coming, func(o estimate.OnOrder) any {
 		unit := ""
 		if it, ok := p.Catalog.Item(o.Item); ok {
 			unit = it.Unit
 		}
 		state, _ := OnOrderText(p, o)
-		out = append(out, map[string]any{
+		return map[string]any{
 			"order": o.Order, "item": o.Item, "arrives": day(o.Arrives), "says": state,
 			"ordered": figure{exact(o.Ordered), unit, movements}, "received": figure{exact(o.Received), unit, movements}, "to_come": figure{exact(o.Open()), unit, movements},
-		})
-	}
-	return out
+		}
+	})
 }
 
 // movements is the origin of figures that the table of movements gives.
@@ -126,31 +124,23 @@ func PackingText(p *estimate.Campaign) string {
 // storeJSON is what is in the store and comes, who gets it, and which kit can be
 // packed when.
 func storeJSON(p *estimate.Campaign) any {
-	lots := []any{}
-	for i := range p.Store.Lots {
-		l := &p.Store.Lots[i]
-		unit, _ := lotUnit(p, l)
-		lots = append(lots, map[string]any{
-			"item": l.Item, "lot": l.ID, "place": l.Location, "from": sourceWord(l), "comes": day(l.Comes), "use_by": day(l.UseBy), "says": lotSays(p, l),
+	lots := listed(p.Store.Lots, func(l estimate.AllottedLot) any {
+		unit, _ := lotUnit(p, &l)
+		return map[string]any{
+			"item": l.Item, "lot": l.ID, "place": l.Location, "from": sourceWord(&l), "comes": day(l.Comes), "use_by": day(l.UseBy), "says": lotSays(p, &l),
 			"quantity": figure{exact(l.Quantity), unit, "stock"}, "given": figure{exact(l.Given), unit, "stock"},
-		})
+		}
+	})
+	portion := func(x estimate.Portion) any {
+		it := &p.Catalog.Items[x.Item]
+		return map[string]any{"item": it.Code, "lot": x.Lot + 1, "for_cutting": x.Cut, "quantity": figure{exact(x.Quantity), it.Unit, "stock"}}
 	}
 	kits := []any{}
 	for n := range p.Jobs {
 		k := p.Store.Packing(n, &p.Jobs[n])
-		given, lacks := []any{}, []any{}
-		for _, x := range p.Store.Kit(n) {
-			given = append(given, portionJSON(p, x))
-		}
-		for _, x := range k.Lacks {
-			lacks = append(lacks, portionJSON(p, x))
-		}
-		kits = append(kits, map[string]any{"kit": p.Jobs[n].Repair.ID, "ready": k.Ready, "from": day(k.From), "late": k.Late, "given": given, "lacks": lacks})
+		kits = append(kits, map[string]any{
+			"kit": p.Jobs[n].Repair.ID, "ready": k.Ready, "from": day(k.From), "late": k.Late, "given": listed(p.Store.Kit(n), portion), "lacks": listed(k.Lacks, portion),
+		})
 	}
 	return map[string]any{"lots": lots, "kits": kits}
-}
-
-func portionJSON(p *estimate.Campaign, x estimate.Portion) any {
-	it := &p.Catalog.Items[x.Item]
-	return map[string]any{"item": it.Code, "lot": x.Lot + 1, "for_cutting": x.Cut, "quantity": figure{exact(x.Quantity), it.Unit, "stock"}}
 }

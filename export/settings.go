@@ -63,11 +63,8 @@ func (b *book) surveyAsRead(l *leaf) {
 	l.Blank(1)
 	list(l, headingTable(), d.Columns)
 	for _, f := range b.p.Survey.Account.FilteredBy {
-		var values []string
-		for _, v := range f.Values {
-			values = append(values, fmt.Sprintf("%q ×%d", v.Value, v.Rows))
-		}
-		fact("rows left out by rule", fmt.Sprintf("%s: %s (%s)", f.Rule, countOf(f.Rows, "row", "rows"), strings.Join(values, ", ")))
+		values := joined(f.Values, ", ", func(v survey.ValueCount) string { return fmt.Sprintf("%q ×%d", v.Value, v.Rows) })
+		fact("rows left out by rule", fmt.Sprintf("%s: %s (%s)", f.Rule, countOf(f.Rows, "row", "rows"), values))
 	}
 }
 
@@ -82,11 +79,10 @@ func headingTable() *table.Table[survey.Column] {
 	t.Add(col{Title: "Column", Style: table.IntStyle.To(table.Left), Cell: func(p pen, c survey.Column) { p.Int(c.Index) }})
 	t.Add(col{Title: "Unit from", Style: table.TextStyle, Cell: func(p pen, c survey.Column) { p.Text(c.UnitFrom) }})
 	t.Add(col{Title: "Left aside because", Style: table.WrapStyle, Cell: func(p pen, c survey.Column) {
-		why := c.Why
-		if c.Field == "" && why == "" {
-			why = "no field takes it"
+		if c.Field == "" {
+			c.Why = cmp.Or(c.Why, "no field takes it")
 		}
-		p.Text(why)
+		p.Text(c.Why)
 	}})
 	return t
 }

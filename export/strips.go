@@ -1,6 +1,7 @@
 package export
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -60,10 +61,7 @@ func (d *desk) strips(l *leaf) error {
 		l.note(fmt.Sprintf("The %d lines with the most repairs of %d; places of all are on the sheet %s.", mostStrips, len(lines), sheetRepairs))
 		lines = lines[:mostStrips]
 	}
-	scale, wide := draw.Scale{Per: 1000, Unit: "m"}, 0.0
-	if d.inch() {
-		scale = draw.Scale{Per: mmPerFoot, Unit: "ft"}
-	}
+	wide := 0.0
 	for _, c := range l.columns {
 		wide += table.MM(c.Width)
 	}
@@ -77,7 +75,7 @@ func (d *desk) strips(l *leaf) error {
 				s.Marks = append(s.Marks, draw.Mark{At: middle, Length: math.Max(0, r.To-r.From), Label: r.ID, Shape: stripShape(r)})
 			}
 		}
-		pic, err := draw.StripMap(s, wide-2, scale)
+		pic, err := draw.StripMap(s, wide-2, d.units().along)
 		if err != nil {
 			return fmt.Errorf("strip map of line %s: %w", ln.name, err)
 		}
@@ -87,13 +85,7 @@ func (d *desk) strips(l *leaf) error {
 }
 
 func lineTitle(area, line string) string {
-	if line == "" {
-		line = "line not named"
-	}
-	if area == "" {
-		return line
-	}
-	return line + ", " + area
+	return cmp.Or(line, "line not named") + orBlank(", ", area)
 }
 
 // picture gives a picture rows of its height.

@@ -116,7 +116,7 @@ func PrintQueries(out io.Writer, p *estimate.Campaign, most int) {
 
 // QueriesJSON writes the queries with their counts.
 func QueriesJSON(out io.Writer, p *estimate.Campaign, most int) error {
-	list := []queryJSON{}
+	list := []any{}
 	shown := map[trace.Severity]int{}
 	for _, q := range p.Queries {
 		if shown[q.Severity]++; shown[q.Severity] <= most {

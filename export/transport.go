@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"wraptally/catalog"
@@ -99,16 +98,14 @@ func (b *book) loads() (out []load) {
 
 // classesText says what a load holds of each class.
 func (b *book) classesText(l load) string {
-	var parts []string
-	for _, c := range l.classes {
+	return legible(joined(l.classes, "; ", func(c classLoad) string {
 		limit, group := b.limitOf(c.class)
 		what := fmt.Sprintf("%s, class %s, packing group %s", c.class.UN, c.class.Class, group)
 		if c.class.UN == c.class.Class { // "not stated"
 			what = "UN number, class, packing group " + group
 		}
-		parts = append(parts, fmt.Sprintf("%s: %s of %s kg", what, trimmed(c.mass, 2), trimmed(limit, 0)))
-	}
-	return legible(strings.Join(parts, "; "))
+		return fmt.Sprintf("%s: %s of %s kg", what, trimmed(c.mass, 2), trimmed(limit, 0))
+	}))
 }
 
 // transportRows list the loads with the sum of their shares, under the crews.

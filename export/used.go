@@ -1,8 +1,6 @@
 package export
 
 import (
-	"iter"
-
 	"wraptally/catalog"
 	"wraptally/estimate/kit"
 	"wraptally/estimate/survey"
@@ -56,16 +54,11 @@ func (b *book) usedTable() *table.Table[usedRow] {
 }
 
 // usedRows are the rows of each kit of this workbook.
-func (b *book) usedRows() iter.Seq[usedRow] {
-	return func(yield func(usedRow) bool) {
-		for k, kt := range b.kits {
-			for _, v := range b.usedOf(k, kt) {
-				if !yield(v) {
-					return
-				}
-			}
-		}
+func (b *book) usedRows() (out []usedRow) {
+	for k, kt := range b.kits {
+		out = append(out, b.usedOf(k, kt)...)
 	}
+	return out
 }
 
 // usedOf are the rows of a kit: when and by whom, what went into it, how long each
@@ -129,26 +122,11 @@ func (b *book) usedSheet() *table.Sheet {
 	t := b.usedTable()
 	l := newLeaf(used.Sheet, "Used, returned, damaged, measured: to be filled in after each repair", b.runText()+orBlank(", ", b.dated())+". A row is known by Kit, Record and Code; add a row for what was not planned. Send it back as it is: the columns are told at its end and stay as they are.", t.Columns())
 	l.Blank(1)
-	rows := 0
-	for k, kt := range b.kits {
-		rows += len(b.usedOf(k, kt))
-	}
-	begin(l, t, rows)
+	rows := b.usedRows()
+	begin(l, t, len(rows))
 	s := l.headed(b.page(true), 1)
 	s.Filter = t.Area()
-	s.Rows = func(yield func(table.Row) bool) {
-		last := 0
-		for row := range then(l, t, b.usedRows()) {
-			if last++; !yield(row) {
-				return
-			}
-		}
-		for row := range b.usedColumns(last).All() {
-			if !yield(row) {
-				return
-			}
-		}
-	}
+	s.Rows = inTurn(then(l, t, rows), b.usedColumns(t.HeadRow()+len(rows)).All())
 	return s
 }
 

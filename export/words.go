@@ -77,45 +77,12 @@ func (b *book) temp(c float64) float64 {
 	return c
 }
 
-func (b *book) tempUnit() string {
-	if b.inch() {
-		return "°F"
-	}
-	return "°C"
-}
-
 // warmer is a difference of temperatures.
 func (b *book) warmer(c float64) string {
 	if b.inch() {
 		c = c * 9 / 5
 	}
 	return trimmed(c, 1) + " " + b.tempUnit()
-}
-
-// kilogramsPerPound is exact by definition (1959).
-const kilogramsPerPound = 0.45359237
-
-// mass is a mass in the unit of the presentation.
-func (b *book) mass(kg float64) float64 {
-	if b.inch() {
-		return kg / kilogramsPerPound
-	}
-	return kg
-}
-
-func (b *book) massUnit() string {
-	if b.inch() {
-		return "lb"
-	}
-	return "kg"
-}
-
-// massText is a mass with its unit.
-func (b *book) massText(kg float64) string {
-	if b.inch() {
-		return trimmed(b.mass(kg), 2) + " lb"
-	}
-	return trimmed(kg, 3) + " kg"
 }
 
 // pressureOf is a pressure with its unit: 1 psi is the weight of a pound on a
@@ -131,17 +98,6 @@ func (b *book) pressureOf(mpa float64) string {
 // sizeText is two lengths with one unit, "120 × 95 mm", of what must not be smaller.
 func (b *book) sizeText(a, c int) string {
 	return b.bareUp(float64(a)) + " × " + b.bareUp(float64(c)) + " " + b.lengthUnit()
-}
-
-// mmPerFoot is exact by definition (1959).
-const mmPerFoot = 304.8
-
-// along is a place along a line in the unit of the presentation, and the unit.
-func (b *book) along(mm float64) (float64, string) {
-	if b.inch() {
-		return mm / mmPerFoot, "ft"
-	}
-	return mm / 1000, "m"
 }
 
 // alongText says from where to where a repair reaches along its line.
@@ -170,14 +126,19 @@ func (b *book) pipeText(r *scope.Repair) string {
 // zero as the number is written, as spreadsheets round it: 3.65 gives 3.7, although
 // what a computer holds of it, or of a sum that gives it, lies a hair below.
 func trimmed(v float64, decimals int) string {
-	s := decimal.NewFromFloat(v).Round(9).StringFixed(int32(decimals))
-	if strings.Contains(s, ".") {
-		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
-	}
+	s := bareDecimals(decimal.NewFromFloat(v).Round(9).StringFixed(int32(decimals)))
 	if s == "-0" {
 		return "0"
 	}
 	return s
+}
+
+// bareDecimals takes off the noughts that end a number's decimals.
+func bareDecimals(s string) string {
+	if !strings.Contains(s, ".") {
+		return s
+	}
+	return strings.TrimRight(strings.TrimRight(s, "0"), ".")
 }
 
 // grams is a mass in whole grams.
@@ -277,15 +238,44 @@ func fitLines(text string, characters float64, lines int) string {
 	return string(first[:max(1, len(first)-1)]) + "…"
 }
 
-// lineName is the line of a repair, "line not named" where it has no name.
-func lineName(r *scope.Repair) string {
-	if r.Line == "" {
-		return "line not named"
+// joined are the texts of values with what stands between them.
+func joined[T any](values []T, between string, text func(v T) string) string {
+	parts := make([]string, len(values))
+	for i, v := range values {
+		parts[i] = text(v)
 	}
-	return r.Line
+	return strings.Join(parts, between)
 }
 
-// countOf is "1 batch" or "3 batches".
-func countOf(n int, one, many string) string {
-	return trace.Count(n, one, many)
+// eachOnce are the texts of values that have one, each once, in their order.
+func eachOnce[T any](values []T, text func(v T) string) (out []string) {
+	for _, v := range values {
+		if s := text(v); s != "" && !slices.Contains(out, s) {
+			out = append(out, s)
+		}
+	}
+	return out
 }
+
+// sum adds up amounts of values.
+func sum[T any](values []T, of func(v T) decimal.Decimal) (all decimal.Decimal) {
+	for _, v := range values {
+		all = all.Add(of(v))
+	}
+	return all
+}
+
+// upTo are the places of n things.
+func upTo(n int) []int {
+	out := make([]int, n)
+	for i := range out {
+		out[i] = i
+	}
+	return out
+}
+
+// lineName is the line of a repair, "line not named" where it has no name.
+func lineName(r *scope.Repair) string { return cmp.Or(r.Line, "line not named") }
+
+// countOf is "1 batch" or "3 batches".
+func countOf(n int, one, many string) string { return trace.Count(n, one, many) }

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"iter"
-	"strings"
 
 	"wraptally/estimate"
 	"wraptally/estimate/trace"
@@ -37,11 +36,9 @@ func workingTable() *table.Table[*trace.Step] {
 		p.Text(rounding)
 	}})
 	t.Add(col{Title: "Inputs", Width: 52, Style: table.WrapStyle, Cell: func(p pen, s *trace.Step) {
-		var inputs []string
-		for _, in := range s.Inputs {
-			inputs = append(inputs, fmt.Sprintf("%s = %s: %s (%s)", in.Symbol, cmp.Or(in.Text, trace.WithUnit(in.Value, in.Unit)), in.Name, in.From))
-		}
-		p.Text(strings.Join(inputs, "\n"))
+		p.Text(joined(s.Inputs, "\n", func(in trace.Input) string {
+			return fmt.Sprintf("%s = %s: %s (%s)", in.Symbol, cmp.Or(in.Text, trace.WithUnit(in.Value, in.Unit)), in.Name, in.From)
+		}))
 	}})
 	t.Add(col{Title: "Source", Width: 24, Style: table.WrapStyle, Cell: func(p pen, s *trace.Step) { p.Text(s.Source) }})
 	return t
@@ -87,24 +84,19 @@ func (b *book) workingSheet() *table.Sheet {
 	l.Blank(1)
 	begin(l, t, 0)
 	s := l.headed(b.page(true), 1)
-	s.Rows = func(yield func(table.Row) bool) {
+	s.Rows = inTurn(l.All(), func(yield func(table.Row) bool) {
 		group := func(head string, steps []trace.Step) bool {
 			if !yield(groupRow(table.Text(workingHead(head), look(table.Group)), t.Wide())) {
 				return false
 			}
 			return t.Stream(each(steps), yield) && yield(table.Row{})
 		}
-		for row := range l.All() {
-			if !yield(row) {
-				return
-			}
-		}
 		ok := group(workingOfCampaign, b.p.Steps())
 		for i := 0; ok && i < shown; i++ {
 			r := b.p.Repairs[i]
 			ok = group(workingOfRepair(r.ID, r.Line, r.Kind(), string(r.Status)), b.p.Explain(i))
 		}
-	}
+	})
 	return s
 }
 

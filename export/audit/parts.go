@@ -5,31 +5,27 @@ import (
 	"math"
 )
 
+// The types below name of the JSON what is audited; a name of one word needs no tag.
+
 // repair is what is audited of a repair.
 type repair struct {
-	ID      string            `json:"id"`
-	Figures map[string]figure `json:"figures"`
+	ID      string
+	Figures map[string]figure
 	Kit     *struct {
 		Lines []struct {
-			Item   string `json:"item"`
-			Issued figure `json:"issued"`
-		} `json:"lines"`
-		Pieces  []piece `json:"pieces"`
+			Item   string
+			Issued figure
+		}
+		Pieces  []piece
 		Batches []struct {
-			Mass      figure `json:"mass"`
-			UseWithin figure `json:"use_within"`
-			Waste     figure `json:"waste"`
-			Packs     []struct {
-				Resin    *figure `json:"resin"`
-				Hardener *figure `json:"hardener"`
-			} `json:"packs"`
-		} `json:"batches"`
-		Mass     figure `json:"mass"`
-		Time     figure `json:"time"`
-		Prepared figure `json:"prepared"`
-	} `json:"kit"`
-	Cost       map[string]figure `json:"cost"`
-	Derivation []step            `json:"derivation"`
+			Mass, Waste figure
+			UseWithin   figure `json:"use_within"`
+			Packs       []struct{ Resin, Hardener *figure }
+		}
+		Mass, Time, Prepared figure
+	}
+	Cost       map[string]figure
+	Derivation []step
 }
 
 type piece struct {
@@ -39,16 +35,14 @@ type piece struct {
 // campaign is what is audited beside the repairs.
 type campaign struct {
 	Issues []struct {
-		Item   string `json:"item"`
-		Issued figure `json:"issued"`
+		Item   string
+		Issued figure
 	}
 	Spares []struct {
 		Crew   int
 		Pieces []piece
 	}
-	Rolls *struct {
-		Before, After, Bound figure
-	}
+	Rolls   *struct{ Before, After, Bound figure }
 	Cutting []cutting
 	Order   []order
 	Offcuts []struct {
@@ -60,66 +54,53 @@ type campaign struct {
 }
 
 type order struct {
-	Item    string `json:"item"`
-	Issued  figure `json:"issued"`
-	Needed  figure `json:"needed"`
-	Excess  figure `json:"excess"`
-	Charged struct {
-		Bought, Stock, Tool *figure
-	} `json:"charged"`
-	Lines []struct {
-		Packs    figure `json:"packs"`
+	Item                   string
+	Issued, Needed, Excess figure
+	Charged                struct{ Bought, Stock, Tool *figure }
+	Lines                  []struct {
+		Packs    figure
 		CostBase figure `json:"cost_base"`
-	} `json:"lines"`
+	}
 }
 
 type bid struct {
 	Lines []struct {
-		Code   string `json:"code"`
-		Amount figure `json:"amount"`
-	} `json:"lines"`
-	Direct     figure `json:"direct"`
-	Net        figure `json:"before_tax"`
-	Total      figure `json:"total"`
-	Low        figure `json:"low"`
-	High       figure `json:"high"`
-	CrewShifts figure `json:"crew_shifts"`
-	CrewHours  figure `json:"crew_hours"`
+		Code   string
+		Amount figure
+	}
+	Direct, Total, Low, High figure
+	Net                      figure `json:"before_tax"`
+	CrewShifts               figure `json:"crew_shifts"`
 }
 
 // cutting is a plan of coils, with patterns, or of sheets, with layouts.
 type cutting struct {
-	Stock    string `json:"stock"`
+	Stock    string
 	Patterns []struct {
-		Count float64 `json:"count"`
+		Count float64
 		Cuts  []struct {
-			Length figure  `json:"length"`
-			Count  float64 `json:"count"`
-		} `json:"cuts"`
-		Left figure `json:"left"`
-		Keep bool   `json:"keep"`
-	} `json:"patterns"`
+			Length figure
+			Count  float64
+		}
+	}
 	Layouts []struct {
-		Count float64 `json:"count"`
+		Count float64
 		Parts []struct {
 			X float64 `json:"x_mm"`
 			Y float64 `json:"y_mm"`
 			W float64 `json:"w_mm"`
 			H float64 `json:"h_mm"`
-		} `json:"parts"`
-		Kept figure `json:"kept"`
-	} `json:"layouts"`
+		}
+	}
 	Proof struct {
-		Total  float64 `json:"total"`
-		Bound  float64 `json:"bound"`
-		Proven bool    `json:"proven"`
-	} `json:"proof"`
+		Total, Bound float64
+		Proven       bool
+	}
 	Used []struct {
-		Item  string `json:"item"`
-		Lot   string `json:"lot"`
-		Count figure `json:"count"`
-	} `json:"used"`
-	Totals map[string]figure `json:"totals"`
+		Item, Lot string
+		Count     figure
+	}
+	Totals map[string]figure
 }
 
 // shares are the sums over the repairs of what each bears of the bid, by kind.

@@ -10,28 +10,22 @@ import (
 
 // step is a derivation as it is printed.
 type step struct {
-	ID       string  `json:"id"`
-	Rule     string  `json:"rule"`
-	Formula  string  `json:"formula"`
-	Inputs   []input `json:"inputs"`
-	Raw      any     `json:"raw"`
-	Value    any     `json:"value"`
-	Unit     string  `json:"unit"`
-	Rounding string  `json:"rounding"`
+	ID, Rule, Formula string
+	Inputs            []input
+	Raw, Value        any
+	Unit, Rounding    string
 }
 
 type input struct {
-	Symbol string `json:"symbol"`
-	Value  any    `json:"value"`
-	Unit   string `json:"unit"`
-	From   string `json:"from"`
+	Symbol     string
+	Value      any
+	Unit, From string
 }
 
 // figure is a quantity beside the derivations.
 type figure struct {
-	Value float64 `json:"value"`
-	Unit  string  `json:"unit"`
-	Why   string  `json:"why"`
+	Value     float64
+	Unit, Why string
 }
 
 // near is how far two figures may lie apart that are the same: the order of

@@ -24,21 +24,7 @@ const (
 	Trim              // wide strokes the other way: an end or edge cut off
 )
 
-func (k Kind) String() string {
-	switch k {
-	case Piece:
-		return "piece"
-	case Scrap:
-		return "scrap"
-	case Keep:
-		return "offcut to keep"
-	case Loss:
-		return "saw cut"
-	case Trim:
-		return "trim"
-	}
-	return "?"
-}
+var kindNames = [Trim + 1]string{"piece", "scrap", "offcut to keep", "saw cut", "trim"}
 
 // A Segment is part of a bar, from where the one before it ends.
 type Segment struct {
@@ -290,7 +276,7 @@ func (c *canvas) key(x, foot int, meaning map[Kind]string, plans ...plan) {
 				box := image.Rect(x, y-dots(1.25), x+dots(5), y+dots(1.25))
 				c.hatch(box, k)
 				c.frame(box, 2)
-			}, cmp.Or(meaning[k], k.String())})
+			}, cmp.Or(meaning[k], kindNames[k])})
 		}
 	}
 	c.explain(x, foot, symbols)

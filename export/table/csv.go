@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode/utf8"
 )
 
 // WriteCSV writes rows as comma-separated values in UTF-8 without a byte order
@@ -69,14 +70,6 @@ func SafeText(text string) string {
 // formula if it were typed in.
 func LooksLikeFormula(text string) bool {
 	trimmed := strings.TrimLeft(text, " \t\r\n\u00a0")
-	return trimmed != "" && strings.ContainsAny(firstRune(trimmed), "=+-@＝＋－＠")
-}
-
-func firstRune(s string) string {
-	for i := range s {
-		if i > 0 {
-			return s[:i]
-		}
-	}
-	return s
+	first, _ := utf8.DecodeRuneInString(trimmed)
+	return trimmed != "" && strings.ContainsRune("=+-@＝＋－＠", first)
 }

@@ -1,6 +1,7 @@
 package xlsx
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -102,12 +103,62 @@ func (d *dresser) emphasis(e table.Emphasis) (int, error) {
 	return id, nil
 }
 
-// design is the dress of a style.
+// dress is how a look is drawn.
+type dress struct {
+	colour   string // of the text; ink where it is not said
+	vertical string // top where it is not said
+	ground   string
+	border   []excelize.Border
+	open     bool // may be changed on a protected sheet
+}
+
+func edge(side, colour string, style int) excelize.Border {
+	return excelize.Border{Type: side, Color: colour, Style: style}
+}
+
+var (
+	bodyRule = edge("bottom", rule, thin)
+	topLine  = edge("top", ink, thin)
+	note     = dress{colour: grey}
+	body     = dress{vertical: "center", border: []excelize.Border{bodyRule}}
+)
+
+// dresses of the looks; Plain and Label wear none. Labels are cut apart along the
+// lines of the last three.
+var dresses = map[table.Look]dress{
+	table.Title:      {colour: accent, vertical: "center"},
+	table.Heading:    {colour: accent, vertical: "bottom", border: []excelize.Border{edge("bottom", accent, medium)}},
+	table.Subheading: {vertical: "bottom", border: []excelize.Border{edge("bottom", accent, thin)}},
+	table.Subtitle:   note,
+	table.Muted:      note,
+	table.FigureNote: note,
+	table.Caution:    {colour: "000000", border: []excelize.Border{edge("left", "000000", thick)}},
+	table.Figure:     {colour: accent, vertical: "center", ground: pale, border: []excelize.Border{edge("top", accent, medium)}},
+	table.Head:       {vertical: "bottom", ground: ground, border: []excelize.Border{topLine, edge("bottom", ink, medium)}},
+	table.Body:       body,
+	table.Code:       body,
+	table.Group:      {vertical: "center", ground: pale, border: []excelize.Border{topLine, bodyRule}},
+	table.Subtotal:   {vertical: "center", border: []excelize.Border{topLine, bodyRule}},
+	table.Total:      {vertical: "center", border: []excelize.Border{topLine, edge("bottom", ink, double)}},
+	table.Input:      {vertical: "center", border: box(medium, ink), open: true},
+	table.ByHand:     {vertical: "center", border: box(dashed, ink), open: true},
+	table.Check:      {vertical: "center", border: box(thin, ink)},
+	table.Checkbox:   {vertical: "center", border: []excelize.Border{bodyRule}, open: true},
+	table.FillIn:     {vertical: "bottom", border: []excelize.Border{edge("bottom", ink, thin)}, open: true},
+	table.BigLabel:   {colour: "000000", vertical: "center"},
+	table.CutAcross:  {border: []excelize.Border{edge("top", grey, dashed)}},
+	table.CutDown:    {border: []excelize.Border{edge("left", grey, dashed)}},
+	table.CutCorner:  {border: []excelize.Border{edge("top", grey, dashed), edge("left", grey, dashed)}},
+}
+
+// design is a style in the words of the library.
 func design(s table.Style, link bool) *excelize.Style {
 	size, heavy := s.Look.Size()
+	d := dresses[s.Look]
 	out := &excelize.Style{
-		Font:      &excelize.Font{Family: bodyFont, Size: size, Bold: heavy, Color: ink},
-		Alignment: &excelize.Alignment{Horizontal: horizontal(s), Vertical: "top", WrapText: s.Wrap},
+		Font:      &excelize.Font{Family: bodyFont, Size: size, Bold: heavy, Color: cmp.Or(d.colour, ink)},
+		Alignment: &excelize.Alignment{Horizontal: horizontal(s), Vertical: cmp.Or(d.vertical, "top"), WrapText: s.Wrap},
+		Border:    d.border,
 	}
 	if link {
 		out.Font.Underline = "single"
@@ -115,85 +166,19 @@ func design(s table.Style, link bool) *excelize.Style {
 	if code := formatCode(s); code != "" {
 		out.CustomNumFmt = &code
 	}
-	bodyRule := excelize.Border{Type: "bottom", Color: rule, Style: thin}
-	out.Border = cutLines(s.Look)
+	if d.ground != "" {
+		out.Fill = solid(d.ground)
+	}
+	if d.open {
+		out.Protection = &excelize.Protection{Locked: false}
+	}
 	switch s.Look {
-	case table.Title:
-		out.Font.Color = accent
-		out.Alignment.Vertical = "center"
-	case table.Heading:
-		out.Font.Color = accent
-		out.Alignment.Vertical = "bottom"
-		out.Border = []excelize.Border{{Type: "bottom", Color: accent, Style: medium}}
-	case table.Subheading:
-		out.Alignment.Vertical = "bottom"
-		out.Border = []excelize.Border{{Type: "bottom", Color: accent, Style: thin}}
-	case table.Subtitle, table.Muted, table.FigureNote:
-		out.Font.Color = grey
 	case table.Caution:
-		out.Border = []excelize.Border{{Type: "left", Color: "000000", Style: thick}}
 		out.Alignment.Indent = 1
-		out.Font.Color = "000000"
-	case table.Figure:
-		out.Fill = solid(pale)
-		out.Alignment.Vertical = "center"
-		out.Border = []excelize.Border{{Type: "top", Color: accent, Style: medium}}
-		out.Font.Color = accent
-	case table.Head:
-		out.Fill = solid(ground)
-		out.Alignment.Vertical = "bottom"
-		out.Border = []excelize.Border{{Type: "top", Color: ink, Style: thin}, {Type: "bottom", Color: ink, Style: medium}}
-	case table.Body, table.Code:
-		out.Alignment.Vertical = "center"
-		out.Border = []excelize.Border{bodyRule}
-		if s.Look == table.Code {
-			out.Font.Family = codeFont
-		}
-	case table.Group:
-		out.Alignment.Vertical = "center"
-		out.Fill = solid(pale)
-		out.Border = []excelize.Border{{Type: "top", Color: ink, Style: thin}, bodyRule}
-	case table.Subtotal:
-		out.Alignment.Vertical = "center"
-		out.Border = []excelize.Border{{Type: "top", Color: ink, Style: thin}, bodyRule}
-	case table.Total:
-		out.Alignment.Vertical = "center"
-		out.Border = []excelize.Border{{Type: "top", Color: ink, Style: thin}, {Type: "bottom", Color: ink, Style: double}}
-	case table.Input:
-		out.Alignment.Vertical = "center"
-		out.Border = box(medium, ink)
-		out.Protection = &excelize.Protection{Locked: false}
-	case table.ByHand:
-		out.Alignment.Vertical = "center"
-		out.Border = box(dashed, ink)
-		out.Protection = &excelize.Protection{Locked: false}
-	case table.Check:
-		out.Alignment.Vertical = "center"
-		out.Border = box(thin, ink)
-	case table.Checkbox:
-		out.Alignment.Vertical = "center"
-		out.Border = []excelize.Border{bodyRule}
-		out.Protection = &excelize.Protection{Locked: false}
-	case table.FillIn:
-		out.Alignment.Vertical = "bottom"
-		out.Border = []excelize.Border{{Type: "bottom", Color: ink, Style: thin}}
-		out.Protection = &excelize.Protection{Locked: false}
-	case table.BigLabel:
-		out.Font.Color = "000000"
-		out.Alignment.Vertical = "center"
+	case table.Code:
+		out.Font.Family = codeFont
 	}
 	return out
-}
-
-// cutLines are the lines along which labels are cut apart.
-func cutLines(l table.Look) (lines []excelize.Border) {
-	if l == table.CutAcross || l == table.CutCorner {
-		lines = append(lines, excelize.Border{Type: "top", Color: grey, Style: dashed})
-	}
-	if l == table.CutDown || l == table.CutCorner {
-		lines = append(lines, excelize.Border{Type: "left", Color: grey, Style: dashed})
-	}
-	return lines
 }
 
 func horizontal(s table.Style) string {

@@ -13,6 +13,7 @@ import (
 	"math"
 	"runtime"
 	"slices"
+	"sort"
 	"sync"
 
 	"github.com/xuri/excelize/v2"
@@ -198,22 +199,6 @@ func sortContentTypes(f *excelize.File) {
 		return
 	}
 	d, o := f.ContentTypes.Defaults, f.ContentTypes.Overrides
-	byExtension := func(i, j int) int { return cmp.Compare(d[i].Extension, d[j].Extension) }
-	byName := func(i, j int) int { return cmp.Compare(o[i].PartName, o[j].PartName) }
-	reorder(d, byExtension)
-	reorder(o, byName)
-}
-
-// reorder sorts a slice whose element type cannot be named here.
-func reorder[T any](s []T, compare func(i, j int) int) {
-	index := make([]int, len(s))
-	for i := range index {
-		index[i] = i
-	}
-	slices.SortStableFunc(index, func(i, j int) int { return compare(i, j) })
-	sorted := make([]T, len(s))
-	for to, from := range index {
-		sorted[to] = s[from]
-	}
-	copy(s, sorted)
+	sort.SliceStable(d, func(i, j int) bool { return d[i].Extension < d[j].Extension }) // of types without a name outside the library
+	sort.SliceStable(o, func(i, j int) bool { return o[i].PartName < o[j].PartName })
 }
