@@ -16,8 +16,11 @@ func (rd *reader) useDefault(f fieldID) {
 	rd.decimal, rd.sure = decimal, sure
 	if dv.ask {
 		rd.leakAsked = rd.leakAsked || f == fLeaking
-		if dv.asked++; f == fChainage {
+		switch dv.asked++; f {
+		case fChainage:
 			rd.d.Chainage.V *= float64(rd.account.Read)
+		case fLine:
+			rd.d.Line = unknownLine + rd.d.ID
 		}
 		code := "asked-" + fieldTable[f].Key
 		rd.rep.assume(code, "Where the survey gives no "+fieldTable[f].Key+", "+dv.worst(f)+".", "the worst of a stated range; asked about", 1, rd.d.ID)
@@ -63,9 +66,16 @@ func (rd *reader) askBlanks() {
 			continue
 		}
 		key := fieldTable[f].Key
+		advice := "give it for all of them with --set survey." + key + "=VALUE, or in the rows"
+		switch f {
+		case fChainage: // one for all rows means nothing
+			advice = "give it in the rows"
+		case fLine:
+			advice = "is all of it one line? Then give its name with --set survey.line=NAME; else give the line in the rows"
+		}
 		rd.rep.add(trace.Query{Code: "blank-asked", Severity: trace.Ask,
 			Place:   trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet, Line: rd.head.line, Column: rd.columnOf(f), Field: f.heading()},
-			Message: fmt.Sprintf("%s no %s: %s", trace.Count(dv.asked, "row gives", "rows give"), key, dv.worst(f)), Advice: "give it for all of them with --set survey." + key + "=VALUE, or in the rows"})
+			Message: fmt.Sprintf("%s no %s: %s", trace.Count(dv.asked, "row gives", "rows give"), key, dv.worst(f)), Advice: advice, Row: AllRows})
 	}
 }
 

@@ -60,7 +60,7 @@ var codeTable = []Code{
 	{"defect-long", trace.Ask, "a defect longer along the pipe than the setting doubt.defect_long"},
 	{"leak-with-wall", trace.Note, "a leaking defect with remaining wall"},
 	{"chainage-negative", trace.Note, "a chainage before the line's zero"},
-	{"id-duplicate", trace.Ask, "an id used before; the later row gets a number behind it"},
+	{"id-duplicate", trace.Ask, "ids used before on the same line; the later rows get a number behind them"},
 	{"chainage-same", trace.Note, "two defects at one chainage of one line"},
 	{"row-repeated", trace.Ask, "two rows give the same defect; both are estimated"},
 	{"carried-down", trace.Note, "a blank cell took the value above it"},

@@ -1,7 +1,6 @@
 package survey
 
 import (
-	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -110,9 +109,7 @@ func (g *Guide) blanks(rd *reader, have map[fieldID]bool) {
 		}
 	}
 	if !have[fLine] {
-		base := filepath.Base(rd.opts.Name)
-		name := [2]string{"set", "survey.line=" + strings.TrimSuffix(base, filepath.Ext(base))}
-		g.Options, g.Fill = append(g.Options, name), append(g.Fill, [2]string{"set", "survey.line=NAME"})
+		ask(fLine, "NAME")
 	}
 	if !have[fChainage] {
 		ask(fChainage, "") // one for all rows means nothing

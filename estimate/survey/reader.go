@@ -73,6 +73,10 @@ type defaultValue struct {
 	ask   bool
 }
 
+// unknownLine begins the name of the line that a row lies on, alone, while it is
+// asked which: "? P-3".
+const unknownLine = "? "
+
 // askWord is the setting with which blanks of a field are asked about and the
 // worst of a stated range is taken.
 const askWord = "ask"
@@ -182,8 +186,12 @@ func (rd *reader) setDefaults() error {
 			unit = f.ownUnit()
 		}
 		dv := &defaultValue{text: []byte(strings.TrimSpace(d.Value)), col: newColumn(-1, f, unit)}
+		ask := strings.EqualFold(string(dv.text), askWord)
+		if ask && rd.defaults[f] != nil {
+			continue // it was asked and has been answered
+		}
 		rd.defaults[f] = dv
-		if strings.EqualFold(string(dv.text), askWord) {
+		if ask {
 			worst := fieldTable[f].asked[0]
 			if worst == "" {
 				return &Error{Problem: "the setting survey." + d.Field + " cannot be left open", Hint: "give a value, or leave it out: a blank means: " + fieldTable[f].Blank}
