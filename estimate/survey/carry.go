@@ -66,16 +66,16 @@ func (rd *reader) askBlanks() {
 			continue
 		}
 		key := fieldTable[f].Key
-		advice := "give it for all of them with --set survey." + key + "=VALUE, or in the rows"
+		advice, row := "give it for all of them with --set survey."+key+"=VALUE, or in the rows", AllRows
 		switch f {
 		case fChainage: // one for all rows means nothing
-			advice = "give it in the rows"
+			advice, row = "give it in the rows", ""
 		case fLine:
 			advice = "is all of it one line? Then give its name with --set survey.line=NAME; else give the line in the rows"
 		}
 		rd.rep.add(trace.Query{Code: "blank-asked", Severity: trace.Ask,
 			Place:   trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet, Line: rd.head.line, Column: rd.columnOf(f), Field: f.heading()},
-			Message: fmt.Sprintf("%s no %s: %s", trace.Count(dv.asked, "row gives", "rows give"), key, dv.worst(f)), Advice: advice, Row: AllRows})
+			Message: fmt.Sprintf("%s is blank in %s: %s", key, trace.Count(dv.asked, "row", "rows"), dv.worst(f)), Advice: advice, Row: row})
 	}
 }
 

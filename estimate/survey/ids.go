@@ -149,8 +149,12 @@ func (s *idSet) askIDs(rep *report) {
 	if s.again > len(list) {
 		list = append(list, "...")
 	}
+	where := "on the same line"
+	if s.lines == nil {
+		where = "too, and no line tells them apart"
+	}
 	rep.add(trace.Query{Code: "id-duplicate", Severity: severityOf["id-duplicate"], Place: s.first, Row: AllRows,
-		Message: trace.Count(s.again, "row has", "rows have") + " an id that a row before has on the same line: " + strings.Join(list, "; "),
+		Message: trace.Count(s.again, "row has", "rows have") + " an id that a row before has " + where + ": " + strings.Join(list, "; "),
 		Advice:  "give each row of a line its own id, or confirm that they are different defects with --accept id-duplicate"})
 }
 

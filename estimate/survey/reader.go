@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"slices"
 	"strings"
 )
 
@@ -173,7 +174,8 @@ func (rd *reader) setUnits() error {
 }
 
 func (rd *reader) setDefaults() error {
-	for _, d := range append(rd.answers.forAll(), rd.opts.Defaults...) { // what the user sets goes before an answer
+	answered := rd.answers.forAll()
+	for i, d := range append(answered, rd.opts.Defaults...) { // what the user sets goes before an answer
 		f, ok := fieldOf(d.Field)
 		if !ok {
 			return &Error{Problem: "no field is called " + quote(d.Field), Hint: "the fields are " + fieldKeys()}
@@ -187,8 +189,8 @@ func (rd *reader) setDefaults() error {
 		}
 		dv := &defaultValue{text: []byte(strings.TrimSpace(d.Value)), col: newColumn(-1, f, unit)}
 		ask := strings.EqualFold(string(dv.text), askWord)
-		if ask && rd.defaults[f] != nil {
-			continue // it was asked and has been answered
+		if ask && slices.ContainsFunc(answered, func(a Default) bool { g, _ := fieldOf(a.Field); return i >= len(answered) && g == f }) {
+			continue // it was asked, and this is the answer
 		}
 		rd.defaults[f] = dv
 		if ask {
