@@ -23,7 +23,7 @@ func (rd *reader) useDefault(f fieldID) {
 			rd.d.Line = unknownLine + rd.d.ID
 		}
 		code := "asked-" + fieldTable[f].Key
-		rd.rep.assume(code, "Where the survey gives no "+fieldTable[f].Key+", "+dv.worst(f)+".", "the worst of a stated range; asked about", 1, rd.d.ID)
+		rd.rep.assume(code, "Where "+fieldTable[f].Key+" is blank, "+dv.worst(f)+".", "the worst of a stated range; asked about", 1, rd.d.ID)
 		rd.d.Leans = append(rd.d.Leans, code)
 		return
 	}
@@ -32,7 +32,7 @@ func (rd *reader) useDefault(f fieldID) {
 		unit = " " + dv.col.unit.Name
 	}
 	code := "set-" + fieldTable[f].Key
-	rd.rep.assume(code, fmt.Sprintf("Where the survey gives no %s, %s%s is taken.", fieldTable[f].Key, dv.text, unit), "setting survey."+fieldTable[f].Key, 1, rd.d.ID)
+	rd.rep.assume(code, fmt.Sprintf("Where %s is blank, %s%s is taken.", fieldTable[f].Key, dv.text, unit), "setting survey."+fieldTable[f].Key, 1, rd.d.ID)
 	rd.d.Leans = append(rd.d.Leans, code)
 }
 

@@ -11,7 +11,7 @@ import (
 // under which it can be read.
 type Guide struct {
 	Columns []GuideColumn
-	Lacks   []string    // what no heading gives, in words
+	Lacks   []string    // what no column gives, nor may, in words
 	Options [][2]string // name and value: with these the survey is read and its blanks are asked about
 	Fill    [][2]string // what to give in their place as soon as it is known; the value is a word for it
 }
@@ -25,8 +25,8 @@ type GuideColumn struct {
 
 // guide works out the way in. Columns that the headings give keep their field;
 // the others go to the fields that they are most like, each once.
-func (rd *reader) guide(lacks []string, doubles map[fieldID]int) *Guide {
-	g := &Guide{Lacks: lacks}
+func (rd *reader) guide(doubles map[fieldID]int) *Guide {
+	g := &Guide{}
 	every := make([]column, rd.width)
 	for i := range every {
 		every[i] = newColumn(i, fOD, nil)
@@ -72,6 +72,7 @@ func (rd *reader) guide(lacks []string, doubles map[fieldID]int) *Guide {
 			}
 		}
 	}
+	g.Lacks = missing(func(f fieldID) bool { return have[f] })
 	g.blanks(rd, have)
 	return g
 }

@@ -149,7 +149,10 @@ func TestForeignHeadings(t *testing.T) {
 	if s := strings.Join(got, " "); s != want {
 		t.Errorf("got  %s\nwant %s", s, want)
 	}
-	for code, field := range map[string]string{"heading-ignored": "Colour", "heading-unclear": "Diameter", "heading-misspelt": "presure_bar"} {
+	if q := queryOf(r, "heading-ignored"); q == nil || q.Message != `1 column is ignored: "Colour"` || q.Place.Line != 1 {
+		t.Errorf("%+v", q)
+	}
+	for code, field := range map[string]string{"heading-unclear": "Diameter", "heading-misspelt": "presure_bar"} {
 		if q := queryOf(r, code); q == nil || q.Found != field || q.Place.Line != 1 {
 			t.Errorf("%s: %+v", code, q)
 		}
