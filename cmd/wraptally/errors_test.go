@@ -59,7 +59,7 @@ func TestEveryErrorSaysWhatToDo(t *testing.T) {
 	}
 	inputs := []string{"missing", "missing.xlsx", "folder", "empty", "rubbish", "rubbish.xlsx", "rubbish.json", "empty.xlsx", "s.csv", "run.json"}
 	values := []string{"missing.xlsx", "folder", "rubbish", "rubbish.xlsx", "s.csv", "nowhere/out.xlsx"} // of an option, which reads or writes it
-	done := map[string]bool{} // options that several commands have
+	done := map[string]bool{}                                                                            // options that several commands have
 	takes := map[string][]string{
 		"check": {"s.csv"}, "estimate": {"s.csv"}, "buy": {"s.csv"}, "compare": {"run.json", "s.csv"}, "learn": {"run.json", "s.csv"}, "explain": {"s.csv", "L1-A"}, "vary": {"s.csv", "L1-A"},
 		"audit": {"run.json"}, "catalog": nil, "form": nil, "fields": nil, "schema": nil, "version": nil,

@@ -54,7 +54,7 @@ var codeTable = []Code{
 	{"remaining-above-nominal", trace.Ask, "the remaining wall is above the nominal wall; the remaining wall is left out"},
 	{"remaining-percent", trace.Ask, "the remaining wall is given in per cent: of what is left, or of what is lost?"},
 	{"remaining-and-depth", trace.Ask, "remaining wall and depth disagree; the lesser wall is used"},
-	{"depth-without-wall", trace.Ask, "a depth without a nominal wall to take it from; left out"},
+	{"depth-without-wall", trace.Ask, "a depth without a nominal wall to take it from; the worst of the range of a blank wall is taken"},
 	{"depth-above-wall", trace.Stop, "a depth above the nominal wall"},
 	{"no-wall-left", trace.Ask, "hardly any wall is left, and the row is marked as not leaking"},
 	{"defect-long", trace.Ask, "a defect longer along the pipe than the setting doubt.defect_long"},

@@ -3,6 +3,8 @@ package survey
 import (
 	"slices"
 	"strings"
+
+	"wraptally/estimate/trace"
 )
 
 // reader turns rows of cells into defects.
@@ -43,6 +45,8 @@ type reader struct {
 	date1904  bool                     // the workbook counts days from 1904
 	formulaAt func(line, col int) bool // a cell holds a formula; nil where every formula has its value
 	depthWall float64                  // standard wall of the row's nominal size
+	noWall    int                      // rows with a depth and no wall
+	noWallAt  trace.Place              // of the first of them
 
 	// of the row in hand
 	now       *textRow

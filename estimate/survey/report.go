@@ -129,6 +129,7 @@ func (rd *reader) finish() (*Result, error) {
 func (rd *reader) columnQueries() error {
 	rd.columnDoubts()
 	rd.askBlanks()
+	rd.askWall()
 	return rd.judgeUnits()
 }
 

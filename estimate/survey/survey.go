@@ -266,7 +266,7 @@ func openOnce(path string, most int64) (*os.File, int64, error) {
 		return f, info.Size(), nil
 	case info.IsDir():
 		f.Close()
-		return nil, 0, &fs.PathError{Op: "open", Path: path, Err: errors.New("it is a folder, not a file")}
+		return nil, 0, &fs.PathError{Op: "open", Path: path, Err: errors.New("it is not a file but a folder")}
 	}
 	defer f.Close()
 	by, err := os.CreateTemp("", "survey-*")
