@@ -27,6 +27,9 @@ type GuideColumn struct {
 // the others go to the fields that they are most like, each once.
 func (rd *reader) guide(doubles map[fieldID]int) *Guide {
 	g := &Guide{}
+	if rd.head.twins {
+		g.Options = append(g.Options, [2]string{"sheet", AllSheets})
+	}
 	every := make([]column, rd.width)
 	for i := range every {
 		every[i] = newColumn(i, fOD, nil)
