@@ -170,7 +170,7 @@ func readSource(path string, faults *Faults) (map[string]*grid, error) {
 	case strings.EqualFold(filepath.Ext(path), ".xlsx"):
 		return readWorkbook(path, faults)
 	default:
-		return nil, &OpenError{Path: path, Err: errors.New("it is neither a folder nor an .xlsx workbook")}
+		return nil, &OpenError{Path: path, Err: errNoCatalogue}
 	}
 }
 
@@ -191,6 +191,17 @@ func (e *OpenError) Error() string {
 
 // Unwrap gives the reason.
 func (e *OpenError) Unwrap() error { return e.Err }
+
+// Advice is what to do where the place holds something else; "" where the system
+// says why.
+func (e *OpenError) Advice() string {
+	if errors.Is(e.Err, errNoCatalogue) {
+		return "'wraptally catalog -o DIR' writes a folder to begin with"
+	}
+	return ""
+}
+
+var errNoCatalogue = errors.New("it is neither a folder nor an .xlsx workbook")
 
 // readDir reads every table of a folder.
 func readDir(dir string, faults *Faults) (map[string]*grid, error) {

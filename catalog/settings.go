@@ -191,9 +191,9 @@ type Settings struct {
 	LabelCode  string  `set:"label.code"`         // "square" or "bars"
 	BooksBy    string  `set:"output.books_by"`    // "area" or "crew"
 
-	Paper  string  `set:"output.paper"`       // "A4" or "Letter"
-	Units  string  `set:"output.units"`       // "metric" or "inch"
-	VaryBy float64 `set:"output.vary"` // %
+	Paper  string  `set:"output.paper"` // "A4" or "Letter"
+	Units  string  `set:"output.units"` // "metric" or "inch"
+	VaryBy float64 `set:"output.vary"`  // %
 
 	// Sheets of labels: of kits, and smaller ones of pieces, offcuts and packs.
 	LabelAcross      int     `set:"label.across"`

@@ -57,7 +57,7 @@ func ofTable(name string) Cause {
 var columnsOf = map[Cause]func(to, from *survey.Defect){
 	BySizes: func(to, from *survey.Defect) { to.Axial, to.Circ, to.Hole = from.Axial, from.Circ, from.Hole },
 	ByWall: func(to, from *survey.Defect) {
-		to.Wall, to.Remaining, to.SeatWall = from.Wall, from.Remaining, from.SeatWall
+		to.Wall, to.Remaining, to.Depth, to.SeatWall = from.Wall, from.Remaining, from.Depth, from.SeatWall
 		to.CorrosionRate, to.Mechanism = from.CorrosionRate, from.Mechanism
 	},
 	ByPressure: func(to, from *survey.Defect) {

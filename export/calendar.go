@@ -11,13 +11,16 @@ import (
 	"wraptally/estimate"
 )
 
+// ErrNoFirstDay is why a plan makes no calendar.
+var ErrNoFirstDay = errors.New("a calendar needs the first day of the work")
+
 // Calendar writes the plan in the form of RFC 5545, an all-day entry for each
 // shift of a crew: the repairs in the order of the work with their lines and what
 // is done. Entries have no time of day, since a plan knows no time zone. It
 // refuses a plan without a first day.
 func Calendar(w io.Writer, p *estimate.Campaign, opt Options) error {
 	if p.Dates.Need.IsZero() {
-		return errors.New("a calendar needs the first day of the work: give --start YYYY-MM-DD, or need dates in the survey")
+		return ErrNoFirstDay
 	}
 	c := ics.NewCalendar()
 	c.SetMethod(ics.MethodPublish)

@@ -31,9 +31,9 @@ func PrintFilters(out io.Writer, p *estimate.Campaign, share float64) {
 		if float64(f.Rows) < share*float64(a.Read) {
 			continue
 		}
-		fmt.Fprintf(out, "left out by the rule %s: %s", f.Rule, countOf(f.Rows, "row", "rows"))
+		fmt.Fprintf(out, "left out by the rule %q: %s", f.Rule, countOf(f.Rows, "row", "rows"))
 		if len(f.Values) > 0 {
-			fmt.Fprintf(out, ", which hold %s", f.Held())
+			fmt.Fprintf(out, "; what stands there: %s", f.Held())
 		}
 		fmt.Fprintln(out)
 	}
@@ -82,10 +82,16 @@ func printDetected(out io.Writer, d survey.Detected) {
 			fmt.Fprintf(tab, "  column %d\t%q\tignored: %s\n", c.Index, c.Heading, cmp.Or(c.Why, "not one of our fields"))
 		case c.Heading != c.Field:
 			unit := ""
-			if c.Unit != "" {
-				unit = ", in " + c.Unit + " by " + c.UnitFrom
+			switch c.UnitFrom {
+			case "":
+			case "assumed":
+				unit = ", unit taken as " + c.Unit
+			case "values":
+				unit = ", unit " + c.Unit + " by its values"
+			default:
+				unit = ", unit " + c.Unit
 			}
-			fmt.Fprintf(tab, "  column %d\t%q\tread as %s (%s%s)\n", c.Index, c.Heading, c.Field, c.Via, unit)
+			fmt.Fprintf(tab, "  column %d\t%q\tread as %s%s (%s)\n", c.Index, c.Heading, c.Field, unit, c.Via)
 		}
 	}
 	tab.Flush()

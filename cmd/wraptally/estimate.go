@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -282,7 +283,13 @@ func outputs(job *estimate.Campaign, outlook *estimate.Outlook, opt export.Optio
 	}
 	add(to.json, written(func(w io.Writer) error { return export.JSON(w, job, opt) }))
 	add(to.orderCSV, func(w io.Writer) error { return export.OrderCSV(w, job) })
-	add(to.calendar, func(w io.Writer) error { return export.Calendar(w, job, opt) })
+	add(to.calendar, func(w io.Writer) error {
+		err := export.Calendar(w, job, opt)
+		if errors.Is(err, export.ErrNoFirstDay) {
+			err = withHint(err, "give --start YYYY-MM-DD, or need dates in the survey")
+		}
+		return err
+	})
 	add(to.offer, func(w io.Writer) error { return export.Offer(w, job, opt) })
 	add(to.working, func(w io.Writer) error { return export.Working(w, job, opt) })
 	add(to.ranged, func(w io.Writer) error { return export.Range(w, job, outlook, opt) })

@@ -3,12 +3,16 @@
 package main
 
 import (
+	"archive/zip"
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 
 	"github.com/spf13/pflag"
+
+	"wraptally/export/file"
 )
 
 // The exit codes.
@@ -124,15 +128,37 @@ func report(err error, errOut io.Writer) int {
 		return quiet.code
 	}
 	fmt.Fprintln(errOut, "error:", err)
-	var h advised
-	if errors.As(err, &h) && h.Advice() != "" {
-		fmt.Fprintln(errOut, "hint:", h.Advice())
+	if hint := whatToDo(err); hint != "" {
+		fmt.Fprintln(errOut, "hint:", hint)
 	}
 	var u *usageError
 	if errors.As(err, &u) {
 		return exitUsage
 	}
 	return exitData
+}
+
+// whatToDo is what to do about an error: its own advice, or by its cause where the
+// system refuses a file.
+func whatToDo(err error) string {
+	var h advised
+	var refused *fs.PathError
+	var same *file.SameFileError
+	switch {
+	case errors.As(err, &h) && h.Advice() != "":
+		return h.Advice()
+	case errors.Is(err, fs.ErrNotExist):
+		return "check the name; where its folder is missing, make it first"
+	case errors.Is(err, fs.ErrPermission):
+		return "you may not read or write there: give another place, or have its rights changed"
+	case errors.As(err, &same):
+		return "give the output another name"
+	case errors.Is(err, zip.ErrFormat):
+		return "give the workbook whole, or save it again as .xlsx"
+	case errors.As(err, &refused):
+		return "look whether the place is right and has room, or give another"
+	}
+	return ""
 }
 
 // usageError is a command line that cannot be understood.

@@ -103,7 +103,7 @@ func (in *intake) known(s *survey.Result) (*scope.Earlier, error) {
 			return nil, badUsage("write --same P-03=CW-101-P-03, or --same P-03=new", "--same %q is not ROW=NAME", a)
 		}
 		row, name := a[:at], a[at+1:]
-		if !slices.ContainsFunc(s.Defects, func(d survey.Defect) bool { return d.ID == row || d.Tag == row }) {
+		if !slices.ContainsFunc(s.Defects, func(d survey.Defect) bool { return d.ID == row }) {
 			return nil, badUsage("the query that asks it names the row", "--same %q: the survey has no row %q that could be read", a, row)
 		}
 		if name != scope.Anew && !slices.ContainsFunc(e.Known, func(k scope.Known) bool { return strings.EqualFold(k.Name, name) }) {

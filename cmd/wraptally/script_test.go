@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/xuri/excelize/v2"
 	"golang.org/x/text/encoding/unicode"
 )
 
@@ -34,6 +35,7 @@ func TestScripts(t *testing.T) {
 			"longcell": longCell,
 			"control":  controlCharacters,
 			"printed":  runPrinted,
+			"shaped":   shapedWorkbook,
 			"replace": func(ts *testscript.TestScript, _ bool, args []string) {
 				text := ts.ReadFile(args[0])
 				if strings.Count(text, args[1]) != 1 {
@@ -86,6 +88,60 @@ func runPrinted(ts *testscript.TestScript, neg bool, args []string) {
 		}
 	}
 	ts.Fatalf("no command line was printed")
+}
+
+// shapedWorkbook writes an invented survey workbook of a shape that clients send.
+func shapedWorkbook(ts *testscript.TestScript, _ bool, args []string) {
+	f := excelize.NewFile()
+	defer f.Close()
+	sheet := func(name string, rows ...[]any) {
+		_, err := f.NewSheet(name)
+		ts.Check(err)
+		for i, row := range rows {
+			ts.Check(f.SetSheetRow(name, "A"+strconv.Itoa(i+1), &row))
+		}
+	}
+	listing := [][]any{
+		{"Inspection listing (invented)"}, {},
+		{"Joint", "Log dist. [m]", "Event", "O.D. [mm]", "w.t. [mm]", "Max. depth [%]", "Len. [mm]", "Wid. [mm]", "O'clock", "MAOP [bar]"},
+		{10, 0.0, "weld", 323.9, 9.5, nil, nil, nil, nil, 40}, {10, 4.2, "metal loss", 323.9, 9.5, 34, 45, 30, 0.1875, 40},
+		{20, 13.7, "metal loss", 323.9, 9.5, 55, 60, 40, 0.25, 40}, {20, 18.0, "metal loss", 323.9, 9.5, 20, 25, 25, 0.375, 40},
+	}
+	switch args[1] {
+	case "hidden-sheet": // last year's listing is hidden behind a cover
+		sheet("Cover", []any{"Report (invented)"}, []any{"Date", "2027-03-15"})
+		sheet("Listing", listing...)
+		sheet("Old", []any{"Remarks"}, []any{"superseded"})
+		ts.Check(f.SetSheetVisible("Old", false))
+		clock, err := f.NewStyle(&excelize.Style{NumFmt: 20})
+		ts.Check(err)
+		ts.Check(f.SetCellStyle("Listing", "I4", "I7", clock))
+	case "two-surveys":
+		sheet("North", listing...)
+		sheet("South", listing...)
+	case "merged": // names of groups over names, in merged cells, and a date of the spreadsheet's
+		sheet("Dig", []any{"Dig", "Position", nil, "Pipe", nil, "Defect", nil, nil, "Found"},
+			[]any{"no", "line", "chainage [m]", "od [mm]", "wall [mm]", "axial [mm]", "circ [mm]", "depth [mm]", "Leak seen"},
+			[]any{"D-1", "GL-3", 120.5, 219.1, 8.2, 40, 30, 3.1, "no"}, []any{"D-2", "GL-3", 188.0, 219.1, 8.2, 55, 20, 2.2, "no"})
+		for _, span := range []string{"B1:C1", "D1:E1", "F1:H1"} {
+			from, to, _ := strings.Cut(span, ":")
+			ts.Check(f.MergeCell("Dig", from, to))
+		}
+	case "units-row": // units below the names, and a date of the spreadsheet's in each row
+		sheet("Breaks", []any{"Break", "Reported", "Main", "Dist.", "Pipe dia. O.D.", "Hole size", "Leaks?"}, []any{nil, nil, nil, "m", "mm", "mm", nil},
+			[]any{"B1", 46461, "M-7", 12, 168.3, 6, "y"}, []any{"B2", 46470, "M-7", 77.5, 168.3, 4, "y"})
+		date, err := f.NewStyle(&excelize.Style{NumFmt: 14})
+		ts.Check(err)
+		ts.Check(f.SetCellStyle("Breaks", "B3", "B4", date))
+	case "hidden-rows":
+		sheet("Leaks", []any{"Tag", "Line", "Distance (m)", "OD (mm)", "Hole dia (mm)", "Leak?"}, []any{"T1", "CW-1", 3, 114.3, 5, "Y"}, []any{"T2", "CW-1", 9, 114.3, 4, "Y"}, []any{"T3", "CW-1", 15, 114.3, 4, "N"})
+		ts.Check(f.SetRowVisible("Leaks", 3, false))
+		ts.Check(f.SetColVisible("Leaks", "E", false))
+	default:
+		ts.Fatalf("no shape %q", args[1])
+	}
+	ts.Check(f.DeleteSheet("Sheet1"))
+	ts.Check(f.SaveAs(ts.MkAbs(args[0])))
 }
 
 // longCell writes a survey whose second row holds a cell of a million characters.

@@ -32,7 +32,7 @@ func runVary(args []string, out, errOut io.Writer) error {
 	repair := -1
 	if f.NArg() == 2 {
 		if repair, err = job.Find(f.Arg(1)); err != nil {
-			return err
+			return withHint(err, "'wraptally vary "+f.Arg(0)+"' without a repair varies them all")
 		}
 	}
 	t, err := vary(job, repair, by, progress(errOut, false))

@@ -58,6 +58,9 @@ var blanks = [numBlanks]blank{
 				usual := k.usualWall(d)
 				low, high = k.set.WallLow*usual, k.set.WallHigh*usual
 			}
+			if given.Depth.OK {
+				return given.Depth.Of(high), given.Depth.Of(low), !leaks(d)
+			}
 			return math.Max(k.set.RemainingHigh, k.set.RemainingLow) / 100 * high, k.set.RemainingLow / 100 * low, !leaks(d)
 		}},
 	blankPressure: {"pressure", "the pressure", PressureRange, func(d *survey.Defect) *survey.Num { return &d.Pressure },

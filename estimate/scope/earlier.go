@@ -130,13 +130,11 @@ func (e *Earlier) recognise(repairs []*Repair, set *catalog.Settings) {
 // given to another defect.
 func (g *recogniser) byID(r *Repair, i, j int) {
 	d := r.Defects[j]
-	for _, row := range []string{d.ID, d.Tag} {
-		if name, ok := g.Same[row]; ok && row != "" {
-			if k, known := g.places()[foldName(name)]; known {
-				g.found[i] = append(g.found[i], sighting{spotAt: spotAt{known: k}, away: g.away(spotAt{known: k}, d.Chainage.V)})
-			}
-			return
+	if name, ok := g.Same[d.ID]; ok { // not by its tag, which rows of other lines may share
+		if k, known := g.places()[foldName(name)]; known {
+			g.found[i] = append(g.found[i], sighting{spotAt: spotAt{known: k}, away: g.away(spotAt{known: k}, d.Chainage.V)})
 		}
+		return
 	}
 	known := len(g.found[i])
 	for _, retired := range []bool{false, true} { // one given up may be its own again, where it comes apart

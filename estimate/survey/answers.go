@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"wraptally/estimate/trace"
@@ -111,10 +112,10 @@ func (s *answerSheet) drops(id string) bool {
 	return false
 }
 
-// confirmed gives the codes that the client confirmed for the row.
+// confirmed gives the codes that the client confirmed for the row, or for all rows.
 func (s *answerSheet) confirmed(id string) map[string]bool {
 	var codes map[string]bool
-	for _, a := range s.forRow(id) {
+	for _, a := range append(slices.Clip(s.forRow(id)), s.forRow(AllRows)...) {
 		if a.confirm && confirmable[a.Code] {
 			if codes == nil {
 				codes = make(map[string]bool)

@@ -16,11 +16,14 @@ func (rd *reader) useDefault(f fieldID) {
 	rd.decimal, rd.sure = decimal, sure
 	if dv.ask {
 		rd.leakAsked = rd.leakAsked || f == fLeaking
-		if dv.asked++; f == fChainage {
+		switch dv.asked++; f {
+		case fChainage:
 			rd.d.Chainage.V *= float64(rd.account.Read)
+		case fLine:
+			rd.d.Line = unknownLine + rd.d.ID
 		}
 		code := "asked-" + fieldTable[f].Key
-		rd.rep.assume(code, "Where the survey gives no "+fieldTable[f].Key+", "+dv.worst(f)+".", "the worst of a stated range; asked about", 1, rd.d.ID)
+		rd.rep.assume(code, "Where "+fieldTable[f].Key+" is blank, "+dv.worst(f)+".", "the worst of a stated range; asked about", 1, rd.d.ID)
 		rd.d.Leans = append(rd.d.Leans, code)
 		return
 	}
@@ -29,7 +32,7 @@ func (rd *reader) useDefault(f fieldID) {
 		unit = " " + dv.col.unit.Name
 	}
 	code := "set-" + fieldTable[f].Key
-	rd.rep.assume(code, fmt.Sprintf("Where the survey gives no %s, %s%s is taken.", fieldTable[f].Key, dv.text, unit), "setting survey."+fieldTable[f].Key, 1, rd.d.ID)
+	rd.rep.assume(code, fmt.Sprintf("Where %s is blank, %s%s is taken.", fieldTable[f].Key, dv.text, unit), "setting survey."+fieldTable[f].Key, 1, rd.d.ID)
 	rd.d.Leans = append(rd.d.Leans, code)
 }
 
@@ -63,9 +66,16 @@ func (rd *reader) askBlanks() {
 			continue
 		}
 		key := fieldTable[f].Key
+		advice, row := "give it for all of them with --set survey."+key+"=VALUE, or in the rows", AllRows
+		switch f {
+		case fChainage: // one for all rows means nothing
+			advice, row = "give it in the rows", ""
+		case fLine:
+			advice = "is all of it one line? Then give its name with --set survey.line=NAME; else give the line in the rows"
+		}
 		rd.rep.add(trace.Query{Code: "blank-asked", Severity: trace.Ask,
 			Place:   trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet, Line: rd.head.line, Column: rd.columnOf(f), Field: f.heading()},
-			Message: fmt.Sprintf("%s no %s: %s", trace.Count(dv.asked, "row gives", "rows give"), key, dv.worst(f)), Advice: "give it for all of them with --set survey." + key + "=VALUE, or in the rows"})
+			Message: fmt.Sprintf("%s is blank in %s: %s", key, trace.Count(dv.asked, "row", "rows"), dv.worst(f)), Advice: advice, Row: row})
 	}
 }
 

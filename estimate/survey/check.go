@@ -31,7 +31,8 @@ func (rd *reader) checkRow() {
 	rd.checkSize()
 	rd.checkDefectSize()
 	rd.checkWalls()
-	if dv := rd.defaults[fLeaking]; dv != nil && dv.ask && rd.leakAsked && rd.d.Remaining.V > rd.opts.Doubts.WallGone/100*rd.d.Wall.Or(rd.depthWall) {
+	if dv := rd.defaults[fLeaking]; dv != nil && dv.ask && rd.leakAsked && (rd.d.Remaining.V > rd.opts.Doubts.WallGone/100*rd.d.Wall.Or(rd.depthWall) ||
+		rd.d.Depth.OK && rd.d.Depth.Percent && rd.d.Depth.V < 100-rd.opts.Doubts.WallGone) {
 		rd.d.Leaking = No // metal was measured there, and not a mere skin
 	}
 	rd.makesSense()
@@ -86,6 +87,9 @@ func (rd *reader) makesSense() {
 			f = fDepth
 		}
 		rd.query("no-wall-left", f, int(x.cell[f]), short(d.Remaining.V)+" mm", "hardly any wall is left, and the row does not leak", "does it leak, or will it once cleaned? Else correct the wall")
+	}
+	if d.Leaking == No && d.Depth.OK && d.Depth.Percent && d.Depth.V >= 100-rd.opts.Doubts.WallGone {
+		rd.query("no-wall-left", fDepth, int(x.cell[fDepth]), short(d.Depth.V)+" %", "hardly any wall is left, and the row does not leak", "does it leak, or will it once cleaned? Else correct the wall")
 	}
 	if longest := rd.opts.Doubts.DefectLong; d.Axial.OK && d.Axial.V > longest {
 		rd.query("defect-long", fAxial, int(x.cell[fAxial]), short(d.Axial.V)+" mm", fmt.Sprintf("the defect is longer than %s m along the pipe", short(longest/1000)), "is the unit right, and is it one defect? A stretch that long is rather replaced")
@@ -167,7 +171,7 @@ func (rd *reader) checkWalls() {
 	if x.remainPercent.OK && d.Wall.OK {
 		d.Remaining = Known(d.Wall.V * x.remainPercent.V / 100)
 	} else if x.remainPercent.OK {
-		rd.query("depth-without-wall", fRemaining, int(x.cell[fRemaining]), short(x.remainPercent.V)+" %", "the remaining wall is a share of a wall that the row does not give; it is left out", "give the nominal wall")
+		rd.withoutWall(Depth{Known(100 - x.remainPercent.V), true}, fRemaining)
 	}
 	if x.depth.OK {
 		rd.fromDepth()
@@ -190,7 +194,9 @@ func (rd *reader) fromDepth() {
 	wall := d.Wall.V
 	if !d.Wall.OK {
 		if rd.depthWall <= 0 {
-			rd.query("depth-without-wall", fDepth, at, short(x.depth.V), "the depth has no nominal wall to be taken from; it is left out", "give the nominal wall, for all rows with --set survey.wall=MM, or the nominal size with its series")
+			if !d.Remaining.OK {
+				rd.withoutWall(Depth{x.depth, x.depthPercent}, fDepth)
+			}
 			return
 		}
 		wall = rd.depthWall
@@ -213,6 +219,25 @@ func (rd *reader) fromDepth() {
 		return
 	}
 	d.Remaining = Known(left)
+}
+
+// withoutWall keeps a depth that has no wall to be taken from: what it leaves of
+// the walls from the stated range is taken, the worst of it, and asked about once.
+func (rd *reader) withoutWall(depth Depth, f fieldID) {
+	rd.d.Depth = depth
+	if rd.noWall++; rd.noWall == 1 {
+		rd.noWallAt = trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet, Line: rd.now.line, Column: int(rd.extra.cell[f]), Field: fWall.heading()}
+	}
+}
+
+// askWall asks for the wall that depths are to be taken from.
+func (rd *reader) askWall() {
+	if rd.noWall == 0 {
+		return
+	}
+	rd.rep.add(trace.Query{Code: "depth-without-wall", Severity: severityOf["depth-without-wall"], Place: rd.noWallAt, Row: AllRows,
+		Message: trace.Count(rd.noWall, "row gives", "rows give") + " how much wall is lost and no nominal wall: the least that this leaves of any wall from the range of a blank one is taken",
+		Advice:  "give the nominal wall, for all rows with --set survey.wall=MM, or the nominal size with its series"})
 }
 
 // remainingPercent takes a remaining wall in per cent: under a heading that says

@@ -49,19 +49,19 @@ func led(t *testing.T, name string, opts Options) (*Guide, *Result) {
 // 304.8 mm, psi 0.006894757 MPa).
 func TestGuideReadsTheSurvey(t *testing.T) {
 	const psi720 = 4.9642252
-	leans := []string{"set-line", "asked-leaking"}
-	widest := []string{"set-line", "asked-chainage", "asked-axial", "asked-circ", "asked-leaking"}
+	leans := []string{"asked-line", "asked-leaking"}
+	widest := []string{"asked-line", "asked-chainage", "asked-axial", "asked-circ", "asked-leaking"}
 	listing := func(id string, chainage, axial, circ, left, clock float64) Defect {
-		return Defect{ID: id, Line: "inline-inspection", Chainage: Known(chainage), OD: Known(609.6), ODFrom: "od", Wall: Known(6.35), Axial: Known(axial), Circ: Known(circ),
+		return Defect{ID: id, Line: unknownLine + id, Chainage: Known(chainage), OD: Known(609.6), ODFrom: "od", Wall: Known(6.35), Axial: Known(axial), Circ: Known(circ),
 			Remaining: Known(left), Leaking: No, Clock: Known(clock), Pressure: Known(psi720), Leans: leans}
 	}
 	metric := func(id string, chainage, axial, circ, left, clock float64) Defect {
-		return Defect{ID: id, Line: "metric-listing", Chainage: Known(chainage), OD: Known(610), ODFrom: "od", Wall: Known(9.5), Axial: Known(axial), Circ: Known(circ),
-			Remaining: Known(left), Leaking: No, Clock: Known(clock), Leans: []string{"set-line", "asked-od", "asked-leaking"}}
+		return Defect{ID: id, Line: unknownLine + id, Chainage: Known(chainage), OD: Known(610), ODFrom: "od", Wall: Known(9.5), Axial: Known(axial), Circ: Known(circ),
+			Remaining: Known(left), Leaking: No, Clock: Known(clock), Leans: []string{"asked-line", "asked-od", "asked-leaking"}}
 	}
 	brk := func(line int, size string, od, nth float64, substrate, note string) Defect {
 		id := fmt.Sprintf("B-%d", 97+line)
-		return Defect{ID: id, Tag: id, Line: "city-breaks", Chainage: Known(nth * 1e6), OD: Known(od), ODFrom: "size", Size: size, Series: "NPS", Axial: Known(150), Circ: Known(150), Leaking: Yes, Substrate: substrate, Note: note,
+		return Defect{ID: id, Tag: id, Line: unknownLine + id, Chainage: Known(nth * 1e6), OD: Known(od), ODFrom: "size", Size: size, Series: "NPS", Axial: Known(150), Circ: Known(150), Leaking: Yes, Substrate: substrate, Note: note,
 			Leans: append(slices.Clone(widest), "size-inch-nps")}
 	}
 	near := listing("row 7", 9662.16, 60.96, 50.8, 3.048, 156)
@@ -74,9 +74,9 @@ func TestGuideReadsTheSurvey(t *testing.T) {
 		"metric-listing.csv": {metric("row 5", 3450, 45, 30, 7.315, 127.5), metric("row 7", 15720, 120, 65, 5.605, 180), metric("row 9", 30110, 200, 150, 9.31, 0)},
 		"city-breaks.csv":    {brk(4, "6", 168.3, 1, "cast iron", ""), brk(5, "8", 219.1, 2, "ductile iron", "at the valve"), brk(6, "12", 323.8, 3, "steel", ""), brk(7, "6", 168.3, 4, "cast iron", "second time")},
 		"dig-sheet.csv": {
-			{ID: "row 4", Line: "dig-sheet", Chainage: Known(1204550), OD: Known(323.8), ODFrom: "od", Wall: Known(9.53), Axial: Known(140), Circ: Known(60), Remaining: Known(6.43), Leaking: No, Clock: Known(135), Pressure: Known(2.5), Leans: leans[:1]},
-			{ID: "row 5", Line: "dig-sheet", Chainage: Known(1204980), OD: Known(323.8), ODFrom: "od", Wall: Known(9.53), Axial: Known(85), Circ: Known(40), Remaining: Known(5.13), Leaking: No, Clock: Known(180), Pressure: Known(2.5), Leans: leans[:1]},
-			{ID: "row 6", Line: "dig-sheet", Chainage: Known(1388200), OD: Known(323.8), ODFrom: "od", Wall: Known(9.53), Axial: Known(210), Circ: Known(95), Remaining: Known(7.33), Leaking: No, Clock: Known(95), Pressure: Known(2.5), Note: "under clamp", Leans: leans[:1]},
+			{ID: "row 4", Line: unknownLine + "row 4", Chainage: Known(1204550), OD: Known(323.8), ODFrom: "od", Wall: Known(9.53), Axial: Known(140), Circ: Known(60), Remaining: Known(6.43), Leaking: No, Clock: Known(135), Pressure: Known(2.5), Leans: leans[:1]},
+			{ID: "row 5", Line: unknownLine + "row 5", Chainage: Known(1204980), OD: Known(323.8), ODFrom: "od", Wall: Known(9.53), Axial: Known(85), Circ: Known(40), Remaining: Known(5.13), Leaking: No, Clock: Known(180), Pressure: Known(2.5), Leans: leans[:1]},
+			{ID: "row 6", Line: unknownLine + "row 6", Chainage: Known(1388200), OD: Known(323.8), ODFrom: "od", Wall: Known(9.53), Axial: Known(210), Circ: Known(95), Remaining: Known(7.33), Leaking: No, Clock: Known(95), Pressure: Known(2.5), Note: "under clamp", Leans: leans[:1]},
 		},
 		"leak-list.txt": {
 			{ID: "row 2", Line: "FW-12", Area: "pump house", Chainage: Known(3200), OD: Known(168.3), ODFrom: "size", Size: "6", Series: "NPS", Axial: Known(4), Circ: Known(4), Hole: true, Leaking: Yes, Pressure: Known(0.6), SurfaceTemp: Known(18), Medium: "fire water"},

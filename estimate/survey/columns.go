@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -65,14 +66,24 @@ func (rd *reader) plan(h *header) error {
 	for i := range h.matches {
 		rd.det.Columns = append(rd.det.Columns, rd.planColumn(&p, i))
 	}
+	rd.noteIgnored(p)
 	rd.assumeUnits()
-	lacks := rd.missing(p.byField)
+	has := func(f fieldID) bool {
+		_, ok := p.byField[f]
+		return ok || rd.defaults[f] != nil
+	}
+	for f := range numFields() {
+		if !has(f) {
+			rd.det.Missing = append(rd.det.Missing, f.heading())
+		}
+	}
+	lacks := missing(has)
 	switch {
 	case p.double != nil:
-		p.double.Guide = rd.guide(lacks, p.doubles)
+		p.double.Guide = rd.guide(p.doubles)
 		return p.double
 	case len(lacks) > 0:
-		return &Error{Place: place, Problem: "the heading lacks " + strings.Join(lacks, ", "), Guide: rd.guide(lacks, nil),
+		return &Error{Place: place, Problem: "the heading lacks " + strings.Join(lacks, ", "), Guide: rd.guide(nil),
 			Hint: "map a column with --map FIELD=\"Their heading [unit]\", or give one value for all rows with --set survey.FIELD=VALUE"}
 	}
 	return nil
@@ -85,6 +96,7 @@ type planning struct {
 	byField, doubles map[fieldID]int  // columns; of doubles the one to keep
 	double           *Error           // the first field that two columns give
 	mapped           map[fieldID]bool // by the user
+	ignored          []string         // headings that no field takes
 }
 
 // planColumn tells what becomes of the i-th column of the heading, and opens it
@@ -109,7 +121,7 @@ func (rd *reader) planColumn(p *planning, i int) Column {
 				h.matches[i] = mt
 			}
 		}
-		rd.ignored(at, &col, mt)
+		rd.ignored(p, at, &col, mt)
 		return col
 	}
 	if first, ok := p.byField[mt.field]; ok {
@@ -228,32 +240,47 @@ func (rd *reader) noClock(at int, mt match) bool {
 	return len(cells) > 0 && 10*read < len(cells)
 }
 
-// ignored records a column that no field takes.
-func (rd *reader) ignored(at trace.Place, col *Column, mt match) {
-	code, what, advice := "heading-ignored", "no field takes this column; it is ignored", "map it with --map FIELD=\"heading\" if it matters"
+// ignored records a column that no field takes: of itself what is to be asked
+// about, the others together.
+func (rd *reader) ignored(p *planning, at trace.Place, col *Column, mt match) {
+	col.Why = cmp.Or(col.Why, mt.text)
+	code, what, advice := "heading-ignored", "the column is ignored: "+col.Why, "map it with --map FIELD=\"heading\" if it matters"
 	switch mt.via {
 	case viaUnclear:
-		code, what = "heading-unclear", "the heading is not clear; the column is ignored: "+mt.text
+		code, what = "heading-unclear", "the heading is not clear; "+what
 		advice = "say which with --map FIELD=\"heading\""
 	case viaMisspelt:
-		code, what = "heading-misspelt", "no field has this name; the column is ignored: "+mt.text
+		code, what = "heading-misspelt", "no field has this name; "+what
 	case viaUnitless:
-		code, what = "heading-without-unit", "the column is ignored: "+mt.text
+		code = "heading-without-unit"
 	case viaUnit:
-		code, what = "heading-unclear", "the column is ignored: "+mt.text
+		code = "heading-unclear"
 	}
-	if col.Why == "" {
-		col.Why = mt.text
-	} else {
-		what = "the column is ignored: " + col.Why
+	switch {
+	case col.Heading == "" && !rd.holdsValues(col.Index-1):
+	case col.Why != "":
+		rd.rep.add(trace.Query{Code: code, Severity: severityOf[code], Place: at, Found: clip(col.Heading), Message: what, Advice: advice})
+	case col.Heading == "":
+		p.ignored = append(p.ignored, "column "+strconv.Itoa(col.Index)+", which has no heading")
+	default:
+		p.ignored = append(p.ignored, quote(col.Heading))
 	}
-	if col.Heading == "" {
-		if !rd.holdsValues(col.Index - 1) {
-			return
-		}
-		what, advice = "the column has no heading; it is ignored", "give it a heading if it matters"
+}
+
+// mostIgnored is how many columns that no field takes are named.
+const mostIgnored = 20
+
+// noteIgnored notes the columns that no field takes.
+func (rd *reader) noteIgnored(p planning) {
+	n := len(p.ignored)
+	if n == 0 {
+		return
 	}
-	rd.rep.add(trace.Query{Code: code, Severity: severityOf[code], Place: at, Found: clip(col.Heading), Message: what, Advice: advice})
+	if n > mostIgnored {
+		p.ignored = append(p.ignored[:mostIgnored], "...")
+	}
+	rd.rep.add(trace.Query{Code: "heading-ignored", Severity: severityOf["heading-ignored"], Place: p.place,
+		Message: trace.Count(n, "column is", "columns are") + " ignored: " + strings.Join(p.ignored, ", "), Advice: "map what matters with --map FIELD=\"heading\""})
 }
 
 // holdsValues reports whether a column of the sample holds anything.
@@ -266,12 +293,8 @@ func (rd *reader) holdsValues(at int) bool {
 	return false
 }
 
-// missing are the fields that the survey lacks and an estimate needs, in words.
-func (rd *reader) missing(byField map[fieldID]int) (lacks []string) {
-	has := func(f fieldID) bool {
-		_, ok := byField[f]
-		return ok || rd.defaults[f] != nil
-	}
+// missing are the fields that an estimate needs and the survey has not, in words.
+func missing(has func(fieldID) bool) (lacks []string) {
 	need := func(ok bool, what string) {
 		if !ok {
 			lacks = append(lacks, what)
@@ -282,11 +305,6 @@ func (rd *reader) missing(byField map[fieldID]int) (lacks []string) {
 	need(has(fOD) || has(fCircumference) || has(fSize), "od_mm (or circumference_mm, or size with series)")
 	need(has(fHole) || has(fAxial) && has(fCirc), "axial_mm with circ_mm (or hole_mm)")
 	need(has(fLeaking), fLeaking.heading())
-	for f := range numFields() {
-		if !has(f) {
-			rd.det.Missing = append(rd.det.Missing, f.heading())
-		}
-	}
 	return lacks
 }
 

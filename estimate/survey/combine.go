@@ -25,7 +25,7 @@ const (
 // field by its rule. A field that each keeps for itself is blank in it.
 func Together(ds []*Defect) Defect {
 	all := *ds[0]
-	all.Line0, all.ODFrom, all.Hole, all.Leans = 0, "", false, nil
+	all.Line0, all.ODFrom, all.Hole, all.Depth, all.Leans = 0, "", false, Depth{}, nil
 	for i := range fieldTable {
 		f := &fieldTable[i]
 		switch {

@@ -109,6 +109,7 @@ type Defect struct {
 	Circ      Num    // mm, c
 	Hole      bool   // given as a hole: a = c = diameter
 	Remaining Num    // mm, remaining wall
+	Depth     Depth  // of the loss, where no wall turns it into the remaining wall
 	Leaking   Tri
 	Clock     Num // degrees 0..360 of the defect's centre
 
@@ -141,6 +142,21 @@ type Defect struct {
 	NeedDate      time.Time // zero if not given
 	Note          string
 	Leans         []string // codes of the assumptions taken at intake (a default applied, a value carried down)
+}
+
+// Depth is how much of a wall that is not known is lost. The zero value is
+// unknown.
+type Depth struct {
+	Num
+	Percent bool // of the wall, else mm
+}
+
+// Of is what the depth leaves of a wall, mm.
+func (d Depth) Of(wall float64) float64 {
+	if d.Percent {
+		return wall * (1 - d.V/100)
+	}
+	return math.Max(0, wall-d.V)
 }
 
 // Spot is where a defect is, as far as the survey says: "CW-101, 12.4 m".

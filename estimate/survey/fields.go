@@ -117,7 +117,9 @@ var fieldTable = []Field{
 		at:    func(d *Defect) any { return &d.ID }},
 	{Key: "line", Kind: KindText, Required: "yes", Meaning: "line (pipe) name; defects of one line whose repairs touch become one repair", Example: "100-CW-001",
 		Blank: stopsRow, Bears: Quantity, Combine: Agree,
-		asked: [2]string{"all rows", "that all lie on one line"},
+		// Worked both ways: kits of rows apart weigh up to three times those of one
+		// line; only what neighbouring leaks need together can be more.
+		asked: [2]string{"?", "that each lies on a line of its own and none share a repair, which is the most repairs and hardly ever less material; leaks side by side may need more layers"},
 		words: "line no; line number; line name; line id; line tag; pipe tag; pipe; pipe no; pipeline; piping; piping circuit; circuit; линия; трубопровод; leitung; rohrleitung; ligne",
 		at:    func(d *Defect) any { return &d.Line }},
 	{Key: "area", Kind: KindText, Required: "no", Meaning: "unit, area or section of the plant", Example: "Unit 1",
@@ -126,7 +128,7 @@ var fieldTable = []Field{
 		at:    func(d *Defect) any { return &d.Area }},
 	{Key: "chainage", suffix: "m", Kind: KindNumber, Dim: DimLength, Required: "yes", Meaning: "distance of the defect's centre along the line; may be negative", Example: "12.35",
 		Blank: stopsRow, Bears: Quantity, Combine: Apart, usual: anyValue, beyond: span{-1e9, 1e9},
-		asked: [2]string{"1000", "that none lie near enough to share a repair"},
+		asked: [2]string{"1000", "that none lie near enough to share a repair, which is the most repairs and hardly ever less material; leaks side by side may need more layers"},
 		words: "abs distance; absolute distance; log distance; distance along line; distance along pipe; distance from start; stationing; stationierung; kp; kilometre point; расстояние от начала; point kilométrique",
 		at:    func(d *Defect) any { return &d.Chainage }},
 	{Key: "od", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneSize, Meaning: "outside diameter, measured", Example: "168.3",

@@ -199,18 +199,18 @@ func TestFormNamedChecks(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := map[string][]string{
-		"below":         {"ask od-below-nominal"},
-		"nominal":       {"stop od-is-nominal"},
-		"wide":          {"stop defect-wider-than-circumference"},
-		"thick":         {"ask remaining-above-nominal"},
-		"depth-no-wall": {"ask depth-without-wall"},
-		"percent":       {"ask remaining-percent"},
-		"hole":          {"stop hole-without-size"},
-		"no-size":       {"stop defect-size-missing"},
-		"no-series":     {"stop series-missing"},
-		"taped#2":       {"ask id-duplicate", "ask od-circumference-differ"},
-		"twice":         {"ask row-repeated"},
-		"negative":      {"note chainage-negative", "stop number-negative"},
+		"below":     {"ask od-below-nominal"},
+		"nominal":   {"stop od-is-nominal"},
+		"wide":      {"stop defect-wider-than-circumference"},
+		"thick":     {"ask remaining-above-nominal"},
+		"percent":   {"ask remaining-percent"},
+		"hole":      {"stop hole-without-size"},
+		"no-size":   {"stop defect-size-missing"},
+		"no-series": {"stop series-missing"},
+		"taped#2":   {"ask od-circumference-differ"},
+		AllRows:     {"ask depth-without-wall", "ask id-duplicate"},
+		"twice":     {"ask row-repeated"},
+		"negative":  {"note chainage-negative", "stop number-negative"},
 	}
 	if d := cmp.Diff(want, codesByRow(r)); d != "" {
 		t.Errorf("(-want +got)\n%s", d)
@@ -223,6 +223,9 @@ func TestFormNamedChecks(t *testing.T) {
 		if d := cmp.Diff(want, byID[id].Remaining, near15); d != "" {
 			t.Errorf("remaining wall of %s: %s", id, d)
 		}
+	}
+	if d := byID["depth-no-wall"].Depth; d != (Depth{Known(45), true}) || d.Of(8) != 4.4 || (Depth{Num: Known(3)}).Of(8) != 5 {
+		t.Errorf("depth without a wall: %+v", d)
 	}
 	if d := byID["taped"]; d.ODFrom != "circumference" || d.OD.V < 168.28 || d.OD.V > 168.30 {
 		t.Errorf("taped: %+v", d.OD)

@@ -1,7 +1,6 @@
 package survey
 
 import (
-	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -12,7 +11,7 @@ import (
 // under which it can be read.
 type Guide struct {
 	Columns []GuideColumn
-	Lacks   []string    // what no heading gives, in words
+	Lacks   []string    // what no column gives, nor may, in words
 	Options [][2]string // name and value: with these the survey is read and its blanks are asked about
 	Fill    [][2]string // what to give in their place as soon as it is known; the value is a word for it
 }
@@ -26,8 +25,11 @@ type GuideColumn struct {
 
 // guide works out the way in. Columns that the headings give keep their field;
 // the others go to the fields that they are most like, each once.
-func (rd *reader) guide(lacks []string, doubles map[fieldID]int) *Guide {
-	g := &Guide{Lacks: lacks}
+func (rd *reader) guide(doubles map[fieldID]int) *Guide {
+	g := &Guide{}
+	if rd.head.twins {
+		g.Options = append(g.Options, [2]string{"sheet", AllSheets})
+	}
 	every := make([]column, rd.width)
 	for i := range every {
 		every[i] = newColumn(i, fOD, nil)
@@ -78,6 +80,7 @@ func (rd *reader) guide(lacks []string, doubles map[fieldID]int) *Guide {
 			}
 		}
 	}
+	g.Lacks = missing(func(f fieldID) bool { return have[f] })
 	g.blanks(rd, have)
 	return g
 }
@@ -127,9 +130,7 @@ func (g *Guide) blanks(rd *reader, have map[fieldID]bool) {
 		}
 	}
 	if !have[fLine] {
-		base := filepath.Base(rd.opts.Name)
-		name := [2]string{"set", "survey.line=" + strings.TrimSuffix(base, filepath.Ext(base))}
-		g.Options, g.Fill = append(g.Options, name), append(g.Fill, [2]string{"set", "survey.line=NAME"})
+		ask(fLine, "NAME")
 	}
 	if !have[fChainage] {
 		ask(fChainage, "") // one for all rows means nothing

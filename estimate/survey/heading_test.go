@@ -149,7 +149,10 @@ func TestForeignHeadings(t *testing.T) {
 	if s := strings.Join(got, " "); s != want {
 		t.Errorf("got  %s\nwant %s", s, want)
 	}
-	for code, field := range map[string]string{"heading-ignored": "Colour", "heading-unclear": "Diameter", "heading-misspelt": "presure_bar"} {
+	if q := queryOf(r, "heading-ignored"); q == nil || q.Message != `1 column is ignored: "Colour"` || q.Place.Line != 1 {
+		t.Errorf("%+v", q)
+	}
+	for code, field := range map[string]string{"heading-unclear": "Diameter", "heading-misspelt": "presure_bar"} {
 		if q := queryOf(r, code); q == nil || q.Found != field || q.Place.Line != 1 {
 			t.Errorf("%s: %+v", code, q)
 		}
@@ -373,8 +376,8 @@ func TestNominalAlone(t *testing.T) {
 	}
 }
 
-// TestIDs compares the id set with a plain map on ids that rise, fall and
-// repeat, kept and not.
+// TestIDs compares the id set with a plain map on ids that rise, fall and repeat
+// on three lines, kept and not.
 func TestIDs(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		ids := rapid.SliceOfN(rapid.StringMatching(`[AB]-[0-9]{1,2}`), 1, 200).Draw(t, "ids")
@@ -388,36 +391,39 @@ func TestIDs(t *testing.T) {
 		}
 		text := plainHead + "\n"
 		first := make(map[string]int)
+		var told []string
 		for i, id := range ids {
 			leak := "no"
 			if rapid.Bool().Draw(t, "stopped") {
 				leak = "perhaps"
 			}
-			text += fmt.Sprintf("%s,L1,%d,168.3,40,30,%s\n", id, i, leak)
-			if _, ok := first[id]; !ok {
-				first[id] = i + 2
+			line := rapid.SampledFrom([]string{"L1", "L2", "L3"}).Draw(t, "line")
+			text += fmt.Sprintf("%s,%s,%d,168.3,40,30,%s\n", id, line, i, leak)
+			if at := first[line+id]; at > 0 {
+				told = append(told, fmt.Sprintf("%q of line %d in line %d, called ", id, at, i+2))
+			} else {
+				first[line+id] = i + 2
 			}
 		}
 		r, err := readBytes([]byte(text), Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
-		repeats := 0
-		for _, q := range r.Queries {
-			if q.Code == "id-duplicate" {
-				repeats++
-				if want := fmt.Sprintf("was used in line %d;", first[q.Found]); !strings.Contains(q.Message, want) {
-					t.Fatalf("%s: %s, want %s", q.Found, q.Message, want)
+		q := queryOf(r, "id-duplicate")
+		switch {
+		case (q != nil) != (len(told) > 0), q != nil && !strings.HasPrefix(q.Message, trace.Count(len(told), "row has an id", "rows have an id")):
+			t.Fatalf("%d ids are used again: %v", len(told), q)
+		case q != nil:
+			for _, s := range told[:min(len(told), mostTold)] {
+				if !strings.Contains(q.Message, s) {
+					t.Fatalf("%q is not in %q", s, q.Message)
 				}
 			}
 		}
-		if repeats != len(ids)-len(first) {
-			t.Fatalf("%d repeats found of %d", repeats, len(ids)-len(first))
-		}
 		seen := make(map[string]bool)
 		for _, d := range r.Defects {
-			if seen[d.ID] {
-				t.Fatalf("%s twice", d.ID)
+			if seen[d.ID] || !strings.HasPrefix(d.ID, d.Tag) {
+				t.Fatalf("%s, tag %s, twice", d.ID, d.Tag)
 			}
 			seen[d.ID] = true
 		}

@@ -31,6 +31,13 @@ const (
 	ownTag
 )
 
+// What a packed row says besides its fields.
+const (
+	packedHole byte = 1 << iota
+	packedDepth
+	packedPercent
+)
+
 // add packs a record.
 func (p *packed) add(d *Defect) {
 	p.places.add(d)
@@ -81,7 +88,14 @@ func (p *packed) add(d *Defect) {
 	row = p.share(row, d.ODFrom)
 	row = append(row, 0)
 	if d.Hole {
-		row[len(row)-1] = 1
+		row[len(row)-1] = packedHole
+	}
+	if d.Depth.OK {
+		row[len(row)-1] |= packedDepth
+		if d.Depth.Percent {
+			row[len(row)-1] |= packedPercent
+		}
+		row = binary.LittleEndian.AppendUint64(row, math.Float64bits(d.Depth.V))
 	}
 	row = binary.AppendUvarint(row, uint64(len(d.Leans)))
 	for _, code := range d.Leans {
@@ -154,7 +168,12 @@ func (p *packed) unpack(i int, d *Defect) {
 	}
 	d.Line0 = int(number())
 	d.ODFrom = p.texts[number()]
-	d.Hole, row = row[0] == 1, row[1:]
+	has := row[0]
+	d.Hole, row = has&packedHole != 0, row[1:]
+	if has&packedDepth != 0 {
+		d.Depth = Depth{Known(math.Float64frombits(binary.LittleEndian.Uint64(row))), has&packedPercent != 0}
+		row = row[8:]
+	}
 	for range number() {
 		d.Leans = append(d.Leans, p.texts[number()])
 	}

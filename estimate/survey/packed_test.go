@@ -33,6 +33,9 @@ func TestPackedComesBack(t *testing.T) {
 			}
 			d.Tag, d.ODFrom = rapid.SampledFrom([]string{"", d.ID, "x"}).Draw(t, "tag"), text.Draw(t, "od from")
 			d.Hole, d.Line0 = rapid.Bool().Draw(t, "hole"), rapid.IntRange(0, 1<<31).Draw(t, "line")
+			if rapid.Bool().Draw(t, "depth") {
+				d.Depth = Depth{Known(rapid.Float64().Draw(t, "lost")), rapid.Bool().Draw(t, "percent")}
+			}
 			d.Leans = rapid.SampledFrom([][]string{nil, {"one"}, {"one", "another"}}).Draw(t, "leans")
 			p.add(d)
 		}

@@ -1,7 +1,10 @@
 package survey
 
 import (
+	"slices"
 	"strings"
+
+	"wraptally/estimate/trace"
 )
 
 // reader turns rows of cells into defects.
@@ -43,6 +46,8 @@ type reader struct {
 	date1904  bool                     // the workbook counts days from 1904
 	formulaAt func(line, col int) bool // a cell holds a formula; nil where every formula has its value
 	depthWall float64                  // standard wall of the row's nominal size
+	noWall    int                      // rows with a depth and no wall
+	noWallAt  trace.Place              // of the first of them
 
 	// of the row in hand
 	now       *textRow
@@ -73,6 +78,10 @@ type defaultValue struct {
 	asked int // rows that took it where the user set "ask"
 	ask   bool
 }
+
+// unknownLine begins the name of the line that a row lies on, alone, while it is
+// asked which: "? P-3".
+const unknownLine = "? "
 
 // askWord is the setting with which blanks of a field are asked about and the
 // worst of a stated range is taken.
@@ -171,7 +180,8 @@ func (rd *reader) setUnits() error {
 }
 
 func (rd *reader) setDefaults() error {
-	for _, d := range append(rd.answers.forAll(), rd.opts.Defaults...) { // what the user sets goes before an answer
+	answered := rd.answers.forAll()
+	for i, d := range append(answered, rd.opts.Defaults...) { // what the user sets goes before an answer
 		f, ok := fieldOf(d.Field)
 		if !ok {
 			return &Error{Problem: "no field is called " + quote(d.Field), Hint: "the fields are " + fieldKeys()}
@@ -184,8 +194,12 @@ func (rd *reader) setDefaults() error {
 			unit = f.ownUnit()
 		}
 		dv := &defaultValue{text: []byte(strings.TrimSpace(d.Value)), col: newColumn(-1, f, unit)}
+		ask := strings.EqualFold(string(dv.text), askWord)
+		if ask && slices.ContainsFunc(answered, func(a Default) bool { g, _ := fieldOf(a.Field); return i >= len(answered) && g == f }) {
+			continue // it was asked, and this is the answer
+		}
 		rd.defaults[f] = dv
-		if strings.EqualFold(string(dv.text), askWord) {
+		if ask {
 			worst := fieldTable[f].asked[0]
 			if worst == "" {
 				return &Error{Problem: "the setting survey." + d.Field + " cannot be left open", Hint: "give a value, or leave it out: a blank means: " + fieldTable[f].Blank}

@@ -89,6 +89,7 @@ func (rd *reader) finish() (*Result, error) {
 	if err := rd.columnQueries(); err != nil {
 		return nil, err
 	}
+	rd.ids.askIDs(rd.rep)
 	rd.unusedAnswers()
 	if rd.notGiven > 0 {
 		rd.rep.assume("not-given", "Cells such as N/A, - or ? are read as empty.", "common practice, no source", rd.notGiven, rd.opts.Name)
@@ -129,6 +130,7 @@ func (rd *reader) columnQueries() error {
 	rd.columnDoubts()
 	rd.askBlanks()
 	rd.askEvents()
+	rd.askWall()
 	return rd.judgeUnits()
 }
 

@@ -109,7 +109,7 @@ func (rd *reader) row(r *textRow) error {
 	if rd.answers.drops(rd.d.ID) {
 		rd.dropped.rows++
 		rd.account.Filtered++
-		rd.ids.notKept(rd.d.ID, r.line)
+		rd.ids.notKept(rd.d.ID, r.line, rd.lineAhead())
 		return nil
 	}
 	rd.rowAcc = rd.answers.confirmed(rd.d.ID)
@@ -119,7 +119,7 @@ func (rd *reader) row(r *textRow) error {
 	}
 	if rd.stopped {
 		rd.account.Queried++
-		rd.ids.notKept(rd.d.ID, r.line)
+		rd.ids.notKept(rd.d.ID, r.line, rd.lineAhead())
 		return nil
 	}
 	rd.account.Kept++
@@ -216,18 +216,7 @@ func (rd *reader) readID() {
 		rd.badCharacter(fID, at, cell, r)
 		return
 	}
-	id := string(cell)
-	rd.d.ID, rd.d.Tag = id, id
-	if first, used := rd.ids.line(cell, rd); used {
-		for used {
-			id = rd.ids.again(string(cell))
-			_, used = rd.ids.line([]byte(id), rd)
-		}
-		rd.d.ID = id
-		rd.rowAcc = rd.answers.confirmed(id)
-		rd.query("id-duplicate", fID, at, string(cell), fmt.Sprintf("the id was used in line %d; this row is called %s", first, id), "give each row its own id")
-	}
-	rd.ids.add(id, rd.now.line)
+	rd.nameRow(cell, at)
 }
 
 // cells reads the row's cells into the record.

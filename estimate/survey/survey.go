@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -265,7 +266,7 @@ func openOnce(path string, most int64) (*os.File, int64, error) {
 		return f, info.Size(), nil
 	case info.IsDir():
 		f.Close()
-		return nil, 0, fmt.Errorf("%s is not a file but a folder", path)
+		return nil, 0, &fs.PathError{Op: "open", Path: path, Err: errors.New("it is not a file but a folder")}
 	}
 	defer f.Close()
 	by, err := os.CreateTemp("", "survey-*")

@@ -284,7 +284,7 @@ func TestHiddenParts(t *testing.T) {
 	if err != nil || len(r.Defects) != 3 {
 		t.Fatalf("%v %+v", err, r)
 	}
-	if q := queryOf(r, "hidden-read"); q == nil || q.Found != "2 rows, 1 columns" || q.Severity != trace.Ask {
+	if q := queryOf(r, "hidden-read"); q == nil || q.Found != "2 rows, 1 column" || q.Severity != trace.Ask {
 		t.Errorf("%+v", r.Queries)
 	}
 }

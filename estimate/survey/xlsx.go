@@ -194,6 +194,7 @@ func chooseSheets(f *excelize.File, opts *Options, m *matcher) ([]chosenSheet, e
 	}
 	var best *chosenSheet
 	var firstErr error
+	alike := map[string]int{} // sheets by their headings
 	for _, name := range names {
 		c, err := headed(name)
 		if err != nil {
@@ -203,6 +204,7 @@ func chooseSheets(f *excelize.File, opts *Options, m *matcher) ([]chosenSheet, e
 		if c.head.score >= surveyScore {
 			chosen = append(chosen, c)
 		}
+		alike[strings.Join(c.head.texts, "\x00")]++
 		if best == nil || best.hidden && !c.hidden || best.hidden == c.hidden && c.head.score > best.head.score {
 			best = &c
 		}
@@ -213,6 +215,7 @@ func chooseSheets(f *excelize.File, opts *Options, m *matcher) ([]chosenSheet, e
 	case len(chosen) > 1:
 		return nil, manySheets(chosen)
 	case best != nil:
+		best.head.twins = best.head.rows > 0 && alike[strings.Join(best.head.texts, "\x00")] > 1
 		return []chosenSheet{*best}, nil
 	case firstErr != nil:
 		return nil, firstErr
@@ -316,7 +319,7 @@ func (rd *reader) hiddenParts(f *excelize.File, c *chosenSheet, rows int) {
 		parts = append(parts, "the sheet itself")
 	}
 	if rows > 0 {
-		parts = append(parts, fmt.Sprintf("%d rows", rows))
+		parts = append(parts, trace.Count(rows, "row", "rows"))
 	}
 	columns := 0
 	for i := range rd.cols {
@@ -329,7 +332,7 @@ func (rd *reader) hiddenParts(f *excelize.File, c *chosenSheet, rows int) {
 		}
 	}
 	if columns > 0 {
-		parts = append(parts, fmt.Sprintf("%d columns", columns))
+		parts = append(parts, trace.Count(columns, "column", "columns"))
 	}
 	if len(parts) > 0 {
 		rd.rep.add(trace.Query{Code: "hidden-read", Severity: trace.Ask, Place: trace.Place{File: rd.opts.Name, Sheet: c.name}, Found: strings.Join(parts, ", "),

@@ -135,14 +135,22 @@ func sideBySide(work <-chan func()) (crash any) {
 	return crash
 }
 
+// NameError says why an output cannot have the name it was given.
+type NameError struct{ Why string }
+
+func (e *NameError) Error() string { return e.Why }
+
+// Advice is what to do.
+func (e *NameError) Advice() string { return "give the output a file name of its own" }
+
 // draft is the file that an output is written to, not made yet; nil where the
 // target is a device or a pipe.
 func (s *Set) draft(path string) (*draft, fs.FileInfo, error) {
 	switch {
 	case path == "":
-		return nil, nil, errors.New("no name given for the output file")
+		return nil, nil, &NameError{"the output file has no name"}
 	case strings.HasSuffix(path, "/") || strings.HasSuffix(path, string(filepath.Separator)):
-		return nil, nil, fmt.Errorf("%s names a folder, not a file", path)
+		return nil, nil, &NameError{path + " names a folder, not a file"}
 	}
 	for _, input := range s.inputs {
 		if same(path, input) {
@@ -154,11 +162,11 @@ func (s *Set) draft(path string) (*draft, fs.FileInfo, error) {
 	case err != nil:
 		return nil, nil, err
 	case old != nil && old.IsDir():
-		return nil, nil, fmt.Errorf("%s is a folder, not a file", path)
+		return nil, nil, &NameError{path + " is a folder, not a file"}
 	}
 	for _, d := range s.drafts {
 		if d.target == target || same(d.target, target) {
-			return nil, nil, fmt.Errorf("%s and %s are the same output file", d.asked, path)
+			return nil, nil, &NameError{d.asked + " and " + path + " are the same output file"}
 		}
 	}
 	if old != nil {

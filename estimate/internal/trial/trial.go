@@ -122,6 +122,9 @@ func defect(d Dice, c *catalog.Catalog, p *pipe, i int) survey.Defect {
 	if p.wall.OK && !oneIn(d, 3) {
 		out.Remaining = survey.Known(p.wall.V * d.Float(0, 1))
 	}
+	if !p.wall.OK && oneIn(d, 3) {
+		out.Depth = survey.Depth{Num: survey.Known(d.Float(0, 100)), Percent: true}
+	}
 	out.Clock = maybe(d, 4, 0, 360)
 	place(d, c, &out)
 	designed(d, &out)
