@@ -35,6 +35,9 @@ const (
 	ByStore    Cause = "store, movements, day and earlier runs"
 )
 
+// inTurn are the causes that a run may have, in that order.
+var inTurn = []Cause{ByDefects, BySizes, ByWall, ByPressure, ByPlace, ByProducts, ByPrices, ByRates, BySettings, ByStore}
+
 // ownTables are the causes that are tables of the catalogue; the tables that none
 // of them names are ByProducts.
 var ownTables = map[Cause][]string{
@@ -326,7 +329,7 @@ func (x *exchange) causes() (out []Cause) {
 		has[ofTable(name)] = true
 	}
 	has[ByStore] = !reflect.DeepEqual(x.old.given(), x.now.given())
-	for _, c := range []Cause{ByDefects, BySizes, ByWall, ByPressure, ByPlace, ByProducts, ByPrices, ByRates, BySettings, ByStore} {
+	for _, c := range inTurn {
 		if has[c] {
 			out = append(out, c)
 		}
@@ -412,18 +415,12 @@ func (p *Campaign) given() Options {
 
 // withoutTables puts the causes that are tables together.
 func withoutTables(causes []Cause) (out []Cause) {
-	for _, c := range causes {
-		if _, table := ownTables[c]; !table && c != ByProducts {
+	for _, c := range inTurn {
+		if _, table := ownTables[c]; c == ByProducts || !table && slices.Contains(causes, c) {
 			out = append(out, c)
 		}
 	}
-	at, _ := slices.BinarySearchFunc(out, ByStore, func(c, _ Cause) int {
-		if c == ByStore {
-			return 0
-		}
-		return -1
-	})
-	return slices.Insert(out, at, ByProducts)
+	return out
 }
 
 // split is what each cause changes of each figure: half of what it does when it
