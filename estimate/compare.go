@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"reflect"
 	"slices"
@@ -465,14 +466,9 @@ func (x *exchange) split(causes []Cause, tell func(done, total int)) ([]map[stri
 	for k := range causes {
 		out[k] = map[string]decimal.Decimal{}
 		step := func(runs []map[string]decimal.Decimal, at int) {
-			for _, keys := range []map[string]decimal.Decimal{runs[at], runs[at+1]} {
-				for key := range keys {
-					if _, known := out[k][key]; !known {
-						out[k][key] = decimal.Zero
-					}
-				}
-			}
-			for key := range out[k] {
+			keys := maps.Clone(runs[at])
+			maps.Copy(keys, runs[at+1])
+			for key := range keys {
 				out[k][key] = out[k][key].Add(runs[at+1][key].Sub(runs[at][key]).Mul(half))
 			}
 		}
