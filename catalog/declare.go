@@ -206,15 +206,6 @@ func tableNamed(name string) *tableDef {
 	return &tables[i]
 }
 
-// tableNames lists the tables in their order.
-func tableNames() []string {
-	names := make([]string, len(tables))
-	for i := range tables {
-		names[i] = tables[i].name
-	}
-	return names
-}
-
 // sources are what a folder or workbook may hold: the table of products, which
 // fills others, and the tables.
 func sources() []*tableDef {
@@ -229,16 +220,16 @@ func sources() []*tableDef {
 // what is in store, and the movements of a running campaign.
 func beside() []*tableDef { return []*tableDef{&stockTable, &ledgerTable} }
 
-// besideNames are their names.
-func besideNames() (names []string) {
-	for _, def := range beside() {
+// sourceNames and besideNames are their names.
+func sourceNames() []string { return namesOf(sources()) }
+func besideNames() []string { return namesOf(beside()) }
+
+func namesOf(defs []*tableDef) (names []string) {
+	for _, def := range defs {
 		names = append(names, def.name)
 	}
 	return names
 }
-
-// sourceNames are their names.
-func sourceNames() []string { return append([]string{productsName}, tableNames()...) }
 
 // column finds a column by name.
 func (d *tableDef) column(name string) int {

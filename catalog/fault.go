@@ -47,15 +47,16 @@ func (f *Faults) add(place trace.Place, code, found, message, advice string) {
 	if f.Total > 50*maxFaults {
 		return
 	}
-	f.List = append(f.List, trace.Query{
-		Code: code, Severity: trace.Stop, Place: place,
-		Found: clip(found), Message: message, Advice: advice,
-	})
+	f.List = append(f.List, query(trace.Stop, place, code, found, message, advice))
 }
 
 // note records what is worth knowing but no fault.
 func (f *Faults) note(place trace.Place, code, found, message, advice string) {
-	f.notes = append(f.notes, trace.Query{Code: code, Severity: trace.Note, Place: place, Found: clip(found), Message: message, Advice: advice})
+	f.notes = append(f.notes, query(trace.Note, place, code, found, message, advice))
+}
+
+func query(severity trace.Severity, place trace.Place, code, found, message, advice string) trace.Query {
+	return trace.Query{Code: code, Severity: severity, Place: place, Found: clip(found), Message: message, Advice: advice}
 }
 
 // err is nil where nothing was found, else the faults sorted and capped.

@@ -267,7 +267,5 @@ func readFile(path string, faults *Faults) *grid {
 
 // warn records a note or question that does not refuse the catalogue.
 func (c *Catalog) warn(severity trace.Severity, place trace.Place, code, found, message, advice string) {
-	c.Warnings = append(c.Warnings, trace.Query{
-		Code: code, Severity: severity, Place: place, Found: clip(found), Message: message, Advice: advice,
-	})
+	c.Warnings = append(c.Warnings, query(severity, place, code, found, message, advice))
 }

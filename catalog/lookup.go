@@ -25,7 +25,6 @@ type finder struct {
 	offers     map[string][]*Offer
 	transports map[string]*Transport
 	layers     []*MinLayers // by rising pressure
-
 }
 
 // group is the rows of a table that share a name.
@@ -50,6 +49,16 @@ func grouped[T any](rows []T, name func(*T) string, order func(a, b *T) int) []g
 		slices.SortStableFunc(groups[k].rows, order)
 	}
 	return groups
+}
+
+// headed is the first group of whose first row something is so.
+func headed[T any](groups []group[T], is func(*T) bool) (name string, rows []*T, ok bool) {
+	for _, g := range groups {
+		if is(g.rows[0]) {
+			return g.name, g.rows, true
+		}
+	}
+	return "", nil, false
 }
 
 // sorted is the rows of a table in an order.
@@ -226,24 +235,15 @@ func (c *Catalog) WallLike(od float64) float64 {
 // shortest first. Where one range ends and the next begins the smaller band is
 // taken.
 func (c *Catalog) BandFor(od float64) (name string, coils []*Band, ok bool) {
-	for _, g := range c.find.bands {
-		if b := g.rows[0]; b.ODMin <= od && od <= b.ODMax {
-			return g.name, g.rows, true
-		}
-	}
-	return "", nil, false
+	return headed(c.find.bands, func(b *Band) bool { return b.ODMin <= od && od <= b.ODMax })
 }
 
 // FastenerFor is the fastener that closes a band at an outside diameter.
 func (c *Catalog) FastenerFor(band string, od float64) (*Fastener, bool) {
-	for _, g := range c.find.fasteners {
-		if g.name != band {
-			continue
-		}
-		for _, f := range g.rows {
-			if f.ODMin <= od && od <= f.ODMax {
-				return f, true
-			}
+	_, closes, _ := headed(c.find.fasteners, func(f *Fastener) bool { return f.Band == band })
+	for _, f := range closes {
+		if f.ODMin <= od && od <= f.ODMax {
+			return f, true
 		}
 	}
 	return nil, false
@@ -252,12 +252,7 @@ func (c *Catalog) FastenerFor(band string, od float64) (*Fastener, bool) {
 // SheetFor is the sheet for an outside diameter and the stock sizes it comes
 // in, smallest first.
 func (c *Catalog) SheetFor(od float64) (name string, sheets []*Sheet, ok bool) {
-	for _, g := range c.find.sheets {
-		if s := g.rows[0]; s.ODMin <= od && od <= s.ODMax {
-			return g.name, g.rows, true
-		}
-	}
-	return "", nil, false
+	return headed(c.find.sheets, func(s *Sheet) bool { return s.ODMin <= od && od <= s.ODMax })
 }
 
 // Reasons why SealantFor finds none.
@@ -329,12 +324,8 @@ func (c *Catalog) PuttiesFor(temp float64, surface string) iter.Seq2[string, []*
 
 // PuttyNamed is the packs (smallest first) and measured lives of a putty.
 func (c *Catalog) PuttyNamed(name string) (packs []*Putty, lives []PuttyLife, ok bool) {
-	for _, g := range c.find.putties {
-		if g.name == name {
-			return g.rows, c.find.lives[name], true
-		}
-	}
-	return nil, nil, false
+	_, packs, ok = headed(c.find.putties, func(p *Putty) bool { return p.Putty == name })
+	return packs, c.find.lives[name], ok
 }
 
 // WrapsFor is every width of wrap for an outside diameter: systems in the

@@ -211,6 +211,12 @@ func (q *quoting) judge() {
 	}
 }
 
+// of is the quote of a supplier for an item; nil where there is none.
+func (q *quoting) of(item, supplier string) *Quote {
+	r, _ := first(q.quotes, func(v *Quote) bool { return v.Item == item && v.Supplier == supplier })
+	return r
+}
+
 // stays reports whether the quote's price is used: it holds, or nobody else offers.
 func (q *quoting) stays(r *Quote) bool {
 	if r.Answer == Quoted {
@@ -219,26 +225,17 @@ func (q *quoting) stays(r *Quote) bool {
 	if r.Answer != Expired {
 		return false
 	}
-	for _, o := range q.c.OffersOf(r.Item) {
-		at := slices.IndexFunc(q.quotes, func(v Quote) bool { return v.Item == o.Item && v.Supplier == o.Supplier })
-		if at < 0 || q.quotes[at].Answer == Quoted {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(q.c.OffersOf(r.Item), func(o *Offer) bool {
+		other := q.of(o.Item, o.Supplier)
+		return other == nil || other.Answer == Quoted
+	})
 }
 
 // apply replaces offers and prices.
 func (q *quoting) apply() {
-	find := func(item, supplier string) *Quote {
-		if i := slices.IndexFunc(q.quotes, func(v Quote) bool { return v.Item == item && v.Supplier == supplier }); i >= 0 {
-			return &q.quotes[i]
-		}
-		return nil
-	}
 	var offers []Offer
 	for _, o := range q.out.Offers {
-		switch r := find(o.Item, o.Supplier); {
+		switch r := q.of(o.Item, o.Supplier); {
 		case r == nil, r.Answer == OneSided:
 			offers = append(offers, o)
 		case q.stays(r):
@@ -246,7 +243,7 @@ func (q *quoting) apply() {
 		}
 	}
 	q.out.Offers = offers
-	q.out.Prices = slices.DeleteFunc(q.out.Prices, func(p Price) bool { r := find(p.Item, p.Supplier); return r != nil && r.Answer != OneSided })
+	q.out.Prices = slices.DeleteFunc(q.out.Prices, func(p Price) bool { r := q.of(p.Item, p.Supplier); return r != nil && r.Answer != OneSided })
 	for i := range q.quotes {
 		if r := &q.quotes[i]; q.stays(r) {
 			q.out.Prices = append(q.out.Prices, Price{Item: r.Item, Supplier: r.Supplier, FromPacks: 1, Price: r.Price.Decimal})
@@ -315,13 +312,13 @@ const (
 // tell records what became of the quotes: a note for each supplier, a question for
 // each thing left out.
 func (q *quoting) tell() {
-	for first := 0; first < len(q.quotes); {
-		end := first
-		for end < len(q.quotes) && q.quotes[end].Supplier == q.quotes[first].Supplier {
-			end++
+	for list := q.quotes; len(list) > 0; {
+		n := 1
+		for n < len(list) && list[n].Supplier == list[0].Supplier {
+			n++
 		}
-		q.tellOf(q.quotes[first:end])
-		first = end
+		q.tellOf(list[:n])
+		list = list[n:]
 	}
 	q.tellRates()
 	sortQueries(q.said)
@@ -331,7 +328,7 @@ func (q *quoting) tell() {
 
 // say records a note or question.
 func (q *quoting) say(severity trace.Severity, place trace.Place, code, found, message, advice string) {
-	q.said = append(q.said, trace.Query{Code: code, Severity: severity, Place: place, Found: clip(found), Message: message, Advice: advice})
+	q.said = append(q.said, query(severity, place, code, found, message, advice))
 }
 
 // tellOf tells of the quotes of one supplier.

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"reflect"
 	"regexp"
 	"slices"
 	"strconv"
@@ -53,9 +52,9 @@ func (s *sentBack) grids(path string, faults *Faults) (out []*grid, err error) {
 		}
 		return out, nil
 	}
-	f, err := excelize.OpenFile(path, excelize.Options{UnzipSizeLimit: maxBookBytes, UnzipXMLSizeLimit: maxBookBytes, RawCellValue: true})
+	f, err := openBook(path, s.what)
 	if err != nil {
-		return nil, &OpenError{What: s.what, Path: path, Err: err}
+		return nil, err
 	}
 	defer f.Close()
 	for _, sheet := range f.GetSheetList() {
@@ -112,7 +111,7 @@ func (s *sentBack) column(text string) *column {
 }
 
 // isDay reports whether a column holds days.
-func (c *column) isDay() bool { return c.kind == reflect.TypeFor[time.Time]() }
+func (c *column) isDay() bool { return c.kind == timeType }
 
 // asWritten marks the numbers of a sheet: a cell that holds a number is one without
 // doubt, and is a day where a day is asked; text is read as text.

@@ -21,7 +21,7 @@ const maxBookBytes = 64 << 20
 // readWorkbook reads a sheet for each table: the sheet's name is the table's,
 // its first row the column names.
 func readWorkbook(path string, faults *Faults) (map[string]*grid, error) {
-	f, err := openBook(path)
+	f, err := openBook(path, "")
 	if err != nil {
 		return nil, err
 	}
@@ -52,11 +52,11 @@ func readWorkbook(path string, faults *Faults) (map[string]*grid, error) {
 	return own, nil
 }
 
-// openBook opens a workbook.
-func openBook(path string) (*excelize.File, error) {
+// openBook opens a workbook; what is it, as OpenError has it.
+func openBook(path, what string) (*excelize.File, error) {
 	f, err := excelize.OpenFile(path, excelize.Options{UnzipSizeLimit: maxBookBytes, UnzipXMLSizeLimit: maxBookBytes, RawCellValue: true})
 	if err != nil {
-		return nil, &OpenError{Path: path, Err: err}
+		return nil, &OpenError{What: what, Path: path, Err: err}
 	}
 	return f, nil
 }
@@ -121,7 +121,7 @@ func WriteWorkbook(w io.Writer, from string) error {
 	}
 	f := excelize.NewFile()
 	if have.book {
-		if f, err = openBook(from); err != nil {
+		if f, err = openBook(from, ""); err != nil {
 			return err
 		}
 	}

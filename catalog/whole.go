@@ -87,7 +87,7 @@ func (w *whole) otherFiles(dir string) error {
 // otherSheets reads the sheets of a workbook that are none of the tables, as they
 // are shown.
 func (w *whole) otherSheets(path string, faults *Faults) error {
-	f, err := openBook(path)
+	f, err := openBook(path, "")
 	if err != nil {
 		return err
 	}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"reflect"
 	"slices"
@@ -34,6 +35,9 @@ const (
 	BySettings Cause = "settings"
 	ByStore    Cause = "store, movements, day and earlier runs"
 )
+
+// inTurn are the causes that a run may have, in that order.
+var inTurn = []Cause{ByDefects, BySizes, ByWall, ByPressure, ByPlace, ByProducts, ByPrices, ByRates, BySettings, ByStore}
 
 // ownTables are the causes that are tables of the catalogue; the tables that none
 // of them names are ByProducts.
@@ -326,7 +330,7 @@ func (x *exchange) causes() (out []Cause) {
 		has[ofTable(name)] = true
 	}
 	has[ByStore] = !reflect.DeepEqual(x.old.given(), x.now.given())
-	for _, c := range []Cause{ByDefects, BySizes, ByWall, ByPressure, ByPlace, ByProducts, ByPrices, ByRates, BySettings, ByStore} {
+	for _, c := range inTurn {
 		if has[c] {
 			out = append(out, c)
 		}
@@ -412,18 +416,12 @@ func (p *Campaign) given() Options {
 
 // withoutTables puts the causes that are tables together.
 func withoutTables(causes []Cause) (out []Cause) {
-	for _, c := range causes {
-		if _, table := ownTables[c]; !table && c != ByProducts {
+	for _, c := range inTurn {
+		if _, table := ownTables[c]; c == ByProducts || !table && slices.Contains(causes, c) {
 			out = append(out, c)
 		}
 	}
-	at, _ := slices.BinarySearchFunc(out, ByStore, func(c, _ Cause) int {
-		if c == ByStore {
-			return 0
-		}
-		return -1
-	})
-	return slices.Insert(out, at, ByProducts)
+	return out
 }
 
 // split is what each cause changes of each figure: half of what it does when it
@@ -468,14 +466,9 @@ func (x *exchange) split(causes []Cause, tell func(done, total int)) ([]map[stri
 	for k := range causes {
 		out[k] = map[string]decimal.Decimal{}
 		step := func(runs []map[string]decimal.Decimal, at int) {
-			for _, keys := range []map[string]decimal.Decimal{runs[at], runs[at+1]} {
-				for key := range keys {
-					if _, known := out[k][key]; !known {
-						out[k][key] = decimal.Zero
-					}
-				}
-			}
-			for key := range out[k] {
+			keys := maps.Clone(runs[at])
+			maps.Copy(keys, runs[at+1])
+			for key := range keys {
 				out[k][key] = out[k][key].Add(runs[at+1][key].Sub(runs[at][key]).Mul(half))
 			}
 		}

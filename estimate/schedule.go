@@ -3,6 +3,7 @@ package estimate
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"time"
@@ -242,25 +243,19 @@ func (m *means) shareAccess(jobs []Job) []sharing {
 		for ok && a.Share > 0 && end < len(jobs) && sameAccess(jobs[first].Repair, jobs[end].Repair) && jobs[end].Repair.To-jobs[first].Repair.From <= a.Share*1000 {
 			end++
 		}
-		for i := first; i < end; i++ {
-			out[i].of = end - first
-		}
+		group := 0
 		if end > first+1 {
 			groups++
-			for i := first; i < end; i++ {
-				out[i].group = groups
-			}
-			// The first in the planner's order sets it up.
-			at := first
-			for i := first; i < end; i++ {
-				if before(jobs[i].Repair, jobs[at].Repair) {
-					at = i
-				}
-			}
-			out[at].first = true
-		} else {
-			out[first].first = true
+			group = groups
 		}
+		at := first // the first in the planner's order sets it up
+		for i := first; i < end; i++ {
+			out[i] = sharing{group: group, of: end - first}
+			if before(jobs[i].Repair, jobs[at].Repair) {
+				at = i
+			}
+		}
+		out[at].first = true
 		first = end
 	}
 	return out
@@ -296,28 +291,22 @@ func attended(p *crew.Plan, rule *crew.Rule) []Shift {
 func (m *means) hours(p *crew.Plan) []Hours {
 	kinds := []HourKind{Working, Standing, Setting, Moving}
 	sums := map[int][]Hours{}
-	most := -1
 	moving := m.movingMinutes()
 	for _, s := range p.Shifts {
-		h, ok := sums[s.Crew]
-		if !ok {
-			h = make([]Hours, len(kinds))
-			for i, k := range kinds {
-				h[i] = Hours{Crew: s.Crew + 1, Kind: k}
+		if sums[s.Crew] == nil {
+			for _, k := range kinds {
+				sums[s.Crew] = append(sums[s.Crew], Hours{Crew: s.Crew + 1, Kind: k})
 			}
-			sums[s.Crew], most = h, max(most, s.Crew)
 		}
+		h := sums[s.Crew]
 		h[0].Hours += s.Work / 60
 		h[0].Premium += m.premium(s.Over / 60)
 		h[1].Hours += s.Stand / 60
 		h[2].Hours += (s.Fixed + s.Walk) / 60
 	}
 	var out []Hours
-	for c := 0; c <= most; c++ {
-		h, ok := sums[c]
-		if !ok {
-			continue
-		}
+	for _, c := range slices.Sorted(maps.Keys(sums)) {
+		h := sums[c]
 		move := math.Min(moving/60, h[2].Hours)
 		h[2].Hours, h[3].Hours = h[2].Hours-move, move
 		for _, x := range h {

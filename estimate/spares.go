@@ -91,12 +91,10 @@ func (p *Campaign) spareSteps(log *trace.Log) {
 				from = trace.Words(fmt.Sprintf("set %d of %s", piece.Set, piece.Asks))
 			}
 			add := func(id, name, symbol string, v int) {
-				log.Add(func() trace.Step {
-					return trace.Step{
-						ID: id, Name: fmt.Sprintf("%s, spare of crew %d, %s", piece.Stock, s.Crew, name), Rule: "campaign.spare." + piece.Kind, Formula: symbol,
-						Inputs: []trace.Input{trace.In(symbol, "the most that one of the crew's leaks asks for", float64(v), "mm", from)},
-						Value:  float64(v), Unit: "mm", Source: "common practice, no source",
-					}
+				log.Put(trace.Step{
+					ID: id, Name: fmt.Sprintf("%s, spare of crew %d, %s", piece.Stock, s.Crew, name), Rule: "campaign.spare." + piece.Kind, Formula: symbol,
+					Inputs: []trace.Input{trace.In(symbol, "the most that one of the crew's leaks asks for", float64(v), "mm", from)},
+					Value:  float64(v), Unit: "mm", Source: "common practice, no source",
 				})
 			}
 			if piece.Kind == "band" {

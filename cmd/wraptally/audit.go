@@ -43,11 +43,12 @@ func runAudit(args []string, out, errOut io.Writer) error {
 	}
 	var faults []audit.Fault
 	if path != f.Arg(0) {
-		if faults, err = auditCells(f.Arg(0), path, out); err != nil {
+		faults, err = reading(path, func(run io.Reader) ([]audit.Fault, error) { return auditCells(f.Arg(0), run, out) })
+		if err != nil {
 			return withHint(fmt.Errorf("%s: %w", f.Arg(0), err), giveRun)
 		}
 	}
-	report, err := auditPrinted(path)
+	report, err := reading(path, audit.JSON)
 	if err != nil {
 		return withHint(fmt.Errorf("%s: %w", f.Arg(0), err), giveRun)
 	}
@@ -88,26 +89,22 @@ func runAudit(args []string, out, errOut io.Writer) error {
 }
 
 // auditCells holds the cells of a workbook against the JSON of its run.
-func auditCells(book, run string, out io.Writer) ([]audit.Fault, error) {
-	f, err := os.Open(run)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	faults, cells, err := export.CheckWorking(book, f)
+func auditCells(book string, run io.Reader, out io.Writer) ([]audit.Fault, error) {
+	faults, cells, err := export.CheckWorking(book, run)
 	if err == nil {
 		fmt.Fprintf(out, "%d cells of the workbook held against its run\n", cells)
 	}
 	return faults, err
 }
 
-func auditPrinted(path string) (*audit.Report, error) {
+// reading reads a file.
+func reading[T any](path string, read func(io.Reader) (T, error)) (got T, err error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, err
+		return got, err
 	}
 	defer f.Close()
-	return audit.JSON(f)
+	return read(f)
 }
 
 // besideIt holds the files given beside a run against those it says it was made
@@ -161,15 +158,10 @@ func madeAgain(path string, made *export.Made, out io.Writer, shown *export.Prog
 	if err != nil {
 		return nil, fmt.Errorf("%s: the run cannot be made again: %w", path, err)
 	}
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
 	anew, into := io.Pipe()
 	go func() { into.CloseWithError(export.JSON(into, job, opt)) }()
 	defer anew.Close()
-	d, err := differs(f, anew, folder)
+	d, err := reading(path, func(run io.Reader) (*audit.Fault, error) { return differs(run, anew, folder) })
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}

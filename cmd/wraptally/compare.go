@@ -103,12 +103,11 @@ func sideOf(path string, shown *export.Progress) (side estimate.Side, made *expo
 	if made, err = readMade(run); err != nil {
 		return side, nil, err
 	}
-	in, err := os.Open(run)
+	side.Printed, err = reading(run, func(in io.Reader) (*estimate.Measured, error) {
+		printed, _, err := export.Printed(bufio.NewReaderSize(in, 1<<16))
+		return printed, err
+	})
 	if err != nil {
-		return side, nil, err
-	}
-	defer in.Close()
-	if side.Printed, _, err = export.Printed(bufio.NewReaderSize(in, 1<<16)); err != nil {
 		return side, nil, fmt.Errorf("%s: %w", path, err)
 	}
 	side.Campaign, err = estimateOf(made, shown)
@@ -159,11 +158,6 @@ func estimateOf(made *export.Made, shown *export.Progress) (*estimate.Campaign, 
 
 // isJSON reports whether a file begins as the JSON of a run does.
 func isJSON(path string) bool {
-	f, err := os.Open(path)
-	if err != nil {
-		return false
-	}
-	defer f.Close()
-	t, err := json.NewDecoder(f).Token()
+	t, err := reading(path, func(r io.Reader) (json.Token, error) { return json.NewDecoder(r).Token() })
 	return err == nil && t == json.Delim('{')
 }

@@ -94,12 +94,7 @@ itself: read them, and copy into your catalogue what you believe.`, out)
 
 // runOf is the mark of the run of a JSON.
 func runOf(path string) (string, error) {
-	in, err := os.Open(path)
-	if err != nil {
-		return "", err
-	}
-	defer in.Close()
-	mark, err := export.RunOf(in)
+	mark, err := reading(path, export.RunOf)
 	if err != nil {
 		return "", fmt.Errorf("%s: %w", path, err)
 	}

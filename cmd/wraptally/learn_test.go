@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"encoding/csv"
 	"math"
 	"os"
 	"path/filepath"
@@ -57,23 +56,10 @@ func filled(t *testing.T, from, to string, share func(record, code string) float
 // column reads a column of a table by its keys; of several rows of a key the first.
 func column(t *testing.T, path, key, name string) map[string]float64 {
 	t.Helper()
-	f, err := os.Open(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	at := map[string]int{}
-	for i, h := range rows[0] {
-		at[h] = i
-	}
 	out := map[string]float64{}
-	for _, row := range rows[1:] {
-		if _, ok := out[row[at[key]]]; !ok {
-			out[row[at[key]]], _ = strconv.ParseFloat(row[at[name]], 64)
+	for _, row := range table(t, path) {
+		if _, ok := out[row[key]]; !ok {
+			out[row[key]], _ = strconv.ParseFloat(row[name], 64)
 		}
 	}
 	return out

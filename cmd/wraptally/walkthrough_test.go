@@ -2,7 +2,6 @@ package main
 
 import (
 	"bytes"
-	"encoding/csv"
 	"errors"
 	"image"
 	"image/png"
@@ -198,15 +197,6 @@ func walkSame(t *testing.T, kept string, made []byte) {
 // what stands there already is what the run planned.
 func walkUsed(t *testing.T) {
 	t.Helper()
-	f, err := os.Open("used.csv")
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
 	book, err := excelize.OpenFile("order.xlsx")
 	if err != nil {
 		t.Fatal(err)
@@ -216,23 +206,19 @@ func walkUsed(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	at, err := used.Find(rows[0])
-	if err != nil {
-		t.Fatal(err)
-	}
 	planned := map[string]string{}
 	for _, r := range sent {
-		if len(r) > at[used.Planned] {
-			planned[strings.Join(r[:at[used.Name]], " ")] = r[at[used.Planned]]
+		if len(r) > used.Planned {
+			planned[strings.Join(r[:used.Name], " ")] = r[used.Planned]
 		}
 	}
-	for i, r := range rows[1:] {
-		key := strings.Join(r[:at[used.Name]], " ")
+	for i, r := range table(t, "used.csv") {
+		key := r["Kit"] + " " + r["Record"] + " " + r["Code"]
 		was, ok := planned[key]
 		a, wrong := strconv.ParseFloat(was, 64)
-		b, wrong2 := strconv.ParseFloat(r[at[used.Planned]], 64)
+		b, wrong2 := strconv.ParseFloat(r["Planned"], 64)
 		if !ok || wrong == nil && wrong2 == nil && (a-b > 0.001 || b-a > 0.001) {
-			t.Errorf("used.csv:%d: %s is planned as %s, not %s", i+2, key, was, r[at[used.Planned]])
+			t.Errorf("used.csv:%d: %s is planned as %s, not %s", i+2, key, was, r["Planned"])
 		}
 	}
 }

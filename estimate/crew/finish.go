@@ -25,7 +25,6 @@ func (l *layer) finish() {
 	for _, s := range p.Shifts {
 		p.Days = max(p.Days, s.Day+1)
 		p.Work += s.Work
-		p.Walked += s.Walk
 		p.Standing += s.Stand
 	}
 }

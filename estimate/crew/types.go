@@ -95,7 +95,6 @@ type Plan struct {
 	Shifts     []Shift  // attended, by crew and shift
 	Days       int      // working days from the first to the last
 	Bound      int      // working days that no plan with these crews can go below
-	Walked     float64  // minutes
 	Work       float64  // minutes of activities that bind a crew
 	Standing   float64  // attended minutes in which a crew has nothing to do
 	Late       []Late   // by job

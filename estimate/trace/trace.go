@@ -67,10 +67,13 @@ func (l *Log) On() bool { return l != nil }
 
 // Add records the step that f returns. f is not called on a nil log.
 func (l *Log) Add(f func() Step) {
-	if l == nil {
-		return
+	if l != nil {
+		l.Put(f())
 	}
-	s := f()
+}
+
+// Put records a step on a log that is not nil.
+func (l *Log) Put(s Step) {
 	s.ID = l.Prefix + s.ID
 	if s.Rounding == "" && s.Text == "" {
 		s.Raw = s.Value
@@ -98,8 +101,6 @@ func (s Severity) Words() string {
 	}
 	return "for information"
 }
-
-// String gives the word of outputs for programs and of located messages.
 
 // String is the name in data.
 func (s Severity) String() string {

@@ -5,12 +5,7 @@
 // added at the right, none is renamed or changes its meaning.
 package used
 
-import (
-	"fmt"
-	"math"
-	"slices"
-	"strings"
-)
+import "math"
 
 // Sheet is the name of the sheet.
 const Sheet = "Used"
@@ -120,28 +115,4 @@ func Shown(record, code string, v float64) float64 {
 		return math.Round(v)
 	}
 	return v
-}
-
-// Find finds the columns in a row of headings, which may stand in another order and
-// have others between them; an error names those that are missing or stand there twice.
-func Find(head []string) (at [columns]int, err error) {
-	var wrong []string
-	for i, c := range Columns {
-		at[i] = -1
-		for k, h := range head {
-			if heading, _, _ := strings.Cut(h, "\n"); strings.EqualFold(strings.TrimSpace(heading), c.Heading) {
-				if at[i] >= 0 && !slices.Contains(wrong, c.Heading) {
-					wrong = append(wrong, c.Heading)
-				}
-				at[i] = k
-			}
-		}
-		if at[i] < 0 {
-			wrong = append(wrong, c.Heading)
-		}
-	}
-	if len(wrong) > 0 {
-		return at, fmt.Errorf("of the headings of the sheet %s these are missing or stand there twice: %s", Sheet, strings.Join(wrong, ", "))
-	}
-	return at, nil
 }
