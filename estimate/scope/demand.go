@@ -145,7 +145,7 @@ func (k *Rules) tooMany(r *Repair, err error) {
 // loadsOf gathers the worst of the repair's defects and works out what the wrap
 // may bear in service.
 func (k *Rules) loadsOf(r *Repair, roll *catalog.Wrap, log *trace.Log) (loads, error) {
-	all := survey.Together(r.Defects)
+	all := &r.all
 	l := loads{wrap: roll, factor: r.ComponentFactor, p: all.Pressure.V, pLow: all.Pressure.V, stress: all.Stress.Or(k.set.PipeStress)}
 	if log.On() {
 		l.from = k.origins(r)
@@ -263,6 +263,14 @@ func (k *Rules) expansion(r *Repair, designTemp float64, roll *catalog.Wrap) (ro
 // damages are the defects of the repair as they will be at the end of the life,
 // and the leaks among them with what each counts as among its neighbours.
 func (k *Rules) damages(r *Repair) ([]damage, error) {
+	if w := r.working; !w.measured {
+		w.measured = true
+		w.damages, w.refused = k.measure(r)
+	}
+	return r.working.damages, r.refused
+}
+
+func (k *Rules) measure(r *Repair) ([]damage, error) {
 	out := make([]damage, len(r.Defects))
 	var leaksAt []int
 	var leaking []design.Leak
