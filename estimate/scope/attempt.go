@@ -23,7 +23,7 @@ func (k *Rules) attempt(ds []*survey.Defect) *attempt {
 // end is Repair.end of the group at a point.
 func (t *attempt) end(at point) End {
 	r := &t.repair
-	*r = Repair{trial: true, Defects: r.Defects[:0], taken: r.taken[:0], Pits: r.Pits[:0], Media: r.Media[:0], working: r.working}
+	*r = Repair{attempt: true, Defects: r.Defects[:0], taken: r.taken[:0], Pits: r.Pits[:0], Media: r.Media[:0], working: r.working}
 	t.rules.work(r, t.filled, t.of, at, nil)
 	return r.end()
 }

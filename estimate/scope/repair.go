@@ -89,7 +89,7 @@ type Repair struct {
 	Leans   []string      // codes of the assumptions it leans on
 	Past    *Past         // what it was in earlier runs; nil where none is given
 	Unnamed bool          // its name is still to be asked; ID tells its row as well
-	trial   bool          // only status and layers are wanted
+	attempt bool          // only status and layers are wanted
 }
 
 // End is what one end of the ranges of the blanks asks for.
@@ -196,11 +196,11 @@ type working struct {
 }
 
 // over reports whether nothing more is to be worked out: of an attempt that fails.
-func (r *Repair) over() bool { return r.trial && r.Status != Estimated }
+func (r *Repair) over() bool { return r.attempt && r.Status != Estimated }
 
 // lean records that the repair leans on an assumption, once.
 func (r *Repair) lean(code string) {
-	if r.trial || slices.Contains(r.Leans, code) {
+	if r.attempt || slices.Contains(r.Leans, code) {
 		return
 	}
 	r.Leans = append(r.Leans, code)
@@ -224,7 +224,7 @@ func (r *Repair) worst(of func(*survey.Defect) float64) *survey.Defect {
 
 // queryOf records a question about one defect of the repair.
 func (r *Repair) queryOf(d *survey.Defect, sev trace.Severity, code, found, message, advice string) {
-	if !r.trial {
+	if !r.attempt {
 		r.Queries = append(r.Queries, trace.Query{
 			Code: code, Severity: sev, Found: found, Message: message, Advice: advice, Row: d.ID,
 			Place: trace.Place{Line: d.Line0},

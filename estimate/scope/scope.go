@@ -89,10 +89,19 @@ func (k *Rules) Brief() *Rules {
 // With works a repair out again under other settings, its blanks taken as they
 // were.
 func (k *Rules) With(r *Repair, change func(*catalog.Settings)) *Repair {
+	return k.under(change).at(r.Defects, r.point, nil)
+}
+
+// EndWith is what the repair of With comes to.
+func (k *Rules) EndWith(r *Repair, change func(*catalog.Settings)) End {
+	return k.under(change).attempt(r.Defects).end(r.point)
+}
+
+func (k *Rules) under(change func(*catalog.Settings)) *Rules {
 	other, set := *k, *k.set
 	change(&set)
 	other.set = &set
-	return other.at(r.Defects, r.point, nil)
+	return &other
 }
 
 // Examine is how the repair came to its layers: that of the defect that governs

@@ -39,7 +39,7 @@ func (r *Repair) findingOf(d *survey.Defect, sev trace.Severity, f design.Findin
 	switch {
 	case f.OK:
 		return
-	case r.trial:
+	case r.attempt:
 		r.queryOf(d, sev, f.Code, "", f.Name, "")
 		return
 	}
