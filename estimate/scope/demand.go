@@ -90,8 +90,10 @@ func (k *Rules) layersOf(r *Repair, log *trace.Log) {
 		switch {
 		case errors.As(got.refused, &impossible):
 			if r.Status != NotRepairable {
-				r.Status, r.Reason = NotRepairable, impossible.Error()
-				governs, most = i, got
+				r.Status, governs, most = NotRepairable, i, got
+				if !r.attempt {
+					r.Reason = impossible.Error()
+				}
 			}
 		case got.refused != nil: // outside the range in which a rule holds: not known, rather than impossible
 			r.queryOf(all[i].d, trace.Stop, "design-outside-range", "", got.refused.Error(), "have it designed by a qualified person, or correct the survey")
@@ -208,6 +210,9 @@ func (k *Rules) loadsOf(r *Repair, roll *catalog.Wrap, log *trace.Log) (loads, e
 
 // show is the working of the steps of the thickness.
 func (l *loads) show(log *trace.Log) func(id string) *design.Working {
+	if !log.On() {
+		return func(string) *design.Working { return nil }
+	}
 	return func(id string) *design.Working { return design.Show(log, "thickness/"+id, l.from) }
 }
 
