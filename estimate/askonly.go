@@ -17,7 +17,7 @@ import (
 func askOnly(s *survey.Result, m *means, tell func(string, int, int)) (*Campaign, error) {
 	set := &m.Settings
 	m.rules = m.rules.Brief()
-	dates, err := needDate(s.Lines(), set.Start)
+	dates, err := needDate(s.Parts(), set.Start)
 	if err != nil {
 		return nil, err
 	}

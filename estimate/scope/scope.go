@@ -26,6 +26,7 @@ type Rules struct {
 	examined *Design  // where Examine wants it
 	drawn    *between // where PlanAt says how the blanks are taken
 	brief    bool     // see Brief
+	stretch  int      // rows of a line that Each works out at a time
 }
 
 // Prepare works out from a catalogue what every repair needs of it.
@@ -40,7 +41,7 @@ func Prepare(c *catalog.Catalog) *Rules {
 	reach.Minimum = set.ReachMinimum
 	unknown, _ := c.AccessOf(catalog.UnknownAccess)
 	return &Rules{
-		words: mediaOf(c), unknown: unknown, c: c, set: set, reach: reach, near: design.Interaction{Near: set.HoleNear, Far: set.HoleFar},
+		words: mediaOf(c), unknown: unknown, stretch: 10_000, c: c, set: set, reach: reach, near: design.Interaction{Near: set.HoleNear, Far: set.HoleFar},
 		life:     lifeTable(c, func(f *catalog.LifeFactor) float64 { return f.Factor }),
 		holeLife: lifeTable(c, func(f *catalog.LifeFactor) float64 { return f.Hole }),
 	}
@@ -71,7 +72,8 @@ func (k *Rules) PlanAt(defects []survey.Defect, e *Earlier, share func(field str
 func (k *Rules) Plan(defects []survey.Defect, e *Earlier) []*Repair {
 	var out []*Repair
 	for line := range (&survey.Result{Defects: defects}).Lines() {
-		out = append(out, k.line(line)...)
+		repairs, _, _ := k.line(line.Read(0, line.Len()), diameters(line))
+		out = append(out, repairs...)
 	}
 	name(out, k.set, e)
 	return out
@@ -119,14 +121,18 @@ func (k *Rules) Explain(r *Repair, log *trace.Log) {
 	k.complete(r.Defects, log)
 }
 
-// line is the repairs of one line, in the order of chainage: those of each
-// of its diameters, put in order again. Defects of another diameter in between
-// do not keep two of the same pipe apart.
-func (k *Rules) line(ds []*survey.Defect) []*Repair {
+// line is the repairs of defects of one line, in the order of chainage: those of each
+// of its diameters, put in order again, and how far they reach. Defects of another
+// diameter in between do not keep two of the same pipe apart.
+func (k *Rules) line(ds []*survey.Defect, diameters []float64) (repairs []*Repair, from, to float64) {
 	byPlace(ds)
-	var repairs []*Repair
-	for _, pipe := range byDiameter(ds) {
-		repairs = append(repairs, k.pipe(pipe)...)
+	from, to = math.Inf(1), math.Inf(-1)
+	for _, pipe := range byDiameter(ds, diameters) {
+		made, groups := k.pipe(pipe)
+		repairs = append(repairs, made...)
+		first, _ := groups[0].ends(k.set)
+		_, last := groups[len(groups)-1].ends(k.set)
+		from, to = math.Min(from, first), math.Max(to, last)
 	}
 	sort.SliceStable(repairs, func(i, j int) bool { return repairs[i].DefectFrom < repairs[j].DefectFrom })
 	for i := 1; i < len(repairs); i++ {
@@ -137,11 +143,12 @@ func (k *Rules) line(ds []*survey.Defect) []*Repair {
 				"check the diameters; if a reducer lies between them, have the two designed as one")
 		}
 	}
-	return repairs
+	return repairs, from, to
 }
 
-// pipe is the repairs of the defects of one line and diameter.
-func (k *Rules) pipe(ds []*survey.Defect) []*Repair {
+// pipe is the repairs of the defects of one line and diameter, alongside the groups
+// that they are of.
+func (k *Rules) pipe(ds []*survey.Defect) ([]*Repair, []group) {
 	groups := make([]group, len(ds))
 	done := make(map[span]*Repair, len(ds))
 	for i := range ds {
@@ -172,7 +179,7 @@ func (k *Rules) pipe(ds []*survey.Defect) []*Repair {
 	for i := range groups {
 		repairs[i] = done[groups[i].span]
 	}
-	return repairs
+	return repairs, groups
 }
 
 // complete makes the repair of a group of defects, with every step recorded
