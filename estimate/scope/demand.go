@@ -91,9 +91,7 @@ func (k *Rules) layersOf(r *Repair, log *trace.Log) {
 		case errors.As(got.refused, &impossible):
 			if r.Status != NotRepairable {
 				r.Status, governs, most = NotRepairable, i, got
-				if !r.attempt {
-					r.Reason = impossible.Error()
-				}
+				r.because(impossible)
 			}
 		case got.refused != nil: // outside the range in which a rule holds: not known, rather than impossible
 			r.queryOf(all[i].d, trace.Stop, "design-outside-range", "", got.refused.Error(), "have it designed by a qualified person, or correct the survey")

@@ -128,19 +128,7 @@ func (k *Rules) namesakes(lines iter.Seq[survey.Line]) map[string]*Repair {
 		return slices.ContainsFunc(mayBe(d), func(name uint64) bool { return twice[name] })
 	}
 	var alike []*Repair
-	sharing := func(yield func(survey.Line) bool) {
-		for l := range lines {
-			for ds := range l.Parts() {
-				if slices.ContainsFunc(ds, shared) {
-					if !yield(l) {
-						return
-					}
-					break
-				}
-			}
-		}
-	}
-	for repairs := range k.stretches(sharing) {
+	for repairs := range k.stretches(having(lines, shared)) {
 		for _, r := range repairs {
 			if d := r.Defects[0]; shared(d) {
 				first := *d
@@ -154,4 +142,21 @@ func (k *Rules) namesakes(lines iter.Seq[survey.Line]) map[string]*Repair {
 		named[r.Defects[0].ID] = r
 	}
 	return named
+}
+
+// having are the lines with a defect of which something is so.
+func having(lines iter.Seq[survey.Line], is func(*survey.Defect) bool) iter.Seq[survey.Line] {
+	return func(yield func(survey.Line) bool) {
+		for l := range lines {
+			for ds := range l.Parts() {
+				if !slices.ContainsFunc(ds, is) {
+					continue
+				}
+				if !yield(l) {
+					return
+				}
+				break
+			}
+		}
+	}
 }

@@ -198,6 +198,13 @@ type working struct {
 // over reports whether nothing more is to be worked out: of an attempt that fails.
 func (r *Repair) over() bool { return r.attempt && r.Status != Estimated }
 
+// because words why the repair cannot be made.
+func (r *Repair) because(err error) {
+	if !r.attempt {
+		r.Reason = err.Error()
+	}
+}
+
 // lean records that the repair leans on an assumption, once.
 func (r *Repair) lean(code string) {
 	if r.attempt || slices.Contains(r.Leans, code) {
