@@ -16,7 +16,7 @@ import (
 // intake.queries says; all are counted.
 func askOnly(s *survey.Result, m *means, tell func(string, int, int)) (*Campaign, error) {
 	set := &m.Settings
-	dates, err := needDate(s.Lines(), set.Start)
+	dates, err := needDate(s.Parts(), set.Start)
 	if err != nil {
 		return nil, err
 	}

@@ -128,9 +128,9 @@ func (h *holes) add(r *scope.Repair, m *means) {
 	}
 	h.leaking++
 	for i, basis := range holeBases {
-		got := r
+		got := scope.End{Layers: r.Layers, Status: r.Status}
 		if basis != m.Settings.HoleBasis {
-			got = m.rules.With(r, func(s *catalog.Settings) { s.HoleBasis = basis })
+			got = m.rules.EndWith(r, func(s *catalog.Settings) { s.HoleBasis = basis })
 		}
 		if got.Status != scope.Estimated {
 			h.cannot[i]++

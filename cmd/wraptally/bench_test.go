@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"encoding/csv"
 	"fmt"
 	"io"
 	"os"
@@ -147,4 +148,45 @@ func benchSurvey(n int) []byte {
 			i+1, line, line/20, 2*(i%100)+1, s.od, s.size, s.wall, 8+i%13, 6+i%11, remaining, leaking, 1+i%12, 0.3+0.1*float64(i%5), 15+i%4*5)
 	}
 	return buf.Bytes()
+}
+
+// BenchmarkCheck measures the check of a large survey, of which rows and repairs are
+// not held, against a raw reading of the same file with encoding/csv:
+//
+//	go test -run '^$' -bench Check -benchtime 1x ./cmd/wraptally
+func BenchmarkCheck(b *testing.B) {
+	const n = 200_000
+	survey := filepath.Join(b.TempDir(), "survey.csv")
+	if err := os.WriteFile(survey, benchSurvey(n), 0o644); err != nil {
+		b.Fatal(err)
+	}
+	var check, raw time.Duration
+	var peak uint64
+	for b.Loop() {
+		took, top := measured(func() {
+			var stderr bytes.Buffer
+			if code := run([]string{"check", survey}, io.Discard, &stderr); code != exitOK {
+				b.Fatalf("exit %d: %s", code, stderr.String())
+			}
+		})
+		check, peak = check+took, max(peak, top)
+		took, _ = measured(func() {
+			f, err := os.Open(survey)
+			if err != nil {
+				b.Fatal(err)
+			}
+			defer f.Close()
+			r := csv.NewReader(f)
+			for err == nil {
+				_, err = r.Read()
+			}
+			if err != io.EOF {
+				b.Fatal(err)
+			}
+		})
+		raw += took
+	}
+	b.ReportMetric(check.Seconds()/raw.Seconds(), "check/raw")
+	b.ReportMetric(check.Seconds()/float64(b.N)/n*1e6, "µs/row")
+	b.ReportMetric(float64(peak)/1e6, "peak-MB")
 }

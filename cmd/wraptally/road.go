@@ -66,6 +66,9 @@ func (in *intake) road(path, stock string, shown *export.Progress, sets ...strin
 	if err != nil {
 		return nil, err
 	}
+	if in.queriesOnly && os.Getenv("GOGC") == "" { // what little a smaller survey holds may be held twice
+		debug.SetGCPercent(min(200, max(65, 100_000_000/(1+s.Kept()))))
+	}
 	opt := estimate.Options{Name: in.named(path), Placed: in.today, Today: in.today, Counted: stock != "", QueriesOnly: in.queriesOnly, Progress: shown.Tell}
 	if opt.Earlier, err = in.known(s); err != nil {
 		return nil, err

@@ -16,6 +16,7 @@ import (
 	"wraptally/estimate/gate"
 	"wraptally/estimate/mix"
 	"wraptally/estimate/order"
+	"wraptally/estimate/qty"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/takeoff"
 	"wraptally/estimate/trace"
@@ -179,6 +180,7 @@ type Packer struct {
 	prices   map[string]decimal.Decimal
 	position map[string]int // of an item in the catalogue
 	rules    []consumable
+	unknown  *catalog.Access // the way of access of which nothing is known; nil without any
 
 	mu       sync.Mutex
 	coverers map[coverKey]*order.Coverer
@@ -197,6 +199,7 @@ type coverKey struct {
 type consumable struct {
 	rule *catalog.Consumable
 	item *catalog.Item
+	cost decimal.Decimal // of what one of what it counts takes
 }
 
 // NewPacker prepares packing.
@@ -210,10 +213,20 @@ func NewPacker(c *catalog.Catalog) *Packer {
 	}
 	for i := range c.Consumables {
 		if it, ok := c.Item(c.Consumables[i].Item); ok {
-			p.rules = append(p.rules, consumable{&c.Consumables[i], it})
+			p.rules = append(p.rules, consumable{&c.Consumables[i], it, p.prices[it.Code].Mul(qty.Decimal(c.Consumables[i].Qty))})
 		}
 	}
+	p.unknown, _ = c.AccessOf(catalog.UnknownAccess)
 	return p
+}
+
+// accessOf is the way of access of a repair; the catalogue works the unknown one out
+// each time.
+func (p *Packer) accessOf(r *scope.Repair) (*catalog.Access, bool) {
+	if r.Access == catalog.UnknownAccess && p.unknown != nil {
+		return p.unknown, true
+	}
+	return p.c.AccessOf(r.Access)
 }
 
 // Position is the place of an item in the catalogue, −1 where it has none.

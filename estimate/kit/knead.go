@@ -37,7 +37,7 @@ var drawRule = trace.NewRule(trace.Rule{
 func (p *Packer) kneads(k *Kit, log *trace.Log) {
 	seals := k.Net.Seals
 	access := 1.0
-	if a, ok := p.c.AccessOf(k.Repair.Access); ok {
+	if a, ok := p.accessOf(k.Repair); ok {
 		access = a.Time
 	}
 	input := func(from, to int) []float64 {

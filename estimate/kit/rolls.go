@@ -45,7 +45,7 @@ func (p *Packer) RollCost(r *scope.Repair) decimal.Decimal {
 	sum := decimal.Zero
 	for _, c := range p.rules {
 		if c.rule.Per == "roll" && Asked(c.rule, r, removal) {
-			sum = sum.Add(p.prices[c.item.Code].Mul(qty.Decimal(c.rule.Qty)))
+			sum = sum.Add(c.cost)
 		}
 	}
 	minutes := 0.0
@@ -54,7 +54,7 @@ func (p *Packer) RollCost(r *scope.Repair) decimal.Decimal {
 			minutes += t.Minutes
 		}
 	}
-	if a, ok := p.c.AccessOf(r.Access); ok {
+	if a, ok := p.accessOf(r); ok {
 		minutes *= a.Time
 	}
 	return sum.Add(qty.Decimal(p.set.RollHour).Mul(qty.Decimal(minutes / 60))).Round(4)

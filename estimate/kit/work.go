@@ -15,7 +15,7 @@ import (
 func (p *Packer) taskMinutes(k *Kit, t *catalog.Task) (minutes, access, warmth float64) {
 	access, warmth = 1, 1
 	if t.Access {
-		if a, ok := p.c.AccessOf(k.Repair.Access); ok {
+		if a, ok := p.accessOf(k.Repair); ok {
 			access = a.Time
 		}
 	}

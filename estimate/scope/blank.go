@@ -210,32 +210,31 @@ func (r *Repair) open(blank, i int) float64 {
 	return r.point.of(i)[blank]
 }
 
-// taken is the defect with every blank number filled at the point, and which
+// take gives the defect with every blank number filled at the point, and which
 // were blank.
-func (k *Rules) taken(d *survey.Defect, at between) (survey.Defect, Blanks) {
-	out := *d
-	var which Blanks
+func (k *Rules) take(out, d *survey.Defect, at between) (which Blanks) {
+	*out = *d
 	for i := range blanks {
 		if blanks[i].at == nil {
 			continue
 		}
-		n := blanks[i].at(&out)
+		n := blanks[i].at(out)
 		if n.OK {
 			continue
 		}
-		if easy, hard, ok := blanks[i].ends(k, d, &out); ok {
+		if easy, hard, ok := blanks[i].ends(k, d, out); ok {
 			*n = survey.Known(easy + (hard-easy)*at[i])
 			which |= 1 << i
 		}
 	}
-	if leaks(&out) {
+	if leaks(out) {
 		out.Remaining = survey.Known(0)
 	}
 	out.Remaining.V = math.Min(out.Remaining.V, out.Wall.V)
 	if !out.Life.OK {
 		out.Life = survey.Known(k.set.Life)
 	}
-	return out, which
+	return which
 }
 
 // usualWall is the standard wall of the defect's nominal size, or of the size

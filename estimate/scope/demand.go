@@ -90,8 +90,8 @@ func (k *Rules) layersOf(r *Repair, log *trace.Log) {
 		switch {
 		case errors.As(got.refused, &impossible):
 			if r.Status != NotRepairable {
-				r.Status, r.Reason = NotRepairable, impossible.Error()
-				governs, most = i, got
+				r.Status, governs, most = NotRepairable, i, got
+				r.because(impossible)
 			}
 		case got.refused != nil: // outside the range in which a rule holds: not known, rather than impossible
 			r.queryOf(all[i].d, trace.Stop, "design-outside-range", "", got.refused.Error(), "have it designed by a qualified person, or correct the survey")
@@ -145,7 +145,7 @@ func (k *Rules) tooMany(r *Repair, err error) {
 // loadsOf gathers the worst of the repair's defects and works out what the wrap
 // may bear in service.
 func (k *Rules) loadsOf(r *Repair, roll *catalog.Wrap, log *trace.Log) (loads, error) {
-	all := survey.Together(r.Defects)
+	all := &r.all
 	l := loads{wrap: roll, factor: r.ComponentFactor, p: all.Pressure.V, pLow: all.Pressure.V, stress: all.Stress.Or(k.set.PipeStress)}
 	if log.On() {
 		l.from = k.origins(r)
@@ -208,6 +208,9 @@ func (k *Rules) loadsOf(r *Repair, roll *catalog.Wrap, log *trace.Log) (loads, e
 
 // show is the working of the steps of the thickness.
 func (l *loads) show(log *trace.Log) func(id string) *design.Working {
+	if !log.On() {
+		return func(string) *design.Working { return nil }
+	}
 	return func(id string) *design.Working { return design.Show(log, "thickness/"+id, l.from) }
 }
 
@@ -263,6 +266,14 @@ func (k *Rules) expansion(r *Repair, designTemp float64, roll *catalog.Wrap) (ro
 // damages are the defects of the repair as they will be at the end of the life,
 // and the leaks among them with what each counts as among its neighbours.
 func (k *Rules) damages(r *Repair) ([]damage, error) {
+	if w := r.working; !w.measured {
+		w.measured = true
+		w.damages, w.refused = k.measure(r)
+	}
+	return r.working.damages, r.refused
+}
+
+func (k *Rules) measure(r *Repair) ([]damage, error) {
 	out := make([]damage, len(r.Defects))
 	var leaksAt []int
 	var leaking []design.Leak

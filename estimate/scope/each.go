@@ -8,14 +8,13 @@ import (
 	"wraptally/estimate/survey"
 )
 
-// Each yields the repairs of Plan where no earlier run has given names, a line at a
-// time, so that they need not be held: a large survey's do not fit into memory.
-// The lines, as survey.Result.Lines gives them, are gone through up to three times.
-func (k *Rules) Each(lines iter.Seq[[]*survey.Defect]) iter.Seq[[]*Repair] {
+// Each yields the repairs of Plan where no earlier run has given names, a line or a
+// stretch of one at a time, so that they need not be held: a large survey's do not
+// fit into memory. The lines are gone through up to three times.
+func (k *Rules) Each(lines iter.Seq[survey.Line]) iter.Seq[[]*Repair] {
 	return func(yield func([]*Repair) bool) {
 		named := k.namesakes(lines)
-		for ds := range lines {
-			repairs := k.line(ds)
+		for repairs := range k.stretches(lines) {
 			for _, r := range repairs {
 				r.ID = naturalName(r.Defects[0])
 				if like := named[r.Defects[0].ID]; like != nil {
@@ -35,10 +34,69 @@ func (k *Rules) Each(lines iter.Seq[[]*survey.Defect]) iter.Seq[[]*Repair] {
 	}
 }
 
+// stretches yields the repairs of the lines, of a long one a stretch at a time.
+func (k *Rules) stretches(lines iter.Seq[survey.Line]) iter.Seq[[]*Repair] {
+	return func(yield func([]*Repair) bool) {
+		for l := range lines {
+			pipes := diameters(l)
+			parts := []stretch{{past: l.Len()}}
+			if l.Len() > k.stretch {
+				parts = k.stretchesOf(l, pipes)
+			}
+			for _, s := range parts {
+				if repairs, _, _ := k.line(l.Read(s.first, s.past), pipes); !yield(repairs) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// stretch is rows of a line, and how far their repairs reach.
+type stretch struct {
+	first, past int
+	from, to    float64
+}
+
+// stretchesOf parts a line between rows far from each other, and only where the
+// repairs on both sides, worked out apart, do not meet, be it by what rounding may
+// take from a joined one; where they do the two are worked out as one. Nothing may be
+// handed on before, since one that is joined may reach farther back.
+func (k *Rules) stretchesOf(l survey.Line, pipes []float64) (out []stretch) {
+	for past := 0; past < l.Len(); past = out[len(out)-1].past {
+		s := stretch{first: past, past: k.parted(l, past+k.stretch)}
+		_, s.from, s.to = k.line(l.Read(s.first, s.past), pipes)
+		for n := len(out) - 1; n >= 0 && s.from <= out[n].to+k.set.LengthStep; n-- {
+			s.first, s.past = out[n].first, k.parted(l, 2*s.past-out[n].first)
+			_, s.from, s.to = k.line(l.Read(s.first, s.past), pipes)
+			out = out[:n]
+		}
+		out = append(out, s)
+	}
+	return out
+}
+
+// parted is the place at which a line is best parted near a row, before it: where two
+// neighbours lie farthest apart.
+func (k *Rules) parted(l survey.Line, row int) int {
+	if row >= l.Len() {
+		return l.Len()
+	}
+	best, most := row, 0.0
+	for i := row; i > row-k.stretch/4; i-- {
+		before, _ := l.At(i - 1)
+		after, _ := l.At(i)
+		if after-before > most {
+			best, most = i, after-before
+		}
+	}
+	return best
+}
+
 // namesakes are what those repairs are named, and what that asks, of which the name
 // may be another's too; by the id of their first defects. Only lines with rows
 // that could give such names are planned for it.
-func (k *Rules) namesakes(lines iter.Seq[[]*survey.Defect]) map[string]*Repair {
+func (k *Rules) namesakes(lines iter.Seq[survey.Line]) map[string]*Repair {
 	seed := maphash.MakeSeed()
 	mayBe := func(d *survey.Defect) []uint64 {
 		name := naturalName(d)
@@ -49,9 +107,11 @@ func (k *Rules) namesakes(lines iter.Seq[[]*survey.Defect]) map[string]*Repair {
 		return out
 	}
 	var names []uint64
-	for ds := range lines {
-		for _, d := range ds {
-			names = append(names, mayBe(d)...)
+	for l := range lines {
+		for ds := range l.Parts() {
+			for _, d := range ds {
+				names = append(names, mayBe(d)...)
+			}
 		}
 	}
 	slices.Sort(names)
@@ -68,11 +128,8 @@ func (k *Rules) namesakes(lines iter.Seq[[]*survey.Defect]) map[string]*Repair {
 		return slices.ContainsFunc(mayBe(d), func(name uint64) bool { return twice[name] })
 	}
 	var alike []*Repair
-	for ds := range lines {
-		if !slices.ContainsFunc(ds, shared) {
-			continue
-		}
-		for _, r := range k.line(ds) {
+	for repairs := range k.stretches(having(lines, shared)) {
+		for _, r := range repairs {
 			if d := r.Defects[0]; shared(d) {
 				first := *d
 				alike = append(alike, &Repair{Line: r.Line, Defects: []*survey.Defect{&first}, Status: Estimated})
@@ -85,4 +142,21 @@ func (k *Rules) namesakes(lines iter.Seq[[]*survey.Defect]) map[string]*Repair {
 		named[r.Defects[0].ID] = r
 	}
 	return named
+}
+
+// having are the lines with a defect of which something is so.
+func having(lines iter.Seq[survey.Line], is func(*survey.Defect) bool) iter.Seq[survey.Line] {
+	return func(yield func(survey.Line) bool) {
+		for l := range lines {
+			for ds := range l.Parts() {
+				if !slices.ContainsFunc(ds, is) {
+					continue
+				}
+				if !yield(l) {
+					return
+				}
+				break
+			}
+		}
+	}
 }

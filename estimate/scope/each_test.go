@@ -10,7 +10,7 @@ import (
 	"wraptally/estimate/survey"
 )
 
-// Made a line at a time, the repairs are those of the whole plan, with their names,
+// Made a line or a stretch of one at a time, the repairs are those of the whole plan, with their names,
 // queries and states: ids are drawn from few, so that names meet, on one line and on
 // lines of one name in two areas.
 func TestEachIsPlan(t *testing.T) {
@@ -25,6 +25,7 @@ func TestEachIsPlan(t *testing.T) {
 			c.Settings.EqualNames = rapid.SampledFrom([]string{c.Settings.EqualNames, "chainage"}).Draw(t, "equal names")
 		}))
 		want := k.Plan(ds, nil)
+		k.stretch = rapid.SampledFrom([]int{1, 2, 5, 10_000}).Draw(t, "rows at a time")
 		var got []*Repair
 		for line := range k.Each((&survey.Result{Defects: ds}).Lines()) {
 			got = append(got, line...)

@@ -34,34 +34,31 @@ func byPlace(ds []*survey.Defect) {
 	})
 }
 
-// byDiameter parts the defects of a line by the pipe they sit on: sorted by
-// diameter, two neighbours that are not the same part the line. Each part keeps
-// the order given.
-func byDiameter(ds []*survey.Defect) [][]*survey.Defect {
-	low, high := math.Inf(1), math.Inf(-1)
-	for _, d := range ds {
-		low, high = math.Min(low, d.OD.V), math.Max(high, d.OD.V)
-	}
-	if sameOD(low, high) {
-		return [][]*survey.Defect{ds}
-	}
-	ods := make([]float64, len(ds))
-	for i, d := range ds {
-		ods[i] = d.OD.V
+// diameters are the largest diameter of each pipe of a line, rising: sorted by
+// diameter, two neighbours that are not the same part the line.
+func diameters(l survey.Line) (ends []float64) {
+	ods := make([]float64, l.Len())
+	for i := range ods {
+		_, ods[i] = l.At(i)
 	}
 	sort.Float64s(ods)
-	var ends []float64 // largest diameter of each part
 	for i, od := range ods {
 		if i+1 == len(ods) || !sameOD(od, ods[i+1]) {
 			ends = append(ends, od)
 		}
 	}
+	return ends
+}
+
+// byDiameter parts defects of a line by the pipe they sit on, of which ends are the
+// largest diameters. Each part keeps the order given.
+func byDiameter(ds []*survey.Defect, ends []float64) [][]*survey.Defect {
 	parts := make([][]*survey.Defect, len(ends))
 	for _, d := range ds {
 		i := sort.SearchFloat64s(ends, d.OD.V)
 		parts[i] = append(parts[i], d)
 	}
-	return parts
+	return slices.DeleteFunc(parts, func(part []*survey.Defect) bool { return len(part) == 0 })
 }
 
 // span names the defects of one pipe, in the order of chainage, from first to

@@ -81,12 +81,15 @@ type Repair struct {
 	DesignTemp, Stress           float64    // °C, MPa
 	Media                        []string   // classes of what flows in the pipe
 
+	*working // while it is worked out
+
 	Status  Status
 	Reason  string        // why it is not estimated
 	Queries []trace.Query // about this repair
 	Leans   []string      // codes of the assumptions it leans on
 	Past    *Past         // what it was in earlier runs; nil where none is given
 	Unnamed bool          // its name is still to be asked; ID tells its row as well
+	attempt bool          // only status and layers are wanted
 }
 
 // End is what one end of the ranges of the blanks asks for.
@@ -184,12 +187,28 @@ func (r *Repair) DesignedBy() (by, reference string) {
 	return strings.Join(who, ", "), strings.Join(refs, ", ")
 }
 
+// working is what is worked out once for a repair and dropped with its filled blanks.
+type working struct {
+	all      survey.Defect // what its defects say together
+	damages  []damage
+	refused  error // why there are none
+	measured bool  // they have been worked out
+}
+
+// over reports whether nothing more is to be worked out: of an attempt that fails.
+func (r *Repair) over() bool { return r.attempt && r.Status != Estimated }
+
+// because words why the repair cannot be made.
+func (r *Repair) because(err error) {
+	if !r.attempt {
+		r.Reason = err.Error()
+	}
+}
+
 // lean records that the repair leans on an assumption, once.
 func (r *Repair) lean(code string) {
-	for _, c := range r.Leans {
-		if c == code {
-			return
-		}
+	if r.attempt || slices.Contains(r.Leans, code) {
+		return
 	}
 	r.Leans = append(r.Leans, code)
 }
@@ -212,10 +231,12 @@ func (r *Repair) worst(of func(*survey.Defect) float64) *survey.Defect {
 
 // queryOf records a question about one defect of the repair.
 func (r *Repair) queryOf(d *survey.Defect, sev trace.Severity, code, found, message, advice string) {
-	r.Queries = append(r.Queries, trace.Query{
-		Code: code, Severity: sev, Found: found, Message: message, Advice: advice, Row: d.ID,
-		Place: trace.Place{Line: d.Line0},
-	})
+	if !r.attempt {
+		r.Queries = append(r.Queries, trace.Query{
+			Code: code, Severity: sev, Found: found, Message: message, Advice: advice, Row: d.ID,
+			Place: trace.Place{Line: d.Line0},
+		})
+	}
 	if sev == trace.Stop && r.Status == Estimated {
 		r.Status, r.Reason = Queried, message
 	}

@@ -2,7 +2,6 @@ package scope
 
 import (
 	"math"
-	"slices"
 	"sort"
 
 	"wraptally/catalog"
@@ -15,17 +14,19 @@ import (
 // Rules are the catalogue and what is worked out from it once, for all repairs of
 // a run. They are only read, so several goroutines may share them.
 type Rules struct {
-	words gate.Media // of the media table
-	c     *catalog.Catalog
-	set   *catalog.Settings
-	reach design.ReachRule
-	near  design.Interaction
-	life  design.LifeTable // of the strain
+	words   gate.Media      // of the media table
+	unknown *catalog.Access // the way of access of which nothing is known; nil without any
+	c       *catalog.Catalog
+	set     *catalog.Settings
+	reach   design.ReachRule
+	near    design.Interaction
+	life    design.LifeTable // of the strain
 	// holeLife is of the pressure over a leak.
 	holeLife design.LifeTable
 	examined *Design  // where Examine wants it
 	drawn    *between // where PlanAt says how the blanks are taken
 	brief    bool     // see Brief
+	stretch  int      // rows of a line that Each works out at a time
 }
 
 // Prepare works out from a catalogue what every repair needs of it.
@@ -38,8 +39,9 @@ func Prepare(c *catalog.Catalog) *Rules {
 		reach.K = set.ReachISO
 	}
 	reach.Minimum = set.ReachMinimum
+	unknown, _ := c.AccessOf(catalog.UnknownAccess)
 	return &Rules{
-		words: mediaOf(c), c: c, set: set, reach: reach, near: design.Interaction{Near: set.HoleNear, Far: set.HoleFar},
+		words: mediaOf(c), unknown: unknown, stretch: 10_000, c: c, set: set, reach: reach, near: design.Interaction{Near: set.HoleNear, Far: set.HoleFar},
 		life:     lifeTable(c, func(f *catalog.LifeFactor) float64 { return f.Factor }),
 		holeLife: lifeTable(c, func(f *catalog.LifeFactor) float64 { return f.Hole }),
 	}
@@ -70,7 +72,8 @@ func (k *Rules) PlanAt(defects []survey.Defect, e *Earlier, share func(field str
 func (k *Rules) Plan(defects []survey.Defect, e *Earlier) []*Repair {
 	var out []*Repair
 	for line := range (&survey.Result{Defects: defects}).Lines() {
-		out = append(out, k.line(line)...)
+		repairs, _, _ := k.line(line.Read(0, line.Len()), diameters(line))
+		out = append(out, repairs...)
 	}
 	name(out, k.set, e)
 	return out
@@ -88,10 +91,19 @@ func (k *Rules) Brief() *Rules {
 // With works a repair out again under other settings, its blanks taken as they
 // were.
 func (k *Rules) With(r *Repair, change func(*catalog.Settings)) *Repair {
+	return k.under(change).at(r.Defects, r.point, nil)
+}
+
+// EndWith is what the repair of With comes to.
+func (k *Rules) EndWith(r *Repair, change func(*catalog.Settings)) End {
+	return k.under(change).attempt(r.Defects).end(r.point)
+}
+
+func (k *Rules) under(change func(*catalog.Settings)) *Rules {
 	other, set := *k, *k.set
 	change(&set)
 	other.set = &set
-	return other.at(r.Defects, r.point, nil)
+	return &other
 }
 
 // Examine is how the repair came to its layers: that of the defect that governs
@@ -109,14 +121,18 @@ func (k *Rules) Explain(r *Repair, log *trace.Log) {
 	k.complete(r.Defects, log)
 }
 
-// line is the repairs of one line, in the order of chainage: those of each
-// of its diameters, put in order again. Defects of another diameter in between
-// do not keep two of the same pipe apart.
-func (k *Rules) line(ds []*survey.Defect) []*Repair {
+// line is the repairs of defects of one line, in the order of chainage: those of each
+// of its diameters, put in order again, and how far they reach. Defects of another
+// diameter in between do not keep two of the same pipe apart.
+func (k *Rules) line(ds []*survey.Defect, diameters []float64) (repairs []*Repair, from, to float64) {
 	byPlace(ds)
-	var repairs []*Repair
-	for _, pipe := range byDiameter(ds) {
-		repairs = append(repairs, k.pipe(pipe)...)
+	from, to = math.Inf(1), math.Inf(-1)
+	for _, pipe := range byDiameter(ds, diameters) {
+		made, groups := k.pipe(pipe)
+		repairs = append(repairs, made...)
+		first, _ := groups[0].ends(k.set)
+		_, last := groups[len(groups)-1].ends(k.set)
+		from, to = math.Min(from, first), math.Max(to, last)
 	}
 	sort.SliceStable(repairs, func(i, j int) bool { return repairs[i].DefectFrom < repairs[j].DefectFrom })
 	for i := 1; i < len(repairs); i++ {
@@ -127,11 +143,12 @@ func (k *Rules) line(ds []*survey.Defect) []*Repair {
 				"check the diameters; if a reducer lies between them, have the two designed as one")
 		}
 	}
-	return repairs
+	return repairs, from, to
 }
 
-// pipe is the repairs of the defects of one line and diameter.
-func (k *Rules) pipe(ds []*survey.Defect) []*Repair {
+// pipe is the repairs of the defects of one line and diameter, alongside the groups
+// that they are of.
+func (k *Rules) pipe(ds []*survey.Defect) ([]*Repair, []group) {
 	groups := make([]group, len(ds))
 	done := make(map[span]*Repair, len(ds))
 	for i := range ds {
@@ -162,7 +179,7 @@ func (k *Rules) pipe(ds []*survey.Defect) []*Repair {
 	for i := range groups {
 		repairs[i] = done[groups[i].span]
 	}
-	return repairs
+	return repairs, groups
 }
 
 // complete makes the repair of a group of defects, with every step recorded
@@ -185,15 +202,16 @@ func (k *Rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
 	if k.brief && hard.Status == Estimated && k.set.BlankEnd != "best" {
 		return hard
 	}
+	try := k.attempt(ds)
 	best := everywhere(0)
-	easy := k.at(ds, best, nil)
+	easy := try.end(best)
 	if easy.Status != Estimated && hard.Blank.Has("wall") {
 		// More may be left of a thicker wall: where that is blank too, its thick end
 		// may be the easy one.
 		thick := best
 		thick.all[blankWall] = 1
-		if r := k.at(ds, thick, nil); r.Status == Estimated {
-			best, easy = thick, r
+		if end := try.end(thick); end.Status == Estimated {
+			best, easy = thick, end
 		}
 	}
 	at := everywhere(1)
@@ -201,14 +219,14 @@ func (k *Rules) complete(ds []*survey.Defect, log *trace.Log) *Repair {
 	case k.set.BlankEnd == "best":
 		at = best
 	case hard.Status != Estimated && easy.Status == Estimated:
-		at = k.hardest(ds, hard.Blank, best)
+		at = try.hardest(hard.Blank, best)
 	}
 	r := hard
 	if !at.is(everywhere(1)) || log.On() {
 		r = k.at(ds, at, log)
 	}
-	if r.Easy, r.Hard = easy.end(), hard.end(); r.Easy != r.Hard {
-		r.matters = k.matters(ds, r)
+	if r.Easy, r.Hard = easy, hard.end(); r.Easy != r.Hard {
+		r.matters = try.matters(r)
 	}
 	if r.Status == Estimated && hard.Status != Estimated {
 		r.MayNotBe = true
@@ -225,143 +243,52 @@ func (k *Rules) onTheWay(ds []*survey.Defect, to between) *Repair {
 	if r.Status == Estimated || r.Blank == 0 {
 		return r
 	}
-	best := k.at(ds, everywhere(0), nil)
-	if best.Status != Estimated {
+	try := k.attempt(ds)
+	if try.end(everywhere(0)).Status != Estimated {
 		return r
+	}
+	part := func(way float64) (p point) {
+		for i := range p.all {
+			p.all[i] = to[i] * way
+		}
+		return p
 	}
 	can, cannot := 0.0, 1.0
 	for range 8 { // to half a hundredth of the way
-		way := (can + cannot) / 2
-		at := to
-		for i := range at {
-			at[i] *= way
-		}
-		if r := k.at(ds, point{all: at}, nil); r.Status == Estimated {
-			can, best = way, r
+		if way := (can + cannot) / 2; try.can(part(way)) {
+			can = way
 		} else {
 			cannot = way
 		}
 	}
-	return best
-}
-
-// matters are the blanks of the repair of which either end alone, the others as
-// they were taken, gives other layers or another status.
-func (k *Rules) matters(ds []*survey.Defect, r *Repair) (which Blanks) {
-	for i := range blanks {
-		if r.Blank&(1<<i) == 0 {
-			continue
-		}
-		for _, share := range [2]float64{0, 1} {
-			at := r.point.with(i, share)
-			if at.is(r.point) {
-				continue // that is the repair itself
-			}
-			if k.at(ds, at, nil).end() != r.end() {
-				which |= 1 << i
-			}
-		}
-	}
-	return which
-}
-
-// hardest is the point nearest to the hard ends at which the repair can still be
-// made; that which asks for the most is taken. Each blank in turn gives way to all
-// the others, which are as hard as they can be: in that defect alone which holds
-// the repair back, or where several do, in those that cannot be so hard.
-func (k *Rules) hardest(ds []*survey.Defect, which Blanks, easy point) point {
-	var best point
-	most := -1
-	for last := range blanks {
-		if which&(1<<last) == 0 {
-			continue
-		}
-		at := easy
-		for i := range blanks {
-			if which&(1<<i) != 0 && i != last {
-				at = k.harden(ds, func(share float64) point { return at.with(i, share) })
-			}
-		}
-		points := []point{k.harden(ds, func(share float64) point { return at.with(last, share) })}
-		if n := len(ds); n > 1 && points[0].all[last] < 1 {
-			k.oneAlone(ds, 0, n, func(from, to int, share float64) point { return at.only(n, last, from, to, share) }, &points)
-			if len(points) == 1 {
-				points[0].each = slices.Repeat([]between{points[0].all}, n)
-				k.hardenEach(ds, &points[0], last, 0, n)
-			}
-		}
-		for _, at := range points {
-			if r := k.at(ds, at, nil); r.Layers > most {
-				best, most = at, r.Layers
-			}
-		}
-	}
-	return best
-}
-
-// harden is the point farthest on the way to the hard end of a blank at which the
-// repair can be made; where it cannot anywhere, the easy end.
-func (k *Rules) harden(ds []*survey.Defect, way func(share float64) point) point {
-	can, cannot := 0.0, 1.0
-	if at := way(1); k.at(ds, at, nil).Status == Estimated {
-		return at
-	}
-	for range 20 {
-		if share := (can + cannot) / 2; k.at(ds, way(share), nil).Status == Estimated {
-			can = share
-		} else {
-			cannot = share
-		}
-	}
-	return way(can)
-}
-
-// oneAlone adds the points at which one defect, of those from one up to another,
-// gives way to all the rest. There is none where not even all of them together,
-// at their easy ends, make the repair possible.
-func (k *Rules) oneAlone(ds []*survey.Defect, from, to int, way func(from, to int, share float64) point, points *[]point) {
-	if k.at(ds, way(from, to, 0), nil).Status != Estimated {
-		return
-	}
-	if to-from == 1 {
-		*points = append(*points, k.harden(ds, func(share float64) point { return way(from, to, share) }))
-		return
-	}
-	half := (from + to) / 2
-	k.oneAlone(ds, from, half, way, points)
-	k.oneAlone(ds, half, to, way, points)
-}
-
-// hardenEach moves one blank to its hard end in those of the defects from one up
-// to another, the latter not included, with which the repair can be made.
-func (k *Rules) hardenEach(ds []*survey.Defect, at *point, blank, from, to int) {
-	if to-from < len(ds) { // not all together: that was tried
-		was := slices.Clone(at.each)
-		for i := from; i < to; i++ {
-			at.each[i][blank] = 1
-		}
-		if k.at(ds, *at, nil).Status == Estimated {
-			return
-		}
-		at.each = was
-	}
-	if half := (from + to) / 2; half > from {
-		k.hardenEach(ds, at, blank, from, half)
-		k.hardenEach(ds, at, blank, half, to)
-	}
+	return k.at(ds, part(can), nil)
 }
 
 // at is the repair of a group of defects with its blanks taken at a point of
 // their ranges.
 func (k *Rules) at(given []*survey.Defect, at point, log *trace.Log) *Repair {
+	r, filled := &Repair{}, make([]survey.Defect, len(given))
+	k.work(r, filled, given, at, log)
+	if r.Status == NotRepairable {
+		r.queryOf(r.governs, trace.Stop, "not-repairable", "", r.Reason, "lower the pressure for good, replace the pipe, or have another method designed")
+	}
+	r.restore(given, filled)
+	return r
+}
+
+// work works out an empty repair of the defects given, of which it fills the blanks;
+// the defects of the repair are those filled. An attempt ends with the first that stops
+// it: nothing after it changes status or layers.
+func (k *Rules) work(r *Repair, filled []survey.Defect, given []*survey.Defect, at point, log *trace.Log) {
 	first := given[0]
-	r := &Repair{Line: first.Line, Area: first.Area, Size: first.Size, Status: Estimated, ComponentFactor: 1, AreaFactor: 1, point: at}
-	filled := make([]survey.Defect, len(given))
-	r.Defects = make([]*survey.Defect, len(given))
+	r.Line, r.Area, r.Size, r.Status, r.ComponentFactor, r.AreaFactor, r.point = first.Line, first.Area, first.Size, Estimated, 1, 1, at
+	if r.working == nil {
+		r.working = &working{}
+	}
+	r.measured = false
 	for i, d := range given {
-		var blank Blanks
-		filled[i], blank = k.taken(d, at.of(i))
-		r.Defects[i] = &filled[i]
+		blank := k.take(&filled[i], d, at.of(i))
+		r.Defects = append(r.Defects, &filled[i])
 		r.Blank |= blank
 		r.taken = append(r.taken, blank)
 	}
@@ -370,10 +297,10 @@ func (k *Rules) at(given []*survey.Defect, at point, log *trace.Log) *Repair {
 			r.lean(blanks[i].code)
 		}
 	}
-	all := survey.Together(r.Defects)
-	r.OD, r.Wall, r.Leaking, r.Pressure = all.OD.V, all.Wall.V, leaks(&all), all.Pressure
+	r.all = survey.Together(r.Defects)
+	r.OD, r.Wall, r.Leaking, r.Pressure = r.all.OD.V, r.all.Wall.V, leaks(&r.all), r.all.Pressure
 	k.surroundings(r)
-	k.live(r, &all)
+	k.live(r, &r.all)
 	r.DefectFrom, r.DefectTo = math.Inf(1), math.Inf(-1)
 	for _, d := range r.Defects {
 		r.DefectFrom = math.Min(r.DefectFrom, d.Chainage.V-d.Axial.V/2)
@@ -381,16 +308,17 @@ func (k *Rules) at(given []*survey.Defect, at point, log *trace.Log) *Repair {
 	}
 	k.reachOf(r, log)
 	k.wrapOf(r)
+	if r.over() {
+		return
+	}
 	k.patchesOf(r)
 	k.pitsOf(r)
 	k.layersOf(r, log)
+	if r.over() {
+		return
+	}
 	k.lengthOf(r, log)
 	k.screen(r, log)
-	if r.Status == NotRepairable {
-		r.queryOf(r.governs, trace.Stop, "not-repairable", "", r.Reason, "lower the pressure for good, replace the pipe, or have another method designed")
-	}
-	r.restore(given, filled)
-	return r
 }
 
 // live takes what bears on sealing a leak under pressure: the highest live
@@ -419,6 +347,7 @@ func (k *Rules) live(r *Repair, all *survey.Defect) {
 // restore puts the defects as the survey gives them in the place of those with
 // their blanks filled.
 func (r *Repair) restore(given []*survey.Defect, filled []survey.Defect) {
+	r.working = nil
 	as := make(map[*survey.Defect]*survey.Defect, len(given))
 	for i := range filled {
 		as[&filled[i]] = given[i]
@@ -489,17 +418,25 @@ func (k *Rules) access(r *Repair, d *survey.Defect) {
 	if len(k.c.Accesses) == 0 {
 		return
 	}
-	way, ok := k.c.AccessOf(d.Access)
+	way, ok := k.accessOf(d.Access)
 	if !ok {
-		way, _ = k.c.AccessOf(catalog.UnknownAccess)
+		way = k.unknown
 	}
 	if d.Access == "" {
 		r.lean(AccessUnknown)
 	}
-	before, ok := k.c.AccessOf(r.Access)
+	before, ok := k.accessOf(r.Access)
 	if !ok || r.Access != catalog.UnknownAccess && (way.Access == catalog.UnknownAccess || way.Cost.GreaterThan(before.Cost)) {
 		r.Access = way.Access
 	}
+}
+
+// accessOf is catalog.Catalog.AccessOf, which works the unknown way out each time.
+func (k *Rules) accessOf(name string) (*catalog.Access, bool) {
+	if name == catalog.UnknownAccess && k.unknown != nil {
+		return k.unknown, true
+	}
+	return k.c.AccessOf(name)
 }
 
 // surface is the state of the surface at a defect; where the survey is silent as

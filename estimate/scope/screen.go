@@ -23,7 +23,9 @@ func (k *Rules) screen(r *Repair, log *trace.Log) {
 		k.mediumAllowed, k.dryEnough, k.accessKnown, k.pressureInTable, k.componentCounted, k.bandsApart,
 		k.potLikePipe, k.metalLost, k.pipeHolds, k.leaksSmall, k.forceCounted, k.cyclesFew, k.layersFew,
 	} {
-		check(r, log)
+		if check(r, log); r.over() {
+			return
+		}
 	}
 }
 
@@ -34,7 +36,11 @@ func (r *Repair) finding(sev trace.Severity, f design.Finding) {
 
 // findingOf raises a query about the defect that the number is of.
 func (r *Repair) findingOf(d *survey.Defect, sev trace.Severity, f design.Finding) {
-	if f.OK {
+	switch {
+	case f.OK:
+		return
+	case r.attempt:
+		r.queryOf(d, sev, f.Code, "", f.Name, "")
 		return
 	}
 	r.queryOf(d, sev, f.Code, trace.WithUnit(f.Found, f.Unit), f.Name+": the limit is "+trace.WithUnit(f.Limit, f.Unit), f.Advice)

@@ -182,11 +182,14 @@ func (p *packed) unpack(i int, d *Defect) {
 // places are the lines that rows lie on, each of an area.
 type places struct {
 	of    []int32 // of each row
+	where []spot  // of each row
 	names []place
 	known map[place]int32
 }
 
 type place struct{ area, line string }
+
+type spot struct{ chainage, od float64 }
 
 func (p *places) add(d *Defect) {
 	at := place{d.Area, d.Line}
@@ -204,10 +207,11 @@ func (p *places) add(d *Defect) {
 		p.names = append(p.names, at)
 		p.known[at] = n
 	}
-	p.of = append(p.of, n)
+	p.of, p.where = append(p.of, n), append(p.where, spot{d.Chainage.V, d.OD.V})
 }
 
-// rows are the numbers of the rows of each place, by area and line.
+// rows are the numbers of the rows of each place, by area and line, in the order of
+// chainage and, at one chainage, of the file.
 func (p *places) rows() [][]int32 {
 	count := make([]int, len(p.names))
 	for _, at := range p.of {
@@ -233,6 +237,7 @@ func (p *places) rows() [][]int32 {
 	out := make([][]int32, len(order))
 	for i, at := range order {
 		out[i] = of[at]
+		slices.SortStableFunc(out[i], func(a, b int32) int { return cmp.Compare(p.where[a].chainage, p.where[b].chainage) })
 	}
 	return out
 }
@@ -245,11 +250,69 @@ func (s *Result) Kept() int {
 	return len(s.Defects)
 }
 
-// Lines yields the defects of each line of an area, by area and line; within a
-// line they are in the order of the file. Those of a packed survey are made
-// for each turn anew.
-func (s *Result) Lines() iter.Seq[[]*Defect] {
+// Line is the rows of one line of an area, in the order of chainage and, at one
+// chainage, of the file. It is only read.
+type Line struct {
+	of   *Result
+	at   *places
+	rows []int32
+}
+
+// Len is how many rows there are.
+func (l Line) Len() int { return len(l.rows) }
+
+// At is where the i-th row lies and the diameter there, mm.
+func (l Line) At(i int) (chainage, od float64) {
+	s := l.at.where[l.rows[i]]
+	return s.chainage, s.od
+}
+
+// Read gives the defects of the rows from one up to another, the latter not
+// included. Those of a packed survey are made anew each time.
+func (l Line) Read(from, to int) []*Defect {
+	out := make([]*Defect, to-from)
+	if l.of.packed == nil {
+		for i, row := range l.rows[from:to] {
+			out[i] = &l.of.Defects[row]
+		}
+		return out
+	}
+	room := make([]Defect, len(out))
+	for i, row := range l.rows[from:to] {
+		out[i] = &room[i]
+		l.of.packed.unpack(int(row), out[i])
+	}
+	return out
+}
+
+// Parts yields all defects, so few at a time that they take no room.
+func (l Line) Parts() iter.Seq[[]*Defect] {
 	return func(yield func([]*Defect) bool) {
+		const few = 1000
+		for at := 0; at < l.Len(); at += few {
+			if !yield(l.Read(at, min(l.Len(), at+few))) {
+				return
+			}
+		}
+	}
+}
+
+// Parts yields all defects, those of one line after those of the other.
+func (s *Result) Parts() iter.Seq[[]*Defect] {
+	return func(yield func([]*Defect) bool) {
+		for l := range s.Lines() {
+			for ds := range l.Parts() {
+				if !yield(ds) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// Lines yields the lines of each area, by area and line.
+func (s *Result) Lines() iter.Seq[Line] {
+	return func(yield func(Line) bool) {
 		p := &places{}
 		if s.packed != nil {
 			p = &s.packed.places
@@ -259,20 +322,7 @@ func (s *Result) Lines() iter.Seq[[]*Defect] {
 			}
 		}
 		for _, rows := range p.rows() {
-			line := make([]*Defect, len(rows))
-			var room []Defect
-			if s.packed != nil {
-				room = make([]Defect, len(rows))
-			}
-			for i, row := range rows {
-				if s.packed == nil {
-					line[i] = &s.Defects[row]
-					continue
-				}
-				line[i] = &room[i]
-				s.packed.unpack(int(row), line[i])
-			}
-			if !yield(line) {
+			if !yield(Line{s, p, rows}) {
 				return
 			}
 		}
