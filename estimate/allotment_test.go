@@ -13,6 +13,7 @@ import (
 	"wraptally/estimate/internal/trial"
 	"wraptally/estimate/order"
 	"wraptally/estimate/survey"
+	_ "wraptally/estimate/trace/depth"
 )
 
 // lotsDrawn are random lots of what a campaign needs: some expired, some that last

@@ -21,6 +21,7 @@ import (
 	"wraptally/export/table"
 	"wraptally/export/xlsx"
 	"wraptally/export/xlsx/xlsxtest"
+	_ "wraptally/estimate/trace/depth"
 )
 
 // demoSurvey is the invented survey that the README shows.

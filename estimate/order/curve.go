@@ -16,8 +16,8 @@ type curve struct {
 	factor int64           // from the item's money grid to the common one
 	low    int             // least and most units the groups can take
 	high   int
-	known  []int64         // by units, one more than the cost; 0 where it has not been asked
-	far    map[int]int64   // the same from denseUnits on
+	known  []int64       // by units, one more than the cost; 0 where it has not been asked
+	far    map[int]int64 // the same from denseUnits on
 }
 
 // newCurves prepares the curves of all items, and the costs of the ways of the

@@ -11,6 +11,7 @@ import (
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
+	_ "wraptally/estimate/trace/depth"
 )
 
 // totals are the net quantities of one repair.

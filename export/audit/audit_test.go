@@ -9,6 +9,8 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+
+	_ "wraptally/estimate/trace/depth"
 )
 
 func kept(t *testing.T) []byte {
