@@ -17,11 +17,11 @@ import (
 	"wraptally/estimate"
 	"wraptally/estimate/order"
 	"wraptally/estimate/survey"
+	_ "wraptally/estimate/trace/depth"
 	"wraptally/estimate/trace/outside"
 	"wraptally/export/table"
 	"wraptally/export/xlsx"
 	"wraptally/export/xlsx/xlsxtest"
-	_ "wraptally/estimate/trace/depth"
 )
 
 // demoSurvey is the invented survey that the README shows.

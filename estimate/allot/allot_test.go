@@ -7,7 +7,7 @@ import (
 	"github.com/shopspring/decimal"
 	"pgregory.net/rapid"
 
-	_ "wraptally/estimate/trace/depth"
+	"wraptally/estimate/trace/depth"
 )
 
 func on(day int) time.Time {
@@ -74,7 +74,7 @@ func TestAllotmentsHold(t *testing.T) {
 			}
 		}
 	})
-	if bent == 0 {
+	if bent == 0 && depth.Full() {
 		t.Error("no lot was ever taken out of turn: the test shows nothing")
 	}
 }
