@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	_ "wraptally/estimate/trace/depth"
 )
 
 func TestPipeSizes(t *testing.T) {

@@ -12,6 +12,7 @@ import (
 
 	"wraptally/catalog"
 	"wraptally/estimate/kit"
+	"wraptally/estimate/trace/depth"
 )
 
 // ordered is a campaign of testdata/first_version.csv: what was needed of each
@@ -109,7 +110,10 @@ func TestNeverDearerThanTheFirstVersion(t *testing.T) {
 		s.Delivery, s.Minimum, s.Hazardous = zero, zero, zero
 	}
 	saved := decimal.Zero
-	for _, o := range campaigns {
+	for i, o := range campaigns {
+		if i%depth.Of(4, 1) != 0 {
+			continue
+		}
 		p, m := o.boughtFor(t, c)
 		goods := decimal.Zero
 		for i := range p.orders {

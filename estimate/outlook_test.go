@@ -9,12 +9,13 @@ import (
 	"wraptally/estimate"
 	"wraptally/estimate/internal/trial"
 	"wraptally/estimate/survey"
+	"wraptally/estimate/trace/depth"
 )
 
 // outlookOf makes the outlook of a made-up plant in which nothing is blank.
 func outlookOf(t *testing.T, change func(c *catalog.Catalog)) *estimate.Outlook {
 	c := builtin(t)
-	c.Settings.RangeDraws = 100
+	c.Settings.RangeDraws = depth.Of(25, 100)
 	c.Spreads = slices.Clone(c.Spreads)
 	change(c)
 	p, err := estimate.Run(trial.Result(told(trial.Plant(40, c))), c, estimate.Options{})
@@ -94,7 +95,7 @@ func TestEachInputMovesWhatItBearsOn(t *testing.T) {
 		"weather":     {"crew-shifts", "working days", "bid before tax"},
 	} {
 		o := outlookOf(t, func(c *catalog.Catalog) {
-			c.Settings.RangeDraws = 24 // what moves far and all the one way shows in few
+			c.Settings.RangeDraws = depth.Of(12, 24) // what moves far and all the one way shows in few
 			for i := range c.Spreads {
 				if s := &c.Spreads[i]; s.Input == name {
 					s.Low, s.Likely, s.High = 20, 40, 60 // all the one way: more of it
@@ -135,8 +136,9 @@ func TestEachInputMovesWhatItBearsOn(t *testing.T) {
 // the point itself stays at the harder.
 func TestBlankWordsAreDrawn(t *testing.T) {
 	last := len(estimate.OutlookFigures) - 1
-	of := func(set func(d *survey.Defect)) *estimate.Spreading {
-		c := builtin(t, "range.draws=100")
+	of := func(draws int, set func(d *survey.Defect)) *estimate.Spreading {
+		c := builtin(t)
+		c.Settings.RangeDraws = draws
 		c.Spreads = slices.Clone(c.Spreads)
 		for i := range c.Spreads {
 			s := &c.Spreads[i]
@@ -162,7 +164,7 @@ func TestBlankWordsAreDrawn(t *testing.T) {
 		"surface":   {func(d *survey.Defect) { d.Surface = survey.Dry }, func(d *survey.Defect) { d.Surface = survey.Wet }, func(d *survey.Defect) { d.Surface = "" }},
 		"access":    {func(d *survey.Defect) { d.Access = "ground" }, func(d *survey.Defect) { d.Access = "scaffold" }, func(d *survey.Defect) { d.Access = "" }},
 	} {
-		easy, hard, blank := of(answers[0]), of(answers[1]), of(answers[2])
+		easy, hard, blank := of(1, answers[0]), of(1, answers[1]), of(depth.Of(40, 100), answers[2])
 		if easy.Quick == hard.Quick || blank.Quick < hard.Quick {
 			t.Errorf("%s: the points are %g and %g, blank %g", field, easy.Quick, hard.Quick, blank.Quick)
 		}

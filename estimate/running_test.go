@@ -10,6 +10,7 @@ import (
 	"wraptally/catalog"
 	"wraptally/estimate"
 	"wraptally/estimate/internal/trial"
+	"wraptally/estimate/trace/depth"
 )
 
 // ordersOf are all lines of a campaign's order as rows of a table of movements.
@@ -49,7 +50,7 @@ func TestReworkedOrdersNeverOrderTwice(t *testing.T) {
 			}
 		}
 	})
-	if bought == 0 {
+	if bought == 0 && depth.Full() {
 		t.Error("nothing was ever bought")
 	}
 }

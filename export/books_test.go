@@ -17,6 +17,7 @@ import (
 	"wraptally/estimate"
 	"wraptally/estimate/order"
 	"wraptally/estimate/survey"
+	_ "wraptally/estimate/trace/depth"
 	"wraptally/estimate/trace/outside"
 	"wraptally/export/table"
 	"wraptally/export/xlsx"

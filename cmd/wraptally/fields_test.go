@@ -11,6 +11,7 @@ import (
 	"github.com/xuri/excelize/v2"
 
 	"wraptally/estimate/survey"
+	"wraptally/estimate/trace/depth"
 )
 
 // TestEveryFieldReachesTheUser takes every field through the program: the list
@@ -27,9 +28,12 @@ func TestEveryFieldReachesTheUser(t *testing.T) {
 	}
 	listed := ask("fields")
 	sound := map[string]string{"line": "L1", "chainage": "1", "od": "168.3", "axial": "40", "circ": "30", "leaking": "no"}
-	for _, f := range survey.Fields() {
+	for n, f := range survey.Fields() {
 		if !strings.Contains(listed, fmt.Sprintf("%-22s %-9s %s, %s\n", f.Heading, f.Required, f.Meaning, f.Example)) {
 			t.Errorf("%s is not among the fields", f.Heading)
+		}
+		if n%depth.Of(3, 1) != 0 {
+			continue
 		}
 		var head, cells []string
 		for _, o := range survey.Fields() {

@@ -63,19 +63,19 @@ func allowed(text string) map[string][]string {
 // no package is missing there, and none stands there that is gone.
 func TestImportsFollowTheGuide(t *testing.T) {
 	may := allowed(guide(t))
-	list := exec.Command("go", "list", "-json=ImportPath,Imports,GoFiles", "./...")
+	list := exec.Command("go", "list", "-json=ImportPath,Imports,TestImports,XTestImports", "./...")
 	list.Dir = root
 	out, err := list.Output()
 	if err != nil {
 		t.Fatalf("go list: %v", err)
 	}
 	// For tests only: what others import of them is their tests.
-	helper := []string{"estimate/internal/trial", "estimate/trace/outside", "export/xlsx/xlsxtest"}
+	helper := []string{"estimate/internal/trial", "estimate/trace/depth", "estimate/trace/outside", "export/xlsx/xlsxtest"}
 	found := map[string]bool{}
 	for d := json.NewDecoder(bytes.NewReader(out)); ; {
 		var p struct {
-			ImportPath string
-			Imports    []string
+			ImportPath                         string
+			Imports, TestImports, XTestImports []string
 		}
 		if err := d.Decode(&p); errors.Is(err, io.EOF) {
 			break
@@ -83,6 +83,10 @@ func TestImportsFollowTheGuide(t *testing.T) {
 			t.Fatal(err)
 		}
 		name := strings.TrimPrefix(p.ImportPath, "wraptally/")
+		tests := slices.Concat(p.TestImports, p.XTestImports)
+		if slices.Contains(tests, "pgregory.net/rapid") && !slices.Contains(tests, "wraptally/estimate/trace/depth") {
+			t.Errorf("the tests of %s draw without estimate/trace/depth, which says how often", name)
+		}
 		if slices.Contains(helper, name) {
 			continue
 		}

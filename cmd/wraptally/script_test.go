@@ -11,6 +11,8 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/xuri/excelize/v2"
 	"golang.org/x/text/encoding/unicode"
+
+	_ "wraptally/estimate/trace/depth"
 )
 
 func TestMain(m *testing.M) {
@@ -29,6 +31,7 @@ func TestScripts(t *testing.T) {
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("SHIPPED", shipped)
 			env.Setenv("SOURCE_DATE_EPOCH", "")
+			env.Setenv("GOGC", os.Getenv("GOGC")) // as package depth has it
 			return nil
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){

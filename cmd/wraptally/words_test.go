@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"github.com/xuri/excelize/v2"
+
+	"wraptally/estimate/trace/depth"
 )
 
 // single is a survey whose every count is one.
@@ -83,7 +85,9 @@ func TestWordsOfTheOutputs(t *testing.T) {
 	for name, path := range map[string]string{"demo": shipped, "single": "single.csv"} {
 		do("check", path, "-o", name+"-q.xlsx")
 		do("estimate", path, "-o", name+".xlsx", "--json", name+".json", "--offer", name+"-offer.xlsx", "--start", "2027-03-15", "--set", "cut.work_units=2000000")
-		do("vary", path, "--set", "cut.work_units=2000000")
+		if name == "single" || depth.Full() {
+			do("vary", path, "--set", "cut.work_units=2000000")
+		}
 		do("buy", path, "-o", name, "--set", "cut.work_units=2000000")
 		do("compare", name+".json", path, "-o", name+"-cmp.xlsx")
 	}

@@ -7,6 +7,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wraptally/catalog"
+	_ "wraptally/estimate/trace/depth"
 )
 
 func dec(s string) decimal.Decimal { return decimal.RequireFromString(s) }

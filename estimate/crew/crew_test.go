@@ -8,6 +8,8 @@ import (
 	"time"
 
 	"pgregory.net/rapid"
+
+	_ "wraptally/estimate/trace/depth"
 )
 
 func day(s string) time.Time {

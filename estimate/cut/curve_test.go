@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"github.com/shopspring/decimal"
+
+	"wraptally/estimate/trace/depth"
 )
 
 // stepped is the least cost of n or more packs at a price each, less from a
@@ -35,7 +37,7 @@ func stepped(each, breakAt, cheaper, carton, most int) Curve {
 // each whether the pieces fit.
 func TestCurveAgainstBruteForce(t *testing.T) {
 	runs, proven := 0, 0
-	for seed := range uint64(600) {
+	for seed := range uint64(depth.Of(150, 600)) {
 		r := newRNG(seed)
 		rule := LinearRule{Kerf: r.intn(4), Trim: r.intn(6), KeepOver: r.intn(30), OffcutsFirst: r.intn(2) == 0}
 		var stock []Stock

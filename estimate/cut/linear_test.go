@@ -8,6 +8,8 @@ import (
 	"testing"
 
 	"github.com/shopspring/decimal"
+
+	"wraptally/estimate/trace/depth"
 )
 
 func mustLinear(t testing.TB, pieces []Piece, stock []Stock, rule LinearRule) LinearPlan {
@@ -117,7 +119,7 @@ func expand(pieces []Piece) []int {
 // search: a plan called proven is a best one, and no bound exceeds the best.
 func TestLinearAgainstBruteForce(t *testing.T) {
 	proven, runs := 0, 0
-	for seed := range uint64(3000) {
+	for seed := range uint64(depth.Of(500, 3000)) {
 		r := newRNG(seed)
 		rule := LinearRule{Kerf: r.intn(4), Trim: r.intn(6), OffcutTrim: r.intn(2), KeepOver: r.intn(30), OffcutsFirst: r.intn(2) == 0}
 		var stock []Stock

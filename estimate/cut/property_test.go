@@ -6,6 +6,8 @@ import (
 
 	"github.com/shopspring/decimal"
 	"pgregory.net/rapid"
+
+	_ "wraptally/estimate/trace/depth"
 )
 
 // Whatever is asked, the answer is an error or a plan that replays, and the same

@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"github.com/shopspring/decimal"
+
+	"wraptally/estimate/trace/depth"
 )
 
 func mustSheets(t testing.TB, rects []Rect, sheets []Sheet, rule SheetRule) SheetPlan {
@@ -26,7 +28,7 @@ func mustSheets(t testing.TB, rects []Rect, sheets []Sheet, rule SheetRule) Shee
 // patterns.
 func TestSheetsAgainstOutlines(t *testing.T) {
 	runs, proven, missed := 0, 0, 0
-	for seed := range uint64(2000) {
+	for seed := range uint64(depth.Of(400, 2000)) {
 		r := newRNG(seed)
 		rule := SheetRule{Kerf: r.intn(3), Trim: r.intn(3), Rotate: r.intn(2) == 0, KeepOver: r.intn(15), KeepArea: int64(r.intn(300)), Budget: 3_000_000}
 		sheet := Sheet{W: 30 + r.intn(30), H: 30 + r.intn(40), Count: Unlimited}

@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wraptally/estimate/design"
+	_ "wraptally/estimate/trace/depth"
 )
 
 func TestVerdicts(t *testing.T) {

@@ -10,6 +10,7 @@ import (
 	"wraptally/estimate/kit"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/takeoff"
+	_ "wraptally/estimate/trace/depth"
 )
 
 // Each thing that is packed and each thing that a card says changes the code when

@@ -13,6 +13,7 @@ import (
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
+	"wraptally/estimate/trace/depth"
 )
 
 // leakOf is a leak, the i-th of its repair, that passes every line of the gate.
@@ -329,12 +330,12 @@ func TestGateOfAKitWorseIsNeverBetter(t *testing.T) {
 				}
 			})
 			t.Logf("%d compared, %d lines worse for it", compared, worse)
-			if everWorse += worse; compared < 30 {
+			if everWorse += worse; compared < depth.Of(3, 30) {
 				t.Errorf("only %d compared", compared)
 			}
 		})
 	}
-	if everWorse < 100 {
+	if everWorse < depth.Of(1, 100) {
 		t.Errorf("only %d lines ever got worse", everWorse)
 	}
 	for name, v := range map[string]struct {
@@ -392,7 +393,7 @@ func TestGateOfAKitWorseIsNeverBetter(t *testing.T) {
 				}
 			})
 			t.Logf("%d compared, %d lines refused at every value", compared, failed)
-			if compared < 20 {
+			if compared < depth.Of(3, 20) {
 				t.Errorf("only %d compared", compared)
 			}
 		})

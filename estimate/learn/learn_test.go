@@ -8,6 +8,8 @@ import (
 
 	"gonum.org/v1/gonum/stat/distuv"
 	"pgregory.net/rapid"
+
+	_ "wraptally/estimate/trace/depth"
 )
 
 var usual = Model{Weight: 20, Spread: 0.3, Certainty: 0.9, Odd: 0.01}

@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wraptally/estimate/trace"
+	_ "wraptally/estimate/trace/depth"
 )
 
 // Between 0.5 kg with 30 min and 2 kg with 14 min at 20 °C stands 1 kg with

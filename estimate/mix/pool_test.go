@@ -11,6 +11,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"wraptally/estimate/qty"
+	"wraptally/estimate/trace/depth"
 )
 
 // poolRank is what openings are compared by.
@@ -81,7 +82,7 @@ func tryOpenings(need []int64, at []float64, mass, costs []int64, open float64) 
 
 func TestPoolAgainstAllOpenings(t *testing.T) {
 	r := rand.New(rand.NewPCG(11, 12))
-	for range 1500 {
+	for range depth.Of(300, 1500) {
 		packs := make([]PoolPack, 1+r.IntN(2))
 		var mass, costs []int64
 		for i := range packs {

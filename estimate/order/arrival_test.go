@@ -5,6 +5,8 @@ import (
 	"time"
 
 	"pgregory.net/rapid"
+
+	_ "wraptally/estimate/trace/depth"
 )
 
 // The first day of arrival is the first need date for which the order is still

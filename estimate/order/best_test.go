@@ -10,6 +10,8 @@ import (
 
 	"github.com/shopspring/decimal"
 	"pgregory.net/rapid"
+
+	"wraptally/estimate/trace/depth"
 )
 
 func dec(s string) decimal.Decimal { return decimal.RequireFromString(s) }
@@ -195,7 +197,7 @@ func checkReasons(t *testing.T, o Order, need Need, offers []Offer) {
 func TestBestBulkAgreesWithTable(t *testing.T) {
 	r := rand.New(rand.NewPCG(9, 10))
 	done := 0
-	for range 1500 {
+	for range depth.Of(400, 1500) {
 		offers := make([]Offer, 2+r.IntN(3))
 		use := make([]int, len(offers))
 		for i := range offers {
@@ -219,7 +221,7 @@ func TestBestBulkAgreesWithTable(t *testing.T) {
 			done++
 		}
 	}
-	if done < 1000 {
+	if done < depth.Of(250, 1000) {
 		t.Fatalf("only %d comparisons", done)
 	}
 }

@@ -16,7 +16,8 @@ type curve struct {
 	factor int64           // from the item's money grid to the common one
 	low    int             // least and most units the groups can take
 	high   int
-	memo   map[int]int64
+	known  []int64       // by units, one more than the cost; 0 where it has not been asked
+	far    map[int]int64 // the same from denseUnits on
 }
 
 // newCurves prepares the curves of all items, and the costs of the ways of the
@@ -72,7 +73,7 @@ func newCurve(item *Item, rule *Rule) (*curve, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := &curve{need: item.Need, memo: map[int]int64{}}
+	c := &curve{need: item.Need, far: map[int]int64{}}
 	all := decimal.Zero
 	for _, l := range item.Stock {
 		all = all.Add(l.Quantity)
@@ -97,16 +98,30 @@ func newCurve(item *Item, rule *Rule) (*curve, error) {
 // at is the cost for the given units, in the common money grid; safe where they
 // cannot be had.
 func (c *curve) at(units int) (int64, error) {
-	if v, ok := c.memo[units]; ok {
+	if units < len(c.known) && c.known[units] > 0 {
+		return c.known[units] - 1, nil
+	}
+	if v, ok := c.far[units]; ok {
 		return v, nil
 	}
 	v, err := c.find(units)
 	if err != nil {
 		return 0, err
 	}
-	c.memo[units] = v
+	if units >= denseUnits {
+		c.far[units] = v
+		return v, nil
+	}
+	if units >= len(c.known) {
+		c.known = append(c.known, make([]int64, units+1-len(c.known))...)
+	}
+	c.known[units] = v + 1
 	return v, nil
 }
+
+// denseUnits is below which costs are remembered in a slice, which the search reads
+// several times as fast as a map.
+const denseUnits = 1 << 16
 
 func (c *curve) find(units int) (int64, error) {
 	needed := c.need.Quantity.Add(decimal.NewFromInt(int64(units))).Mul(hundred.Add(c.need.GrowthPercent)).Shift(-2)

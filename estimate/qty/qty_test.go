@@ -6,6 +6,8 @@ import (
 
 	"github.com/shopspring/decimal"
 	"pgregory.net/rapid"
+
+	_ "wraptally/estimate/trace/depth"
 )
 
 // Rounded half away from zero to six places.

@@ -8,6 +8,7 @@ import (
 
 	"wraptally/catalog"
 	"wraptally/estimate/survey"
+	_ "wraptally/estimate/trace/depth"
 )
 
 // Made a line or a stretch of one at a time, the repairs are those of the whole plan, with their names,

@@ -14,6 +14,7 @@ import (
 	"wraptally/estimate/internal/trial"
 	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
+	"wraptally/estimate/trace/depth"
 )
 
 func surveyOf(t *rapid.T, c *catalog.Catalog, most int) []survey.Defect {
@@ -399,7 +400,7 @@ func TestExplainAgrees(t *testing.T) {
 			}
 		}
 	})
-	if plain < 1000 {
+	if plain < depth.Of(50, 1000) {
 		t.Errorf("only %d formulas were plain", plain)
 	}
 }

@@ -8,6 +8,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wraptally/estimate/survey"
+	"wraptally/estimate/trace/depth"
 )
 
 // cell is a field of which one cell may be blanked: what may stand in it instead,
@@ -182,7 +183,7 @@ func TestOneDefectAloneGivesWay(t *testing.T) {
 			t.Fatalf("%s: %d layers, %v mm; blank: %d layers, %v mm\n%+v", f.name, s.Layers, s.Length, b.Layers, b.Length, said)
 		}
 	})
-	if compared == 0 {
+	if compared == 0 && depth.Full() {
 		t.Error("never compared")
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wraptally/estimate/spread"
+	_ "wraptally/estimate/trace/depth"
 )
 
 var shapes = []spread.Shape{spread.PERT, spread.Triangular, spread.Even}

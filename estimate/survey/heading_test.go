@@ -11,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"wraptally/estimate/trace"
+	_ "wraptally/estimate/trace/depth"
 )
 
 // TestWordsAreUnambiguous: no trade word means two fields, or one field and an

@@ -8,6 +8,8 @@ import (
 	"unicode/utf8"
 
 	"pgregory.net/rapid"
+
+	_ "wraptally/estimate/trace/depth"
 )
 
 func TestSubstitute(t *testing.T) {

@@ -16,6 +16,7 @@ import (
 	"golang.org/x/image/math/fixed"
 	"pgregory.net/rapid"
 
+	_ "wraptally/estimate/trace/depth"
 	"wraptally/estimate/trace/outside"
 )
 
