@@ -66,7 +66,7 @@ func Assumptions(s *catalog.Settings) map[string]Assumption {
 	}
 	return map[string]Assumption{
 		WallRange:        ranged("The wall", trace.Span(s.WallLow, s.WallHigh, "times the standard wall of the size"), "wall"),
-		RemainingRange:   ranged("The remaining wall", trace.Span(s.RemainingLow, s.RemainingHigh, "%")+" of the wall", "remaining"),
+		RemainingRange:   ranged("The remaining wall", trace.Span(s.RemainingLow, s.RemainingHigh, "%")+" of the wall, or what the loss that is given leaves of it", "remaining"),
 		PressureRange:    ranged("The design pressure", trace.Span(s.PressureLow, s.PressureHigh, "MPa"), "pressure"),
 		StressRange:      ranged("The allowable stress of the pipe", trace.Span(s.PipeStress, max(s.PipeStress, s.StressHigh), "MPa"), "stress"),
 		SurfaceTempRange: ranged("The surface temperature", trace.Span(s.WorkTempLow, s.WorkTempHigh, "°C"), "surface_temp"),
