@@ -307,7 +307,9 @@ func agrees(c table.Cell, v xlsxtest.Value) error {
 	case (c.Kind == table.KindFormulaNum || c.Kind == table.KindFormulaText) && v.Formula != c.Src:
 		return fmt.Errorf("%s: formula %q became %q", v.Cell, c.Src, v.Formula)
 	case c.Kind == table.KindNumber || c.Kind == table.KindFormulaNum:
-		if n, err := strconv.ParseFloat(v.Text, 64); err != nil || n != c.Num || v.Type != "" {
+		n, err := strconv.ParseFloat(v.Text, 64)
+		// The library cuts numbers after the 15 digits that a spreadsheet keeps.
+		if err != nil || math.Abs(n-c.Num) > 1e-14*math.Abs(c.Num) || v.Type != "" {
 			return fmt.Errorf("%s: number %v became %q (%q)", v.Cell, c.Num, v.Text, v.Type)
 		}
 	}
