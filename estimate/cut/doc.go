@@ -75,4 +75,13 @@
 // Bands and sheets of made-up campaigns of 15 to 10,000 repairs, two coil lengths
 // and two sheet sizes by cost: all 36 band lists proven least, 20 of 25 sheet
 // lists, the others within 0.9 % of their bound together.
+//
+// What a part earns, switched off in the whole program, on 12 made-up campaigns of 15
+// to 1,000 repairs (32 lists, 29 proven; orders of 640,232 EUR together): column
+// generation for cost 32 EUR and two proofs; that for scrap no money, but 4.7 m of
+// band; polishing and mixes of coils nothing alone, 32 EUR and two proofs with that
+// for scrap. They stay for pieces that are long against the coil: strips of 2–15 m take
+// up to 4.6 % more coils without.
+// In package order the exact search changes no money there; without it the choices of
+// rolls of the four campaigns of 15 repairs are no longer proven.
 package cut
