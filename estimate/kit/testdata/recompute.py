@@ -75,7 +75,10 @@ def silent(cat, d):
         v["rem"] = 0.0
     else:
         least = num(d["Wall"], s["blank.wall_low"] * usual)
-        v["rem"] = min(v["wall"], s["blank.remaining_low"] / 100 * least if known is None else known)
+        share = s["blank.remaining_low"] / 100
+        if d["Depth"]["OK"]:  # a loss in per cent, taken from the least wall
+            share = 1 - d["Depth"]["V"] / 100
+        v["rem"] = min(v["wall"], share * least if known is None else known)
     v["p"] = num(d["Pressure"], max(s["blank.pressure_high"], num(d["LivePressure"], 0.0)))
     v["p_low"] = v["p"] if d["Pressure"]["OK"] else min(v["p"], s["blank.pressure_low"])
     v["stress"] = num(d["Stress"], s["design.pipe_stress"])
