@@ -66,8 +66,8 @@ func (in *intake) road(path, stock string, shown *export.Progress, sets ...strin
 	if err != nil {
 		return nil, err
 	}
-	if in.queriesOnly && os.Getenv("GOGC") == "" { // what little a smaller survey holds may be held twice
-		debug.SetGCPercent(min(200, max(65, 100_000_000/(1+s.Kept()))))
+	if in.queriesOnly { // what little a smaller survey holds may be held twice
+		defer collecting(min(200, max(65, 100_000_000/(1+s.Kept()))))()
 	}
 	opt := estimate.Options{Name: in.named(path), Placed: in.today, Today: in.today, Counted: stock != "", QueriesOnly: in.queriesOnly, Progress: shown.Tell}
 	if opt.Earlier, err = in.known(s); err != nil {
@@ -120,11 +120,15 @@ func (in *intake) known(s *survey.Result) (*scope.Earlier, error) {
 // sparing makes less garbage than usual until the function it gives is called:
 // somewhat more time for a good deal less memory, which decides whether a large
 // campaign fits a small machine.
-func sparing() func() {
+func sparing() func() { return collecting(65) }
+
+// collecting sets how much garbage there may be, in % of what is held, until the
+// function it gives is called, unless the user has said it.
+func collecting(percent int) func() {
 	if os.Getenv("GOGC") != "" {
 		return func() {}
 	}
-	usual := debug.SetGCPercent(65)
+	usual := debug.SetGCPercent(percent)
 	return func() { debug.SetGCPercent(usual) }
 }
 

@@ -73,7 +73,7 @@ func (rd *reader) noDefect() bool {
 		}
 	}
 	rd.query("row-no-defect", noField, 0, found, "the row gives hardly anything of a defect: a sum or a remark?",
-		"take it out, fill its cells, or leave such rows out with --only \""+strings.Join(strings.Fields(rd.head.texts[at]), " ")+"=*\"")
+		"take it out, fill its cells, or leave such rows out with --only \""+rd.head.inOneLine(at)+"=*\"")
 	return true
 }
 

@@ -74,12 +74,11 @@ func (rd *reader) askEvents() {
 		if e.rows == 0 || rd.accepts["event-other"] {
 			continue
 		}
-		heading := strings.Join(strings.Fields(rd.head.texts[e.at]), " ")
 		rd.rep.add(trace.Query{Code: "event-other", Severity: trace.Ask,
 			Place: trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet, Line: rd.head.line, Column: e.at + 1},
 			Found: clip(strings.Join(e.values, ", ")),
 			Message: fmt.Sprintf("%s by this column something else than a loss of wall, or repaired already; estimated like the rest, and a wrap sized for a thinned wall may not hold there",
 				trace.Count(e.rows, "row is", "rows are")),
-			Advice: fmt.Sprintf("leave out what is not to be repaired so, with --only \"%s!=%s\", and have the others designed; --accept event-other when that is done", heading, strings.Join(e.values, "|"))})
+			Advice: fmt.Sprintf("leave out what is not to be repaired so, with --only \"%s!=%s\", and have the others designed; --accept event-other when that is done", rd.head.inOneLine(e.at), strings.Join(e.values, "|"))})
 	}
 }

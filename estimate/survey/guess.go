@@ -142,20 +142,37 @@ func (rd *reader) guesses(taken func(fieldID) bool) []guess {
 // saysIt reports whether what stands below a heading are words of the field and
 // nothing else, as EXT and INT below "orientation" are of what takes the wall.
 func (rd *reader) saysIt(at int, f fieldID) bool {
-	t, cells := &fieldTable[f], rd.sampleOf(at)
-	return t.Kind == KindWord && len(cells) > 0 && !slices.ContainsFunc(cells, func(s string) bool { return t.choice[strings.ToLower(s)] == "" })
+	if fieldTable[f].Kind != KindWord {
+		return false
+	}
+	read, filled, _ := rd.reads(at, f, nil)
+	return filled > 0 && read == filled
 }
 
 // suits reports whether what stands in a column may be the field guessed, and
 // judges the unit where the heading names none.
 func (rd *reader) suits(g *guess) bool {
-	t := &fieldTable[g.field]
 	if g.unit != nil && !fits(g.field, g.unit) {
 		return false
 	}
-	read, filled := 0, 0
-	var values []float64
-	for _, cell := range rd.sampleOf(g.at) {
+	read, filled, values := rd.reads(g.at, g.field, g.unit)
+	if filled == 0 || 10*read < 6*filled {
+		return false
+	}
+	if needsUnit(g.field) && g.unit == nil {
+		g.unit = rd.likelyUnit(g.field, median(values))
+		if g.unit != nil {
+			g.why += fmt.Sprintf(", its values are likely in %s", g.unit.Name)
+		}
+	}
+	return true
+}
+
+// reads counts the cells of a column in the first rows, blanks left out, and those
+// that can be read as the field; values are its numbers.
+func (rd *reader) reads(at int, f fieldID, unit *Unit) (read, filled int, values []float64) {
+	t := &fieldTable[f]
+	for _, cell := range rd.sampleOf(at) {
 		filled++
 		b := []byte(cell)
 		ok := true
@@ -168,7 +185,7 @@ func (rd *reader) suits(g *guess) bool {
 		case KindYesNo, KindWord:
 			ok = t.choice[strings.ToLower(cell)] != ""
 		case KindClock:
-			_, ok = parseClock(b, g.unit, rd.decimal)
+			_, ok = parseClock(b, unit, rd.decimal)
 		case KindDate:
 			_, ok = parseDate(b)
 		case KindSize:
@@ -178,16 +195,7 @@ func (rd *reader) suits(g *guess) bool {
 			read++
 		}
 	}
-	if filled == 0 || 10*read < 6*filled {
-		return false
-	}
-	if needsUnit(g.field) && g.unit == nil {
-		g.unit = rd.likelyUnit(g.field, median(values))
-		if g.unit != nil {
-			g.why += fmt.Sprintf(", its values are likely in %s", g.unit.Name)
-		}
-	}
-	return true
+	return read, filled, values
 }
 
 // sampleOf are the cells of a column in the first rows, blanks left out.

@@ -88,9 +88,12 @@ func (rd *reader) guide(doubles map[fieldID]int) *Guide {
 // otherWords reports whether a column headed as a field that takes words holds none
 // of them, as "surface" also heads what lies on the ground.
 func (rd *reader) otherWords(c *column) bool {
-	t, cells := &fieldTable[c.field], rd.sampleOf(c.at)
-	return len(t.choice) > 0 && len(cells) > 0 && !slices.ContainsFunc(cells, func(s string) bool { return t.choice[strings.ToLower(s)] != "" })
+	read, filled, _ := rd.reads(c.at, c.field, c.unit)
+	return len(fieldTable[c.field].choice) > 0 && filled > 0 && read == 0
 }
+
+// inOneLine is a heading as it can be given on a command line.
+func (h *header) inOneLine(at int) string { return strings.Join(strings.Fields(h.texts[at]), " ") }
 
 // alike counts the columns with the same heading.
 func (h *header) alike(at int) (n int) {
@@ -104,7 +107,7 @@ func (h *header) alike(at int) (n int) {
 
 // take maps a column, in the likely unit where its heading names none.
 func (g *Guide) take(rd *reader, m guess) {
-	heading := strings.Join(strings.Fields(rd.head.texts[m.at]), " ")
+	heading := rd.head.inOneLine(m.at)
 	if rd.head.alike(m.at) > 1 {
 		heading = "column " + strconv.Itoa(m.at+1)
 	}
@@ -179,7 +182,7 @@ func (g *Guide) filter(rd *reader) {
 		}
 		at := gc.Index - 1
 		if len(rd.opts.Only) == 0 && len(rd.sampleOf(at)) < len(rd.filledRows()) {
-			g.Options = append(g.Options, [2]string{"only", strings.Join(strings.Fields(rd.head.texts[at]), " ") + "=*"})
+			g.Options = append(g.Options, [2]string{"only", rd.head.inOneLine(at) + "=*"})
 		}
 		return
 	}
