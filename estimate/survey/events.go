@@ -5,17 +5,20 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
 
 	"wraptally/estimate/trace"
 )
 
 // eventHeadings are words of headings below which a register says what a row is.
-var eventHeadings = wordSet("event type feature anomaly class classification identification category kind description comment comments remark remarks status state condition")
+var eventHeadings = wordSet("event type feature anomaly class classification identification category kind description comment comments remark remarks status state condition " +
+	"art typ merkmal befund zustand bemerkung bemerkungen nature état remarque remarques тип вид состояние примечание")
 
 // otherEvents are words for what the rules of a thinned wall do not hold for, and
 // for what is repaired already. Common practice, no source.
 var otherEvents = wordSet("dent dents dented gouge gouges crack cracks cracked cracking scc buckle wrinkle lamination blister weld welds valve tee tap sleeve sleeved clamp clamped patch patched " +
-	"repaired wrapped replaced break broken burst rupture split joint closed done completed fixed")
+	"repaired wrapped replaced break broken burst rupture split joint closed done completed fixed " +
+	"beule beulen riss risse bruch schweißnaht muffe schelle repariert saniert fissure bosse soudure collier réparé réparée вмятина трещина разрыв шов муфта хомут отремонтирован отремонтировано")
 
 // mostEvents bounds what is kept of a column, so that one of free text takes no room.
 const mostEvents = 12
@@ -66,7 +69,7 @@ func (rd *reader) noteEvents() {
 	}
 }
 
-func noLetter(r rune) bool { return r < 'a' || r > 'z' }
+func noLetter(r rune) bool { return !unicode.IsLetter(r) }
 
 // askEvents asks once a column what such rows do among the defects.
 func (rd *reader) askEvents() {

@@ -14,7 +14,7 @@ var unclearWords = func() map[string][]fieldID {
 		{"measured thickness; measured wall", "remaining; wall"},
 		{"temperature; temp; temperatur", "surface_temp; design_temp; air_temp"},
 		{"operating temperature", "surface_temp; design_temp"},
-		{"operating pressure; working pressure; давление; druck", "pressure; live_pressure"},
+		{"operating pressure; working pressure; давление; druck; betriebsdruck", "pressure; live_pressure"},
 		{"distance", "chainage"},
 		{"station", "chainage; id"},
 		{"position", "chainage; clock"},
