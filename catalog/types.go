@@ -13,6 +13,7 @@
 package catalog
 
 import (
+	"strings"
 	"time"
 
 	"github.com/shopspring/decimal"
@@ -409,11 +410,21 @@ type LifeFactor struct {
 
 // Substrate is a material of pipe that the rules of design hold for.
 type Substrate struct {
-	Substrate string  `csv:"substrate" means:"word that a survey uses"`
+	Substrate string  `csv:"substrate" means:"words that a survey uses, in small letters, parted by a semicolon and a blank"`
 	Modulus   float64 `csv:"modulus_mpa" unit:"MPa" in:"[1000 1000000]" means:"elastic modulus"`
 	Expansion float64 `csv:"expansion_1e6" unit:"1/°C" in:"[0 200]" means:"thermal expansion, in millionths"`
 	Basis     string  `csv:"basis" means:"what the values rest on"`
 	Verified  string  `csv:"verified" of:"yes no n/a" means:"as for settings"`
+}
+
+// Is reports whether a survey means the material by a word.
+func (s *Substrate) Is(word string) bool {
+	for w := range strings.SplitSeq(s.Substrate, "; ") {
+		if w == word {
+			return true
+		}
+	}
+	return false
 }
 
 // MediaClass is what a kind of medium asks of a repair.

@@ -34,7 +34,7 @@ var abbreviations = map[string]string{
 }
 
 // fillers say nothing about which field a heading means.
-var fillers = wordSet("of the to at in from for and pipe pipeline defect anomaly feature corrosion max maximum peak reported measured actual calculated no number y n yes ja nein")
+var fillers = wordSet("asset main of the to at in from for and pipe pipeline defect anomaly feature corrosion max maximum peak reported measured actual calculated no number y n yes ja nein")
 
 // qualifiers say which of several things is meant, and alone make no likeness.
 var qualifiers = wordSet("length design operating nominal surface axial circumferential outside remaining air free bend service type condition method date needed required allowable")
@@ -165,7 +165,36 @@ func (rd *reader) suits(g *guess) bool {
 			g.why += fmt.Sprintf(", its values are likely in %s", g.unit.Name)
 		}
 	}
+	switch g.field {
+	case fDepth: // without a unit it may be how deep the pipe lies
+		g.below = g.below || !g.given
+		return g.unit != nil
+	case fOD:
+		return !rd.nominal(g, values)
+	case fAxial, fChainage: // not the length of a pipe, nor a coordinate
+		t := &fieldTable[g.field]
+		v := median(values)
+		return g.unit == nil || t.usual.holds(g.unit.Base(v)) && t.beyond.holds(g.unit.Base(v))
+	}
 	return true
+}
+
+// nominal reports whether a column that does not say outside holds nominal sizes:
+// most are some of the pipe table, and no outside diameter of it.
+func (rd *reader) nominal(g *guess, values []float64) bool {
+	said, _ := tokens(rd.head.texts[g.at])
+	if g.unit == nil || slices.Contains(said, "outside") {
+		return false
+	}
+	sizes := 0
+	for _, v := range values {
+		mm := g.unit.Base(v)
+		named := slices.ContainsFunc(rd.tableODs, func(t tableSize) bool { return math.Abs(mm-t.nominal) <= 0.001*t.nominal })
+		if named && rd.inTable([]float64{mm}) == 0 {
+			sizes++
+		}
+	}
+	return 2*sizes > len(values)
 }
 
 // reads counts the cells of a column in the first rows, blanks left out, and those
@@ -253,7 +282,7 @@ func (rd *reader) likelyUnit(f fieldID, v float64) *Unit {
 		return own
 	}
 	if f == fDepth {
-		if v > 1 && v <= 100 {
+		if v >= 5 && v <= 100 { // below that it is hardly reported; common practice, no source
 			return lookUnit("%")
 		}
 		return nil

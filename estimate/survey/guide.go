@@ -146,6 +146,9 @@ func (g *Guide) blanks(rd *reader, have map[fieldID]bool) {
 	if have[fDepth] && !have[fWall] && !have[fSize] && !have[fRemaining] {
 		g.Fill = append(g.Fill, [2]string{"set", "survey.wall=MM"}) // the depth is lost without it
 	}
+	if have[fHole] && !have[fAxial] && g.gaps(rd, fHole) {
+		ask(fHole, "MM") // a leak whose hole was not measured is a leak
+	}
 	if !have[fHole] && !have[fAxial] {
 		ask(fAxial, "MM")
 	}
@@ -174,18 +177,22 @@ func (g *Guide) seriesNamed(rd *reader) bool {
 }
 
 // filter leaves out the rows of a register that hold no defect: those without a
-// length, or without a hole.
+// length.
 func (g *Guide) filter(rd *reader) {
-	for _, gc := range g.Columns {
-		if f := gc.Field + gc.Maybe; f != fAxial.heading() && f != fHole.heading() {
-			continue
-		}
-		at := gc.Index - 1
-		if len(rd.opts.Only) == 0 && len(rd.sampleOf(at)) < len(rd.filledRows()) {
-			g.Options = append(g.Options, [2]string{"only", rd.head.inOneLine(at) + "=*"})
-		}
-		return
+	if at := g.columnOf(fAxial); at >= 0 && len(rd.opts.Only) == 0 && g.gaps(rd, fAxial) {
+		g.Options = append(g.Options, [2]string{"only", rd.head.inOneLine(at) + "=*"})
 	}
+}
+
+// columnOf is the index of the column that holds, or may hold, a field; -1 for none.
+func (g *Guide) columnOf(f fieldID) int {
+	return slices.IndexFunc(g.Columns, func(gc GuideColumn) bool { return gc.Field+gc.Maybe == f.heading() })
+}
+
+// gaps reports whether rows leave the column of a field blank.
+func (g *Guide) gaps(rd *reader, f fieldID) bool {
+	at := g.columnOf(f)
+	return at >= 0 && len(rd.sampleOf(at)) < len(rd.filledRows())
 }
 
 // filledRows are the rows of the sample that hold anything.

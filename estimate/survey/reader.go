@@ -94,7 +94,7 @@ func newReader(opts Options, det Detected, head *header, before *reader) (*reade
 	if opts.Doubts == nil {
 		opts.Doubts = &DefaultDoubts
 	}
-	rd := &reader{opts: opts, det: det, rep: newReport(opts.Limits.Queries), idCol: -1, answers: newAnswerSheet(opts.Answers), before: before}
+	rd := &reader{opts: opts, det: det, rep: newReport(opts.Limits.Queries), idCol: -1, answers: newAnswerSheet(opts.Answers), before: before, tableODs: tableSizes(opts.Sizes)}
 	if before != nil {
 		if err := before.columnQueries(); err != nil {
 			return nil, err
@@ -147,7 +147,6 @@ func newReader(opts Options, det Detected, head *header, before *reader) (*reade
 		}
 		rd.accepts[code] = true
 	}
-	rd.tableODs = tableSizes(opts.Sizes)
 	return rd, nil
 }
 

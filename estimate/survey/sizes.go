@@ -41,15 +41,15 @@ func (rd *reader) checkSeries() (od, wall float64) {
 	if d.Size == "" {
 		return 0, 0
 	}
-	if d.Series == fieldTable[fSeries].asked[0] {
-		d.Series = rd.widestSeries(d.Size)
-	}
-	if name, ok := rd.seriesName(d.Series); ok {
-		d.Series = name
-	}
 	named := "" // what the size cell or its heading names
 	if x.size != nil {
 		named = x.size.nominalSize.series
+	}
+	if d.Series == fieldTable[fSeries].asked[0] {
+		d.Series = rd.widestSeries(d.Size, named)
+	}
+	if name, ok := rd.seriesName(d.Series); ok {
+		d.Series = name
 	}
 	switch {
 	case d.Series == "" && (named == "NPS" || strings.HasPrefix(named, "DN-")):
@@ -68,7 +68,7 @@ func (rd *reader) checkSeries() (od, wall float64) {
 			rd.query("series-missing", fSize, int(x.cell[fSize]), strings.TrimSpace(named+" "+d.Size), "the nominal size has no pipe series, and the series differ in their ODs", rd.seriesAdvice())
 		}
 		return 0, 0
-	case (named == "NPS" || strings.HasPrefix(named, "DN-")) && !strings.EqualFold(d.Series, named), named == "\"" && strings.HasPrefix(d.Series, "DN"), named == "DN" && !strings.HasPrefix(d.Series, "DN"):
+	case contradicts(named, d.Series):
 		word := map[string]string{"\"": "inches"}[named]
 		if word == "" {
 			word = named
@@ -106,12 +106,19 @@ func (rd *reader) checkSeries() (od, wall float64) {
 	return od, wall
 }
 
+// contradicts reports whether a size said to be of the series named, of one in DN or
+// in inches, is none of another.
+func contradicts(named, series string) bool {
+	dn := strings.HasPrefix(series, "DN")
+	return named == "\"" && dn || named == "DN" && !dn || (named == "NPS" || strings.HasPrefix(named, "DN-")) && !strings.EqualFold(series, named)
+}
+
 // widestSeries is the series in which a size has the largest outside diameter,
-// empty where none holds it.
-func (rd *reader) widestSeries(size string) (widest string) {
+// of those that what is named allows; empty where none holds it.
+func (rd *reader) widestSeries(size, named string) (widest string) {
 	most := 0.0
 	for _, name := range rd.seriesNames() {
-		if od, _, ok := rd.opts.Sizes.OD(name, size); ok && od > most {
+		if od, _, ok := rd.opts.Sizes.OD(name, size); ok && od > most && !contradicts(named, name) {
 			widest, most = name, od
 		}
 	}

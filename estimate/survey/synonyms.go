@@ -4,8 +4,8 @@ package survey
 var unclearWords = func() map[string][]fieldID {
 	m := make(map[string][]fieldID)
 	for _, row := range [][2]string{ // the words; the fields
-		{"diameter; dia; диаметр; durchmesser", "od; size; hole"},
-		{"pipe diameter; pipe dia", "od; size"},
+		{"diameter; dia; диаметр; durchmesser; diamètre; diametre; diámetro; diametro; diâmetro; średnica; ø", "od; size; hole"},
+		{"pipe diameter; pipe dia; rohrdurchmesser; leidingdiameter; średnica rury", "od; size"},
 		{"length; длина", "axial"},
 		{"t; t nom; s", "wall"},
 		{"nominal", "wall; size"},
@@ -14,7 +14,7 @@ var unclearWords = func() map[string][]fieldID {
 		{"measured thickness; measured wall", "remaining; wall"},
 		{"temperature; temp; temperatur", "surface_temp; design_temp; air_temp"},
 		{"operating temperature", "surface_temp; design_temp"},
-		{"operating pressure; working pressure; давление; druck; betriebsdruck", "pressure; live_pressure"},
+		{"operating pressure; working pressure; давление; druck; betriebsdruck; pression; presión; pressão; ciśnienie; druk", "pressure; live_pressure"},
 		{"distance", "chainage"},
 		{"station", "chainage; id"},
 		{"position", "chainage; clock"},

@@ -164,8 +164,8 @@ func (rd *reader) size(c *column, cell []byte) *sizeSeen {
 	}
 	if n.series == "" {
 		n.series = c.series
-		if n.series == "" && c.unit != nil && c.unit.Name == "in" {
-			n.series = "\""
+		if n.series == "" && c.unit != nil {
+			n.series = map[string]string{"in": "\"", "mm": "DN"}[c.unit.Name]
 		}
 	}
 	return &sizeSeen{nominalSize: n}
