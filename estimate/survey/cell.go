@@ -146,7 +146,7 @@ type nominalSize struct {
 }
 
 // parseSize reads "6", "NPS 6", `6"`, "DN 150", "DN150", "DN-ASME 150", "150 DN-ASME",
-// "1-1/2", "1 1/2", "1½", "1.5".
+// "150 mm", "1-1/2", "1 1/2", "1½", "1.5".
 func parseSize(b []byte, decimal byte) (nominalSize, bool) {
 	s := strings.TrimSpace(string(b))
 	var n nominalSize
@@ -177,6 +177,11 @@ func parseSize(b []byte, decimal byte) (nominalSize, bool) {
 				n.series = "\""
 			}
 			break
+		}
+	}
+	if t, ok := strings.CutSuffix(s, "mm"); ok && n.series != "NPS" && n.series != "\"" {
+		if s = strings.TrimSpace(t); n.series == "" {
+			n.series = "DN"
 		}
 	}
 	if s == "" || len(s) > 12 {

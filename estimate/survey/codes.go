@@ -74,7 +74,7 @@ var codeTable = []Code{
 	{"heading-misspelt", trace.Ask, "a heading close to one of the own headings; the column is ignored"},
 	{"heading-without-unit", trace.Ask, "a heading that needs its unit (depth); the column is ignored"},
 	{"unit-doubtful", trace.Ask, "a heading without a unit, whose values are likelier in another than the one taken"},
-	{"event-other", trace.Ask, "a column that no field takes says of rows that they are something else than a loss of wall, or repaired already"},
+	{"event-other", trace.Ask, "a column that no field takes says of rows that they are something else than a loss of wall of a steel pipe, or repaired already"},
 	{"hidden-read", trace.Ask, "a hidden sheet, or hidden rows or columns of one, are read like the rest"},
 }
 

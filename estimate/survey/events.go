@@ -12,13 +12,23 @@ import (
 
 // eventHeadings are words of headings below which a register says what a row is.
 var eventHeadings = wordSet("event type feature anomaly class classification identification category kind description comment comments remark remarks status state condition " +
-	"art typ merkmal befund zustand bemerkung bemerkungen nature état remarque remarques тип вид состояние примечание")
+	"cause failure break breaks damage component source system main repair " +
+	"art schadensart typ merkmal befund zustand schaden bemerkung bemerkungen nature état cause remarque remarques тип вид состояние примечание " +
+	"tipo avería causa estado situación situação observaciones observações soort oorzaak opmerking opmerkingen rodzaj przyczyna stan uwagi")
 
-// otherEvents are words for what the rules of a thinned wall do not hold for, and
-// for what is repaired already. Common practice, no source.
+// otherEvents are words for what the rules of a thinned wall do not hold for, the
+// materials among them, and for what is repaired already. Common practice, no source.
 var otherEvents = wordSet("dent dents dented gouge gouges crack cracks cracked cracking scc buckle wrinkle lamination blister weld welds valve tee tap sleeve sleeved clamp clamped patch patched " +
-	"repaired wrapped replaced break broken burst rupture split joint closed done completed fixed " +
-	"beule beulen riss risse bruch schweißnaht muffe schelle repariert saniert fissure bosse soudure collier réparé réparée вмятина трещина разрыв шов муфта хомут отремонтирован отремонтировано")
+	"repaired wrapped replaced break broken burst rupture split joint flange gasket packing trap gland hydrant fitting closed done completed complete fixed cancelled canceled teco clsd " +
+	"beule beulen riss risse rundriss längsriss bruch rohrbruch schweißnaht muffe flansch schieber schelle repariert saniert behoben erledigt abgeschlossen " +
+	"fissure bosse casse rupture soudure raccord vanne bride collier réparé réparée terminé terminée clôturé clôturée вмятина трещина разрыв шов муфта хомут отремонтирован отремонтировано " +
+	"rotura grieta junta válvula brida soldadura reparado reparada cerrado cerrada terminado terminada trinca rompimento solda executado executada concluído concluída cancelado cancelada " +
+	"breuk scheur lasnaad flens afsluiter hersteld gerepareerd gereed pęknięcie złącze zasuwa spoina kołnierz usunięta usunięto naprawiona naprawiono zakończona zakończono " +
+	"pvc hdpe mdpe pex grp frp gre asbestos ductile cast CI DI gusseisen grauguss gietijzer fonte fundición fofo żeliwo fibrocemento")
+
+// doneHeadings are words of headings below which a date or a yes says that the row
+// is repaired already.
+var doneHeadings = wordSet("repaired repair repairdate fixed closed completed réparé réparée réparation repariert behoben erledigt reparado reparada reparación reparo execução hersteld gerepareerd usunięcia naprawy")
 
 // mostEvents bounds what is kept of a column, so that one of free text takes no room.
 const mostEvents = 12
@@ -26,7 +36,10 @@ const mostEvents = 12
 // events counts, of a column that no field takes, the rows estimated that say they
 // are something else than a loss of wall.
 type events struct {
-	at     int // index of the cell
+	at     int  // index of the cell
+	kind   bool // what stands below may say what the row is
+	done   bool // a date or a yes below says that the row is repaired
+	mixed  bool // other cells below say otherwise
 	rows   int
 	values []string        // the first of them, as they stand
 	known  map[string]bool // cells judged before, the first few
@@ -38,8 +51,12 @@ func (rd *reader) watchEvents() {
 	for at, text := range rd.head.texts {
 		taken := slices.ContainsFunc(rd.cols, func(c column) bool { return c.at == at })
 		chosen := slices.ContainsFunc(rd.filters, func(f rowFilter) bool { return f.column == at })
-		if !taken && !chosen && slices.ContainsFunc(strings.Fields(normHeading(text)), func(w string) bool { return eventHeadings[w] }) {
-			rd.events = append(rd.events, events{at: at, known: make(map[string]bool)})
+		words := strings.Fields(normHeading(text))
+		e := events{at: at, known: make(map[string]bool)}
+		e.kind = slices.ContainsFunc(words, func(w string) bool { return eventHeadings[w] })
+		e.done = slices.ContainsFunc(words, func(w string) bool { return doneHeadings[w] })
+		if !taken && !chosen && (e.kind || e.done) {
+			rd.events = append(rd.events, e)
 		}
 	}
 }
@@ -54,12 +71,16 @@ func (rd *reader) noteEvents() {
 		cell := trim(rd.now.cells[e.at])
 		other, seen := e.known[string(cell)]
 		if !seen {
-			other = slices.ContainsFunc(bytes.FieldsFunc(bytes.ToLower(cell), noLetter), func(w []byte) bool { return otherEvents[string(w)] })
+			other = e.kind && slices.ContainsFunc(bytes.FieldsFunc(cell, noLetter), func(w []byte) bool {
+				return otherEvents[string(bytes.ToLower(w))] || otherEvents[string(w)] // short codes in capitals alone
+			})
+			other = other || e.done && saysDone(cell)
 			if len(e.known) < maxSeenValues {
 				e.known[string(cell)] = other
 			}
 		}
 		if !other {
+			e.mixed = e.mixed || len(cell) > 0 && !isNotGiven(cell)
 			continue
 		}
 		e.rows++
@@ -69,6 +90,20 @@ func (rd *reader) noteEvents() {
 	}
 }
 
+// saysDone reports whether a cell below a heading such as "repaired" is a yes, or a
+// date in whatever order.
+func saysDone(cell []byte) bool {
+	_, date := parseDate(cell)
+	switch word := string(bytes.ToLower(cell)); word {
+	case "o", "s", "t", "j", "x": // the first letters of yes, and a cross
+		return true
+	default:
+		return date || fieldTable[fLeaking].choice[word] == "yes" && word != "1" || len(bytes.FieldsFunc(cell, noDigit)) >= 3
+	}
+}
+
+func noDigit(r rune) bool { return !unicode.IsDigit(r) }
+
 func noLetter(r rune) bool { return !unicode.IsLetter(r) }
 
 // askEvents asks once a column what such rows do among the defects.
@@ -77,11 +112,15 @@ func (rd *reader) askEvents() {
 		if e.rows == 0 || rd.accepts["event-other"] {
 			continue
 		}
+		values := strings.Join(e.values, "|")
+		if e.done && !e.mixed {
+			values = "*" // dates are too many to be named
+		}
 		rd.rep.add(trace.Query{Code: "event-other", Severity: trace.Ask,
 			Place: trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet, Line: rd.head.line, Column: e.at + 1},
 			Found: clip(strings.Join(e.values, ", ")),
-			Message: fmt.Sprintf("%s by this column something else than a loss of wall, or repaired already; estimated like the rest, and a wrap sized for a thinned wall may not hold there",
+			Message: fmt.Sprintf("%s by this column something else than a loss of wall of a steel pipe, or repaired already; estimated like the rest, and a wrap sized for a thinned wall may not hold there",
 				trace.Count(e.rows, "row is", "rows are")),
-			Advice: fmt.Sprintf("leave out what is not to be repaired so, with --only \"%s!=%s\", and have the others designed; --accept event-other when that is done", rd.head.inOneLine(e.at), strings.Join(e.values, "|"))})
+			Advice: fmt.Sprintf("leave out what is not to be repaired so, with --only \"%s!=%s\", and have the others designed; --accept event-other when that is done", rd.head.inOneLine(e.at), values)})
 	}
 }

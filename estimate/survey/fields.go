@@ -98,8 +98,8 @@ var (
 	degrees   = [2]span{{-50, 350}, {-200, 1000}}
 	oneSize   = "one of od, circumference, or size with series"
 	oneDefect = "axial with circ, or hole"
-	noWords   = "no; n; false; 0; no leak; not leaking; нет; nein; non; falsch; ложь; faux"
-	yesWords  = "yes; y; true; 1; leak; leaking; active; да; ja; oui; wahr; истина; vrai"
+	noWords   = "no; n; false; 0; no leak; not leaking; нет; nein; non; falsch; ложь; faux; nee; não; nao; nie"
+	yesWords  = "yes; y; true; 1; leak; leaking; active; да; ja; oui; wahr; истина; vrai; sí; si; sim; tak"
 )
 
 // What a blank means where several fields say the same.
@@ -120,7 +120,7 @@ var fieldTable = []Field{
 		// Worked both ways: kits of rows apart weigh up to three times those of one
 		// line; only what neighbouring leaks need together can be more.
 		asked: [2]string{"?", "that each lies on a line of its own and none share a repair, which is the most repairs and hardly ever less material; leaks side by side may need more layers"},
-		words: "line no; line number; line name; line id; line tag; pipe tag; pipe; pipe no; pipeline; piping; piping circuit; circuit; линия; трубопровод; leitung; rohrleitung; ligne",
+		words: "line no; line number; line name; line id; line tag; pipe tag; pipe; pipe no; pipeline; piping; piping circuit; circuit; линия; трубопровод; leitung; rohrleitung; trasse; ligne; conduite; canalisation; tubería; tubulação; leiding; rurociąg",
 		at:    func(d *Defect) any { return &d.Line }},
 	{Key: "area", Kind: KindText, Required: "no", Meaning: "unit, area or section of the plant", Example: "Unit 1",
 		Blank: "the line is in no area; lines of one name in different areas are kept apart", Bears: Nothing, Combine: Agree,

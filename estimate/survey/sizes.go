@@ -46,7 +46,10 @@ func (rd *reader) checkSeries() (od, wall float64) {
 		named = x.size.nominalSize.series
 	}
 	if d.Series == fieldTable[fSeries].asked[0] {
-		d.Series = rd.widestSeries(d.Size, named)
+		if d.Series = rd.widestSeries(d.Size, named); d.Series == "" && !d.OD.OK && x.cell[fOD] == 0 && x.cell[fCircumference] == 0 {
+			rd.query("size-unknown", fSize, int(x.cell[fSize]), strings.TrimSpace(named+" "+d.Size), "the pipe table has no such size in any series", "correct the size, or give the OD")
+			return 0, 0
+		}
 	}
 	if name, ok := rd.seriesName(d.Series); ok {
 		d.Series = name

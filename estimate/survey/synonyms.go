@@ -19,6 +19,7 @@ var unclearWords = func() map[string][]fieldID {
 		{"station", "chainage; id"},
 		{"position", "chainage; clock"},
 		{"location", "chainage; area; id"},
+		{"pipe name; main name; main id; functional location; technischer platz", "line; area"},
 		{"service", "medium; surface"},
 		{"radius", "bend_radius"},
 		{"zone", "hazardous; area"},
