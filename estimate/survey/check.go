@@ -16,7 +16,7 @@ const nominalTolerance = 0.005
 // may confirm as right.
 var confirmable = map[string]bool{
 	"unit-contradicted": true, "od-below-nominal": true, "od-above-nominal": true, "od-is-nominal": true, "od-circumference-differ": true,
-	"hole-and-size": true, "no-wall-left": true, "defect-long": true, "row-repeated": true, "id-duplicate": true, "remaining-and-depth": true, "event-other": true,
+	"hole-and-size": true, "no-wall-left": true, "defect-long": true, "row-repeated": true, "id-duplicate": true, "remaining-and-depth": true, "event-other": true, "row-of-several": true,
 }
 
 // checkRow makes the record whole from what the row says and runs the named
@@ -63,7 +63,7 @@ func (rd *reader) noDefect() bool {
 			}
 		}
 	}
-	if given > 1 || blank < 3 {
+	if given > 1 {
 		return false
 	}
 	found := ""
@@ -72,10 +72,21 @@ func (rd *reader) noDefect() bool {
 			break
 		}
 	}
-	rd.query("row-no-defect", noField, 0, found, "the row gives hardly anything of a defect: a sum or a remark?",
-		"take it out, fill its cells, or leave such rows out with --only \""+rd.head.inOneLine(at)+"=*\"")
+	first := strings.Fields(normHeading(found))
+	sum := len(first) > 0 && (sumWords[first[0]] || len(first) > 1 && sumWords[first[0]+first[1]])
+	if !sum && blank < 3 {
+		return false
+	}
+	advice := "take it out, or fill its cells"
+	if at >= 0 {
+		advice = "take it out, fill its cells, or leave such rows out with --only \"" + rd.head.inOneLine(at) + "=*\""
+	}
+	rd.query("row-no-defect", noField, 0, found, "the row gives hardly anything of a defect: a sum or a remark?", advice)
 	return true
 }
+
+// sumWords begin the row of a sum.
+var sumWords = wordSet("total totals subtotal sum summe zwischensumme gesamt gesamtsumme soustotal totaux suma razem subtotaal totaal soma totale итого всего")
 
 // makesSense asks about rows whose values can be read and can hardly be meant.
 func (rd *reader) makesSense() {

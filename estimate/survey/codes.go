@@ -75,6 +75,7 @@ var codeTable = []Code{
 	{"heading-without-unit", trace.Ask, "a heading that needs its unit (depth); the column is ignored"},
 	{"unit-doubtful", trace.Ask, "a heading without a unit, whose values are likelier in another than the one taken"},
 	{"event-other", trace.Ask, "a column that no field takes says of rows that they are something else than a loss of wall of a steel pipe, or repaired already"},
+	{"row-of-several", trace.Ask, "a column that no field takes counts several leaks in a row, which is estimated as one defect"},
 	{"hidden-read", trace.Ask, "a hidden sheet, or hidden rows or columns of one, are read like the rest"},
 }
 

@@ -41,7 +41,8 @@ func (f textForm) decode(in io.Reader) io.Reader {
 // sniffEncoding decides the encoding: the user's word, a byte order mark, the
 // zero bytes of UTF-16, valid UTF-8 throughout; failing these the Windows code
 // page, Cyrillic where high bytes stand in runs as letters of a word do,
-// Western where they stand alone among plain letters.
+// Central European where signs of the Western one stand within words, Western
+// where high bytes stand alone among plain letters.
 func sniffEncoding(r io.ReaderAt, size int64, opts *Options) (textForm, error) {
 	head := make([]byte, min(size, 4096))
 	if _, err := r.ReadAt(head, 0); err != nil && err != io.EOF {
@@ -86,7 +87,22 @@ func sniffEncoding(r io.ReaderAt, size int64, opts *Options) (textForm, error) {
 	if runs {
 		return textForm{name: "windows-1251", enc: charmap.Windows1251}, nil
 	}
+	if centralEuropean(head) {
+		return textForm{name: "windows-1250", enc: charmap.Windows1250}, nil
+	}
 	return textForm{name: "windows-1252", enc: charmap.Windows1252}, nil
+}
+
+// centralEuropean reports whether letters of Polish and its neighbours stand within
+// words, where the Western code page has signs that no word holds: ł ą ż ź as ³ ¹ ¿ Ÿ.
+func centralEuropean(head []byte) bool {
+	letter := func(b byte) bool { return b|0x20 >= 'a' && b|0x20 <= 'z' || b >= 0xC0 }
+	for i := 1; i+1 < len(head); i++ {
+		if b := head[i]; (b == 0xB3 || b == 0xB9 || b == 0xBF || b == 0x9F) && letter(head[i-1]) && letter(head[i+1]) {
+			return true
+		}
+	}
+	return false
 }
 
 func namedEncoding(r io.ReaderAt, size int64, opts *Options, mark textForm) (textForm, error) {

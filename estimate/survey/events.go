@@ -30,6 +30,12 @@ var otherEvents = wordSet("dent dents dented gouge gouges crack cracks cracked c
 // is repaired already.
 var doneHeadings = wordSet("repaired repair repairdate fixed closed completed réparé réparée réparation repariert behoben erledigt reparado reparada reparación reparo execução hersteld gerepareerd usunięcia naprawy")
 
+// countWords and countedWords together head a column that counts the leaks of a row.
+var (
+	countWords   = wordSet("no nos number qty quantity count anzahl nombre nb número numero n° nº aantal liczba ilość")
+	countedWords = wordSet("leaks breaks holes pinholes defects lecks lecke leckagen löcher fuites trous casses fugas roturas agujeros lekken gaten breuken wycieków pęknięć vazamentos furos")
+)
+
 // mostEvents bounds what is kept of a column, so that one of free text takes no room.
 const mostEvents = 12
 
@@ -40,6 +46,7 @@ type events struct {
 	kind   bool // what stands below may say what the row is
 	done   bool // a date or a yes below says that the row is repaired
 	mixed  bool // other cells below say otherwise
+	count  bool // what stands below counts leaks
 	rows   int
 	values []string        // the first of them, as they stand
 	known  map[string]bool // cells judged before, the first few
@@ -55,7 +62,8 @@ func (rd *reader) watchEvents() {
 		e := events{at: at, known: make(map[string]bool)}
 		e.kind = slices.ContainsFunc(words, func(w string) bool { return eventHeadings[w] })
 		e.done = slices.ContainsFunc(words, func(w string) bool { return doneHeadings[w] })
-		if !taken && !chosen && (e.kind || e.done) {
+		e.count = slices.ContainsFunc(words, func(w string) bool { return countWords[w] }) && slices.ContainsFunc(words, func(w string) bool { return countedWords[w] })
+		if !taken && !chosen && (e.kind || e.done || e.count) {
 			rd.events = append(rd.events, e)
 		}
 	}
@@ -75,6 +83,10 @@ func (rd *reader) noteEvents() {
 				return otherEvents[string(bytes.ToLower(w))] || otherEvents[string(w)] // short codes in capitals alone
 			})
 			other = other || e.done && saysDone(cell)
+			if e.count {
+				n, _, st := scanNumber(cell, rd.decimal, true)
+				other = st == numOK && n > 1
+			}
 			if len(e.known) < maxSeenValues {
 				e.known[string(cell)] = other
 			}
@@ -88,6 +100,14 @@ func (rd *reader) noteEvents() {
 			e.values = append(e.values, v)
 		}
 	}
+}
+
+// quoted is a word of a command line in the quotation marks that it does not hold.
+func quoted(s string) string {
+	if strings.ContainsAny(s, "\"$`\\") {
+		return "'" + s + "'"
+	}
+	return `"` + s + `"`
 }
 
 // saysDone reports whether a cell below a heading such as "repaired" is a yes, or a
@@ -109,18 +129,27 @@ func noLetter(r rune) bool { return !unicode.IsLetter(r) }
 // askEvents asks once a column what such rows do among the defects.
 func (rd *reader) askEvents() {
 	for _, e := range rd.events {
-		if e.rows == 0 || rd.accepts["event-other"] {
+		code := "event-other"
+		if e.count {
+			code = "row-of-several"
+		}
+		if e.rows == 0 || rd.accepts[code] {
 			continue
 		}
 		values := strings.Join(e.values, "|")
 		if e.done && !e.mixed {
 			values = "*" // dates are too many to be named
 		}
-		rd.rep.add(trace.Query{Code: "event-other", Severity: trace.Ask,
+		q := trace.Query{Code: code, Severity: severityOf[code],
 			Place: trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet, Line: rd.head.line, Column: e.at + 1},
 			Found: clip(strings.Join(e.values, ", ")),
 			Message: fmt.Sprintf("%s by this column something else than a loss of wall of a steel pipe, or repaired already; estimated like the rest, and a wrap sized for a thinned wall may not hold there",
 				trace.Count(e.rows, "row is", "rows are")),
-			Advice: fmt.Sprintf("leave out what is not to be repaired so, with --only \"%s!=%s\", and have the others designed; --accept event-other when that is done", rd.head.inOneLine(e.at), values)})
+			Advice: fmt.Sprintf("leave out what is not to be repaired so, with --only %s, and have the others designed; --accept event-other when that is done", quoted(rd.head.inOneLine(e.at)+"!="+values))}
+		if e.count {
+			q.Message = trace.Count(e.rows, "row counts", "rows count") + " several leaks by this column, and each row is estimated as one defect"
+			q.Advice = "give each leak a row of its own; --accept row-of-several where one repair covers them"
+		}
+		rd.rep.add(q)
 	}
 }

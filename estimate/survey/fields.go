@@ -113,7 +113,7 @@ const (
 var fieldTable = []Field{
 	{Key: "id", Kind: KindText, Required: "no", Meaning: "name of the row; without it the row is called by its number in the file", Example: "P-014",
 		Blank: "the row is called by its number in the file", Bears: Nothing, Combine: Apart,
-		words: "item; item no; no; nr; ref; reference; ref no; defect no; defect number; defect id; feature id; feature no; anomaly id; anomaly no; dig no; dig number; dig id; dig #; leak no; leak number; leak id; break no; break id; №; номер; lfd nr",
+		words: "item; item no; no; nr; ref; reference; ref no; defect no; defect number; defect id; feature id; feature no; anomaly id; anomaly no; dig no; dig number; dig id; dig #; leak no; leak number; leak id; break no; break id; leak #; failure id; incident id; leck nr; schaden nr; schadensnummer; storingsnr; n° intervention; lp; №; номер; lfd nr",
 		at:    func(d *Defect) any { return &d.ID }},
 	{Key: "line", Kind: KindText, Required: "yes", Meaning: "line (pipe) name; defects of one line whose repairs touch become one repair", Example: "100-CW-001",
 		Blank: stopsRow, Bears: Quantity, Combine: Agree,
@@ -169,7 +169,7 @@ var fieldTable = []Field{
 	{Key: "hole", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneDefect, Meaning: "diameter of a through hole", Example: "6",
 		Blank: "no round hole", Bears: Both, usual: span{0, 600}, beyond: span{0, 1e4}, positive: true,
 		asked: [2]string{"150", "from 5 to 150 mm"},
-		words: "hole diameter; hole dia; hole size; диаметр отверстия; lochdurchmesser; diamètre du trou"},
+		words: "hole diameter; hole dia; hole size; size of hole; leak size; диаметр отверстия; lochdurchmesser; loch; lochgröße; diamètre du trou; trou; agujero; orificio; furo; gat; otwór"},
 	{Key: "remaining", suffix: "mm", Kind: KindNumber, Dim: DimLength, or: DimPercent, Required: "no", Meaning: "remaining wall at the thinnest place", Example: "3.2",
 		Blank: "a range of shares of the wall, asked", Bears: Both, Combine: Least, usual: span{0, 60}, beyond: wallLimit,
 		words: "remaining wall; remaining wall thickness; residual wall; residual wall thickness; residual thickness; remaining thickness; min wall; minimum wall; minimum wall thickness; min thickness; minimum thickness; min wt; rwt; remaining wt; остаточная толщина; restwanddicke; épaisseur restante",

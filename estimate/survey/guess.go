@@ -282,7 +282,7 @@ func (rd *reader) likelyUnit(f fieldID, v float64) *Unit {
 		return own
 	}
 	if f == fDepth {
-		if v >= 5 && v <= 100 { // below that it is hardly reported; common practice, no source
+		if v >= 10 && v <= 100 { // below that it is hardly reported; common practice, no source
 			return lookUnit("%")
 		}
 		return nil

@@ -180,6 +180,9 @@ func fits(f fieldID, u *Unit) bool {
 	if f == fSize {
 		return u.Name == "in" || u.Name == "mm"
 	}
+	if f == fDepth && u.Dim == DimLength && u.Base(1) > 100 {
+		return false // in feet or metres it is how deep a pipe lies
+	}
 	return u.Dim != DimNone && (u.Dim == t.Dim || u.Dim == t.or)
 }
 
