@@ -36,6 +36,10 @@ var (
 	countedWords = wordSet("leaks breaks holes pinholes defects lecks lecke leckagen löcher fuites trous casses fugas roturas agujeros lekken gaten breuken wycieków pęknięć vazamentos furos")
 )
 
+func countsLeaks(heading []string) bool {
+	return slices.ContainsFunc(heading, func(w string) bool { return countWords[w] }) && slices.ContainsFunc(heading, func(w string) bool { return countedWords[w] })
+}
+
 // mostEvents bounds what is kept of a column, so that one of free text takes no room.
 const mostEvents = 12
 
@@ -62,7 +66,7 @@ func (rd *reader) watchEvents() {
 		e := events{at: at, known: make(map[string]bool)}
 		e.kind = slices.ContainsFunc(words, func(w string) bool { return eventHeadings[w] })
 		e.done = slices.ContainsFunc(words, func(w string) bool { return doneHeadings[w] })
-		e.count = slices.ContainsFunc(words, func(w string) bool { return countWords[w] }) && slices.ContainsFunc(words, func(w string) bool { return countedWords[w] })
+		e.count = countsLeaks(words)
 		if !taken && !chosen && (e.kind || e.done || e.count) {
 			rd.events = append(rd.events, e)
 		}

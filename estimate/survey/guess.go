@@ -37,10 +37,10 @@ var abbreviations = map[string]string{
 var fillers = wordSet("asset main of the to at in from for and pipe pipeline defect anomaly feature corrosion max maximum peak reported measured actual calculated no number y n yes ja nein")
 
 // qualifiers say which of several things is meant, and alone make no likeness.
-var qualifiers = wordSet("length design operating nominal surface axial circumferential outside remaining air free bend service type condition method date needed required allowable")
+var qualifiers = wordSet("point length design operating nominal surface axial circumferential outside remaining air free bend service type condition method date needed required allowable")
 
 // elsewhere are words of headings that belong to other things than a defect.
-var elsewhere = wordSet("joint jt j weld girth seam latitude longitude lat lon long northing easting elevation height gps erf burst grade coating upstream downstream us ds date time photo cover retire retirement retired req reqd required")
+var elsewhere = wordSet("x coord coordinate coordinates rechtswert hochwert joint jt j weld girth seam latitude longitude lat lon long northing easting elevation height gps erf burst grade coating upstream downstream us ds date time photo cover retire retirement retired req reqd required")
 
 func wordSet(s string) map[string]bool {
 	m := make(map[string]bool)
@@ -109,7 +109,7 @@ func (rd *reader) guesses(taken func(fieldID) bool) []guess {
 	var list []guess
 	for at, mt := range rd.head.matches {
 		heading := rd.head.texts[at]
-		if mt.taken() || strings.TrimSpace(heading) == "" || len(heading) > maxHeading {
+		if mt.taken() || strings.TrimSpace(heading) == "" || len(heading) > maxHeading || countsLeaks(strings.Fields(normHeading(heading))) {
 			continue
 		}
 		words, unit := headingUnit(heading)
