@@ -13,22 +13,24 @@ import (
 // eventHeadings are words of headings below which a register says what a row is.
 var eventHeadings = wordSet("event type feature anomaly class classification identification category kind description comment comments remark remarks status state condition " +
 	"cause failure break breaks damage component source system main repair " +
-	"art schadensart typ merkmal befund zustand schaden bemerkung bemerkungen nature état cause remarque remarques тип вид состояние примечание " +
-	"tipo avería causa estado situación situação observaciones observações soort oorzaak opmerking opmerkingen rodzaj przyczyna stan uwagi")
+	"art schadensart typ merkmal befund zustand stand bearbeitungsstand schaden bemerkung bemerkungen nature état cause remarque remarques тип вид состояние характер примечание " +
+	"tipo avería causa estado situación situação observaciones observações soort oorzaak opmerking opmerkingen stato rottura rodzaj przyczyna stan uwagi")
 
-// otherEvents are words for what the rules of a thinned wall do not hold for, the
-// materials among them, and for what is repaired already. Common practice, no source.
+// otherEvents are words for what the rules of a thinned wall do not hold for, and for what is repaired already. Common practice, no source.
 var otherEvents = wordSet("dent dents dented gouge gouges crack cracks cracked cracking scc buckle wrinkle lamination blister weld welds valve tee tap sleeve sleeved clamp clamped patch patched " +
 	"repaired wrapped replaced break broken burst rupture split joint flange gasket packing trap gland hydrant fitting closed done completed complete fixed cancelled canceled teco clsd " +
 	"beule beulen riss risse rundriss längsriss bruch rohrbruch schweißnaht muffe flansch schieber schelle repariert saniert behoben erledigt abgeschlossen " +
-	"fissure bosse casse rupture soudure raccord vanne bride collier réparé réparée terminé terminée clôturé clôturée вмятина трещина разрыв шов муфта хомут отремонтирован отремонтировано " +
-	"rotura grieta junta válvula brida soldadura reparado reparada cerrado cerrada terminado terminada trinca rompimento solda executado executada concluído concluída cancelado cancelada " +
-	"breuk scheur lasnaad flens afsluiter hersteld gerepareerd gereed pęknięcie złącze zasuwa spoina kołnierz usunięta usunięto naprawiona naprawiono zakończona zakończono " +
-	"pvc hdpe mdpe pex grp frp gre asbestos ductile cast CI DI gusseisen grauguss gietijzer fonte fundición fofo żeliwo fibrocemento")
+	"fissure bosse casse rupture soudure raccord vanne bride collier réparé réparée terminé terminée clôturé clôturée вмятина трещина разрыв шов муфта хомут отремонтирован отремонтировано устранено устранён " +
+	"rotura grieta junta válvula brida soldadura reparado reparada cerrado cerrada terminado terminada trinca rompimento solda executado executada concluído concluída cancelado cancelada giunto saldatura riparato riparata chiuso chiusa " +
+	"breuk scheur lasnaad flens afsluiter hersteld gerepareerd gereed pęknięcie złącze zasuwa spoina kołnierz usunięta usunięto naprawiona naprawiono zakończona zakończono")
+
+// otherMaterials are words for materials of pipe that are no steel; those in capitals are
+// codes that small letters do not mean. Common practice, no source.
+var otherMaterials = wordSet("pvc hdpe mdpe pex grp frp gre asbestos ductile cast PE CI DI gusseisen grauguss gietijzer fonte fundición fofo żeliwo fibrocemento ghisa чугун")
 
 // doneHeadings are words of headings below which a date or a yes says that the row
 // is repaired already.
-var doneHeadings = wordSet("repaired repair repairdate fixed closed completed réparé réparée réparation repariert behoben erledigt reparado reparada reparación reparo execução hersteld gerepareerd usunięcia naprawy")
+var doneHeadings = wordSet("repaired repair repairdate fixed closed completed réparé réparée réparation repariert behoben erledigt reparado reparada reparación reparo execução hersteld gerepareerd usunięcia naprawy riparazione устранения ремонта")
 
 // countWords and countedWords together head a column that counts the leaks of a row.
 var (
@@ -39,6 +41,9 @@ var (
 func countsLeaks(heading []string) bool {
 	return slices.ContainsFunc(heading, func(w string) bool { return countWords[w] }) && slices.ContainsFunc(heading, func(w string) bool { return countedWords[w] })
 }
+
+// mostWords is the most words of a cell that says what a pipe is, and no more.
+const mostWords = 3
 
 // mostEvents bounds what is kept of a column, so that one of free text takes no room.
 const mostEvents = 12
@@ -51,6 +56,7 @@ type events struct {
 	done   bool // a date or a yes below says that the row is repaired
 	mixed  bool // other cells below say otherwise
 	count  bool // what stands below counts leaks
+	pipes  bool // materials of pipe stand below, whatever the heading
 	rows   int
 	values []string        // the first of them, as they stand
 	known  map[string]bool // cells judged before, the first few
@@ -67,7 +73,8 @@ func (rd *reader) watchEvents() {
 		e.kind = slices.ContainsFunc(words, func(w string) bool { return eventHeadings[w] })
 		e.done = slices.ContainsFunc(words, func(w string) bool { return doneHeadings[w] })
 		e.count = countsLeaks(words)
-		if !taken && !chosen && (e.kind || e.done || e.count) {
+		e.pipes = slices.ContainsFunc(rd.sampleOf(at), func(c string) bool { return len(strings.Fields(c)) <= mostWords && otherMaterial([]byte(c)) })
+		if !taken && !chosen && (e.kind || e.done || e.count || e.pipes) {
 			rd.events = append(rd.events, e)
 		}
 	}
@@ -83,9 +90,8 @@ func (rd *reader) noteEvents() {
 		cell := trim(rd.now.cells[e.at])
 		other, seen := e.known[string(cell)]
 		if !seen {
-			other = e.kind && slices.ContainsFunc(bytes.FieldsFunc(cell, noLetter), func(w []byte) bool {
-				return otherEvents[string(bytes.ToLower(w))] || otherEvents[string(w)] // short codes in capitals alone
-			})
+			other = e.kind && slices.ContainsFunc(bytes.FieldsFunc(cell, noLetter), func(w []byte) bool { return otherEvents[string(bytes.ToLower(w))] }) ||
+				(e.kind || e.pipes) && otherMaterial(cell)
 			other = other || e.done && saysDone(cell)
 			if e.count {
 				n, _, st := scanNumber(cell, rd.decimal, true)
@@ -104,6 +110,11 @@ func (rd *reader) noteEvents() {
 			e.values = append(e.values, v)
 		}
 	}
+}
+
+// otherMaterial reports whether a cell names a material of pipe that is no steel.
+func otherMaterial(cell []byte) bool {
+	return slices.ContainsFunc(bytes.FieldsFunc(cell, noLetter), func(w []byte) bool { return otherMaterials[string(bytes.ToLower(w))] || otherMaterials[string(w)] })
 }
 
 // quoted is a word of a command line in the quotation marks that it does not hold.

@@ -30,7 +30,7 @@ var abbreviations = map[string]string{
 	"dist": "distance", "odometer": "distance chainage", "chain": "chainage", "sta": "station", "stn": "station", "len": "length", "lgth": "length", "lg": "length",
 	"wid": "width", "circ": "circumferential", "circumf": "circumferential", "ax": "axial", "temp": "temperature", "press": "pressure", "pres": "pressure",
 	"des": "design", "op": "operating", "oper": "operating", "pos": "position", "orient": "orientation", "orientation": "clock", "o'clock": "clock", "oclock": "clock",
-	"maop": "design pressure", "mop": "design pressure", "loss": "depth", "weeping": "leaking", "seeping": "leaking", "fluid": "medium", "product": "medium", "commodity": "medium",
+	"maop": "design pressure", "mop": "design pressure", "loss": "depth", "weeping": "leaking", "seeping": "leaking", "fluid": "medium", "product": "medium", "commodity": "medium", "mat": "material",
 }
 
 // fillers say nothing about which field a heading means.
@@ -40,7 +40,7 @@ var fillers = wordSet("asset main of the to at in from for and pipe pipeline def
 var qualifiers = wordSet("point length design operating nominal surface axial circumferential outside remaining air free bend service type condition method date needed required allowable")
 
 // elsewhere are words of headings that belong to other things than a defect.
-var elsewhere = wordSet("x coord coordinate coordinates rechtswert hochwert joint jt j weld girth seam latitude longitude lat lon long northing easting elevation height gps erf burst grade coating upstream downstream us ds date time photo cover retire retirement retired req reqd required")
+var elsewhere = wordSet("kerb curb property boundary offset x coord coordinate coordinates rechtswert hochwert joint jt j weld girth seam latitude longitude lat lon long northing easting elevation height gps erf burst grade coating upstream downstream us ds date time photo cover retire retirement retired req reqd required")
 
 func wordSet(s string) map[string]bool {
 	m := make(map[string]bool)
@@ -170,7 +170,7 @@ func (rd *reader) suits(g *guess) bool {
 		g.below = g.below || !g.given
 		return g.unit != nil
 	case fOD:
-		return !rd.nominal(g, values)
+		return !rd.nominal(g)
 	case fAxial, fChainage: // not the length of a pipe, nor a coordinate
 		t := &fieldTable[g.field]
 		v := median(values)
@@ -180,21 +180,30 @@ func (rd *reader) suits(g *guess) bool {
 }
 
 // nominal reports whether a column that does not say outside holds nominal sizes:
-// most are some of the pipe table, and no outside diameter of it.
-func (rd *reader) nominal(g *guess, values []float64) bool {
+// most are some of the pipe table, and no outside diameter of the same name.
+func (rd *reader) nominal(g *guess) bool {
 	said, _ := tokens(rd.head.texts[g.at])
 	if g.unit == nil || slices.Contains(said, "outside") {
 		return false
 	}
-	sizes := 0
-	for _, v := range values {
-		mm := g.unit.Base(v)
-		named := slices.ContainsFunc(rd.tableODs, func(t tableSize) bool { return math.Abs(mm-t.nominal) <= 0.001*t.nominal })
-		if named && rd.inTable([]float64{mm}) == 0 {
+	cells, sizes := rd.sampleOf(g.at), 0
+	for _, cell := range cells {
+		v, _, _ := scanNumber([]byte(cell), rd.decimal, true)
+		dn := g.unit.Name == "mm"
+		if n, ok := parseSize([]byte(cell), rd.decimal); ok && n.series != "" { // the cell says in what it is
+			v, dn = sizeValue(n.number), strings.HasPrefix(n.series, "DN")
+		}
+		mm := v
+		if !dn {
+			mm *= 25.4
+		}
+		if slices.ContainsFunc(rd.tableODs, func(t tableSize) bool {
+			return strings.HasPrefix(t.series, "DN") == dn && math.Abs(mm-t.nominal) <= 0.001*t.nominal && math.Abs(mm-t.od) > 0.01*t.od
+		}) {
 			sizes++
 		}
 	}
-	return 2*sizes > len(values)
+	return 2*sizes > len(cells)
 }
 
 // reads counts the cells of a column in the first rows, blanks left out, and those

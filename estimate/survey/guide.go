@@ -161,8 +161,8 @@ func (g *Guide) blanks(rd *reader, have map[fieldID]bool) {
 	g.filter(rd)
 }
 
-// seriesNamed reports whether the heading of the nominal sizes, or the first of
-// them, says of which series they are.
+// seriesNamed reports whether the heading of the nominal sizes, or each of them,
+// says of which series they are.
 func (g *Guide) seriesNamed(rd *reader) bool {
 	for _, gc := range g.Columns {
 		if gc.Field != fSize.heading() && gc.Maybe != fSize.heading() {
@@ -170,8 +170,10 @@ func (g *Guide) seriesNamed(rd *reader) bool {
 		}
 		mt := rd.head.matches[gc.Index-1]
 		_, unit, _ := bracketUnit(gc.Heading)
-		first, ok := parseSize([]byte(append(gc.Values, "")[0]), rd.decimal)
-		return mt.series == "NPS" || unit != nil && unit.Name == "in" || ok && first.series != "" && first.series != "DN"
+		return mt.series == "NPS" || unit != nil && unit.Name == "in" || !slices.ContainsFunc(rd.sampleOf(gc.Index-1), func(cell string) bool {
+			n, _ := parseSize([]byte(cell), rd.decimal)
+			return n.series == "" || n.series == "DN"
+		})
 	}
 	return false
 }

@@ -14,7 +14,7 @@ var unclearWords = func() map[string][]fieldID {
 		{"measured thickness; measured wall", "remaining; wall"},
 		{"temperature; temp; temperatur", "surface_temp; design_temp; air_temp"},
 		{"operating temperature", "surface_temp; design_temp"},
-		{"operating pressure; working pressure; давление; druck; betriebsdruck; pression; presión; pressão; ciśnienie; druk", "pressure; live_pressure"},
+		{"operating pressure; working pressure; давление; druck; betriebsdruck; pression; presión; pressão; ciśnienie; pressione; druk", "pressure; live_pressure"},
 		{"distance", "chainage"},
 		{"station", "chainage; id"},
 		{"position", "chainage; clock"},
@@ -38,7 +38,7 @@ var unclearWords = func() map[string][]fieldID {
 }()
 
 // headingUnits are units that the words of a heading carry in themselves.
-var headingUnits = map[string]string{"kp": "km", "kilometre point": "km", "point kilométrique": "km"}
+var headingUnits = map[string]string{"kp": "km", "km": "km", "kilometre point": "km", "point kilométrique": "km"}
 
 // headingSeries are what the words of a size heading say about the pipe series:
 // "NPS" names it, "DN" names one of several.
