@@ -13,8 +13,10 @@
 package catalog
 
 import (
+	"slices"
 	"strings"
 	"time"
+	"unicode"
 
 	"github.com/shopspring/decimal"
 
@@ -410,21 +412,32 @@ type LifeFactor struct {
 
 // Substrate is a material of pipe that the rules of design hold for.
 type Substrate struct {
-	Substrate string  `csv:"substrate" means:"words that a survey uses, in small letters, parted by a semicolon and a blank"`
+	Substrate string  `csv:"substrate" means:"words that a survey uses, in small letters, parted by semicolons"`
 	Modulus   float64 `csv:"modulus_mpa" unit:"MPa" in:"[1000 1000000]" means:"elastic modulus"`
 	Expansion float64 `csv:"expansion_1e6" unit:"1/°C" in:"[0 200]" means:"thermal expansion, in millionths"`
 	Basis     string  `csv:"basis" means:"what the values rest on"`
 	Verified  string  `csv:"verified" of:"yes no n/a" means:"as for settings"`
 }
 
-// Is reports whether a survey means the material by a word.
-func (s *Substrate) Is(word string) bool {
+// Is reports whether a survey means the material by a text: by the same words, in
+// whatever order and with whatever signs between them.
+func (s *Substrate) Is(text string) bool {
+	if text == s.Substrate {
+		return true
+	}
+	said := textWords(text)
 	for w := range strings.SplitSeq(s.Substrate, "; ") {
-		if w == word {
-			return true
+		if slices.Equal(textWords(w), said) {
+			return len(said) > 0
 		}
 	}
 	return false
+}
+
+func textWords(s string) []string {
+	words := strings.FieldsFunc(s, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+	slices.Sort(words)
+	return words
 }
 
 // MediaClass is what a kind of medium asks of a repair.

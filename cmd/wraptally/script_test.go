@@ -122,6 +122,10 @@ func shapedWorkbook(ts *testscript.TestScript, _ bool, args []string) {
 	case "two-surveys":
 		sheet("North", listing...)
 		sheet("South", listing...)
+	case "two-years": // registers of which hardly a heading is known
+		heads := []any{"Break #", "Date", "Address", "Pipe Size", "Pipe Type", "Break Type", "Clamp Size", "Repaired?"}
+		sheet("2026", heads, []any{1, "2026-01-04", "12 Alder", 6, "CIP", "beam", "6x12", "Y"}, []any{2, "2026-03-04", "14 Alder", 8, "A/C", "pin hole", "8x8", "Y"})
+		sheet("2027", heads, []any{1, "2027-01-04", "22 Birch", 6, "steel", "pin hole", "6x8", "N"}, []any{2, "2027-01-09", "9 Cedar", 12, "steel", "pin hole", nil, "N"})
 	case "merged": // names of groups over names, in merged cells, and a date of the spreadsheet's
 		sheet("Dig", []any{"Dig", "Position", nil, "Pipe", nil, "Defect", nil, nil, "Found"},
 			[]any{"no", "line", "chainage [m]", "od [mm]", "wall [mm]", "axial [mm]", "circ [mm]", "depth [mm]", "Leak seen"},

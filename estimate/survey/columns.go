@@ -85,6 +85,8 @@ func (rd *reader) plan(h *header) error {
 	case len(lacks) > 0:
 		return &Error{Place: place, Problem: "the heading lacks " + strings.Join(lacks, ", "), Guide: rd.guide(nil),
 			Hint: "map a column with --map FIELD=\"Their heading [unit]\", or give one value for all rows with --set survey.FIELD=VALUE"}
+	case h.twins != nil:
+		return h.twins
 	}
 	return nil
 }

@@ -113,7 +113,7 @@ const (
 var fieldTable = []Field{
 	{Key: "id", Kind: KindText, Required: "no", Meaning: "name of the row; without it the row is called by its number in the file", Example: "P-014",
 		Blank: "the row is called by its number in the file", Bears: Nothing, Combine: Apart,
-		words: "item; item no; no; nr; ref; reference; ref no; defect no; defect number; defect id; feature id; feature no; anomaly id; anomaly no; dig no; dig number; dig id; dig #; leak no; leak number; leak id; break no; break id; leak #; failure id; incident id; leck nr; schaden nr; schadensnummer; storingsnr; n° intervention; №; номер; lfd nr",
+		words: "item; item no; no; nr; ref; reference; ref no; defect no; defect number; defect id; feature id; feature no; anomaly id; anomaly no; dig no; dig number; dig id; dig #; leak no; leak number; leak id; break no; break id; break #; leak #; failure id; incident id; leck nr; schaden nr; schadensnummer; storingsnr; n° intervention; №; номер; lfd nr",
 		at:    func(d *Defect) any { return &d.ID }},
 	{Key: "line", Kind: KindText, Required: "yes", Meaning: "line (pipe) name; defects of one line whose repairs touch become one repair", Example: "100-CW-001",
 		Blank: stopsRow, Bears: Quantity, Combine: Agree,

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -40,7 +41,7 @@ var fillers = wordSet("asset main of the to at in from for and pipe pipeline def
 var qualifiers = wordSet("point length design operating nominal surface axial circumferential outside remaining air free bend service type condition method date needed required allowable")
 
 // elsewhere are words of headings that belong to other things than a defect.
-var elsewhere = wordSet("kerb curb property boundary offset x coord coordinate coordinates rechtswert hochwert joint jt j weld girth seam latitude longitude lat lon long northing easting elevation height gps erf burst grade coating upstream downstream us ds date time photo cover retire retirement retired req reqd required")
+var elsewhere = wordSet("clamp sleeve crew kerb curb property boundary offset x coord coordinate coordinates rechtswert hochwert joint jt j weld girth seam latitude longitude lat lon long northing easting elevation height gps erf burst grade coating upstream downstream us ds date time photo cover retire retirement retired req reqd required")
 
 func wordSet(s string) map[string]bool {
 	m := make(map[string]bool)
@@ -166,6 +167,8 @@ func (rd *reader) suits(g *guess) bool {
 		}
 	}
 	switch g.field {
+	case field("clock"):
+		return g.given || !rd.counts(g.at)
 	case fDepth: // without a unit it may be how deep the pipe lies
 		g.below = g.below || !g.given
 		return g.unit != nil
@@ -177,6 +180,23 @@ func (rd *reader) suits(g *guess) bool {
 		return g.unit == nil || t.usual.holds(g.unit.Base(v)) && t.beyond.holds(g.unit.Base(v))
 	}
 	return true
+}
+
+// counts reports whether a column numbers the rows: each a whole number, one more
+// than the one above.
+func (rd *reader) counts(at int) bool {
+	last, rows := 0, 0
+	for _, c := range rd.sampleOf(at) {
+		n, err := strconv.Atoi(c)
+		switch {
+		case err != nil: // a remark below the list
+		case rows > 0 && n != last+1:
+			return false
+		default:
+			last, rows = n, rows+1
+		}
+	}
+	return rows > 1
 }
 
 // nominal reports whether a column that does not say outside holds nominal sizes:
@@ -216,8 +236,9 @@ func (rd *reader) reads(at int, f fieldID, unit *Unit) (read, filled int, values
 		ok := true
 		switch t.Kind {
 		case KindNumber:
-			v, _, st := scanNumber(b, rd.decimal, true)
-			if ok = st == numOK; ok {
+			v, rest, st := scanNumber(b, rd.decimal, true)
+			rest = trim(rest)
+			if ok = st == numOK && (len(rest) == 0 || lookUnit(string(rest)) != nil); ok {
 				values = append(values, v)
 			}
 		case KindYesNo, KindWord:

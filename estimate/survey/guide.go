@@ -27,7 +27,7 @@ type GuideColumn struct {
 // the others go to the fields that they are most like, each once.
 func (rd *reader) guide(doubles map[fieldID]int) *Guide {
 	g := &Guide{}
-	if rd.head.twins {
+	if rd.head.twins != nil {
 		g.Options = append(g.Options, [2]string{"sheet", AllSheets})
 	}
 	every := make([]column, rd.width)

@@ -27,7 +27,7 @@ type header struct {
 	unused         []Mapping // the user's mappings that no column has
 	below          []headRow // rows of the sample below the heading
 	matcher        *matcher
-	twins          bool // other sheets of the workbook have the same headings
+	twins          *Error // that other sheets of the workbook have the same headings
 }
 
 // findHeader finds the row, or the two rows, in which the most cells name

@@ -67,7 +67,7 @@ var unitTable = []unitRow{
 	{Unit{"MPa", DimPressure, 1, 0, 1}, "mpa mpag mpa(g) n/mm2 n/mm² мпа"},
 	{Unit{"kPa", DimPressure, 1, 0, 1000}, "kpa kpag kpa(g) кпа"},
 	{Unit{"Pa", DimPressure, 1, 0, 1e6}, "pa па"},
-	{Unit{"bar", DimPressure, 1, 0, 10}, "bar bars barg bar(g) бар"},
+	{Unit{"bar", DimPressure, 1, 0, 10}, "bar bars barg bar(g) barü бар"},
 	{Unit{"mbar", DimPressure, 1, 0, 10000}, "mbar mbarg"},
 	{Unit{"psi", DimPressure, poundForce, 0, 25.4 * 25.4}, "psi psig psi(g) lbf/in2 lbf/in²"},
 	{Unit{"ksi", DimPressure, 1000 * poundForce, 0, 25.4 * 25.4}, "ksi"},

@@ -194,7 +194,7 @@ func chooseSheets(f *excelize.File, opts *Options, m *matcher) ([]chosenSheet, e
 	}
 	var best *chosenSheet
 	var firstErr error
-	alike := map[string]int{} // sheets by their headings
+	alike := map[string][]chosenSheet{} // by their headings
 	for _, name := range names {
 		c, err := headed(name)
 		if err != nil {
@@ -204,7 +204,9 @@ func chooseSheets(f *excelize.File, opts *Options, m *matcher) ([]chosenSheet, e
 		if c.head.score >= surveyScore {
 			chosen = append(chosen, c)
 		}
-		alike[strings.Join(c.head.texts, "\x00")]++
+		if c.head.rows > 0 {
+			alike[strings.Join(c.head.texts, "\x00")] = append(alike[strings.Join(c.head.texts, "\x00")], c)
+		}
 		if best == nil || best.hidden && !c.hidden || best.hidden == c.hidden && c.head.score > best.head.score {
 			best = &c
 		}
@@ -215,7 +217,11 @@ func chooseSheets(f *excelize.File, opts *Options, m *matcher) ([]chosenSheet, e
 	case len(chosen) > 1:
 		return nil, manySheets(chosen)
 	case best != nil:
-		best.head.twins = best.head.rows > 0 && alike[strings.Join(best.head.texts, "\x00")] > 1
+		if twins := alike[strings.Join(best.head.texts, "\x00")]; len(twins) > 1 && all {
+			return twins, nil
+		} else if len(twins) > 1 {
+			best.head.twins = manySheets(twins)
+		}
 		return []chosenSheet{*best}, nil
 	case firstErr != nil:
 		return nil, firstErr
@@ -223,7 +229,7 @@ func chooseSheets(f *excelize.File, opts *Options, m *matcher) ([]chosenSheet, e
 	return nil, &Error{Problem: "the workbook has no sheet", Hint: formsRead}
 }
 
-func manySheets(chosen []chosenSheet) error {
+func manySheets(chosen []chosenSheet) *Error {
 	var names, flags []string
 	for _, c := range chosen {
 		name := quote(c.name)
