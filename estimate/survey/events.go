@@ -22,7 +22,8 @@ var otherEvents = wordSet("dent dents dented gouge gouges crack cracks cracked c
 	"beule beulen riss risse rundriss längsriss bruch rohrbruch schweißnaht muffe flansch schieber kondensatableiter schelle repariert saniert behoben erledigt abgeschlossen " +
 	"fissure bosse casse rupture soudure raccord vanne bride collier réparé réparée terminé terminée clôturé clôturée вмятина трещина разрыв шов муфта хомут отремонтирован отремонтировано устранено устранён " +
 	"rotura grieta junta válvula brida soldadura reparado reparada cerrado cerrada terminado terminada trinca rompimento solda executado executada concluído concluída cancelado cancelada giunto saldatura riparato riparata chiuso chiusa " +
-	"breuk scheur lasnaad flens afsluiter hersteld gerepareerd gereed pęknięcie złącze zasuwa spoina kołnierz usunięta usunięto naprawiona naprawiono zakończona zakończono")
+	"breuk scheur lasnaad flens afsluiter hersteld gerepareerd gereed pęknięcie złącze zasuwa spoina kołnierz usunięta usunięto naprawiona naprawiono zakończona zakończono " +
+	"abolladura abolladuras enfoncement enfoncements ammaccatura ammaccature cricca cricche valvola flangia deuk deuken wgniecenie wgniecenia")
 
 // otherMaterials are words for materials of pipe that are no steel; those in capitals are
 // codes that small letters do not mean. Common practice, no source.

@@ -1,6 +1,7 @@
 package survey
 
 import (
+	"bytes"
 	"math"
 	"slices"
 	"strings"
@@ -280,7 +281,7 @@ var fieldTable = []Field{
 		at:    func(d *Defect) any { return &d.CorrosionRate }},
 	{Key: "mechanism", Kind: KindWord, Required: "no", Meaning: "what takes the wall: external, mechanical, internal, erosion or unknown; under a wrap the first two stop", Example: "internal",
 		Blank: "unknown: it goes on under the wrap, asked", Bears: Both, Combine: Worst,
-		list:  []string{"mechanical; dent; gouge", "external; external corrosion; outside; ext; od", "internal; internal corrosion; inside; int; id", "erosion", "unknown"},
+		list:  []string{"mechanical; dent; gouge", "external; external corrosion; outside; ext; od; außen; aussen; außenkorrosion; extern; externe; externa; externo; esterna; esterno; zewn; zewnętrzna; zewnętrzny; наружная; наружный; наруж", "internal; internal corrosion; inside; int; id; innen; innenkorrosion; intern; interne; interna; interno; wewn; wewnętrzna; wewnętrzny; внутренняя; внутренний; внутр", "erosion; эрозия; érosion; erosión; erosione; erosie; erozja", "unknown; unbekannt; неизвестно; inconnu"},
 		words: "damage mechanism; mechanism of damage; cause of damage",
 		at:    func(d *Defect) any { return (*string)(&d.Mechanism) }},
 	{Key: "cycles", Kind: KindNumber, Required: "no", Meaning: "pressure cycles over the life of the repair", Example: "500",
@@ -353,6 +354,15 @@ func declare() (byKey, byWord map[string]fieldID) {
 		}
 	}
 	return byKey, byWord
+}
+
+// means is the first word for what a cell says of a field of words, "external" for
+// "Ext."; "" where it is none of them.
+func (f *Field) means(cell []byte) string {
+	if word := f.choice[string(cell)]; word != "" {
+		return word
+	}
+	return f.choice[strings.ToLower(string(bytes.TrimSuffix(cell, []byte("."))))]
 }
 
 func semicolons(s string) []string {

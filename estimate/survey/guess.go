@@ -31,7 +31,7 @@ var abbreviations = map[string]string{
 	"dist": "distance", "odometer": "distance chainage", "chain": "chainage", "sta": "station", "stn": "station", "len": "length", "lgth": "length", "lg": "length",
 	"wid": "width", "circ": "circumferential", "circumf": "circumferential", "ax": "axial", "temp": "temperature", "press": "pressure", "pres": "pressure",
 	"des": "design", "op": "operating", "oper": "operating", "pos": "position", "orient": "orientation", "orientation": "clock", "o'clock": "clock", "oclock": "clock",
-	"maop": "design pressure", "mop": "design pressure", "loss": "depth", "weeping": "leaking", "seeping": "leaking", "fluid": "medium", "product": "medium", "commodity": "medium", "mat": "material",
+	"maop": "design pressure", "mop": "design pressure", "loss": "depth", "weeping": "leaking", "seeping": "leaking", "fluid": "medium", "product": "medium", "commodity": "medium", "mat": "material", "hh": "clock", "hour": "clock",
 }
 
 // fillers say nothing about which field a heading means.
@@ -54,7 +54,7 @@ func wordSet(s string) map[string]bool {
 // tokens are the words of a heading that tell fields apart, abbreviations
 // written out.
 func tokens(heading string) (list []string, other bool) {
-	n := " " + normHeading(heading) + " "
+	n := " " + strings.Join(englishWords(heading), " ") + " "
 	for _, dotted := range []string{"o d", "w t", "o clock"} {
 		n = strings.ReplaceAll(n, " "+dotted+" ", " "+strings.ReplaceAll(dotted, " ", "")+" ")
 	}
@@ -115,16 +115,21 @@ func (rd *reader) guesses(taken func(fieldID) bool) []guess {
 		}
 		words, unit := headingUnit(heading)
 		said, other := tokens(words)
+		may := mt.may
+		if may == nil {
+			may = unclearWords[strings.Join(englishWords(words), " ")]
+		}
 		for f := range fieldTokens {
 			g := guess{at: at, field: fieldID(f), unit: unit, given: unit != nil, why: "by its words"}
 			for _, name := range fieldTokens[f] {
 				g.score = max(g.score, alike(said, name))
 			}
-			if i := slices.Index(mt.may, g.field); i >= 0 {
+			switch i := slices.Index(may, g.field); {
+			case i >= 0:
 				g.score, g.why = max(g.score, 0.9-0.1*float64(i)), "it may mean it"
-			} else if rd.saysIt(at, g.field) {
+			case g.score < guessFloor && rd.saysIt(at, g.field) && (!other || fieldTable[f].Kind == KindWord):
 				g.score, g.why, g.below = guessFloor, "by what stands below it", true
-			} else if other {
+			case other:
 				continue
 			}
 			floor := guessFloor
@@ -141,9 +146,16 @@ func (rd *reader) guesses(taken func(fieldID) bool) []guess {
 }
 
 // saysIt reports whether what stands below a heading are words of the field and
-// nothing else, as EXT and INT below "orientation" are of what takes the wall.
+// nothing else, as EXT and INT below "orientation" are of what takes the wall, or
+// places on a clock, 4:30.
 func (rd *reader) saysIt(at int, f fieldID) bool {
-	if fieldTable[f].Kind != KindWord {
+	switch fieldTable[f].Kind {
+	case KindWord:
+	case KindClock:
+		if slices.ContainsFunc(rd.sampleOf(at), func(c string) bool { return !strings.Contains(c, ":") }) {
+			return false
+		}
+	default:
 		return false
 	}
 	read, filled, _ := rd.reads(at, f, nil)
@@ -242,7 +254,7 @@ func (rd *reader) reads(at int, f fieldID, unit *Unit) (read, filled int, values
 				values = append(values, v)
 			}
 		case KindYesNo, KindWord:
-			ok = t.choice[strings.ToLower(cell)] != ""
+			ok = t.means(b) != ""
 		case KindClock:
 			_, ok = parseClock(b, unit, rd.decimal)
 		case KindDate:

@@ -224,7 +224,7 @@ func (rd *reader) badNumber(c *column, cell []byte, st numStatus) {
 			return
 		}
 		if c.field == fHole {
-			if word := fieldTable[fLeaking].choice[strings.ToLower(string(cell))]; word != "" {
+			if word := fieldTable[fLeaking].means(cell); word != "" {
 				rd.extra.holeWord = word == "yes"
 				return
 			}

@@ -236,7 +236,7 @@ func (rd *reader) cells() {
 		if len(cell) > 0 && rd.repeat(c, cell) {
 			continue
 		}
-		if len(cell) == 0 || c.field != fNote && isNA(cell) && fieldTable[c.field].choice[strings.ToLower(string(cell))] == "" {
+		if len(cell) == 0 || c.field != fNote && isNA(cell) && fieldTable[c.field].means(cell) == "" {
 			if len(cell) > 0 {
 				rd.notGiven++
 			}

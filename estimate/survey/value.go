@@ -79,10 +79,7 @@ func (rd *reader) readCell(c *column, cell []byte) (s *cellSeen, ok, clean bool)
 		}
 		s.text = s.size.number
 	case KindYesNo, KindWord:
-		word := t.choice[string(cell)]
-		if word == "" {
-			word = t.choice[strings.ToLower(string(cell))]
-		}
+		word := t.means(cell)
 		switch {
 		case word == "" && t.Kind == KindYesNo:
 			rd.cellQuery("yes-no-unclear", c, cell, "this is neither yes nor no", "write yes or no")
