@@ -128,7 +128,7 @@ func (rd *reader) planColumn(p *planning, i int) Column {
 	}
 	if first, ok := p.byField[mt.field]; ok {
 		col.Why = fmt.Sprintf("column %d gives %s too", first+1, mt.field.heading())
-		p.twice(at, first, i, mt)
+		rd.twice(p, at, first, i, mt)
 		return col
 	}
 	p.byField[mt.field] = i
@@ -137,7 +137,7 @@ func (rd *reader) planColumn(p *planning, i int) Column {
 }
 
 // twice notes that the i-th column gives a field that the first gives already.
-func (p *planning) twice(at trace.Place, first, i int, mt match) {
+func (rd *reader) twice(p *planning, at trace.Place, first, i int, mt match) {
 	if p.double == nil {
 		problem := fmt.Sprintf("columns %d and %d (%s and %s) both give %s", first+1, i+1, quote(p.head.texts[first]), quote(p.head.texts[i]), mt.field.heading())
 		p.double = &Error{Place: at, Problem: problem, Hint: "say which with --map " + fieldTable[mt.field].Key + "=\"heading\" (or \"column " + strconv.Itoa(i+1) + "\"), or take one out"}
@@ -145,8 +145,11 @@ func (p *planning) twice(at trace.Place, first, i int, mt match) {
 	if _, chosen := p.doubles[mt.field]; !chosen {
 		p.doubles[mt.field] = first
 	}
-	if mt.field == fDepth && mt.unit.Dim == DimPercent {
-		p.doubles[mt.field] = i // the wall is not needed to compare it
+	switch kept := p.doubles[mt.field]; {
+	case mt.field == fDepth && mt.unit.Dim == DimPercent: // the wall is not needed to compare it
+		p.doubles[mt.field] = i
+	case mt.field == fID && !rd.allDiffer(kept) && rd.allDiffer(i): // a dig has several features
+		p.doubles[mt.field] = i
 	}
 }
 

@@ -238,6 +238,13 @@ func (rd *reader) nominal(g *guess) bool {
 	return 2*sizes > len(cells)
 }
 
+// allDiffer reports whether no two cells of a column in the first rows are the same.
+func (rd *reader) allDiffer(at int) bool {
+	cells := rd.sampleOf(at)
+	slices.Sort(cells)
+	return len(slices.Compact(slices.Clone(cells))) == len(cells)
+}
+
 // reads counts the cells of a column in the first rows, blanks left out, and those
 // that can be read as the field; values are its numbers.
 func (rd *reader) reads(at int, f fieldID, unit *Unit) (read, filled int, values []float64) {
