@@ -268,13 +268,15 @@ func digits(s string) bool {
 	return s != ""
 }
 
+var pointAndSign = strings.NewReplacer(".", "", "-", "")
+
 // plainNumber rewrites a number as spreadsheets store it (1.1000000000000001,
 // 6.0000000000000002E-5) with the 15 digits that the user saw.
 func plainNumber(text string) string {
 	if len(text) > maxDigits {
 		return text
 	}
-	if significant := strings.NewReplacer(".", "", "-", "").Replace(text); digits(significant) && len(significant) <= 15 {
+	if significant := pointAndSign.Replace(text); digits(significant) && len(significant) <= 15 {
 		return text // nothing to repair
 	}
 	if strings.Trim(text, "0123456789.-+eE") != "" {

@@ -23,7 +23,7 @@ type QuoteRow struct {
 	Item        string              `csv:"Our item" means:"the item"`
 	Article     string              `csv:"Your article,optional" means:"the supplier's code"`
 	Description string              `csv:"Description,optional" means:"name of the item"`
-	Quantity    string              `csv:"Quantity,optional" means:"quantity asked"`
+	Quantity    decimal.NullDecimal `csv:"Quantity,optional" in:"(0 1e12]" means:"quantity asked, or what of it the supplier has"`
 	Unit        string              `csv:"Unit,optional" means:"unit of the quantity"`
 	Asked       string              `csv:"Pack,optional" means:"the pack asked"`
 	Wanted      string              `csv:"Wanted by,optional" means:"day wanted"`

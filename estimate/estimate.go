@@ -191,6 +191,7 @@ type means struct {
 	store  []StockLot   // and what movements say is there or comes
 	shared map[int]bool // items, by their places, whose packs a crew shares in a shift
 	dates  Dates        // as they are known before the plan, by which offers are too late
+	sums   bool         // sums alone are wanted: no box is given the code of its contents
 }
 
 func meansOf(c *catalog.Catalog, opt Options) *means {

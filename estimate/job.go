@@ -101,7 +101,10 @@ func asking(r *scope.Repair, k *kit.Kit) *scope.Repair {
 
 // jobOf is the job of a repair, as its kit has it.
 func jobOf(r *scope.Repair, at int, k *kit.Kit, m *means) Job {
-	j := Job{Repair: r, At: at, Minutes: k.Minutes, Mass: k.Mass, Code: m.Contents(k), kit: k, lines: make([]usage, len(k.Lines)), work: m.Work(k), pots: m.weighedOut(k), pieces: k.Pieces}
+	j := Job{Repair: r, At: at, Minutes: k.Minutes, Mass: k.Mass, kit: k, lines: make([]usage, len(k.Lines)), work: m.Work(k), pots: m.weighedOut(k), pieces: k.Pieces}
+	if !m.sums {
+		j.Code = m.Contents(k)
+	}
 	for i, l := range k.Lines {
 		j.lines[i] = usage{int32(m.Position(l.Item.Code)), l.Qty, l.Net}
 	}

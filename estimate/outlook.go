@@ -403,6 +403,7 @@ func (o *outlooker) found(d *spread.Draw) []survey.Defect {
 // explains.
 func (o *outlooker) outcome(c *catalog.Catalog, defects []survey.Defect, blank func(field string) float64, lost float64) (*outcome, error) {
 	m := meansOf(c, o.p.means.given)
+	m.sums = true
 	var planned []*scope.Repair
 	if blank == nil {
 		planned = m.rules.Plan(defects, m.given.Earlier)

@@ -1,6 +1,7 @@
 package estimate
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -69,16 +70,23 @@ func (f *findings) silence(r *scope.Repair, code string) {
 	}
 }
 
-// silences are the fields that the survey leaves blank and that are asked about,
-// in the order of the assumptions' codes.
+// silences are the fields that the survey leaves blank and that are asked about:
+// what may keep a repair from being made first, then by how far the answer moves
+// the cost of the materials, so that whoever has time for three answers finds them
+// at the top.
 func (f *findings) silences() []Silence {
 	out := make([]Silence, 0, len(f.silent))
 	for _, s := range f.silent {
 		out = append(out, *s)
 	}
-	slices.SortFunc(out, func(a, b Silence) int { return strings.Compare(a.Code, b.Code) })
+	slices.SortFunc(out, func(a, b Silence) int {
+		return cmp.Or(cmp.Compare(b.Cannot, a.Cannot), b.open().Cmp(a.open()), cmp.Compare(a.Code, b.Code))
+	})
 	return out
 }
+
+// open is how far apart the ends of the range are, in money.
+func (s *Silence) open() decimal.Decimal { return s.HighCost.Sub(s.LowCost).Abs() }
 
 // End is what a repair comes to at one end of the ranges of its blanks.
 type End struct {

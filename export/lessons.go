@@ -1,7 +1,6 @@
 package export
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"math"
@@ -10,21 +9,7 @@ import (
 
 	"wraptally/estimate"
 	"wraptally/estimate/trace"
-	"wraptally/export/audit"
 )
-
-// RunOf is the mark of the run of a JSON; blank where it has none. An error says what
-// is damaged.
-func RunOf(from io.Reader) (string, error) {
-	var run struct{ Mark string }
-	err := audit.Parts(from, func(key string, d *json.Decoder) (bool, error) {
-		if key != "run" {
-			return true, audit.Skip(d)
-		}
-		return false, d.Decode(&run)
-	})
-	return run.Mark, err
-}
 
 // Teaches reports whether a number of the catalogue is to be written anew by a lesson:
 // it may follow, and reads otherwise in three figures.

@@ -20,6 +20,7 @@ import (
 type Made struct {
 	Options []string   `json:"options"` // as on the command line, --NAME=VALUE
 	Files   []MadeFile `json:"files"`
+	Run     string     `json:"-"` // the mark that a JSON bears, from which this was read; blank where it has none
 }
 
 // The parts a file can have in a run, beside the name of the option that gave it.

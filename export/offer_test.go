@@ -88,8 +88,9 @@ func found(t *testing.T, book []byte, words, numbers map[string]bool) (hits []st
 		}
 		all += "\n" + f.Name + f.Comment + string(f.Extra) + "\n" + string(part)
 	}
+	lower := strings.ToLower(all)
 	for w := range words {
-		if strings.Contains(strings.ToLower(all), strings.ToLower(w)) {
+		if strings.Contains(lower, strings.ToLower(w)) {
 			hits = append(hits, w)
 		}
 	}

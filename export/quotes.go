@@ -131,6 +131,42 @@ func (c *comparison) missing(item string) string {
 	return strings.Join(parts, "; ")
 }
 
+// BeyondQuotes says what is ordered of suppliers beyond the quotes they sent: items
+// on which a quote is silent, so that the catalogue's price stands, more than it was
+// for, and what it remarks.
+func BeyondQuotes(p *estimate.Campaign, quotes []catalog.Quote) (out []string) {
+	for i := range p.Orders {
+		o := &p.Orders[i]
+		item := o.Need.Item
+		for _, supplier := range eachOnce(o.Lines, func(l order.Line) string { return l.Supplier }) {
+			if !slices.ContainsFunc(quotes, func(q catalog.Quote) bool { return q.Supplier == supplier }) {
+				continue
+			}
+			at := slices.IndexFunc(quotes, func(q catalog.Quote) bool { return q.Supplier == supplier && q.Item == item.Code })
+			if at < 0 {
+				out = append(out, fmt.Sprintf("%s: the quote does not name %s, which is ordered at the catalogue's price; ask for it", supplier, item.Code))
+				continue
+			}
+			var units decimal.Decimal // no more than is needed, whatever the packs and the minimum order
+			for k := range o.Lines {
+				if l := &o.Lines[k]; l.Supplier == supplier {
+					units = units.Add(l.Quantity)
+				}
+			}
+			units = decimal.Min(units, o.Net)
+			q := &quotes[at]
+			if q.Quantity.Valid && units.GreaterThan(q.Quantity.Decimal) {
+				out = append(out, fmt.Sprintf("%s: %s %s of %s are ordered, the quote is for %s; ask whether it delivers so many, by when and at what price", supplier, units, item.Unit, item.Code, q.Quantity.Decimal))
+			}
+			if q.Remarks != "" {
+				out = append(out, fmt.Sprintf("%s: remarks of %s: %s", supplier, item.Code, q.Remarks))
+			}
+		}
+	}
+	slices.Sort(out)
+	return out
+}
+
 // landedRow is a supplier alone, or the mix.
 type landedRow struct {
 	name, lacks                           string

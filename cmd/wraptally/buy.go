@@ -77,6 +77,9 @@ func runBuy(args []string, out, errOut io.Writer) error {
 		return err
 	}
 	tellQuotes(out, w.quoted, quiet)
+	for _, line := range export.BeyondQuotes(job, w.quoted.List) {
+		fmt.Fprintln(out, "ASK", line)
+	}
 	tellOverdue(out, job, printed)
 	tellOnOrder(out, job, quiet)
 	if !quiet {

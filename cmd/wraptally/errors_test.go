@@ -93,7 +93,11 @@ func TestEveryErrorSaysWhatToDo(t *testing.T) {
 				if m[2] == "NAME=FILE" {
 					f = "A=" + f
 				}
-				try(append(slices.Clone(line), "--"+m[1], f)...)
+				args := append(slices.Clone(line), "--"+m[1], f)
+				if m[1] == "range" {
+					args = append(args, "--set=range.draws=100")
+				}
+				try(args...)
 			}
 		}
 	}

@@ -49,16 +49,12 @@ itself: read them, and copy into your catalogue what you believe.`, out)
 	if err != nil {
 		return err
 	}
-	run, err := runOf(path)
-	if err != nil {
-		return err
-	}
 	w, job, _, err := rerun(made, folder, shown)
 	if err != nil {
 		return fmt.Errorf("%s: the run cannot be made again: %w", f.Arg(0), err)
 	}
 	shown.Done()
-	rows, err := job.Catalog.ReadUsed(f.Args()[1:], run)
+	rows, err := job.Catalog.ReadUsed(f.Args()[1:], made.Run)
 	if err != nil {
 		return err
 	}
@@ -66,7 +62,7 @@ itself: read them, and copy into your catalogue what you believe.`, out)
 	if err != nil {
 		return err
 	}
-	files, err := learnedTables(w, made, told, run, folder)
+	files, err := learnedTables(w, made, told, folder)
 	if err != nil {
 		return err
 	}
@@ -78,7 +74,7 @@ itself: read them, and copy into your catalogue what you believe.`, out)
 	if quiet {
 		return nil
 	}
-	if err := export.PrintLessons(out, job, told, run, f.NArg()-1); err != nil {
+	if err := export.PrintLessons(out, job, told, made.Run, f.NArg()-1); err != nil {
 		return err
 	}
 	switch names := slices.Sorted(maps.Keys(files)); {
@@ -92,24 +88,15 @@ itself: read them, and copy into your catalogue what you believe.`, out)
 	return nil
 }
 
-// runOf is the mark of the run of a JSON.
-func runOf(path string) (string, error) {
-	mark, err := reading(path, export.RunOf)
-	if err != nil {
-		return "", fmt.Errorf("%s: %w", path, err)
-	}
-	return mark, nil
-}
-
 // learnedTables are the tables of the run that change by what was learned, as files
 // by name. They are read back before they are given.
-func learnedTables(w *work, made *export.Made, told *estimate.Lessons, run, folder string) (map[string][]byte, error) {
+func learnedTables(w *work, made *export.Made, told *estimate.Lessons, folder string) (map[string][]byte, error) {
 	set := map[string][]catalog.Edit{}
 	for _, l := range told.List {
 		if !export.Teaches(&l) {
 			continue
 		}
-		e := catalog.Edit{Key: l.Key, Column: l.Column, By: l.Mean, Why: func(was string) string { return export.WhyLearned(&l, was, run) }}
+		e := catalog.Edit{Key: l.Key, Column: l.Column, By: l.Mean, Why: func(was string) string { return export.WhyLearned(&l, was, made.Run) }}
 		if l.Table == "settings" {
 			e.To = l.Now
 		}

@@ -189,6 +189,7 @@ func readMade(path string) (*export.Made, error) {
 
 // findMade goes through the head of the JSON up to the part looked for.
 func findMade(from io.Reader) (made *export.Made, err error) {
+	var run struct{ Mark string }
 	err = audit.Parts(from, func(key string, d *json.Decoder) (bool, error) {
 		switch key {
 		case "schema":
@@ -196,8 +197,12 @@ func findMade(from io.Reader) (made *export.Made, err error) {
 			if err := d.Decode(&is); err != nil || is != export.Schema {
 				return false, fmt.Errorf("the form %q is not %s", is, export.Schema)
 			}
+		case "run": // stands before it
+			if err := d.Decode(&run); err != nil {
+				return false, fmt.Errorf("the mark of the run is damaged: %w", err)
+			}
 		case "made_from":
-			made = &export.Made{}
+			made = &export.Made{Run: run.Mark}
 			if err := d.Decode(made); err != nil {
 				return false, fmt.Errorf("what the run was made from is damaged: %w", err)
 			}

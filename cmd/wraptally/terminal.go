@@ -27,6 +27,11 @@ func (s *screen) Write(p []byte) (int, error) {
 	s.cut = nil
 	s.show = s.show[:0]
 	for len(text) > 0 {
+		plain := 0
+		for plain < len(text) && text[plain] < utf8.RuneSelf && !acts(rune(text[plain])) {
+			plain++
+		}
+		s.show, text = append(s.show, text[:plain]...), text[plain:]
 		r, n := utf8.DecodeRune(text)
 		switch {
 		case r == utf8.RuneError && n == 1 && !utf8.FullRune(text):

@@ -30,6 +30,7 @@ type dual struct {
 
 // sampled is a curve at the beginnings of blocks of units.
 type sampled struct {
+	block int     // its units
 	from  []int   // first unit of each block
 	to    []int   // last
 	cost  []int64 // at the first; the curve never falls, so no less within the block
@@ -41,11 +42,10 @@ type sampled struct {
 func (p *part) dual() *dual {
 	d := &dual{part: p, prices: make([]int64, len(p.curves))}
 	for i, c := range p.curves {
-		s := sampled{}
-		block := (c.high-c.low)/dualBlocks + 1
-		for u := c.low; u <= c.high; u += block {
+		s := sampled{block: (c.high-c.low)/dualBlocks + 1}
+		for u := c.low; u <= c.high; u += s.block {
 			v := p.costOne(i, u)
-			s.from, s.to, s.cost = append(s.from, u), append(s.to, min(c.high, u+block-1)), append(s.cost, v)
+			s.from, s.to, s.cost = append(s.from, u), append(s.to, min(c.high, u+s.block-1)), append(s.cost, v)
 		}
 		s.after = make([]int64, len(s.from))
 		d.curves = append(d.curves, s)

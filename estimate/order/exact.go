@@ -111,7 +111,6 @@ func (g *partGroup) useful() []int {
 // advance settles one more repair.
 func (p *part) advance(layer []node, g *partGroup, ways []int, d *dual, rest int64, limit int) ([]node, bool) {
 	var next []node
-	seen := map[totalsKey]int64{} // least cost of the ways
 	for k := range layer {
 		for _, w := range ways {
 			if p.work++; p.work > limit {
@@ -121,14 +120,9 @@ func (p *part) advance(layer []node, g *partGroup, ways []int, d *dual, rest int
 			for i, units := range g.ways[w] {
 				n.total[i] += int32(units)
 			}
-			if least, ok := seen[n.total]; ok && least <= n.extra {
-				continue
+			if !d.hopeless(&n, rest, p.best.cost) {
+				next = append(next, n)
 			}
-			seen[n.total] = n.extra
-			if d.hopeless(&n, rest, p.best.cost) {
-				continue
-			}
-			next = append(next, n)
 		}
 	}
 	return thinned(next, len(p.curves)), true
@@ -141,10 +135,7 @@ func (d *dual) hopeless(n *node, rest, best int64) bool {
 	value, total := clamp(rest+n.extra<<priceFine), &n.total
 	for i := range d.curves {
 		s := &d.curves[i]
-		b, hit := slices.BinarySearch(s.from, int(total[i]))
-		if !hit {
-			b = max(b-1, 0)
-		}
+		b := min(max(0, (int(total[i])-s.from[0])/s.block), len(s.from)-1)
 		value = clamp(value + int64(total[i])*d.prices[i] + s.after[b])
 	}
 	return qty.CeilDiv(value, 1<<priceFine) >= best
@@ -157,7 +148,7 @@ const compared = 64
 // it drops all such, for more the most.
 func thinned(nodes []node, items int) []node {
 	slices.SortFunc(nodes, func(a, b node) int {
-		return cmp.Or(slices.Compare(a.total[:items], b.total[:items]), cmp.Compare(a.extra, b.extra))
+		return cmp.Or(slices.Compare(a.total[:items], b.total[:items]), cmp.Compare(a.extra, b.extra), cmp.Compare(a.before, b.before), cmp.Compare(a.way, b.way))
 	})
 	kept := nodes[:0]
 	for _, n := range nodes {

@@ -2,6 +2,7 @@ package order
 
 import (
 	"cmp"
+	"encoding/binary"
 	"slices"
 )
 
@@ -24,6 +25,7 @@ type part struct {
 	limit  int
 	work   int
 	best   assignment
+	better map[string]improvement // what improve came to, by what it started from
 	bound  int64
 	err    error
 }
@@ -43,7 +45,7 @@ type assignment struct {
 }
 
 func newPart(groups []Group, curves []*curve, costs [][]int64, s set) *part {
-	p := &part{}
+	p := &part{better: map[string]improvement{}}
 	for _, i := range s.items {
 		p.curves = append(p.curves, curves[i])
 	}
@@ -204,6 +206,17 @@ func (g *partGroup) worth(way int, prices []int64) int64 {
 	return sum
 }
 
+// key tells choices apart.
+func (a assignment) key() string {
+	var key []byte
+	for _, ways := range a.take {
+		for _, n := range ways {
+			key = binary.AppendUvarint(key, uint64(n))
+		}
+	}
+	return string(key)
+}
+
 func (a assignment) clone() assignment {
 	a.total, a.take = slices.Clone(a.total), slices.Clone(a.take)
 	for g := range a.take {
@@ -223,9 +236,21 @@ func (p *part) shift(a *assignment, g, from, to, n int) {
 	a.extra += int64(n) * (pg.costs[to] - pg.costs[from])
 }
 
+// improvement is what a choice was improved to, and the steps that took.
+type improvement struct {
+	to   assignment
+	work int
+}
+
 // improve moves repairs while that pays: for each group and pair of ways, all
-// of them, half, a quarter, … down to one.
+// of them, half, a quarter, … down to one. Most choices come up again and again:
+// those are remembered, and their steps counted as if they were gone again.
 func (p *part) improve(a assignment) assignment {
+	key, before := a.key(), p.work
+	if known, ok := p.better[key]; ok && p.work+known.work < p.limit {
+		p.work += known.work
+		return known.to
+	}
 	a = a.clone()
 	total := make([]int, len(a.total))
 	for again := true; again && p.work < p.limit && p.err == nil; {
@@ -240,6 +265,7 @@ func (p *part) improve(a assignment) assignment {
 			}
 		}
 	}
+	p.better[key] = improvement{a, p.work - before}
 	return a
 }
 

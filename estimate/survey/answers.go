@@ -90,11 +90,11 @@ func (s *answerSheet) forRow(id string) []*heldAnswer {
 }
 
 // forAll are the answers that fill every blank of a field.
-func (s *answerSheet) forAll() []Default {
-	var out []Default
+func (s *answerSheet) forAll() []*heldAnswer {
+	var out []*heldAnswer
 	for _, a := range s.forRow(AllRows) {
 		if a.field != noField && !a.confirm && !a.drop {
-			out = append(out, Default{Field: a.Field, Value: a.Value})
+			out = append(out, a)
 		}
 		a.used = a.field != noField && !a.drop
 	}
@@ -160,15 +160,48 @@ func (rd *reader) answer(as []*heldAnswer, c *column, cell []byte) bool {
 // unitStated reports whether it is clear which unit an answer is in, and asks
 // where it is not.
 func (rd *reader) unitStated(a *heldAnswer, c *column, text []byte) bool {
-	own := c.field.ownUnit()
-	if own == nil || c.unit == nil || c.unit == own || !c.number {
+	if !lacksUnit(c, text, rd.decimal) {
 		return true
 	}
-	if _, rest, st := scanNumber(text, rd.decimal, true); st != numOK || len(trim(rest)) > 0 {
-		return true // a unit follows, or the cell will raise its own query
-	}
-	rd.query("answer-unit", c.field, c.at+1, clip(a.Value), fmt.Sprintf("the answer has no unit; the survey gives %s in %s", fieldTable[c.field].Key, c.unit.Name), "answer with the unit: "+clip(a.Value)+" "+c.unit.Name)
+	problem, advice := a.whichUnit(c)
+	rd.query("answer-unit", c.field, c.at+1, clip(a.Value), problem, advice)
 	return false
+}
+
+// lacksUnit reports whether an answer names no unit where that of the survey's
+// column is not the field's own.
+func lacksUnit(c *column, text []byte, decimal byte) bool {
+	own := c.field.ownUnit()
+	if own == nil || c.unit == nil || c.unit == own || !c.number {
+		return false
+	}
+	_, rest, st := scanNumber(text, decimal, true)
+	return st == numOK && len(trim(rest)) == 0 // else a unit follows, or the cell will raise its own query
+}
+
+// whichUnit asks for the unit of an answer.
+func (h *heldAnswer) whichUnit(c *column) (problem, advice string) {
+	return fmt.Sprintf("the answer has no unit; the survey gives %s in %s", fieldTable[c.field].Key, c.unit.Name),
+		"answer with the unit: " + clip(h.Value) + " " + c.unit.Name
+}
+
+// settleAnswers says, once columns and decimal mark of the survey are known, how
+// the answers for all rows are to be read.
+func (rd *reader) settleAnswers() error {
+	for f, dv := range rd.defaults {
+		if dv == nil || dv.answer == nil {
+			continue
+		}
+		dv.decimal, dv.sure = answerMark(dv.answer, rd.decimal), dv.answer.Stored
+		if i := rd.byField[f]; i > 0 && !dv.ask && lacksUnit(&rd.cols[i-1], dv.text, dv.decimal) {
+			problem, advice := dv.answer.whichUnit(&rd.cols[i-1])
+			return &Error{Place: dv.answer.Place, Problem: problem + " (found " + quote(dv.answer.Value) + ")", Hint: advice}
+		}
+		if err := rd.tryDefault(fieldID(f)); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // answerMark is the decimal mark of an answer: a point where a sheet stored it

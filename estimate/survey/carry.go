@@ -11,7 +11,7 @@ import (
 func (rd *reader) useDefault(f fieldID) {
 	dv := rd.defaults[f]
 	decimal, sure := rd.decimal, rd.sure
-	rd.decimal, rd.sure = '.', true // a setting is written with a point, whatever the survey does
+	rd.decimal, rd.sure = dv.decimal, dv.sure
 	rd.value(&dv.col, dv.text)
 	rd.decimal, rd.sure = decimal, sure
 	if dv.ask {
@@ -28,11 +28,14 @@ func (rd *reader) useDefault(f fieldID) {
 		return
 	}
 	unit := ""
-	if _, rest, st := scanNumber(dv.text, '.', true); dv.col.unit != nil && (st != numOK || len(rest) == 0) && !isFraction(dv.text) {
+	if _, rest, st := scanNumber(dv.text, dv.decimal, true); dv.col.unit != nil && (st != numOK || len(rest) == 0) && !isFraction(dv.text) {
 		unit = " " + dv.col.unit.Name
 	}
-	code := "set-" + fieldTable[f].Key
-	rd.rep.assume(code, fmt.Sprintf("Where %s is blank, %s%s is taken.", fieldTable[f].Key, dv.text, unit), "setting survey."+fieldTable[f].Key, 1, rd.d.ID)
+	code, basis := "set-"+fieldTable[f].Key, "setting survey."+fieldTable[f].Key
+	if dv.answer != nil {
+		basis = "answer of the client"
+	}
+	rd.rep.assume(code, fmt.Sprintf("Where %s is blank, %s%s is taken.", fieldTable[f].Key, dv.text, unit), basis, 1, rd.d.ID)
 	rd.d.Leans = append(rd.d.Leans, code)
 }
 

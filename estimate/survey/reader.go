@@ -1,7 +1,6 @@
 package survey
 
 import (
-	"slices"
 	"strings"
 
 	"wraptally/estimate/trace"
@@ -73,10 +72,22 @@ type rowExtra struct {
 
 // defaultValue is the text that stands in for blank cells of a field.
 type defaultValue struct {
-	text  []byte
-	col   column
-	asked int // rows that took it where the user set "ask"
-	ask   bool
+	Default
+	text    []byte
+	col     column
+	asked   int // rows that took it where the user set "ask"
+	ask     bool
+	answer  *heldAnswer // of the client, nil for what the user set
+	decimal byte        // mark of the text
+	sure    bool        // that it is this mark
+}
+
+// name is what the user or the client wrote, for a message.
+func (dv *defaultValue) name() string {
+	if a := dv.answer; a != nil {
+		return "the answer " + quote(a.Value) + " for all rows to " + a.Field
+	}
+	return "the setting survey." + dv.Field + " = " + quote(dv.Value)
 }
 
 // unknownLine begins the name of the line that a row lies on, alone, while it is
@@ -124,6 +135,9 @@ func newReader(opts Options, det Detected, head *header, before *reader) (*reade
 		if c.field == fID {
 			rd.idCol = i
 		}
+	}
+	if err := rd.settleAnswers(); err != nil {
+		return nil, err
 	}
 	for f := range numFields() {
 		if dv := rd.defaults[f]; dv != nil && !rd.hasColumn(f) {
@@ -179,51 +193,69 @@ func (rd *reader) setUnits() error {
 }
 
 func (rd *reader) setDefaults() error {
-	answered := rd.answers.forAll()
-	for i, d := range append(answered, rd.opts.Defaults...) { // what the user sets goes before an answer
-		f, ok := fieldOf(d.Field)
-		if !ok {
-			return &Error{Problem: "no field is called " + quote(d.Field), Hint: "the fields are " + fieldKeys()}
+	for _, a := range rd.answers.forAll() {
+		if err := rd.setDefault(Default{Field: a.Field, Value: a.Value}, a); err != nil {
+			return err
 		}
-		if f == fID {
-			return &Error{Problem: "one id for all rows would tell none apart", Hint: "leave survey.id out: a row without an id is called by its line"}
-		}
-		_, unit := ownWithUnit(d.Field)
-		if unit == nil {
-			unit = f.ownUnit()
-		}
-		dv := &defaultValue{text: []byte(strings.TrimSpace(d.Value)), col: newColumn(-1, f, unit)}
-		ask := strings.EqualFold(string(dv.text), askWord)
-		if ask && slices.ContainsFunc(answered, func(a Default) bool { g, _ := fieldOf(a.Field); return i >= len(answered) && g == f }) {
-			continue // it was asked, and this is the answer
-		}
-		rd.defaults[f] = dv
-		if ask {
-			worst := fieldTable[f].asked[0]
-			if worst == "" {
-				return &Error{Problem: "the setting survey." + d.Field + " cannot be left open", Hint: "give a value, or leave it out: a blank means: " + fieldTable[f].Blank}
-			}
-			dv.text, dv.ask, dv.col.unit = []byte(worst), true, f.ownUnit()
-		}
-		if err := rd.tryDefault(f, d); err != nil {
+	}
+	for _, d := range rd.opts.Defaults { // what the user sets goes before an answer
+		if err := rd.setDefault(d, nil); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
+// setDefault takes what the user set for the blanks of a field, or a client's
+// answer to them, which is tried once the survey's marks are known.
+func (rd *reader) setDefault(d Default, answer *heldAnswer) error {
+	f, ok := fieldOf(d.Field)
+	if !ok {
+		return &Error{Problem: "no field is called " + quote(d.Field), Hint: "the fields are " + fieldKeys()}
+	}
+	if f == fID {
+		return &Error{Problem: "one id for all rows would tell none apart", Hint: "leave survey.id out: a row without an id is called by its line"}
+	}
+	_, unit := ownWithUnit(d.Field)
+	if unit == nil {
+		unit = f.ownUnit()
+	}
+	// A setting is written with a point, whatever the survey does.
+	dv := &defaultValue{Default: d, text: []byte(strings.TrimSpace(d.Value)), col: newColumn(-1, f, unit), answer: answer, decimal: '.', sure: true}
+	dv.ask = strings.EqualFold(string(dv.text), askWord)
+	if before := rd.defaults[f]; dv.ask && answer == nil && before != nil && before.answer != nil {
+		return nil // it was asked, and this is the answer
+	}
+	rd.defaults[f] = dv
+	if dv.ask {
+		worst := fieldTable[f].asked[0]
+		if worst == "" {
+			return &Error{Problem: "the setting survey." + d.Field + " cannot be left open", Hint: "give a value, or leave it out: a blank means: " + fieldTable[f].Blank}
+		}
+		dv.text, dv.col.unit = []byte(worst), f.ownUnit()
+	}
+	if answer != nil {
+		return nil
+	}
+	return rd.tryDefault(f)
+}
+
 // tryDefault refuses a default that no row could use.
-func (rd *reader) tryDefault(f fieldID, d Default) error {
+func (rd *reader) tryDefault(f fieldID) error {
 	dv := rd.defaults[f]
 	if len(dv.text) == 0 {
-		return &Error{Problem: "the setting survey." + d.Field + " is empty", Hint: "give a value, or leave the setting out"}
+		return &Error{Problem: "the setting survey." + dv.Field + " is empty", Hint: "give a value, or leave the setting out"}
 	}
-	trial := &reader{opts: rd.opts, rep: newReport(10), decimal: '.', sure: true, now: &textRow{}, d: &Defect{}, accepts: map[string]bool{}, answers: newAnswerSheet(nil)}
+	trial := &reader{opts: rd.opts, rep: newReport(10), decimal: dv.decimal, sure: dv.sure, now: &textRow{}, d: &Defect{}, accepts: map[string]bool{}, answers: newAnswerSheet(nil)}
 	col := dv.col
 	trial.value(&col, dv.text)
 	if len(trial.rep.queries) > 0 {
 		q := trial.rep.queries[0]
-		return &Error{Problem: "the setting survey." + d.Field + " = " + quote(d.Value) + " cannot be used: " + q.Message, Hint: q.Advice}
+		e := &Error{Problem: dv.name() + " cannot be used: " + q.Message, Hint: q.Advice}
+		if dv.answer != nil {
+			e.Place = dv.answer.Place
+		}
+		return e
 	}
 	return nil
 }
