@@ -223,7 +223,7 @@ func (k *Rules) ofSubstrate(r *Repair, at int, of func(*catalog.Substrate) float
 	least, most := math.Inf(1), math.Inf(-1)
 	for i := range k.c.Substrates {
 		s := &k.c.Substrates[i]
-		if s.Is(d.Substrate) {
+		if d.Substrate != "" && s.Is(d.Substrate) {
 			return of(s)
 		}
 		least, most = math.Min(least, of(s)), math.Max(most, of(s))

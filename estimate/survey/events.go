@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"wraptally/estimate/trace"
 )
@@ -90,8 +91,7 @@ func (rd *reader) noteEvents() {
 		cell := trim(rd.now.cells[e.at])
 		other, seen := e.known[string(cell)]
 		if !seen {
-			other = e.kind && slices.ContainsFunc(bytes.FieldsFunc(cell, noLetter), func(w []byte) bool { return otherEvents[string(bytes.ToLower(w))] }) ||
-				(e.kind || e.pipes) && otherMaterial(cell)
+			other = e.kind && namesOne(cell, otherEvents) || (e.kind || e.pipes) && otherMaterial(cell)
 			other = other || e.done && saysDone(cell)
 			if e.count {
 				n, _, st := scanNumber(cell, rd.decimal, true)
@@ -114,8 +114,38 @@ func (rd *reader) noteEvents() {
 
 // otherMaterial reports whether a cell names a material of pipe that is no steel.
 func otherMaterial(cell []byte) bool {
-	return otherMaterials[string(cell)] ||
-		slices.ContainsFunc(bytes.FieldsFunc(cell, noLetter), func(w []byte) bool { return otherMaterials[string(bytes.ToLower(w))] || otherMaterials[string(w)] })
+	return otherMaterials[string(cell)] || namesOne(cell, otherMaterials)
+}
+
+// namesOne reports whether a word of a cell is one of a set, as it stands or in small
+// letters.
+func namesOne(cell []byte, set map[string]bool) bool {
+	var room [64]byte
+	for len(cell) > 0 {
+		n := bytes.IndexFunc(cell, noLetter)
+		if n < 0 {
+			n = len(cell)
+		}
+		word := cell[:n]
+		if n > 1 && (set[string(word)] || set[string(lowered(word, room[:]))]) {
+			return true
+		}
+		cell = cell[min(n+1, len(cell)):]
+	}
+	return false
+}
+
+// lowered is a word in small letters, in the room where it is short and plain.
+func lowered(word, room []byte) []byte {
+	for i, c := range word {
+		if i == len(room) || c >= utf8.RuneSelf {
+			return bytes.ToLower(word)
+		}
+		if room[i] = c; c >= 'A' && c <= 'Z' {
+			room[i] = c + 'a' - 'A'
+		}
+	}
+	return room[:len(word)]
 }
 
 // quoted is a word of a command line in the quotation marks that it does not hold.
