@@ -12,14 +12,14 @@ import (
 )
 
 // eventHeadings are words of headings below which a register says what a row is.
-var eventHeadings = wordSet("event type feature anomaly class classification identification category kind description comment comments remark remarks status state condition " +
+var eventHeadings = wordSet("defect event type feature anomaly class classification identification category kind description comment comments remark remarks status state condition " +
 	"cause failure break breaks damage component problem source system main repair " +
 	"art schadensart typ merkmal befund leckstelle zustand stand bearbeitungsstand schaden bemerkung bemerkungen nature état cause remarque remarques тип вид состояние характер примечание " +
 	"tipo avería causa estado situación situação observaciones observações soort oorzaak opmerking opmerkingen stato rottura rodzaj przyczyna stan uwagi")
 
 // otherEvents are words for what the rules of a thinned wall do not hold for, and for what is repaired already. Common practice, no source.
 var otherEvents = wordSet("dent dents dented gouge gouges crack cracks cracked cracking scc buckle wrinkle lamination blister weld welds valve tee tap sleeve sleeved clamp clamped patch patched " +
-	"repaired wrapped replaced break broken burst rupture split joint flange gasket packing trap gland hydrant fitting closed done completed complete fixed cancelled canceled comp teco clsd " +
+	"repaired wrapped replaced break broken burst rupture split joint flange gasket packing trap gland hydrant fitting elbow bend reducer closed done completed complete fixed cancelled canceled comp teco clsd " +
 	"beule beulen riss risse rundriss längsriss bruch rohrbruch schweißnaht muffe flansch schieber kondensatableiter schelle repariert saniert behoben erledigt abgeschlossen " +
 	"fissure bosse casse rupture soudure raccord vanne bride collier réparé réparée terminé terminée clôturé clôturée вмятина трещина разрыв шов муфта хомут отремонтирован отремонтировано устранено устранён " +
 	"rotura grieta junta válvula brida soldadura reparado reparada cerrado cerrada terminado terminada trinca rompimento solda executado executada concluído concluída cancelado cancelada giunto saldatura riparato riparata chiuso chiusa " +
@@ -31,7 +31,7 @@ var otherMaterials = wordSet("pvc hdpe mdpe pex grp frp gre asbestos ductile cas
 
 // doneHeadings are words of headings below which a date or a yes says that the row
 // is repaired already.
-var doneHeadings = wordSet("repaired repair repairdate fixed closed cleared finish completed réparé réparée réparation repariert behoben erledigt reparado reparada reparación reparo execução hersteld gerepareerd usunięcia naprawy riparazione устранения ремонта")
+var doneHeadings = wordSet("repaired repair repairdate fixed closed cleared finish completed réparé réparée réparation repariert behoben erledigt reparado reparada reparación reparo execução hersteld gerepareerd afgehandeld usunięcia naprawy riparazione устранения ремонта")
 
 // countWords and countedWords together head a column that counts the leaks of a row.
 var (
