@@ -422,13 +422,15 @@ type Substrate struct {
 // Is reports whether a survey means the material by a text: by the same words, in
 // whatever order and with whatever signs between them.
 func (s *Substrate) Is(text string) bool {
-	if text == s.Substrate {
-		return true
+	for w := range strings.SplitSeq(s.Substrate, "; ") {
+		if w == text {
+			return true
+		}
 	}
 	said := textWords(text)
 	for w := range strings.SplitSeq(s.Substrate, "; ") {
-		if slices.Equal(textWords(w), said) {
-			return len(said) > 0
+		if strings.Count(w, " ")+1 == len(said) && slices.Equal(textWords(w), said) {
+			return true
 		}
 	}
 	return false

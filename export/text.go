@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"text/tabwriter"
 	"unicode/utf8"
@@ -12,6 +13,7 @@ import (
 	"github.com/shopspring/decimal"
 
 	"wraptally/estimate"
+	"wraptally/estimate/survey"
 	"wraptally/estimate/trace"
 )
 
@@ -51,6 +53,11 @@ func Summary(out io.Writer, p *estimate.Campaign) error {
 	for i := range p.Silences {
 		if cost := p.Silences[i].Cost(); cost != "" {
 			fmt.Fprintln(w, "open:", cost)
+		}
+	}
+	for _, q := range p.Queries { // what may not be for this campaign at all is read before the price
+		if slices.Contains(survey.AsideCodes, q.Code) && q.Severity == trace.Ask {
+			fmt.Fprintln(w, q)
 		}
 	}
 	fmt.Fprintf(w, "%d assumptions and %d queries are listed in the output\n", len(p.Assumptions), p.QueryTotal())

@@ -223,7 +223,7 @@ func (k *Rules) ofSubstrate(r *Repair, at int, of func(*catalog.Substrate) float
 	least, most := math.Inf(1), math.Inf(-1)
 	for i := range k.c.Substrates {
 		s := &k.c.Substrates[i]
-		if s.Is(d.Substrate) {
+		if d.Substrate != "" && s.Is(d.Substrate) {
 			return of(s)
 		}
 		least, most = math.Min(least, of(s)), math.Max(most, of(s))
@@ -233,7 +233,7 @@ func (k *Rules) ofSubstrate(r *Repair, at int, of func(*catalog.Substrate) float
 	}
 	if r.Status == Estimated {
 		r.queryOf(d, trace.Stop, "substrate-unknown", d.Substrate, "the catalogue's substrates table does not hold what the pipe is made of, and the rules of design are for what it holds",
-			"have it designed by a qualified person, or add the material with its data")
+			"have it designed by a qualified person; write steel where it is one, or add the material with its data")
 	}
 	return most
 }

@@ -33,9 +33,11 @@ func (rd *reader) betweenRows() {
 			do(i, w, d)
 		}
 	}
-	rising := true
-	each(func(_ int, w *walk, d *Defect) {
+	rising, onePlace, place := true, true, math.NaN()
+	each(func(i int, w *walk, d *Defect) {
 		x := d.Chainage.V
+		onePlace = onePlace && (i == 0 || x == place)
+		place = x
 		if x <= w.last {
 			w.rising, rising = false, false
 		}
@@ -43,6 +45,11 @@ func (rd *reader) betweenRows() {
 	})
 	if rising {
 		return
+	}
+	if onePlace && len(lines) > 1 { // an address with a distance of nought, say
+		rd.rep.add(trace.Query{Code: "chainage-same", Severity: trace.Ask, Place: trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet, Line: rd.head.line, Column: rd.columnOf(fChainage), Field: fChainage.heading()},
+			Found: short(place/1000) + " m", Message: fmt.Sprintf("all %d rows, on %d lines, lie at one chainage; those of one line are taken to lie at one place and share a repair", rd.kept(), len(lines)),
+			Advice: "where it is no distance along the pipe, --map chainage=" + noColumn + " --set survey.chainage=" + askWord})
 	}
 	each(func(i int, w *walk, d *Defect) {
 		if w.rising {

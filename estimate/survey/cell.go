@@ -198,6 +198,23 @@ func parseSize(b []byte, decimal byte) (nominalSize, bool) {
 	return n, n.number != ""
 }
 
+// sizeOf reads a nominal size behind which the material of the pipe may stand, "150mm
+// CI", `6" steel`, as in registers that have one column for both.
+func sizeOf(b []byte, decimal byte) (n nominalSize, material string, ok bool) {
+	if n, ok = parseSize(b, decimal); ok {
+		return n, "", true
+	}
+	s := strings.TrimSpace(string(b))
+	for i := range s {
+		if i > 0 && s[i] == ' ' && strings.IndexFunc(s[i:], unicode.IsDigit) < 0 {
+			if n, ok = parseSize([]byte(s[:i]), decimal); ok && n.series != "" {
+				return n, strings.ToLower(strings.TrimSpace(s[i:])), true
+			}
+		}
+	}
+	return n, "", false
+}
+
 // sizeNumber writes a nominal size as the pipe tables do: whole, or with an
 // eighth in lowest terms ("1-1/2"). Anything finer is no nominal size.
 func sizeNumber(v float64) string {

@@ -9,6 +9,10 @@ type Code struct {
 	Meaning  string
 }
 
+// AsideCodes are those of columns that say of rows that no repair, or more than one,
+// is to be planned for them.
+var AsideCodes = []string{"event-other", "row-of-several"}
+
 // Codes lists every code that a survey's queries may carry.
 func Codes() []Code { return append([]Code(nil), codeTable...) }
 

@@ -6,19 +6,20 @@ import (
 	"slices"
 	"strings"
 	"unicode"
+	"unicode/utf8"
 
 	"wraptally/estimate/trace"
 )
 
 // eventHeadings are words of headings below which a register says what a row is.
-var eventHeadings = wordSet("event type feature anomaly class classification identification category kind description comment comments remark remarks status state condition " +
+var eventHeadings = wordSet("defect event type feature anomaly class classification identification category kind description comment comments remark remarks status state condition " +
 	"cause failure break breaks damage component problem source system main repair " +
 	"art schadensart typ merkmal befund leckstelle zustand stand bearbeitungsstand schaden bemerkung bemerkungen nature état cause remarque remarques тип вид состояние характер примечание " +
 	"tipo avería causa estado situación situação observaciones observações soort oorzaak opmerking opmerkingen stato rottura rodzaj przyczyna stan uwagi")
 
 // otherEvents are words for what the rules of a thinned wall do not hold for, and for what is repaired already. Common practice, no source.
 var otherEvents = wordSet("dent dents dented gouge gouges crack cracks cracked cracking scc buckle wrinkle lamination blister weld welds valve tee tap sleeve sleeved clamp clamped patch patched " +
-	"repaired wrapped replaced break broken burst rupture split joint flange gasket packing trap gland hydrant fitting closed done completed complete fixed cancelled canceled comp teco clsd " +
+	"repaired wrapped replaced break broken burst rupture split joint flange gasket packing trap gland hydrant fitting elbow bend reducer closed done completed complete fixed cancelled canceled comp teco clsd " +
 	"beule beulen riss risse rundriss längsriss bruch rohrbruch schweißnaht muffe flansch schieber kondensatableiter schelle repariert saniert behoben erledigt abgeschlossen " +
 	"fissure bosse casse rupture soudure raccord vanne bride collier réparé réparée terminé terminée clôturé clôturée вмятина трещина разрыв шов муфта хомут отремонтирован отремонтировано устранено устранён " +
 	"rotura grieta junta válvula brida soldadura reparado reparada cerrado cerrada terminado terminada trinca rompimento solda executado executada concluído concluída cancelado cancelada giunto saldatura riparato riparata chiuso chiusa " +
@@ -31,7 +32,7 @@ var otherMaterials = wordSet("pvc hdpe mdpe pex grp frp gre asbestos ductile cas
 
 // doneHeadings are words of headings below which a date or a yes says that the row
 // is repaired already.
-var doneHeadings = wordSet("repaired repair repairdate fixed closed cleared finish completed réparé réparée réparation repariert behoben erledigt reparado reparada reparación reparo execução hersteld gerepareerd usunięcia naprawy riparazione устранения ремонта")
+var doneHeadings = wordSet("repaired repair repairdate fixed closed cleared finish completed réparé réparée réparation repariert behoben erledigt reparado reparada reparación reparo execução hersteld gerepareerd afgehandeld usunięcia naprawy riparazione устранения ремонта")
 
 // countWords and countedWords together head a column that counts the leaks of a row.
 var (
@@ -91,8 +92,7 @@ func (rd *reader) noteEvents() {
 		cell := trim(rd.now.cells[e.at])
 		other, seen := e.known[string(cell)]
 		if !seen {
-			other = e.kind && slices.ContainsFunc(bytes.FieldsFunc(cell, noLetter), func(w []byte) bool { return otherEvents[string(bytes.ToLower(w))] }) ||
-				(e.kind || e.pipes) && otherMaterial(cell)
+			other = e.kind && namesOne(cell, otherEvents) || (e.kind || e.pipes) && otherMaterial(cell)
 			other = other || e.done && saysDone(cell)
 			if e.count {
 				n, _, st := scanNumber(cell, rd.decimal, true)
@@ -115,8 +115,38 @@ func (rd *reader) noteEvents() {
 
 // otherMaterial reports whether a cell names a material of pipe that is no steel.
 func otherMaterial(cell []byte) bool {
-	return otherMaterials[string(cell)] ||
-		slices.ContainsFunc(bytes.FieldsFunc(cell, noLetter), func(w []byte) bool { return otherMaterials[string(bytes.ToLower(w))] || otherMaterials[string(w)] })
+	return otherMaterials[string(cell)] || namesOne(cell, otherMaterials)
+}
+
+// namesOne reports whether a word of a cell is one of a set, as it stands or in small
+// letters.
+func namesOne(cell []byte, set map[string]bool) bool {
+	var room [64]byte
+	for len(cell) > 0 {
+		n := bytes.IndexFunc(cell, noLetter)
+		if n < 0 {
+			n = len(cell)
+		}
+		word := cell[:n]
+		if n > 1 && (set[string(word)] || set[string(lowered(word, room[:]))]) {
+			return true
+		}
+		cell = cell[min(n+1, len(cell)):]
+	}
+	return false
+}
+
+// lowered is a word in small letters, in the room where it is short and plain.
+func lowered(word, room []byte) []byte {
+	for i, c := range word {
+		if i == len(room) || c >= utf8.RuneSelf {
+			return bytes.ToLower(word)
+		}
+		if room[i] = c; c >= 'A' && c <= 'Z' {
+			room[i] = c + 'a' - 'A'
+		}
+	}
+	return room[:len(word)]
 }
 
 // quoted is a word of a command line in the quotation marks that it does not hold.

@@ -121,7 +121,7 @@ var fieldTable = []Field{
 		// Worked both ways: kits of rows apart weigh up to three times those of one
 		// line; only what neighbouring leaks need together can be more.
 		asked: [2]string{"?", "that each lies on a line of its own and none share a repair, which is the most repairs and hardly ever less material; leaks side by side may need more layers"},
-		words: "line no; line number; line name; line id; line tag; pipe tag; pipe; pipe no; pipeline; piping; piping circuit; circuit; линия; трубопровод; leitung; rohrleitung; trasse; ligne; conduite; canalisation; tubería; tubulação; leiding; rurociąg",
+		words: "line no; line number; line name; line id; line tag; pipe tag; pipe; pipe no; pipeline; piping; piping circuit; circuit; линия; трубопровод; leitung; rohrleitung; trasse; tracé; ligne; conduite; canalisation; tubería; tubulação; leiding; rurociąg",
 		at:    func(d *Defect) any { return &d.Line }},
 	{Key: "area", Kind: KindText, Required: "no", Meaning: "unit, area or section of the plant", Example: "Unit 1",
 		Blank: "the line is in no area; lines of one name in different areas are kept apart", Bears: Nothing, Combine: Agree,
@@ -170,7 +170,7 @@ var fieldTable = []Field{
 	{Key: "hole", suffix: "mm", Kind: KindNumber, Dim: DimLength, Required: oneDefect, Meaning: "diameter of a through hole", Example: "6",
 		Blank: "no round hole", Bears: Both, usual: span{0, 600}, beyond: span{0, 1e4}, positive: true,
 		asked: [2]string{"150", "from 5 to 150 mm"},
-		words: "hole diameter; hole dia; hole size; size of hole; leak size; диаметр отверстия; lochdurchmesser; loch; lochgröße; diamètre du trou; trou; agujero; orificio; furo; gat; otwór"},
+		words: "hole diameter; hole dia; hole size; size of hole; leak size; диаметр отверстия; lochdurchmesser; loch; lochgröße; diamètre du trou; trou; agujero; orificio; furo; gat; lekgrootte; otwór"},
 	{Key: "remaining", suffix: "mm", Kind: KindNumber, Dim: DimLength, or: DimPercent, Required: "no", Meaning: "remaining wall at the thinnest place", Example: "3.2",
 		Blank: "a range of shares of the wall, asked", Bears: Both, Combine: Least, usual: span{0, 60}, beyond: wallLimit,
 		words: "remaining wall; remaining wall thickness; residual wall; residual wall thickness; residual thickness; remaining thickness; min wall; minimum wall; minimum wall thickness; min thickness; minimum thickness; min wt; rwt; remaining wt; остаточная толщина; restwanddicke; épaisseur restante",
@@ -214,7 +214,7 @@ var fieldTable = []Field{
 		at:    func(d *Defect) any { return &d.SurfaceTemp }},
 	{Key: "design_temp", suffix: "c", Kind: KindNumber, Dim: DimTemperature, Required: "no", Meaning: "design temperature of the repair", Example: "60",
 		Blank: "a stated range, asked", Bears: Both, Combine: Greatest, usual: degrees[0], beyond: degrees[1],
-		words: "design temperature; temperature design; расчетная температура; расчётная температура; auslegungstemperatur; température de calcul",
+		words: "design temperature; temperature design; design temp; design t; расчетная температура; расчётная температура; auslegungstemperatur; température de calcul",
 		Vary:  "design temperature",
 		at:    func(d *Defect) any { return &d.DesignTemp }},
 	{Key: "air_temp", suffix: "c", Kind: KindNumber, Dim: DimTemperature, Required: "no", Meaning: "air temperature at the time of the work", Example: "22",

@@ -31,7 +31,7 @@ var abbreviations = map[string]string{
 	"dist": "distance", "odometer": "distance chainage", "chain": "chainage", "sta": "station", "stn": "station", "len": "length", "lgth": "length", "lg": "length",
 	"wid": "width", "circ": "circumferential", "circumf": "circumferential", "ax": "axial", "temp": "temperature", "press": "pressure", "pres": "pressure",
 	"des": "design", "op": "operating", "oper": "operating", "pos": "position", "orient": "orientation", "orientation": "clock", "o'clock": "clock", "oclock": "clock",
-	"maop": "design pressure", "mop": "design pressure", "loss": "depth", "weeping": "leaking", "seeping": "leaking", "fluid": "medium", "product": "medium", "commodity": "medium", "mat": "material", "hh": "clock", "hour": "clock",
+	"maop": "design pressure", "mop": "design pressure", "loss": "depth", "weeping": "leaking", "seeping": "leaking", "fluid": "medium", "product": "medium", "commodity": "medium", "mat": "material", "p": "pressure", "hh": "clock", "hour": "clock",
 }
 
 // fillers say nothing about which field a heading means.
@@ -131,6 +131,8 @@ func (rd *reader) guesses(taken func(fieldID) bool) []guess {
 				g.score, g.why, g.below = guessFloor, "by what stands below it", true
 			case other:
 				continue
+			case g.field == fSize && rd.markedSizes(at):
+				g.score, g.why = max(g.score, guessFloor), "by what stands below it"
 			}
 			floor := guessFloor
 			if t := &fieldTable[f]; t.Kind == KindText {
@@ -160,6 +162,16 @@ func (rd *reader) saysIt(at int, f fieldID) bool {
 	}
 	read, filled, _ := rd.reads(at, f, nil)
 	return filled > 0 && read == filled
+}
+
+// markedSizes reports whether every cell below a heading is a nominal size with its
+// mark: 8", DN150, 150mm.
+func (rd *reader) markedSizes(at int) bool {
+	cells := rd.sampleOf(at)
+	return len(cells) > 0 && !slices.ContainsFunc(cells, func(c string) bool {
+		n, _, ok := sizeOf([]byte(c), rd.decimal)
+		return !ok || n.series == ""
+	})
 }
 
 // suits reports whether what stands in a column may be the field guessed, and
@@ -267,7 +279,7 @@ func (rd *reader) reads(at int, f fieldID, unit *Unit) (read, filled int, values
 		case KindDate:
 			_, ok = parseDate(b)
 		case KindSize:
-			_, ok = parseSize(b, rd.decimal)
+			_, _, ok = sizeOf(b, rd.decimal)
 		}
 		if ok {
 			read++

@@ -171,7 +171,7 @@ func (g *Guide) seriesNamed(rd *reader) bool {
 		mt := rd.head.matches[gc.Index-1]
 		_, unit, _ := bracketUnit(gc.Heading)
 		return mt.series == "NPS" || unit != nil && unit.Name == "in" || !slices.ContainsFunc(rd.sampleOf(gc.Index-1), func(cell string) bool {
-			n, _ := parseSize([]byte(cell), rd.decimal)
+			n, _, _ := sizeOf([]byte(cell), rd.decimal)
 			return n.series == "" || n.series == "DN"
 		})
 	}

@@ -21,6 +21,14 @@ func (rd *reader) checkSize() {
 	if d.OD.OK && d.ODFrom == "" {
 		d.ODFrom = "od"
 	}
+	if x.size != nil && x.size.material != "" && x.size.material != d.Substrate {
+		if x.cell[field("substrate")] != 0 {
+			d.Substrate += " / " // the table holds no such: it is for the user to say which
+		} else {
+			d.Substrate = ""
+		}
+		d.Substrate += x.size.material
+	}
 	tableOD, wall := rd.checkSeries()
 	switch {
 	case tableOD > 0 && !d.OD.OK && x.cell[fOD] == 0 && x.cell[fCircumference] == 0:
@@ -213,9 +221,10 @@ type tableSize struct {
 // said of it in the series last asked for.
 type sizeSeen struct {
 	nominalSize
-	known bool
-	asked string
-	table tableSize
+	material string // of the pipe, where the text says it too
+	known    bool
+	asked    string
+	table    tableSize
 }
 
 // nominalMM is the length that a nominal size names: NPS in inches, DN in mm.

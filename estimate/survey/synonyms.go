@@ -15,7 +15,7 @@ var unclearWords = func() map[string][]fieldID {
 		{"temperature; temp; temperatur", "surface_temp; design_temp; air_temp"},
 		{"operating temperature", "surface_temp; design_temp"},
 		{"operating pressure; working pressure; давление; druck; betriebsdruck; pression; presión; pressão; ciśnienie; pressione; druk", "pressure; live_pressure"},
-		{"distance", "chainage"},
+		{"distance; afstand; abstand; distancia; distância; distanza; odległość", "chainage"},
 		{"station", "chainage; id"},
 		{"position", "chainage; clock"},
 		{"location", "chainage; area; id"},

@@ -154,7 +154,7 @@ func (rd *reader) badCharacter(f fieldID, col int, cell []byte, r rune) {
 
 // size reads a nominal size; nil where it cannot.
 func (rd *reader) size(c *column, cell []byte) *sizeSeen {
-	n, ok := parseSize(cell, rd.decimal)
+	n, material, ok := sizeOf(cell, rd.decimal)
 	if !ok {
 		rd.cellQuery("size-bad", c, cell, "the nominal size cannot be read", "write it as 6, 1-1/2, NPS 6 or DN 150; a spreadsheet may have turned a fraction into a date")
 		return nil
@@ -165,5 +165,5 @@ func (rd *reader) size(c *column, cell []byte) *sizeSeen {
 			n.series = map[string]string{"in": "\"", "mm": "DN"}[c.unit.Name]
 		}
 	}
-	return &sizeSeen{nominalSize: n}
+	return &sizeSeen{nominalSize: n, material: material}
 }

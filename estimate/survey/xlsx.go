@@ -163,6 +163,20 @@ type chosenSheet struct {
 	hidden bool
 }
 
+func (c *chosenSheet) heads() string { return strings.Join(c.head.texts, "\x00") }
+
+// orTwins is the sheet, or all those with the same headings where all are asked for.
+func (c *chosenSheet) orTwins(twins []chosenSheet, all bool) []chosenSheet {
+	switch {
+	case c.head.rows == 0 || len(twins) < 2:
+	case all:
+		return twins
+	default:
+		c.head.twins = manySheets(twins)
+	}
+	return []chosenSheet{*c}
+}
+
 // chooseSheets takes the sheets that the user names, by name or number, or the
 // one whose heading looks like a survey's, hidden or not. Several of them are a
 // question that nobody but the user can answer.
@@ -204,9 +218,7 @@ func chooseSheets(f *excelize.File, opts *Options, m *matcher) ([]chosenSheet, e
 		if c.head.score >= surveyScore {
 			chosen = append(chosen, c)
 		}
-		if c.head.rows > 0 {
-			alike[strings.Join(c.head.texts, "\x00")] = append(alike[strings.Join(c.head.texts, "\x00")], c)
-		}
+		alike[c.heads()] = append(alike[c.heads()], c)
 		if best == nil || best.hidden && !c.hidden || best.hidden == c.hidden && c.head.score > best.head.score {
 			best = &c
 		}
@@ -217,12 +229,7 @@ func chooseSheets(f *excelize.File, opts *Options, m *matcher) ([]chosenSheet, e
 	case len(chosen) > 1:
 		return nil, manySheets(chosen)
 	case best != nil:
-		if twins := alike[strings.Join(best.head.texts, "\x00")]; len(twins) > 1 && all {
-			return twins, nil
-		} else if len(twins) > 1 {
-			best.head.twins = manySheets(twins)
-		}
-		return []chosenSheet{*best}, nil
+		return best.orTwins(alike[best.heads()], all), nil
 	case firstErr != nil:
 		return nil, firstErr
 	}
