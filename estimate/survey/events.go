@@ -2,6 +2,7 @@ package survey
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -17,14 +18,21 @@ var eventHeadings = wordSet("defect event type feature anomaly class classificat
 	"art schadensart typ merkmal befund leckstelle zustand stand bearbeitungsstand schaden bemerkung bemerkungen nature état cause remarque remarques тип вид состояние характер примечание " +
 	"tipo avería causa estado situación situação observaciones observações soort oorzaak opmerking opmerkingen stato rottura rodzaj przyczyna stan uwagi")
 
-// otherEvents are words for what the rules of a thinned wall do not hold for, and for what is repaired already. Common practice, no source.
-var otherEvents = wordSet("dent dents dented gouge gouges crack cracks cracked cracking scc buckle wrinkle lamination blister weld welds valve tee tap sleeve sleeved clamp clamped patch patched " +
-	"repaired wrapped replaced break broken burst rupture split joint flange gasket packing trap gland hydrant fitting elbow bend reducer closed done completed complete fixed cancelled canceled comp teco clsd " +
-	"beule beulen riss risse rundriss längsriss bruch rohrbruch schweißnaht muffe flansch schieber kondensatableiter schelle repariert saniert behoben erledigt abgeschlossen " +
-	"fissure bosse casse rupture soudure raccord vanne bride collier réparé réparée terminé terminée clôturé clôturée вмятина трещина разрыв шов муфта хомут отремонтирован отремонтировано устранено устранён " +
-	"rotura grieta junta válvula brida soldadura reparado reparada cerrado cerrada terminado terminada trinca rompimento solda executado executada concluído concluída cancelado cancelada giunto saldatura riparato riparata chiuso chiusa " +
-	"breuk scheur lasnaad flens afsluiter hersteld gerepareerd gereed pęknięcie złącze zasuwa spoina kołnierz usunięta usunięto naprawiona naprawiono zakończona zakończono " +
-	"abolladura abolladuras enfoncement enfoncements ammaccatura ammaccature cricca cricche valvola flangia deuk deuken wgniecenie wgniecenia")
+// otherDefects are words for what the rules of a thinned wall do not hold for, and for
+// what is repaired already. Common practice, no source.
+var otherDefects = wordSet("dent dents dented gouge gouges crack cracks cracked cracking scc buckle wrinkle lamination sleeve sleeved clamp clamped patched repaired wrapped replaced burst rupture " +
+	"beule beulen riss risse rundriss längsriss rohrbruch schelle repariert saniert enfoncement enfoncements fissure casse collier réparé réparée вмятина трещина разрыв муфта хомут отремонтирован отремонтировано " +
+	"abolladura abolladuras grieta rotura abrazadera reparado reparada trinca rompimento ammaccatura ammaccature cricca cricche riparato riparata " +
+	"deuk deuken breuk scheur hersteld gerepareerd wgniecenie wgniecenia pęknięcie naprawiona naprawiono")
+
+// otherEvents are further words for it where a column says what a row is, and that in
+// a remark may say no more than where it is, or how the survey went. Common practice,
+// no source.
+var otherEvents = wordSet("blister weld welds valve tee tap patch break broken split joint flange gasket packing trap gland hydrant fitting elbow bend reducer closed done completed complete fixed cancelled canceled comp teco clsd " +
+	"bruch schweißnaht muffe flansch schieber kondensatableiter behoben erledigt abgeschlossen " +
+	"bosse rupture soudure raccord vanne bride terminé terminée clôturé clôturée шов устранено устранён " +
+	"junta válvula brida soldadura cerrado cerrada terminado terminada solda executado executada concluído concluída cancelado cancelada giunto saldatura chiuso chiusa valvola flangia " +
+	"lasnaad flens afsluiter gereed złącze zasuwa spoina kołnierz usunięta usunięto zakończona zakończono")
 
 // otherMaterials are words for materials of pipe that are no steel; those in capitals are
 // codes that small letters do not mean. Common practice, no source.
@@ -47,36 +55,43 @@ func countsLeaks(heading []string) bool {
 // mostWords is the most words of a cell that says what a pipe is, and no more.
 const mostWords = 3
 
+// maxGiven is the most bytes of a cell that a command line names.
+const maxGiven = 80
+
 // mostEvents bounds what is kept of a column, so that one of free text takes no room.
 const mostEvents = 12
 
-// events counts, of a column that no field takes, the rows estimated that say they
+// events counts, of a column that no field takes or that is the note, the rows estimated that say they
 // are something else than a loss of wall.
 type events struct {
-	at     int  // index of the cell
-	kind   bool // what stands below may say what the row is
-	done   bool // a date or a yes below says that the row is repaired
-	mixed  bool // other cells below say otherwise
-	count  bool // what stands below counts leaks
-	pipes  bool // materials of pipe stand below, whatever the heading
+	at     int    // index of the cell
+	kind   bool   // what stands below may say what the row is
+	done   bool   // a date or a yes below says that the row is repaired
+	mixed  bool   // other cells below say otherwise
+	count  bool   // what stands below counts leaks
+	remark bool   // taken as the note: only what is said of the defect counts
+	long   string // the first of the cells that a command line cannot name
+	pipes  bool   // materials of pipe stand below, whatever the heading
 	rows   int
 	values []string        // the first of them, as they stand
 	known  map[string]bool // cells judged before, the first few
 }
 
-// watchEvents finds the columns of events among those that no field takes and no
-// filter chooses by.
+// watchEvents finds the columns of events among those that no field takes, the note's
+// beside them. Where a filter says which rows are meant there is nothing to ask; where
+// it leaves some out, what others say still is.
 func (rd *reader) watchEvents() {
 	for at, text := range rd.head.texts {
-		taken := slices.ContainsFunc(rd.cols, func(c column) bool { return c.at == at })
-		chosen := slices.ContainsFunc(rd.filters, func(f rowFilter) bool { return f.column == at })
+		taken := slices.ContainsFunc(rd.cols, func(c column) bool { return c.at == at && c.field != fNote })
+		chosen := slices.ContainsFunc(rd.filters, func(f rowFilter) bool { return f.column == at && !f.not })
 		words := strings.Fields(normHeading(text))
 		e := events{at: at, known: make(map[string]bool)}
+		e.remark = slices.ContainsFunc(rd.cols, func(c column) bool { return c.at == at && c.field == fNote })
 		e.kind = slices.ContainsFunc(words, func(w string) bool { return eventHeadings[w] })
 		e.done = slices.ContainsFunc(words, func(w string) bool { return doneHeadings[w] })
 		e.count = countsLeaks(words)
 		e.pipes = slices.ContainsFunc(rd.sampleOf(at), func(c string) bool { return len(strings.Fields(c)) <= mostWords && otherMaterial([]byte(c)) })
-		if !taken && !chosen && (e.kind || e.done || e.count || e.pipes) {
+		if !taken && !chosen && (e.kind || e.done || e.count || e.pipes || e.remark) {
 			rd.events = append(rd.events, e)
 		}
 	}
@@ -92,7 +107,7 @@ func (rd *reader) noteEvents() {
 		cell := trim(rd.now.cells[e.at])
 		other, seen := e.known[string(cell)]
 		if !seen {
-			other = e.kind && namesOne(cell, otherEvents) || (e.kind || e.pipes) && otherMaterial(cell)
+			other = (e.kind || e.remark) && namesOne(cell, otherDefects) || e.kind && !e.remark && namesOne(cell, otherEvents) || (e.kind || e.pipes) && otherMaterial(cell)
 			other = other || e.done && saysDone(cell)
 			if e.count {
 				n, _, st := scanNumber(cell, rd.decimal, true)
@@ -107,7 +122,9 @@ func (rd *reader) noteEvents() {
 			continue
 		}
 		e.rows++
-		if v := clip(string(cell)); len(e.values) < mostEvents && !slices.Contains(e.values, v) {
+		if v := string(cell); len(v) > maxGiven || strings.Contains(v, "|") {
+			e.long = cmp.Or(e.long, v)
+		} else if len(e.values) < mostEvents && !slices.Contains(e.values, v) {
 			e.values = append(e.values, v)
 		}
 	}
@@ -183,16 +200,27 @@ func (rd *reader) askEvents() {
 		if e.rows == 0 || rd.accepts[code] {
 			continue
 		}
-		values := strings.Join(e.values, "|")
+		leave := []string{}
 		if e.done && !e.mixed {
-			values = "*" // dates are too many to be named
+			leave = []string{"*"} // dates are too many to be named
+		} else if len(e.values) > 0 {
+			leave = e.values
+		}
+		advice := "have the others designed; --accept event-other when that is done"
+		if len(leave) > 0 {
+			advice = "leave out what is not to be repaired so, with --only " + quoted(rd.head.inOneLine(e.at)+"!="+strings.Join(leave, "|")) + ", and " + advice
+		}
+		found := e.values
+		if e.long != "" {
+			found = append(found, e.long)
+			advice = "read the long remarks and take the rows out of the survey that are not to be repaired so; " + advice
 		}
 		q := trace.Query{Code: code, Severity: severityOf[code],
 			Place: trace.Place{File: rd.opts.Name, Sheet: rd.det.Sheet, Line: rd.head.line, Column: e.at + 1},
-			Found: clip(strings.Join(e.values, ", ")),
+			Found: clip(strings.Join(found, ", ")),
 			Message: fmt.Sprintf("%s by this column something else than a loss of wall of a steel pipe, or repaired already; estimated like the rest, and a wrap sized for a thinned wall may not hold there",
 				trace.Count(e.rows, "row is", "rows are")),
-			Advice: fmt.Sprintf("leave out what is not to be repaired so, with --only %s, and have the others designed; --accept event-other when that is done", quoted(rd.head.inOneLine(e.at)+"!="+values))}
+			Advice: advice}
 		if e.count {
 			q.Message = trace.Count(e.rows, "row counts", "rows count") + " several leaks by this column, and each row is estimated as one defect"
 			q.Advice = "give each leak a row of its own; --accept row-of-several where one repair covers them"
