@@ -38,6 +38,9 @@ var otherEvents = wordSet("blister weld welds valve tee tap patch break broken s
 // codes that small letters do not mean. Common practice, no source.
 var otherMaterials = wordSet("pvc hdpe mdpe pex grp frp gre asbestos ductile cast PE CI CIP DI DIP DICL AC A/C AZ gusseisen grauguss gietijzer fonte fundición fofo żeliwo fibrocemento ghisa чугун")
 
+// coatings are words of headings below which materials are those of the coating.
+var coatings = wordSet("coating coatings lining insulation covering umhüllung beschichtung isolierung auskleidung dämmung revêtement enrobage revestimiento recubrimiento revestimento rivestimento bekleding powłoka izolacja покрытие изоляция")
+
 // doneHeadings are words of headings below which a date or a yes says that the row
 // is repaired already.
 var doneHeadings = wordSet("repaired repair repairdate fixed closed cleared finish completed réparé réparée réparation repariert behoben erledigt reparado reparada reparación reparo execução hersteld gerepareerd afgehandeld usunięcia naprawy riparazione устранения ремонта")
@@ -85,12 +88,15 @@ func (rd *reader) watchEvents() {
 		taken := slices.ContainsFunc(rd.cols, func(c column) bool { return c.at == at && c.field != fNote })
 		chosen := slices.ContainsFunc(rd.filters, func(f rowFilter) bool { return f.column == at && !f.not })
 		words := strings.Fields(normHeading(text))
+		if slices.ContainsFunc(words, func(w string) bool { return coatings[w] }) {
+			continue
+		}
 		e := events{at: at, known: make(map[string]bool)}
 		e.remark = slices.ContainsFunc(rd.cols, func(c column) bool { return c.at == at && c.field == fNote })
 		e.kind = slices.ContainsFunc(words, func(w string) bool { return eventHeadings[w] })
 		e.done = slices.ContainsFunc(words, func(w string) bool { return doneHeadings[w] })
 		e.count = countsLeaks(words)
-		e.pipes = slices.ContainsFunc(rd.sampleOf(at), func(c string) bool { return len(strings.Fields(c)) <= mostWords && otherMaterial([]byte(c)) })
+		e.pipes = !e.remark && slices.ContainsFunc(rd.sampleOf(at), func(c string) bool { return len(strings.Fields(c)) <= mostWords && otherMaterial([]byte(c)) })
 		if !taken && !chosen && (e.kind || e.done || e.count || e.pipes || e.remark) {
 			rd.events = append(rd.events, e)
 		}
@@ -107,7 +113,7 @@ func (rd *reader) noteEvents() {
 		cell := trim(rd.now.cells[e.at])
 		other, seen := e.known[string(cell)]
 		if !seen {
-			other = (e.kind || e.remark) && namesOne(cell, otherDefects) || e.kind && !e.remark && namesOne(cell, otherEvents) || (e.kind || e.pipes) && otherMaterial(cell)
+			other = (e.kind || e.remark) && namesOne(cell, otherDefects) || e.kind && !e.remark && namesOne(cell, otherEvents) || (e.kind && !e.remark || e.pipes) && otherMaterial(cell)
 			other = other || e.done && saysDone(cell)
 			if e.count {
 				n, _, st := scanNumber(cell, rd.decimal, true)
