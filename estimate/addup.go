@@ -152,7 +152,7 @@ func buy(needs []Need, plan Plan, issues []Issue, dates Dates, m *means) (orders
 	all.Lasts = times.last + 1
 	all.Bound, all.Apart, all.Proven = decimal.New(choice.Bound, -k.minor), decimal.New(apart, -k.minor), choice.Proven
 	asked = append(asked, m.overdueQueries(orders, dates)...)
-	return orders, all, append(asked, k.keepingQueries(orders, dates)...), nil
+	return orders, all, append(asked, k.keepingQueries(orders)...), nil
 }
 
 // overdueQueries ask about lines that nobody delivers in time any more.

@@ -27,7 +27,8 @@ type CutList struct {
 	Coils  []cut.Stock
 	Plates []cut.Sheet
 
-	owner  []int                 // of the first Pieces or Rects: place of the job each is cut for, or with whose kit a spare goes out; the others are the reserve
+	made   []kit.Piece           // the first Pieces or Rects; the others are the reserve
+	owner  []int                 // alongside made: place of the job each is cut for, or with whose kit a spare goes out
 	kits   int                   // of these, the first, that are for kits; the others are spare
 	places map[string]PiecePlace // by label
 }
@@ -82,7 +83,7 @@ func cutAll(plan *Plan, dates Dates, avoid map[string]bool, m *means) ([]CutList
 		if err != nil {
 			return nil, err
 		}
-		cl.owner, cl.kits = owner[name], kits[name]
+		cl.made, cl.owner, cl.kits = list, owner[name], kits[name]
 		cl.places = cl.place(len(cuts), crew)
 		cuts = append(cuts, cl)
 	}
@@ -257,12 +258,7 @@ func cutSheets(list []kit.Piece, kits int, dates Dates, avoid map[string]bool, m
 func (cl *CutList) place(list int, crew map[string]int) map[string]PiecePlace {
 	out := make(map[string]PiecePlace, len(cl.owner))
 	for i, job := range cl.owner {
-		label := ""
-		if cl.Linear != nil {
-			label = cl.Pieces[i].Label
-		} else {
-			label = cl.Rects[i].Label
-		}
+		label := cl.made[i].Label
 		out[label] = PiecePlace{List: list, Job: job, Spare: crew[label]}
 	}
 	cutFrom := func(label string, coil, number int) {
@@ -290,11 +286,9 @@ func (cl *CutList) place(list int, crew map[string]int) map[string]PiecePlace {
 func (cl *CutList) sizes(n int) (each []float64, total float64) {
 	each = make([]float64, n)
 	for i, at := range cl.owner[:cl.kits] {
-		size := 0.0
-		if cl.Linear != nil {
-			size = float64(cl.Pieces[i].Length)
-		} else {
-			size = float64(cl.Rects[i].W) * float64(cl.Rects[i].H)
+		size := float64(cl.made[i].A)
+		if cl.Sheets != nil {
+			size *= float64(cl.made[i].C)
 		}
 		each[at] += size
 		total += size

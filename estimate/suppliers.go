@@ -384,7 +384,7 @@ func (k *market) ways(n Need, need order.Need, list []order.Offer, lots []order.
 		}
 		return nil
 	}
-	if err := k.shared(least, list, take); err != nil {
+	if err := k.shared(list, take); err != nil {
 		return nil, err
 	}
 	for i := range list {
@@ -419,7 +419,7 @@ func rateOf(o *order.Offer) decimal.Decimal {
 const mostShared = 5
 
 // shared takes the least-cost orders of suppliers that share an item, where they may.
-func (k *market) shared(least order.Order, list []order.Offer, take func(only func(string) bool, at, packs int) error) error {
+func (k *market) shared(list []order.Offer, take func(only func(string) bool, at, packs int) error) error {
 	if !k.rule.AllowSplit {
 		return nil
 	}
@@ -570,7 +570,7 @@ func (k *market) called(o *ItemOrder, dates Dates) (out []Delivery) {
 
 // keepingQueries ask where goods do not keep as long as the work lasts, or may not
 // lie in the store.
-func (k *market) keepingQueries(orders []ItemOrder, dates Dates) (asked []trace.Query) {
+func (k *market) keepingQueries(orders []ItemOrder) (asked []trace.Query) {
 	for i := range orders {
 		o := &orders[i]
 		for l := range o.Lines {

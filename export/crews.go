@@ -221,7 +221,7 @@ func heading(columns int, text string) table.Row {
 // crewsTop opens a table of the sheet and says so again where a page runs over.
 func crewsTop(pg *pager, title string, heads table.Row) {
 	wide := len(heads.Cells)
-	top := subhead(title, 1, wide)
+	top := subhead(title, wide)
 	top.Height = 14
 	pg.room(pg.heightOf([]table.Row{top, heads}) + 2*18)
 	pg.rows(table.Row{Height: 4}, top, heads)

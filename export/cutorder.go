@@ -37,9 +37,9 @@ func (b *book) cutsOf(lay *cut.Layout, sheets string) []cutMade {
 		if n.Cut != cut.Vertical {
 			from = "lower"
 		}
-		gives := b.sideText(lay, n.First)
+		gives := b.sideText(n.First)
 		if n.Second != nil {
-			gives += " and " + b.sideText(lay, n.Second)
+			gives += " and " + b.sideText(n.Second)
 		}
 		add(fmt.Sprintf("the part %s at %s ; %s: cut %s from its %s edge", b.bareText(float64(n.W))+" × "+b.bareText(float64(n.H)), b.bareText(float64(n.X)), b.bareText(float64(n.Y)), b.bareText(float64(n.At)), from), gives)
 		first, second := n.First, n.Second
@@ -60,7 +60,7 @@ func holdsKept(n *cut.Node) (any bool) {
 
 // sideText says what one side of a cut is: a piece by its number, a part to keep,
 // scrap, or a strip that is cut further.
-func (b *book) sideText(lay *cut.Layout, n *cut.Node) string {
+func (b *book) sideText(n *cut.Node) string {
 	size := b.bareText(float64(n.W)) + " × " + b.bareText(float64(n.H))
 	switch {
 	case n.Cut != cut.Whole:
@@ -82,7 +82,7 @@ func (b *book) cutsTable(pg *pager, cl *estimate.CutList) {
 	t.Add(col{Title: "Cut", Style: table.IntStyle.To(table.Centre), Cell: func(p pen, c cutMade) { p.Int(c.number) }})
 	t.Add(col{Title: "Gives", Style: table.WrapStyle, Cell: func(p pen, c cutMade) { p.Text(c.gives) }})
 	t.Add(col{Title: "How, places from the lower left corner (" + b.lengthUnit() + ")", Style: table.WrapStyle, Cell: func(p pen, c cutMade) { p.Text(c.how) }})
-	pg.together(table.Row{Height: 5}, subhead("Cuts of each sheet, in the order they are made", 1, cuttingWidth), t.Head())
+	pg.together(table.Row{Height: 5}, subhead("Cuts of each sheet, in the order they are made", cuttingWidth), t.Head())
 	first := 1
 	for i := range cl.Sheets.Layouts {
 		lay := &cl.Sheets.Layouts[i]

@@ -238,9 +238,9 @@ func alikeTable(pg *pager, cl *estimate.CutList, title, what, how string, left t
 	left.Cell = func(p pen, c cutAlike) { p.Num(c.left) }
 	t.Add(left)
 	t.Add(col{Title: "Left over is", Style: keep.To(table.Centre), Cell: func(p pen, c cutAlike) { p.Text(c.keep) }})
-	pg.heading = func() table.Row { return subhead(clip(cl.Stock, 80)+", continued", 1, cuttingWidth) }
+	pg.heading = func() table.Row { return subhead(clip(cl.Stock, 80)+", continued", cuttingWidth) }
 	pg.room(headsRoom)
-	pg.together(subhead(title, 1, cuttingWidth), t.Head())
+	pg.together(subhead(title, cuttingWidth), t.Head())
 	for _, c := range rows {
 		pg.add(func(row int) table.Row { return t.Row(row, c) })
 		first += c.count
@@ -392,7 +392,7 @@ func (b *book) pieceTable(pg *pager, cl *estimate.CutList) {
 	t.Add(col{Title: size, Unit: unit, Style: right, Cell: func(p pen, c cutPiece) { p.Text(c.size) }})
 
 	pg.room(headsRoom)
-	pg.rows(table.Row{Height: 5}, subhead(b.orderText(), 1, cuttingWidth), t.Head())
+	pg.rows(table.Row{Height: 5}, subhead(b.orderText(), cuttingWidth), t.Head())
 	for _, c := range b.cutPieces(cl) {
 		pg.add(func(n int) table.Row {
 			row := t.Row(n, c)

@@ -528,9 +528,9 @@ func transportText(t *catalog.Transport) string {
 	return legible(text)
 }
 
-// subhead is a heading over some columns.
-func subhead(text string, first, last int) table.Row {
-	row := rowOf(last, over(first, last, table.Text(text, table.Style{Look: table.Subheading})))
+// subhead is a heading over the columns up to the last.
+func subhead(text string, last int) table.Row {
+	row := rowOf(last, over(1, last, table.Text(text, table.Style{Look: table.Subheading})))
 	row.Height = 18
 	return row
 }

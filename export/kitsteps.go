@@ -71,7 +71,7 @@ func (b *book) workSteps(kt *kit.Kit) []step {
 	if len(kt.Net.Seals) > 0 {
 		steps = append(steps, b.sealStep(kt))
 	}
-	steps = append(steps, b.fillStep(kt), b.wrapStep(kt), b.filmStep(kt), b.cureStep(kt), b.checkStep(kt), b.returnStep(kt))
+	steps = append(steps, b.fillStep(kt), b.wrapStep(kt), b.filmStep(), b.cureStep(kt), b.checkStep(kt), b.returnStep(kt))
 	return slices.DeleteFunc(steps, func(s step) bool { return len(s.rows) == 0 })
 }
 
@@ -253,7 +253,7 @@ func (b *book) wrapStep(kt *kit.Kit) step {
 }
 
 // filmStep is the film that holds the wrap while it sets.
-func (b *book) filmStep(kt *kit.Kit) step {
+func (b *book) filmStep() step {
 	s := step{title: "Film and perforate"}
 	text := "Wind stretch film tight over the wrap, in the direction of the wrap; perforate it at once, so that gas gets out."
 	for i := range b.p.Catalog.Tasks {

@@ -109,9 +109,8 @@ func (p *pager) room(points float64) {
 	}
 }
 
-// add puts a row, which is made when its number is known, and returns the
-// number.
-func (p *pager) add(make func(row int) table.Row) int {
+// add puts a row, which is made when its number is known.
+func (p *pager) add(make func(row int) table.Row) {
 	row := make(p.next)
 	h := p.height(&row)
 	if p.used > 0 && p.used+h > p.capacity {
@@ -119,7 +118,6 @@ func (p *pager) add(make func(row int) table.Row) int {
 		row = make(p.next)
 	}
 	p.put(row)
-	return p.next - 1
 }
 
 // rows puts rows that need no number.

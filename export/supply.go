@@ -78,8 +78,8 @@ func (d *desk) charges(s *ordered) {
 	goods := t.Add(col{Title: "Goods", Unit: d.p.Bid.Currency, Style: inMoney, Cell: func(p pen, r supplierRow) {
 		p.By(d.goodsOf(r.Supplier)).Dec(r.Goods)
 	}})
-	charged := func(title, kind, formula string, amount func(r supplierRow) decimal.Decimal) table.Ref {
-		return t.Add(col{Title: title, Unit: d.p.Bid.Currency, Style: inMoney, Sums: true, Cell: func(p pen, r supplierRow) {
+	charged := func(title, kind, formula string, amount func(r supplierRow) decimal.Decimal) {
+		t.Add(col{Title: title, Unit: d.p.Bid.Currency, Style: inMoney, Sums: true, Cell: func(p pen, r supplierRow) {
 			v := amount(r)
 			if v.IsPositive() {
 				d.define(chargeName(kind, r.n), p.At().On(sheetOrder), v)

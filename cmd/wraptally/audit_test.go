@@ -156,7 +156,7 @@ func TestAuditOfAWorkbook(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	const tried = 12
+	tried := depth.Of(4, 12)
 	all := 0
 	for r := head + 1; r < len(rows); r++ {
 		for c, was := range rows[r] {

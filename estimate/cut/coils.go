@@ -124,14 +124,7 @@ type Placed struct {
 // handed out in the order in which they were demanded. The pieces must be those
 // that the plan was made for; what the plan does not hold gets no place.
 func (p LinearPlan) Assign(pieces []Piece) []Placed {
-	queue := make(map[int][]int) // by length: indices of the pieces wanting it
-	left := make([]int, len(pieces))
-	for i, pc := range pieces {
-		if pc.Count > 0 {
-			left[i] = pc.Count
-			queue[pc.Length] = append(queue[pc.Length], i)
-		}
-	}
+	next := dealer(len(pieces), func(i int) (length, count int) { return pieces[i].Length, pieces[i].Count })
 	out := make([]Placed, 0, p.Pieces)
 	coil := 0
 	for n, pt := range p.Patterns {
@@ -139,23 +132,39 @@ func (p LinearPlan) Assign(pieces []Piece) []Placed {
 			coil++
 			at, pos := 0, 0
 			for _, c := range pt.Cuts {
-				q := queue[c.Length]
 				for range c.Count {
 					pos++
-					if len(q) > 0 {
-						i := q[0]
+					if i, ok := next(c.Length); ok {
 						out = append(out, Placed{coil, pt.Stock, n, pos, at, i, pieces[i].Label, c.Length})
-						if left[i]--; left[i] == 0 {
-							q = q[1:]
-						}
 					}
 					at += c.Length + p.Kerf
 				}
-				queue[c.Length] = q
 			}
 		}
 	}
 	return slices.Clip(out)
+}
+
+// dealer hands out what was demanded, n times a size and how often: of one size in
+// the order in which it was demanded, and nothing once all of it is handed out.
+func dealer[S comparable](n int, demand func(i int) (S, int)) func(S) (int, bool) {
+	queue, left := map[S][]int{}, make([]int, n)
+	for i := range n {
+		if size, count := demand(i); count > 0 {
+			left[i] = count
+			queue[size] = append(queue[size], i)
+		}
+	}
+	return func(size S) (int, bool) {
+		q := queue[size]
+		if len(q) == 0 {
+			return 0, false
+		}
+		if left[q[0]]--; left[q[0]] == 0 {
+			queue[size] = q[1:]
+		}
+		return q[0], true
+	}
 }
 
 // plan turns the best solution into the plan handed out.

@@ -161,7 +161,7 @@ func TestPlansRepeat(t *testing.T) {
 	stock := []Stock{{Length: 30_000, Count: Unlimited, Cost: decimal.NewFromInt(100)}, {Length: 15_000, Count: Unlimited, Cost: decimal.NewFromInt(53)}, {Length: 7_000, Count: 3, Offcut: true}}
 	rule, srule := LinearRule{Kerf: 2, KeepOver: 1000, Budget: 100_000_000}, SheetRule{Kerf: 3, Rotate: true, Budget: 100_000_000}
 	linear, flat := "", ""
-	for range 3 {
+	for range depth.Of(2, 3) {
 		a := fmt.Sprintf("%+v", mustLinear(t, pieces, stock, rule))
 		plan := mustSheets(t, rects, sheets, srule)
 		b := fmt.Sprintf("%+v %+v", plan.Certificate, plan.Assign(rects))

@@ -178,33 +178,18 @@ type PlacedRect struct {
 // demanded. The rectangles must be those that the plan was made for; what the
 // plan does not hold gets no place.
 func (p SheetPlan) Assign(rects []Rect) []PlacedRect {
-	queue := make(map[Size][]int)
-	left := make([]int, len(rects))
-	for i, r := range rects {
-		if r.Count > 0 {
-			left[i] = r.Count
-			z := sizeOf(r.W, r.H, p.Rotate)
-			queue[z] = append(queue[z], i)
-		}
-	}
+	next := dealer(len(rects), func(i int) (Size, int) { return sizeOf(rects[i].W, rects[i].H, p.Rotate), rects[i].Count })
 	out := make([]PlacedRect, 0, p.Pieces)
 	sheet := 0
 	for n, l := range p.Layouts {
 		for range l.Count {
 			sheet++
 			for k, pt := range l.Parts {
-				z := sizeOf(pt.W, pt.H, p.Rotate)
-				q := queue[z]
-				if len(q) == 0 {
-					continue
-				}
-				i := q[0]
-				out = append(out, PlacedRect{
-					Sheet: sheet, Stock: l.Sheet, Layout: n, Position: k + 1, X: pt.X, Y: pt.Y, W: pt.W, H: pt.H,
-					Rotated: pt.W != rects[i].W || pt.H != rects[i].H, Rect: i, Label: rects[i].Label,
-				})
-				if left[i]--; left[i] == 0 {
-					queue[z] = q[1:]
+				if i, ok := next(sizeOf(pt.W, pt.H, p.Rotate)); ok {
+					out = append(out, PlacedRect{
+						Sheet: sheet, Stock: l.Sheet, Layout: n, Position: k + 1, X: pt.X, Y: pt.Y, W: pt.W, H: pt.H,
+						Rotated: pt.W != rects[i].W || pt.H != rects[i].H, Rect: i, Label: rects[i].Label,
+					})
 				}
 			}
 		}

@@ -230,34 +230,26 @@ func (s strips) fill(length, height int, turned bool, v []float64, rem []int) st
 
 // tree builds a strip, waste at its end.
 func (s strips) tree(st strip, length int, turned bool) *tree {
-	p := s.p
+	stacked, lined := above, beside
+	if turned {
+		stacked, lined = beside, above
+	}
 	var out *tree
 	for _, sk := range st.stacks {
-		w := p.ways[sk.way]
-		var col *tree
-		for range sk.n {
-			one := leaf(w.w, w.h, sk.way)
-			switch {
-			case col == nil:
-				col = one
-			case turned:
-				col = beside(col, one)
-			default:
-				col = above(col, one)
-			}
+		w := s.p.ways[sk.way]
+		col := leaf(w.w, w.h, sk.way)
+		for range sk.n - 1 {
+			col = stacked(col, leaf(w.w, w.h, sk.way))
 		}
 		if turned {
 			col = padded(col, st.height, col.h)
 		} else {
 			col = padded(col, col.w, st.height)
 		}
-		switch {
-		case out == nil:
+		if out == nil {
 			out = col
-		case turned:
-			out = above(out, col)
-		default:
-			out = beside(out, col)
+		} else {
+			out = lined(out, col)
 		}
 	}
 	if turned {

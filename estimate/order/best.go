@@ -179,7 +179,7 @@ func (o *Order) buy(offers []Offer, rule *Rule) error {
 	if o.NextBest, err = b.nextBest(best); err != nil {
 		return err
 	}
-	o.Reasons, err = b.reasons(o, best)
+	o.Reasons, err = b.reasons(o)
 	return err
 }
 

@@ -84,7 +84,7 @@ func (r Reason) money(d decimal.Decimal) string {
 }
 
 // reasons retraces, line by line, how the exact need became the packs ordered.
-func (b *buyer) reasons(o *Order, best answer) ([]Reason, error) {
+func (b *buyer) reasons(o *Order) ([]Reason, error) {
 	var all []Reason
 	for i := range o.Lines {
 		all = append(all, b.lineReasons(o, i)...)
