@@ -113,12 +113,7 @@ func (rd *reader) noteEvents() {
 		cell := trim(rd.now.cells[e.at])
 		other, seen := e.known[string(cell)]
 		if !seen {
-			other = (e.kind || e.remark) && namesOne(cell, otherDefects) || e.kind && !e.remark && namesOne(cell, otherEvents) || (e.kind && !e.remark || e.pipes) && otherMaterial(cell)
-			other = other || e.done && saysDone(cell)
-			if e.count {
-				n, _, st := scanNumber(cell, rd.decimal, true)
-				other = st == numOK && n > 1
-			}
+			other = e.other(cell, rd.decimal)
 			if len(e.known) < maxSeenValues {
 				e.known[string(cell)] = other
 			}
@@ -134,6 +129,16 @@ func (rd *reader) noteEvents() {
 			e.values = append(e.values, v)
 		}
 	}
+}
+
+// other reports whether a cell of the column says that its row is something else.
+func (e *events) other(cell []byte, decimal byte) bool {
+	if e.count {
+		n, _, st := scanNumber(cell, decimal, true)
+		return st == numOK && n > 1
+	}
+	return (e.kind || e.remark) && namesOne(cell, otherDefects) || e.kind && !e.remark && namesOne(cell, otherEvents) ||
+		(e.kind && !e.remark || e.pipes) && otherMaterial(cell) || e.done && saysDone(cell)
 }
 
 // otherMaterial reports whether a cell names a material of pipe that is no steel.
