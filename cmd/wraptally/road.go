@@ -129,15 +129,15 @@ func (in *intake) readEarlier(c *catalog.Catalog) (err error) {
 	return nil
 }
 
-// donePlaces are the places of the repairs that are done.
+// donePlaces are the places of the repairs of the earlier run, where some are done.
 func (in *intake) donePlaces() (out []survey.Done) {
-	if in.namesOf == nil {
+	if in.namesOf == nil || !slices.ContainsFunc(in.namesOf.Known, func(k scope.Known) bool { return k.Done }) {
 		return nil
 	}
 	for _, k := range in.namesOf.Known {
 		for _, s := range k.Spots {
-			if k.Done {
-				out = append(out, survey.Done{Repair: k.Name, Line: k.Line, ID: s.ID, At: s.At})
+			if k.Done || !k.Retired {
+				out = append(out, survey.Done{Repair: k.Name, Line: k.Line, Open: !k.Done, ID: s.ID, At: s.At})
 			}
 		}
 	}

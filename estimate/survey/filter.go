@@ -33,20 +33,23 @@ const (
 // is the dangerous case.
 func (rd *reader) repaired() bool {
 	var at *Done
-	near := math.Inf(1) // mm from the nearest
 	for i := range rd.opts.Done {
 		d := &rd.opts.Done[i]
-		off := max(0, math.Abs(d.At-rd.d.Chainage.V)-rd.d.Axial.V/2)
-		if strings.EqualFold(d.Line, rd.d.Line) && off <= rd.opts.DoneNear && (off < near || off == near && d.ID == rd.d.Tag) {
-			at, near = d, off
+		if !strings.EqualFold(d.Line, rd.d.Line) || math.Abs(d.At-rd.d.Chainage.V)-rd.d.Axial.V/2 > rd.opts.DoneNear {
+			continue
+		}
+		switch own := d.ID != "" && strings.EqualFold(d.ID, rd.d.Tag); {
+		case own && d.Open:
+			return false // what another repair is for, beside the one that is done
+		case own && rd.d.Leaking == No:
+			rd.done.count([]byte(d.Repair))
+			return true
+		case !d.Open && (at == nil || own || math.Abs(d.At-rd.d.Chainage.V) < math.Abs(at.At-rd.d.Chainage.V)):
+			at = d
 		}
 	}
-	switch {
-	case at == nil:
+	if at == nil {
 		return false
-	case at.ID != "" && strings.EqualFold(at.ID, rd.d.Tag) && rd.d.Leaking == No:
-		rd.done.count([]byte(at.Repair))
-		return true
 	}
 	found := "no leak"
 	if rd.d.Leaking != No {
