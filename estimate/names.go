@@ -17,6 +17,7 @@ const (
 	Kept   Fate = "kept"
 	Back   Fate = "back"   // it had been given up before
 	Joined Fate = "joined" // its repair is part of another
+	Done   Fate = "done"   // it is repaired
 	Gone   Fate = "gone"   // none of its defects is in the survey any more
 	Asked  Fate = "asked"  // it is not clear which repair has it now
 	Past   Fate = "past"   // it was given up before the earlier run
@@ -39,7 +40,7 @@ const StaysValid = "stays valid"
 // run, and whether that is to open it; "" where there was none or nobody knows of any.
 func (n *Name) Box() (say string, open bool) {
 	switch {
-	case n.Fate == Past || n.Fate == Fresh || n.Was == "" && n.Fate != Asked:
+	case n.Fate == Past || n.Fate == Done || n.Fate == Fresh || n.Was == "" && n.Fate != Asked:
 		return "", false
 	case n.Fate == Joined:
 		return "open: it is part of " + n.Into + " now", true
@@ -120,6 +121,8 @@ func others(repairs []*scope.Repair, e *scope.Earlier) (out []Name) {
 			n.Fate = Asked
 		case into[k] != "":
 			n.Fate, n.Into = Joined, into[k]
+		case known.Done:
+			n.Fate = Done
 		case known.Retired:
 			n.Fate = Past
 		}

@@ -39,7 +39,7 @@ func (b *book) newKitLines() (s kitLines) {
 	s.crew = add(col{Title: "Crew", Width: 6, Style: count, Cell: func(p pen, l kitLine) { p.Int(b.job(l.kit).Crew) }})
 	s.shift = add(col{Title: "Shift", Width: 6, Style: count, Cell: func(p pen, l kitLine) { p.Int(b.job(l.kit).Shift) }})
 	add(col{Title: "Used on", Width: 11, Style: dayStyle, Cell: func(p pen, l kitLine) { writeDay(p, b.job(l.kit).Begun, "not known") }})
-	add(col{Title: "From", Width: 10, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Store) }})
+	add(col{Title: "From", Width: 10, Style: text, Cell: func(p pen, l kitLine) { p.Text(b.fromOf(l.kit, l.line.Item)) }})
 	s.item = add(col{Title: "Item", Width: 17, Style: look(table.Code), Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Code) }})
 	add(col{Title: "Name", Width: 40, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Name) }})
 	add(col{Title: "Unit", Width: 8, Style: text, Cell: func(p pen, l kitLine) { p.Text(l.line.Item.Unit) }})

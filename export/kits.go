@@ -351,7 +351,7 @@ func (b *book) kitTable(t packTable, k int, kt *kit.Kit) stretch {
 	for j, l := range kt.Lines {
 		if it := l.Item; it.Issue == catalog.LevelKit {
 			expires := it.ShelfDays > 0
-			lines = append(lines, packed{it.Code, it.Name, it.Unit, it.Store, l.Qty, b.issuedCell(k, j), expires || it.Transport != "" || keepsLot(it), expires, b.heldFor(k, it)})
+			lines = append(lines, packed{it.Code, it.Name, it.Unit, b.fromOf(k, it), l.Qty, b.issuedCell(k, j), expires || it.Transport != "" || keepsLot(it), expires, b.heldFor(k, it)})
 		}
 	}
 	if n := float64(len(kt.Pieces)); n > 0 {

@@ -24,6 +24,7 @@ import (
 // The heads of the columns of the sheet Names that a later run reads.
 const (
 	nameHead     = "Name"
+	fateHead     = "Since the earlier run"
 	lineHead     = "Line"
 	rowHead      = "Survey row"
 	chainageHead = "Chainage"
@@ -47,7 +48,7 @@ func (d *desk) namesSheet() *table.Sheet {
 	}
 	t := table.NewTable[namedSpot](sheetNames)
 	t.Add(text(nameHead, nameWidth, func(n namedSpot) string { return n.Name.Name }))
-	t.Add(text("Since the earlier run", 11, func(n namedSpot) string { return string(n.Fate) }))
+	t.Add(text(fateHead, 11, func(n namedSpot) string { return string(n.Fate) }))
 	t.Add(text("Box packed for the earlier run", 30, func(n namedSpot) string { say, _ := n.Box(); return say }))
 	t.Add(text("Note", 34, func(n namedSpot) string { return n.Note }))
 	t.Add(text(lineHead, 16, func(n namedSpot) string { return n.Line }))
@@ -95,7 +96,7 @@ func urgency(n *estimate.Name) int {
 	switch {
 	case open:
 		return 0
-	case n.Fate == estimate.Past:
+	case n.Fate == estimate.Past || n.Fate == estimate.Done:
 		return 4
 	case say == "" || n.Fate == estimate.Fresh:
 		return 2
@@ -112,8 +113,8 @@ func namesText(p *estimate.Campaign, earlier *NamesOf) string {
 	}
 	c := p.CountNames()
 	var parts []string
-	for _, f := range []estimate.Fate{estimate.Kept, estimate.Back, estimate.Fresh, estimate.Joined, estimate.Gone, estimate.Asked} {
-		if n := c.Of[f]; n > 0 || f != estimate.Back && f != estimate.Asked {
+	for _, f := range []estimate.Fate{estimate.Kept, estimate.Back, estimate.Fresh, estimate.Joined, estimate.Done, estimate.Gone, estimate.Asked} {
+		if n := c.Of[f]; n > 0 || f != estimate.Back && f != estimate.Done && f != estimate.Asked {
 			parts = append(parts, fmt.Sprintf("%d %s", n, f))
 		}
 	}
@@ -190,7 +191,11 @@ func namesJSON(p *estimate.Campaign) any {
 func (n *NamesOf) Bytes() []byte {
 	list := []nameJSON{}
 	for i := range n.Known {
-		list = append(list, nameOf(&n.Known[i], estimate.Past, "", ""))
+		fate := estimate.Past
+		if n.Known[i].Done {
+			fate = estimate.Done
+		}
+		list = append(list, nameOf(&n.Known[i], fate, "", ""))
 	}
 	out, err := json.Marshal(map[string]any{"schema": Schema, "run": map[string]string{"mark": n.Run}, "names": list})
 	if err != nil {
@@ -264,7 +269,7 @@ func namesOfJSON(from io.Reader) (*NamesOf, error) {
 				return false, fmt.Errorf("the names are damaged: %w", err)
 			}
 			for _, j := range list {
-				k := scope.Known{Name: j.Name, Line: j.Line, Retired: !j.InUse, Into: j.Into, Code: j.Contents}
+				k := scope.Known{Name: j.Name, Line: j.Line, Done: estimate.Fate(j.Fate) == estimate.Done, Retired: !j.InUse, Into: j.Into, Code: j.Contents}
 				for _, s := range j.Rows {
 					k.Spots = append(k.Spots, scope.Spot{ID: s.ID, At: s.At})
 				}
@@ -321,7 +326,7 @@ func namesOfBook(from io.Reader) (*NamesOf, error) {
 		}
 		last := len(n.Known) - 1
 		if last < 0 || n.Known[last].Name != name {
-			n.Known = append(n.Known, scope.Known{Name: name, Line: cell(lineHead), Retired: cell(useHead) == "no", Into: cell(intoHead), Code: cell(contentsHead)})
+			n.Known = append(n.Known, scope.Known{Name: name, Line: cell(lineHead), Done: cell(fateHead) == string(estimate.Done), Retired: cell(useHead) == "no", Into: cell(intoHead), Code: cell(contentsHead)})
 			last++
 		}
 		n.Known[last].Spots = append(n.Known[last].Spots, scope.Spot{ID: cell(rowHead), At: math.Round(metres * 1000)})

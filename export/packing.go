@@ -3,6 +3,7 @@ package export
 import (
 	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -71,12 +72,37 @@ func lotSays(p *estimate.Campaign, l *estimate.AllottedLot) string {
 }
 
 // allotted is what a taker gets: the lots in store, each with its last day and its
-// place where that is another than the item's, and how much is still to come when.
+// place where they lie apart, and how much is still to come when.
 func (b *book) allotted(list []estimate.Portion) string {
-	return joined(list, "; ", b.portionText)
+	apart := len(b.places(list)) > 1
+	return joined(list, "; ", func(x estimate.Portion) string { return b.portionText(x, apart) })
 }
 
-func (b *book) portionText(x estimate.Portion) string {
+// places are where lots in the store lie that a taker gets, each once.
+func (b *book) places(list []estimate.Portion) []string {
+	here := slices.DeleteFunc(slices.Clone(list), func(x estimate.Portion) bool {
+		l := b.lotOf(x)
+		return l == nil || l.Source != estimate.InStore
+	})
+	return eachOnce(here, func(x estimate.Portion) string { return placeOf(b.p, b.lotOf(x)) })
+}
+
+// from is where an item is picked for a taker: where its lots lie, or where the
+// catalogue has it.
+func (b *book) from(item int, list []estimate.Portion) string {
+	return cmp.Or(strings.Join(b.places(list), ", "), b.p.Catalog.Items[item].Store)
+}
+
+// fromOf is where an item is picked for a kit.
+func (b *book) fromOf(k int, it *catalog.Item) string {
+	if b.p.Store == nil {
+		return it.Store
+	}
+	item := b.number[it.Code] - 1
+	return b.from(item, b.portionsOf(k, item))
+}
+
+func (b *book) portionText(x estimate.Portion, apart bool) string {
 	l, n := b.lotOf(x), x.Quantity.String()
 	switch {
 	case l == nil:
@@ -90,8 +116,8 @@ func (b *book) portionText(x estimate.Portion) string {
 	if !l.UseBy.IsZero() {
 		text += ", " + day(l.UseBy)
 	}
-	if l.Location != "" && l.Location != b.p.Catalog.Items[x.Item].Store {
-		text += " at " + l.Location
+	if apart {
+		text += " at " + placeOf(b.p, l)
 	}
 	return text
 }
@@ -299,6 +325,9 @@ func (b *book) heldFor(k int, it *catalog.Item) (h heldLots) {
 		name := l.ID
 		if len(list) > 1 {
 			name = x.Quantity.String() + " × " + name
+		}
+		if len(b.places(list)) > 1 {
+			name += " at " + placeOf(b.p, l)
 		}
 		names = append(names, name)
 		if !l.UseBy.IsZero() && (h.useBy.IsZero() || l.UseBy.Before(h.useBy)) {

@@ -29,6 +29,7 @@ type dayPick struct {
 	item         int
 	kits, others float64 // with the kits; to the crew or the campaign, or to be cut
 	lots         string  // where they are known
+	from         string  // where it is picked
 	all          float64 // what the campaign, or this workbook, takes of it
 }
 
@@ -105,7 +106,8 @@ func (b *book) shiftWalk(t turn, issues []int) walk {
 		}
 	}
 	for i := range w.list {
-		w.list[i].lots = b.allotted(merged(portions[w.list[i].item]))
+		list := merged(portions[w.list[i].item])
+		w.list[i].lots, w.list[i].from = b.allotted(list), b.from(w.list[i].item, list)
 	}
 	return w
 }
@@ -127,22 +129,23 @@ func (b *book) cuttingWalk() (w walk) {
 		w.list = append(w.list, dayPick{item: t.item, others: float64(t.count)})
 	}
 	for i := range w.list {
-		if b.p.Store != nil {
-			w.list[i].lots = b.cutLots(w.list[i].item)
-		}
+		list := b.given(w.list[i].item)
+		w.list[i].lots, w.list[i].from = b.allotted(list), b.from(w.list[i].item, list)
 	}
 	return w
 }
 
-// cutLots are the lots that coils or sheets of an item are taken from for cutting.
-func (b *book) cutLots(item int) string {
-	var list []estimate.Portion
+// given are the lots that anything of an item is taken from.
+func (b *book) given(item int) (list []estimate.Portion) {
+	if b.p.Store == nil {
+		return nil
+	}
 	for i := range b.p.Store.Lots {
 		if l := &b.p.Store.Lots[i]; l.Item == b.p.Catalog.Items[item].Code && l.Given.IsPositive() {
 			list = append(list, estimate.Portion{Item: item, Lot: i, Quantity: l.Given})
 		}
 	}
-	return b.allotted(list)
+	return list
 }
 
 // merged adds up portions of one lot.
@@ -159,9 +162,8 @@ func merged(list []estimate.Portion) (out []estimate.Portion) {
 
 // inBinOrder sorts what is picked by where it lies.
 func (b *book) inBinOrder(list []dayPick) []dayPick {
-	items := b.p.Catalog.Items
 	slices.SortStableFunc(list, func(x, y dayPick) int {
-		return cmp.Or(strings.Compare(items[x.item].Store, items[y.item].Store), cmp.Compare(x.item, y.item))
+		return cmp.Or(strings.Compare(x.from, y.from), cmp.Compare(x.item, y.item))
 	})
 	return list
 }
@@ -173,7 +175,7 @@ func (b *book) walkTable(w *walk) *table.Table[dayPick] {
 	text, count, fill := table.TextStyle, table.IntStyle, look(table.FillIn)
 	t := table.NewTable[dayPick](sheetPick)
 	t.Add(tickColumn[dayPick]())
-	t.Add(col{Title: "From", Style: text, Cell: func(p pen, v dayPick) { p.Text(items[v.item].Store) }})
+	t.Add(col{Title: "From", Style: text, Cell: func(p pen, v dayPick) { p.Text(v.from) }})
 	t.Add(col{Title: "Item", Style: look(table.Code), Cell: func(p pen, v dayPick) { p.Text(items[v.item].Code) }})
 	t.Add(col{Title: "Name", Span: 3, Style: table.WrapStyle, Cell: func(p pen, v dayPick) { p.Text(items[v.item].Name) }})
 	t.Add(col{Title: "Pick", Style: count.As(table.Subtotal), Cell: func(p pen, v dayPick) {

@@ -2,6 +2,7 @@ package export
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -114,6 +115,41 @@ func TestPickListNamesLots(t *testing.T) {
 	}
 	if !containsBoth(rows, "Q9-02", "lot old") {
 		t.Error("the lot to be left is missing")
+	}
+}
+
+// A lot is picked where it lies, not where the catalogue has its item; lots that lie
+// apart name their places each.
+func TestPickedWhereTheLotLies(t *testing.T) {
+	p := stockedCampaign(t)
+	for _, sheet := range []string{sheetKits, sheetKitLines, sheetPick} {
+		found := false
+		for _, row := range textRows(t, sheetOf(t, p, sheet)) {
+			cells := strings.Split(row, "|")
+			if !slices.Contains(cells, "PUTTY-1") || !strings.Contains(row, "good") || strings.Contains(row, "to come") {
+				continue
+			}
+			found = true
+			if !slices.Contains(cells, "Q9-01") {
+				t.Errorf("%s: the lot is not picked from its place: %s", sheet, row)
+			}
+		}
+		if !found {
+			t.Errorf("%s: no row takes the lot", sheet)
+		}
+	}
+	b := newBook(p, Options{}, allOf(p))
+	lots := []estimate.Portion{{Item: b.number["PUTTY-1"] - 1, Quantity: decimal.NewFromInt(1)}, {Item: b.number["PUTTY-1"] - 1, Lot: 1, Quantity: decimal.NewFromInt(1)}}
+	for i := range p.Store.Lots {
+		switch p.Store.Lots[i].ID {
+		case "good":
+			lots[0].Lot = i
+		case "old":
+			lots[1].Lot = i
+		}
+	}
+	if got, where := b.allotted(lots), b.from(lots[0].Item, lots); got != "1 × good, 2029-01-01 at Q9-01; 1 × old, 2027-03-02 at Q9-02" || where != "Q9-01, Q9-02" {
+		t.Errorf("two places: %q from %q", got, where)
 	}
 }
 

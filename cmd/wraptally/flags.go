@@ -80,6 +80,7 @@ type intake struct {
 	today time.Time // earliest day to order on, and what expired before it is expired; zero: any, and the first day of the work
 
 	earlier string          // what an earlier run left: its JSON or workbook
+	done    []string        // sheets Used of repairs that are done
 	same    []string        // answers on what a row was in it
 	namesOf *export.NamesOf // as read
 
@@ -103,6 +104,7 @@ func (in *intake) define(f *pflag.FlagSet) {
 	f.StringVar(&in.catalog, "catalog", "", "folder of tables, or a workbook, that replace built-in tables: `DIR`")
 	f.StringArrayVar(&in.sets, "set", nil, "change a setting, or with survey.FIELD answer for the blank cells of a field: `NAME=VALUE` (repeatable)")
 	f.StringVar(&in.earlier, "earlier", "", "JSON or workbook `FILE` of an earlier run: repairs keep the names it gave, and what became of them and of the boxes packed is listed")
+	f.StringSliceVar(&in.done, "done", nil, "sheets Used come back filled, workbooks or CSV: kits of --earlier whose work they say is finished are done; what they repaired is left out, counted as filtered, and a leak or another defect there is asked about: `FILE` (repeatable)")
 	f.StringArrayVar(&in.same, "same", nil, "what a row of the survey was in the earlier run, where that is asked; `ROW=NAME`, or ROW=new where it was none (repeatable)")
 	f.StringVar(&in.answers, "answers", "", "query sheet that came back answered, workbook or CSV: `FILE`")
 	f.StringVar(&in.answersSheet, "answers-sheet", "", "sheet of that workbook, by `NAME` (else found by its headings)")
@@ -121,7 +123,7 @@ func (in *intake) define(f *pflag.FlagSet) {
 	f.StringVar(&in.chainage, "chainage-unit", "", "unit of chainages whose heading names none (else m): `UNIT`")
 	f.StringVar(&in.pressure, "pressure-unit", "", "unit of pressures whose heading names none (else MPa): `UNIT`")
 	f.StringVar(&in.temp, "temperature-unit", "", "unit of temperatures whose heading names none (else °C): `UNIT`")
-	inputFlags(f, "catalog", "answers", "mapping", "earlier")
+	inputFlags(f, "catalog", "answers", "mapping", "earlier", "done")
 	outputFlags(f, "save-mapping")
 }
 
@@ -171,6 +173,10 @@ func (in *intake) read(path string, c *catalog.Catalog) (*survey.Result, error) 
 			return nil, err
 		}
 	}
+	if err := in.readEarlier(c); err != nil {
+		return nil, err
+	}
+	opt.Done, opt.DoneNear = in.donePlaces(), c.Settings.NameWithin
 	if in.copy != nil {
 		opt.Copy = in.copy
 	}

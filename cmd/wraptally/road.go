@@ -16,6 +16,7 @@ import (
 	"wraptally/estimate"
 	"wraptally/estimate/scope"
 	"wraptally/estimate/survey"
+	"wraptally/estimate/used"
 	"wraptally/export"
 	"wraptally/export/file"
 )
@@ -82,9 +83,65 @@ func (in *intake) road(path, stock string, shown *export.Progress, sets ...strin
 		if opt.Moves, err = c.ReadMovements(in.moves); err != nil {
 			return nil, err
 		}
+		gone := slices.ContainsFunc(opt.Moves, func(m catalog.Movement) bool { return m.Move == "issued" || m.Move == "returned" })
+		if gone && len(in.donePlaces()) > 0 { // it would cover the kits that are left
+			return nil, badUsage("take the movements issued and returned out of --moves and count the store anew for --stock", "repairs are done and left out, so that what was issued for them would count for the others")
+		}
 	}
 	defer shown.Done()
 	return estimate.Run(s, c, opt)
+}
+
+// readEarlier reads what an earlier run has named, and which of it is done.
+func (in *intake) readEarlier(c *catalog.Catalog) (err error) {
+	if in.earlier == "" {
+		if len(in.done) > 0 {
+			return badUsage("give the JSON or workbook of the run that planned them with --earlier FILE", "--done tells which repairs of an earlier run are done, and none is given")
+		}
+		return nil
+	}
+	if in.namesOf, err = export.ReadNames(in.earlier); err != nil {
+		return withHint(err, "give the JSON that 'wraptally estimate SURVEY --json FILE' wrote, or the workbook")
+	}
+	if len(in.done) == 0 {
+		return nil
+	}
+	rows, err := c.ReadUsed(in.done, "")
+	if err != nil {
+		return err
+	}
+	known, n := in.namesOf.Known, 0
+	for i := range rows {
+		r := &rows[i]
+		if r.Record != used.Work || r.Code != used.Finish || r.Used == "" {
+			continue
+		}
+		at := slices.IndexFunc(known, func(k scope.Known) bool { return strings.EqualFold(k.Name, r.Kit) })
+		if at < 0 {
+			return badUsage("give the run that planned it with --earlier", "--done: the work of %s is finished, and the earlier run has no repair of that name", r.Kit)
+		}
+		known[at].Done = true
+		n++
+	}
+	if n == 0 {
+		return badUsage("fill in the record work, finish of the kits that are done", "--done: no kit's work is finished by what is filled in")
+	}
+	return nil
+}
+
+// donePlaces are the places of the repairs of the earlier run, where some are done.
+func (in *intake) donePlaces() (out []survey.Done) {
+	if in.namesOf == nil || !slices.ContainsFunc(in.namesOf.Known, func(k scope.Known) bool { return k.Done }) {
+		return nil
+	}
+	for _, k := range in.namesOf.Known {
+		for _, s := range k.Spots {
+			if k.Done || !k.Retired {
+				out = append(out, survey.Done{Repair: k.Name, Line: k.Line, Open: !k.Done, ID: s.ID, At: s.At})
+			}
+		}
+	}
+	return out
 }
 
 // known is what earlier runs have named, with the answers on it.
@@ -94,10 +151,6 @@ func (in *intake) known(s *survey.Result) (*scope.Earlier, error) {
 			return nil, badUsage("give the JSON or workbook of the earlier run with --earlier FILE", "--same says what a row was in an earlier run, and none is given")
 		}
 		return nil, nil
-	}
-	var err error
-	if in.namesOf, err = export.ReadNames(in.earlier); err != nil {
-		return nil, withHint(err, "give the JSON that 'wraptally estimate SURVEY --json FILE' wrote, or the workbook")
 	}
 	e := &scope.Earlier{Known: in.namesOf.Known, Same: map[string]string{}}
 	for _, a := range in.same {

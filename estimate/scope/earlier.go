@@ -40,6 +40,7 @@ const Anew = "new"
 type Known struct {
 	Name, Line string
 	Spots      []Spot // its defects in the order of chainage
+	Done       bool   // it is repaired: nothing is recognised as it
 	Retired    bool   // the name was in use once: its repair was joined with another, or is gone
 	Into       string // name of the repair it was joined with
 	Code       string // of the contents of its kit; "" where it had none
@@ -98,6 +99,9 @@ func (e *Earlier) recognise(repairs []*Repair, set *catalog.Settings) {
 	}
 	for k := range e.Known {
 		known := &e.Known[k]
+		if known.Done {
+			continue
+		}
 		line := foldName(spoken(known.Line))
 		for s, spot := range known.Spots {
 			at, tag := spotAt{k, s}, [2]string{line, foldName(spot.ID)}

@@ -16,7 +16,7 @@ const nominalTolerance = 0.005
 // may confirm as right.
 var confirmable = map[string]bool{
 	"unit-contradicted": true, "od-below-nominal": true, "od-above-nominal": true, "od-is-nominal": true, "od-circumference-differ": true,
-	"hole-and-size": true, "no-wall-left": true, "defect-long": true, "row-repeated": true, "id-duplicate": true, "remaining-and-depth": true, "event-other": true, "row-of-several": true,
+	"hole-and-size": true, "no-wall-left": true, "defect-long": true, "row-repeated": true, "id-duplicate": true, "remaining-and-depth": true, "event-other": true, "row-of-several": true, "repair-done": true,
 }
 
 // checkRow makes the record whole from what the row says and runs the named

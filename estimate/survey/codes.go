@@ -62,6 +62,7 @@ var codeTable = []Code{
 	{"depth-above-wall", trace.Stop, "a depth above the nominal wall"},
 	{"no-wall-left", trace.Ask, "hardly any wall is left, and the row is marked as not leaking"},
 	{"defect-long", trace.Ask, "a defect longer along the pipe than the setting doubt.defect_long"},
+	{"repair-done", trace.Stop, "a defect where a repair is done that leaks, or is not the one that was repaired"},
 	{"leak-with-wall", trace.Note, "a leaking defect with remaining wall"},
 	{"chainage-negative", trace.Note, "a chainage before the line's zero"},
 	{"id-duplicate", trace.Ask, "ids used before on the same line; the later rows get a number behind them"},

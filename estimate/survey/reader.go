@@ -29,6 +29,7 @@ type reader struct {
 	filters   []rowFilter
 	repeated  *rowFilter
 	dropped   *rowFilter
+	done      *rowFilter
 	accepts   map[string]bool
 	answers   *answerSheet
 	doubts    [maxFields]doubt
@@ -152,8 +153,8 @@ func newReader(opts Options, det Detected, head *header, before *reader) (*reade
 	}
 	rd.watchEvents()
 	n := len(rd.filters)
-	rd.filters = append(rd.filters, rowFilter{rule: repeatedHeading, column: -1}, rowFilter{rule: droppedByAnswer, column: -1})
-	rd.repeated, rd.dropped = &rd.filters[n], &rd.filters[n+1]
+	rd.filters = append(rd.filters, rowFilter{rule: repeatedHeading, column: -1}, rowFilter{rule: droppedByAnswer, column: -1}, rowFilter{rule: repairDone, column: -1, seen: make(map[string]*int)})
+	rd.repeated, rd.dropped, rd.done = &rd.filters[n], &rd.filters[n+1], &rd.filters[n+2]
 	rd.accepts = make(map[string]bool)
 	for _, code := range opts.Accept {
 		if _, ok := severityOf[code]; !ok {

@@ -138,7 +138,7 @@ func (rd *reader) columnQueries() error {
 func (rd *reader) filtered() (list []FilterCount) {
 	for i := range rd.filters {
 		f := &rd.filters[i]
-		if f.rows > 0 || f.rule != repeatedHeading && f.rule != droppedByAnswer {
+		if f.rows > 0 || f.column >= 0 {
 			list = append(list, FilterCount{Rule: f.rule, Rows: f.rows, Values: f.topValues()})
 		}
 	}

@@ -117,6 +117,11 @@ func (rd *reader) row(r *textRow) error {
 		rd.cells()
 		rd.checkRow()
 	}
+	if !rd.stopped && len(rd.opts.Done) > 0 && rd.repaired() {
+		rd.account.Filtered++
+		rd.ids.notKept(rd.d.ID, r.line, rd.lineAhead())
+		return nil
+	}
 	if rd.stopped {
 		rd.account.Queried++
 		rd.ids.notKept(rd.d.ID, r.line, rd.lineAhead())

@@ -33,6 +33,8 @@ type Options struct {
 	SavedMap  []Mapping // the mapping kept for this client, of which a survey may lack headings
 	Synonyms  []Synonym // the catalogue's mapping table, before the built-in trade words
 	Only      []Filter  // rows to keep
+	Done      []Done    // places of the repairs of an earlier run of which some are done; empty where none is
+	DoneNear  float64   // mm; a defect that begins within it of such a place is taken for what was repaired there, or asked about
 	CarryDown []string  // fields whose blank cells take the value above
 	Defaults  []Default // values for blank or absent fields
 	Accept    []string  // codes of named checks that the user has confirmed: they become notes and stop nothing
@@ -46,6 +48,14 @@ type Options struct {
 
 // mappings are the saved ones and the user's own, which come later and so win.
 func (o *Options) mappings() []Mapping { return append(slices.Clip(o.SavedMap), o.Map...) }
+
+// Done is a place of a defect whose repair is done, or still open.
+type Done struct {
+	Repair, Line string
+	Open         bool
+	ID           string  // the survey's own, "" where it gave none
+	At           float64 // mm, chainage of its centre
+}
 
 // Filter keeps the rows whose cell in the column is one of the values, or with
 // Not those whose cell is none of them, whatever the case. Filters on one column
