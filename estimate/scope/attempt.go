@@ -87,8 +87,24 @@ func (t *attempt) hardest(which Blanks, easy point) point {
 				best, most = at, end.Layers
 			}
 		}
+		if t.full(most) {
+			break // no other point asks for more, since all of them can be made
+		}
 	}
 	return best
+}
+
+// full reports whether no repair of the defects can be made with more layers than
+// those: of every wrap for the diameter the next layer is too thick for the pipe.
+func (t *attempt) full(layers int) bool {
+	k, od := t.rules, t.repair.OD // the diameter is never blank
+	for _, w := range k.c.WrapsFor(od) {
+		next := Repair{OD: od, Layers: layers + 1, Ply: w.Rolls[0].Ply}
+		if k.lay(&next, nil) == nil && k.wrapLimit(&next, nil).OK {
+			return false
+		}
+	}
+	return true
 }
 
 // harden is the point farthest on the way to the hard end of a blank at which the

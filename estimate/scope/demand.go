@@ -120,15 +120,20 @@ func (k *Rules) layersOf(r *Repair, log *trace.Log) {
 		r.Layers = 0
 		return
 	}
+	if err := k.lay(r, log); err != nil {
+		k.tooMany(r, err)
+	}
+}
+
+// lay is how the layers are laid, in whole passes, and how thick they are together.
+func (k *Rules) lay(r *Repair, log *trace.Log) (err error) {
 	if r.LayersPerPass, err = design.LayersPerPass(k.set.Overlap, nil); err == nil {
 		r.Passes, err = design.Passes(r.Layers, k.set.Overlap, design.Show(log, "passes", fromSurvey))
 	}
 	if err == nil {
 		r.WrapThickness, err = design.WrapThickness(r.Passes, k.set.Overlap, r.Ply, design.Show(log, "wrap-thickness", fromSurvey))
 	}
-	if err != nil {
-		k.tooMany(r, err)
-	}
+	return err
 }
 
 // tooMany stops a repair of more layers than can be counted: near what no

@@ -85,8 +85,12 @@ func (k *Rules) patchFits(r *Repair, log *trace.Log) {
 
 func (k *Rules) wrapNotTooThick(r *Repair, log *trace.Log) {
 	if r.WrapThickness > 0 {
-		r.finding(trace.Stop, design.WrapLimit(r.WrapThickness, r.OD, k.set.ThicknessLimit, design.Show(log, "check/wrap-limit", fromSurvey)))
+		r.finding(trace.Stop, k.wrapLimit(r, log))
 	}
+}
+
+func (k *Rules) wrapLimit(r *Repair, log *trace.Log) design.Finding {
+	return design.WrapLimit(r.WrapThickness, r.OD, k.set.ThicknessLimit, design.Show(log, "check/wrap-limit", fromSurvey))
 }
 
 // freeRun checks the free pipe before and after each defect, where the survey
