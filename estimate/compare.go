@@ -166,6 +166,7 @@ type RepairChange struct {
 // What can become of repairs.
 const (
 	RepairNew     = "new"
+	RepairDone    = "done"
 	RepairGone    = "gone"
 	RepairJoined  = "joined"
 	RepairParted  = "parted"
@@ -279,29 +280,31 @@ type exchange struct {
 	together bool                              // the tables of the catalogue cannot be exchanged apart
 }
 
-// pair finds the rows that are of the same defect: of one area, line and id; where
-// they have none, of one line and chainage. Rows alike in that are paired in their
-// order.
+// pair finds the rows that are of the same defect: of one line and id, then of one
+// line and chainage, since a later survey may be numbered anew. Rows alike in that are
+// paired in their order.
 func (x *exchange) pair() {
 	x.mates = map[*survey.Defect]*survey.Defect{}
-	free := map[string][]*survey.Defect{}
-	for i := range x.old.Survey.Defects {
-		d := &x.old.Survey.Defects[i]
-		free[rowKey(d)] = append(free[rowKey(d)], d)
-	}
-	for i := range x.now.Survey.Defects {
-		d := &x.now.Survey.Defects[i]
-		if list := free[rowKey(d)]; len(list) > 0 {
-			x.mates[d], x.mates[list[0]], free[rowKey(d)] = list[0], d, list[1:]
-		}
-	}
+	x.pairBy(func(d *survey.Defect) string { return d.Tag })
+	x.pairBy(func(d *survey.Defect) string { return fmt.Sprintf("%.0f", d.Chainage.V) })
 }
 
-func rowKey(d *survey.Defect) string {
-	if d.Tag != "" {
-		return d.Line + "\x00id\x00" + d.Tag
+// pairBy pairs the rows without a mate that agree in line and key; "" is no key.
+func (x *exchange) pairBy(key func(d *survey.Defect) string) {
+	free := map[[2]string][]*survey.Defect{}
+	each := func(defects []survey.Defect, do func(at [2]string, d *survey.Defect)) {
+		for i := range defects {
+			if d := &defects[i]; x.mates[d] == nil && key(d) != "" {
+				do([2]string{d.Line, key(d)}, d)
+			}
+		}
 	}
-	return fmt.Sprintf("%s\x00at\x00%.0f", d.Line, d.Chainage.V)
+	each(x.old.Survey.Defects, func(at [2]string, d *survey.Defect) { free[at] = append(free[at], d) })
+	each(x.now.Survey.Defects, func(at [2]string, d *survey.Defect) {
+		if list := free[at]; len(list) > 0 {
+			x.mates[d], x.mates[list[0]], free[at] = list[0], d, list[1:]
+		}
+	})
 }
 
 // causes are those in which the runs differ.
@@ -523,7 +526,11 @@ func (x *exchange) repairs() (out []RepairChange) {
 	}
 	for _, r := range x.old.Repairs {
 		if len(partners(r, inNow)) == 0 {
-			out = append(out, RepairChange{What: RepairGone, Old: []*scope.Repair{r}})
+			what := RepairGone
+			if slices.ContainsFunc(x.now.Names, func(n Name) bool { return n.Name == r.ID && n.Fate == Done }) {
+				what = RepairDone
+			}
+			out = append(out, RepairChange{What: what, Old: []*scope.Repair{r}})
 		}
 	}
 	return out

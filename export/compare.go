@@ -241,7 +241,7 @@ func fates(c *estimate.Comparison) string {
 		count[r.What]++
 	}
 	var parts []string
-	for _, what := range []string{estimate.RepairKept, estimate.RepairNew, estimate.RepairGone, estimate.RepairGrown, estimate.RepairSmaller, estimate.RepairJoined, estimate.RepairParted, estimate.RepairMoved, estimate.RepairChanged} {
+	for _, what := range []string{estimate.RepairKept, estimate.RepairNew, estimate.RepairDone, estimate.RepairGone, estimate.RepairGrown, estimate.RepairSmaller, estimate.RepairJoined, estimate.RepairParted, estimate.RepairMoved, estimate.RepairChanged} {
 		if count[what] > 0 {
 			parts = append(parts, fmt.Sprintf("%d %s", count[what], what))
 		}
