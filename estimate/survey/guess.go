@@ -31,7 +31,7 @@ var abbreviations = map[string]string{
 	"dist": "distance", "odometer": "distance chainage", "chain": "chainage", "sta": "station", "stn": "station", "len": "length", "lgth": "length", "lg": "length",
 	"wid": "width", "circ": "circumferential", "circumf": "circumferential", "ax": "axial", "temp": "temperature", "press": "pressure", "pres": "pressure",
 	"des": "design", "op": "operating", "oper": "operating", "pos": "position", "orient": "orientation", "orientation": "clock", "o'clock": "clock", "oclock": "clock",
-	"maop": "design pressure", "mop": "design pressure", "loss": "depth", "weeping": "leaking", "seeping": "leaking", "fluid": "medium", "product": "medium", "commodity": "medium", "mat": "material", "p": "pressure", "hh": "clock", "hour": "clock",
+	"maop": "design pressure", "mop": "design pressure", "loss": "depth", "weeping": "leaking", "seeping": "leaking", "fluid": "medium", "product": "medium", "commodity": "medium", "mat": "material", "p": "pressure", "hh": "clock", "hour": "clock", "cr": "rate",
 }
 
 // fillers say nothing about which field a heading means.
@@ -71,10 +71,11 @@ func tokens(heading string) (list []string, other bool) {
 	return slices.Compact(list), other
 }
 
-// alike is how much two sorted lists of words have in common: twice what both
-// have over what they have together, nothing where they share qualifiers only.
+// alike is how much the sorted words of a heading have in common with those of a
+// name: twice what both have over what they have together, nothing where they share
+// qualifiers only. What remains of a wall or a life is another thing than either.
 func alike(a, b []string) float64 {
-	if len(a)+len(b) == 0 {
+	if len(a)+len(b) == 0 || slices.Contains(a, "remaining") && !slices.Contains(b, "remaining") {
 		return 0
 	}
 	both, telling := 0, false

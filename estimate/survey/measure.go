@@ -129,7 +129,7 @@ func (rd *reader) measure(c *column, cell []byte) (v float64, unit *Unit, ok boo
 	}
 	if c.field == fChainage {
 		if v, u, ok := station(cell, rd.decimal); ok {
-			if c.unitGiven && c.unit != u {
+			if c.unitGiven && c.unit != u && (u.Name != "m" || c.unit.Name != "km") { // 12+345 below KP
 				rd.contradictsHeading(c, cell, "stations of "+u.Name)
 				return 0, nil, false
 			}

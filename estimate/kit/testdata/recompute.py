@@ -88,7 +88,7 @@ def silent(cat, d):
     v["tds"] = [v["td"]] if d["DesignTemp"]["OK"] else [v["td"], s["blank.design_temp_low"]]
     v["years"] = num(d["Life"], s["design.life"])
     v["lost"] = v["years"] * num(d["CorrosionRate"], s["blank.corrosion_rate_high"]) if goes_on else 0.0
-    pipes = [r for r in cat["substrates"] if d["Substrate"] in ("", r["Substrate"])]
+    pipes = [r for r in cat["substrates"] if d["Substrate"] in ("", *r["Substrate"].split("; "))]
     v["es"] = max(r["Modulus"] for r in pipes)
     v["alphas"] = [r["Expansion"] for r in pipes]
     v["end"] = max(0.0, v["rem"] - v["lost"])
