@@ -13,7 +13,7 @@ import (
 )
 
 // eventHeadings are words of headings below which a register says what a row is.
-var eventHeadings = wordSet("defect event type feature anomaly class classification identification category kind description comment comments remark remarks status state condition " +
+var eventHeadings = wordSet("what finding findings observation observations issue defect event type feature anomaly class classification identification category kind description comment comments remark remarks status state condition " +
 	"cause failure break breaks damage component problem source system main repair " +
 	"art schadensart typ merkmal befund leckstelle zustand stand bearbeitungsstand schaden bemerkung bemerkungen nature état cause remarque remarques тип вид состояние характер примечание " +
 	"tipo avería causa estado situación situação observaciones observações soort oorzaak opmerking opmerkingen stato rottura rodzaj przyczyna stan uwagi")

@@ -35,7 +35,10 @@ var abbreviations = map[string]string{
 }
 
 // fillers say nothing about which field a heading means.
-var fillers = wordSet("asset main of the to at in from for and pipe pipeline defect anomaly feature corrosion max maximum peak reported measured actual calculated no number y n yes ja nein")
+var fillers = wordSet("asset main as found of the to at in from for and pipe pipeline defect anomaly feature corrosion max maximum peak reported measured actual calculated no number y n yes ja nein")
+
+// owners are the fillers that name what a heading is about.
+var owners = wordSet("asset main pipe pipeline")
 
 // qualifiers say which of several things is meant, and alone make no likeness.
 var qualifiers = wordSet("point length design operating nominal surface axial circumferential outside remaining air free bend service type condition method date needed required allowable")
@@ -69,6 +72,12 @@ func tokens(heading string) (list []string, other bool) {
 	}
 	slices.Sort(list)
 	return slices.Compact(list), other
+}
+
+// essence is a heading without what says nothing: "As-Found Length" is a length. Whose
+// it is does say something: the length of a pipe is none of a defect.
+func essence(heading string) string {
+	return strings.Join(slices.DeleteFunc(englishWords(heading), func(w string) bool { return fillers[w] && !owners[w] }), " ")
 }
 
 // alike is how much the sorted words of a heading have in common with those of a
@@ -118,7 +127,7 @@ func (rd *reader) guesses(taken func(fieldID) bool) []guess {
 		said, other := tokens(words)
 		may := mt.may
 		if may == nil {
-			may = unclearWords[strings.Join(englishWords(words), " ")]
+			may = unclearWords[essence(words)]
 		}
 		for f := range fieldTokens {
 			g := guess{at: at, field: fieldID(f), unit: unit, given: unit != nil, why: "by its words"}
@@ -136,8 +145,8 @@ func (rd *reader) guesses(taken func(fieldID) bool) []guess {
 				g.score, g.why = max(g.score, guessFloor), "by what stands below it"
 			}
 			floor := guessFloor
-			if t := &fieldTable[f]; t.Kind == KindText {
-				floor = 0.8 // any column may hold a text: what stands below says nothing
+			if t := &fieldTable[f]; t.Kind == KindText || t.Bears == Safety {
+				floor = 0.8 // any column may hold a text: what stands below says nothing; and no wall is that under the bands by half its name
 			}
 			if g.score >= floor && !taken(g.field) && rd.suits(&g) {
 				list = append(list, g)

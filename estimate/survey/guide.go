@@ -65,7 +65,7 @@ func (rd *reader) guide(doubles map[fieldID]int) *Guide {
 	}
 	used := make(map[int]bool)
 	for _, s := range rd.guesses(func(f fieldID) bool { return have[f] }) {
-		needless := have[s.field] || (s.field == fDepth && have[fRemaining]) || s.field == fNote || s.field == fID && !rd.allDiffer(s.at)
+		needless := have[s.field] || s.field == fDepth && have[fRemaining] || s.field == fRemaining && have[fDepth] || s.field == fNote || s.field == fID && !rd.allDiffer(s.at)
 		if used[s.at] || needless {
 			continue
 		}

@@ -12,7 +12,7 @@ var unclearWords = func() map[string][]fieldID {
 		{"width", "circ; axial"},
 		{"thickness", "wall; remaining"},
 		{"measured thickness; measured wall", "remaining; wall"},
-		{"current; current thickness; current reading; current wall; latest; latest reading; latest thickness; last reading; last thickness; actual thickness; actual wall", "remaining"},
+		{"current; current thickness; current reading; latest; latest reading; latest thickness; last reading; last thickness", "remaining"},
 		{"temperature; temp; temperatur", "surface_temp; design_temp; air_temp"},
 		{"operating temperature", "surface_temp; design_temp"},
 		{"operating pressure; working pressure; давление; druck; betriebsdruck; pression; presión; pressão; ciśnienie; pressione; druk", "pressure; live_pressure"},
