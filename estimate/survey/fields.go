@@ -173,7 +173,7 @@ var fieldTable = []Field{
 		words: "hole diameter; hole dia; hole size; size of hole; leak size; диаметр отверстия; lochdurchmesser; loch; lochgröße; diamètre du trou; trou; agujero; orificio; furo; gat; lekgrootte; otwór"},
 	{Key: "remaining", suffix: "mm", Kind: KindNumber, Dim: DimLength, or: DimPercent, Required: "no", Meaning: "remaining wall at the thinnest place", Example: "3.2",
 		Blank: "a range of shares of the wall, asked", Bears: Both, Combine: Least, usual: span{0, 60}, beyond: wallLimit,
-		words: "remaining wall; remaining wall thickness; residual wall; residual wall thickness; residual thickness; remaining thickness; min wall; minimum wall; minimum wall thickness; min thickness; minimum thickness; min wt; rwt; remaining wt; остаточная толщина; restwanddicke; épaisseur restante",
+		words: "remaining wall; remaining wall thickness; residual wall; residual wall thickness; residual thickness; remaining thickness; rwt; remaining wt; остаточная толщина; restwanddicke; épaisseur restante",
 		Vary:  "remaining wall",
 		at:    func(d *Defect) any { return &d.Remaining }},
 	{Key: "depth", suffix: "pct", Kind: KindNumber, Dim: DimPercent, or: DimLength, Required: "no", Meaning: "depth of the loss in per cent of the nominal wall, or as a length (depth_mm); gives the remaining wall", Example: "45",

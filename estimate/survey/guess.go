@@ -206,6 +206,8 @@ func (rd *reader) suits(g *guess) bool {
 	case fDepth: // without a unit it may be how deep the pipe lies
 		g.below = g.below || !g.given
 		return g.unit != nil
+	case fRemaining: // the least wall may be the least allowed, and the current one that beside the defect
+		g.below = g.below || !slices.ContainsFunc(englishWords(rd.head.texts[g.at]), func(w string) bool { return w == "remaining" || w == "measured" || w == "rem" || w == "residual" })
 	case fOD:
 		return !rd.nominal(g)
 	case fAxial, fChainage: // not the length of a pipe, nor a coordinate

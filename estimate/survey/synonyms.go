@@ -12,6 +12,8 @@ var unclearWords = func() map[string][]fieldID {
 		{"width", "circ; axial"},
 		{"thickness", "wall; remaining"},
 		{"measured thickness; measured wall", "remaining; wall"},
+		// left at the thinnest place, or the least that is allowed
+		{"min wall; minimum wall; min wall thickness; minimum wall thickness; min thickness; minimum thickness; min wt; t min; tmin", "remaining"},
 		{"current; current thickness; current reading; latest; latest reading; latest thickness; last reading; last thickness", "remaining"},
 		{"temperature; temp; temperatur", "surface_temp; design_temp; air_temp"},
 		{"operating temperature", "surface_temp; design_temp"},
