@@ -65,8 +65,7 @@ func (rd *reader) guide(doubles map[fieldID]int) *Guide {
 	}
 	used := make(map[int]bool)
 	for _, s := range rd.guesses(func(f fieldID) bool { return have[f] }) {
-		needless := have[s.field] || s.field == fDepth && have[fRemaining] || s.field == fRemaining && have[fDepth] || s.field == fNote || s.field == fID && !rd.allDiffer(s.at)
-		if used[s.at] || needless {
+		if used[s.at] || rd.needless(s, have) {
 			continue
 		}
 		used[s.at], have[s.field] = true, true
@@ -83,6 +82,21 @@ func (rd *reader) guide(doubles map[fieldID]int) *Guide {
 	g.Lacks = missing(func(f fieldID) bool { return have[f] })
 	g.blanks(rd, have)
 	return g
+}
+
+// needless reports whether a guess adds nothing to what the survey has: of depth and
+// remaining wall one tells the other, a note says nothing that is worked with, and an
+// id has to tell the rows apart.
+func (rd *reader) needless(g guess, have map[fieldID]bool) bool {
+	switch g.field {
+	case fNote:
+		return true
+	case fID:
+		return have[fID] || !rd.allDiffer(g.at)
+	case fDepth, fRemaining:
+		return have[fDepth] || have[fRemaining]
+	}
+	return have[g.field]
 }
 
 // otherWords reports whether a column headed as a field that takes words holds none
