@@ -21,15 +21,15 @@ var eventHeadings = wordSet("what finding findings observation observations issu
 // otherDefects are words for what the rules of a thinned wall do not hold for, and for
 // what is repaired already. Common practice, no source.
 var otherDefects = wordSet("dent dents dented gouge gouges crack cracks cracked cracking scc buckle wrinkle lamination sleeve sleeved clamp clamped patched repaired wrapped replaced burst rupture " +
-	"beule beulen riss risse rundriss längsriss rohrbruch schelle repariert saniert enfoncement enfoncements fissure casse collier réparé réparée вмятина трещина разрыв муфта хомут отремонтирован отремонтировано " +
+	"beule beulen riss risse rundriss längsriss rohrbruch schelle reparaturschale repariert reparierte repariertes saniert sanierte enfoncement enfoncements fissure casse collier réparé réparée réparés réparées вмятина трещина разрыв муфта хомут отремонтирован отремонтировано " +
 	"abolladura abolladuras grieta rotura abrazadera reparado reparada trinca rompimento ammaccatura ammaccature cricca cricche riparato riparata " +
-	"deuk deuken breuk scheur hersteld gerepareerd wgniecenie wgniecenia pęknięcie naprawiona naprawiono")
+	"deuk deuken breuk scheur hersteld gerepareerd wgniecenie wgniecenia pęknięcie naprawiona naprawiono naprawiony")
 
 // otherEvents are further words for it where a column says what a row is, and that in
 // a remark may say no more than where it is, or how the survey went. Common practice,
 // no source.
 var otherEvents = wordSet("blister weld welds valve tee tap patch break broken split joint flange gasket packing trap gland hydrant fitting elbow bend reducer closed done completed complete fixed cancelled canceled comp teco clsd " +
-	"bruch schweißnaht muffe flansch schieber kondensatableiter behoben erledigt abgeschlossen " +
+	"bruch schweißnaht schweissnaht rundschweißnaht längsschweißnaht rundnaht längsnaht muffe flansch schieber kondensatableiter behoben erledigt abgeschlossen " +
 	"bosse rupture soudure raccord vanne bride terminé terminée clôturé clôturée шов устранено устранён " +
 	"junta válvula brida soldadura cerrado cerrada terminado terminada solda executado executada concluído concluída cancelado cancelada giunto saldatura chiuso chiusa valvola flangia " +
 	"lasnaad flens afsluiter gereed złącze zasuwa spoina kołnierz usunięta usunięto zakończona zakończono")

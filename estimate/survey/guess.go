@@ -44,7 +44,7 @@ var owners = wordSet("asset main pipe pipeline")
 var qualifiers = wordSet("point length design operating nominal surface axial circumferential outside remaining air free bend service type condition method date needed required allowable")
 
 // elsewhere are words of headings that belong to other things than a defect.
-var elsewhere = wordSet("clamp sleeve crew kerb curb property boundary offset x coord coordinate coordinates rechtswert hochwert joint jt j weld girth seam latitude longitude lat lon long northing easting elevation height gps erf burst grade coating upstream downstream us ds date time photo cover retire retirement retired req reqd required")
+var elsewhere = wordSet("safe psafe failure allowed permissible clamp sleeve crew kerb curb property boundary offset x coord coordinate coordinates rechtswert hochwert joint jt j weld girth seam latitude longitude lat lon long northing easting elevation height gps erf burst grade coating upstream downstream us ds date time photo cover retire retirement retired req reqd required")
 
 func wordSet(s string) map[string]bool {
 	m := make(map[string]bool)
@@ -207,6 +207,9 @@ func (rd *reader) suits(g *guess) bool {
 		g.below = g.below || !g.given
 		return g.unit != nil
 	case fRemaining: // the least wall may be the least allowed, and the current one that beside the defect
+		if said, _ := tokens(rd.head.texts[g.at]); slices.Contains(said, "allowable") {
+			return false
+		}
 		g.below = g.below || !slices.ContainsFunc(englishWords(rd.head.texts[g.at]), func(w string) bool { return w == "remaining" || w == "measured" || w == "rem" || w == "residual" })
 	case fOD:
 		return !rd.nominal(g)
