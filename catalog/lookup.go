@@ -5,6 +5,8 @@ import (
 	"iter"
 	"math"
 	"slices"
+	"strings"
+	"unicode"
 
 	"github.com/shopspring/decimal"
 )
@@ -24,7 +26,8 @@ type finder struct {
 	wrapSets   [][]WrapWidth // at edge i: 2i; between edges i and i+1: 2i+1
 	offers     map[string][]*Offer
 	transports map[string]*Transport
-	layers     []*MinLayers // by rising pressure
+	layers     []*MinLayers          // by rising pressure
+	substrates map[string]*Substrate // by each of its texts, and by the words of each in order
 }
 
 // group is the rows of a table that share a name.
@@ -128,6 +131,29 @@ func (c *Catalog) index() {
 	f.layers = sorted(c.MinLayers, func(a, b *MinLayers) int { return cmp.Compare(a.Pressure, b.Pressure) })
 	c.indexOffers()
 	c.indexWraps()
+	c.indexSubstrates()
+}
+
+func (c *Catalog) indexSubstrates() {
+	c.find.substrates = map[string]*Substrate{}
+	for i := range c.Substrates {
+		s := &c.Substrates[i]
+		for text := range strings.SplitSeq(s.Substrate, "; ") {
+			for _, key := range []string{text, wordsInOrder(text)} {
+				if c.find.substrates[key] == nil {
+					c.find.substrates[key] = s
+				}
+			}
+		}
+	}
+}
+
+// wordsInOrder are the words of a text in alphabetical order, without the signs
+// between them.
+func wordsInOrder(text string) string {
+	words := strings.FieldsFunc(text, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
+	slices.Sort(words)
+	return strings.Join(words, " ")
 }
 
 // indexOffers gives each offer its prices, in rising order.
@@ -297,6 +323,16 @@ func (c *Catalog) MediaClassOf(class string) *MediaClass {
 		return row
 	}
 	return &MediaClass{Class: class, Leak: "ask", NoLeak: "ask", Hazardous: true}
+}
+
+// SubstrateOf is the material of pipe that a survey means by a text in small letters:
+// by the same words, in whatever order and with whatever signs between them. Nil where
+// the table holds none.
+func (c *Catalog) SubstrateOf(text string) *Substrate {
+	if s := c.find.substrates[text]; s != nil {
+		return s
+	}
+	return c.find.substrates[wordsInOrder(text)]
 }
 
 // surfaces are the states of a surface, the most demanding last.

@@ -13,10 +13,7 @@
 package catalog
 
 import (
-	"slices"
-	"strings"
 	"time"
-	"unicode"
 
 	"github.com/shopspring/decimal"
 
@@ -417,29 +414,6 @@ type Substrate struct {
 	Expansion float64 `csv:"expansion_1e6" unit:"1/°C" in:"[0 200]" means:"thermal expansion, in millionths"`
 	Basis     string  `csv:"basis" means:"what the values rest on"`
 	Verified  string  `csv:"verified" of:"yes no n/a" means:"as for settings"`
-}
-
-// Is reports whether a survey means the material by a text: by the same words, in
-// whatever order and with whatever signs between them.
-func (s *Substrate) Is(text string) bool {
-	for w := range strings.SplitSeq(s.Substrate, "; ") {
-		if w == text {
-			return true
-		}
-	}
-	said := textWords(text)
-	for w := range strings.SplitSeq(s.Substrate, "; ") {
-		if strings.Count(w, " ")+1 == len(said) && slices.Equal(textWords(w), said) {
-			return true
-		}
-	}
-	return false
-}
-
-func textWords(s string) []string {
-	words := strings.FieldsFunc(s, func(r rune) bool { return !unicode.IsLetter(r) && !unicode.IsDigit(r) })
-	slices.Sort(words)
-	return words
 }
 
 // MediaClass is what a kind of medium asks of a repair.

@@ -225,12 +225,14 @@ func (l *loads) show(log *trace.Log) func(id string) *design.Working {
 // for what stands there.
 func (k *Rules) ofSubstrate(r *Repair, at int, of func(*catalog.Substrate) float64) float64 {
 	d := r.Defects[at]
+	if d.Substrate != "" {
+		if s := k.c.SubstrateOf(d.Substrate); s != nil {
+			return of(s)
+		}
+	}
 	least, most := math.Inf(1), math.Inf(-1)
 	for i := range k.c.Substrates {
 		s := &k.c.Substrates[i]
-		if d.Substrate != "" && s.Is(d.Substrate) {
-			return of(s)
-		}
 		least, most = math.Min(least, of(s)), math.Max(most, of(s))
 	}
 	if d.Substrate == "" {
