@@ -2,7 +2,6 @@ package survey
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -26,39 +25,6 @@ const (
 	repairDone      = "the repair is done"
 	maxSeenValues   = 200
 )
-
-// repaired reports whether the row in hand is what a repair that is done was made
-// for, and counts it: its id, at its place, and it does not leak. Whatever else lies
-// there is asked about and never left out by itself, since a repair that leaks again
-// is the dangerous case.
-func (rd *reader) repaired() bool {
-	var at *Done
-	for i := range rd.opts.Done {
-		d := &rd.opts.Done[i]
-		if !strings.EqualFold(d.Line, rd.d.Line) || math.Abs(d.At-rd.d.Chainage.V)-rd.d.Axial.V/2 > rd.opts.DoneNear {
-			continue
-		}
-		switch own := d.ID != "" && strings.EqualFold(d.ID, rd.d.Tag); {
-		case own && d.Open:
-			return false // what another repair is for, beside the one that is done
-		case own && rd.d.Leaking == No:
-			rd.done.count([]byte(d.Repair))
-			return true
-		case !d.Open && (at == nil || own || math.Abs(d.At-rd.d.Chainage.V) < math.Abs(at.At-rd.d.Chainage.V)):
-			at = d
-		}
-	}
-	if at == nil {
-		return false
-	}
-	found := "no leak"
-	if rd.d.Leaking != No {
-		found = "leaking"
-	}
-	rd.query("repair-done", fChainage, 0, found, "a defect where the repair "+at.Repair+" is done: it may be what was repaired, leak again, or be new beside it",
-		"have it looked at before anybody works there; answer drop where it is what was repaired and holds, confirm (or --accept repair-done) where it is to be repaired again")
-	return false
-}
 
 // passes reports whether the rule keeps the row, and counts it if not.
 func (f *rowFilter) passes(cells [][]byte) bool {

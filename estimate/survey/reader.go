@@ -30,6 +30,7 @@ type reader struct {
 	repeated  *rowFilter
 	dropped   *rowFilter
 	done      *rowFilter
+	places    donePlaces
 	accepts   map[string]bool
 	answers   *answerSheet
 	doubts    [maxFields]doubt
@@ -106,7 +107,7 @@ func newReader(opts Options, det Detected, head *header, before *reader) (*reade
 	if opts.Doubts == nil {
 		opts.Doubts = &DefaultDoubts
 	}
-	rd := &reader{opts: opts, det: det, rep: newReport(opts.Limits.Queries), idCol: -1, answers: newAnswerSheet(opts.Answers), before: before, tableODs: tableSizes(opts.Sizes)}
+	rd := &reader{opts: opts, det: det, rep: newReport(opts.Limits.Queries), idCol: -1, answers: newAnswerSheet(opts.Answers), before: before, tableODs: tableSizes(opts.Sizes), places: newDonePlaces(opts.Done)}
 	if before != nil {
 		if err := before.columnQueries(); err != nil {
 			return nil, err

@@ -49,14 +49,6 @@ type Options struct {
 // mappings are the saved ones and the user's own, which come later and so win.
 func (o *Options) mappings() []Mapping { return append(slices.Clip(o.SavedMap), o.Map...) }
 
-// Done is a place of a defect whose repair is done, or still open.
-type Done struct {
-	Repair, Line string
-	Open         bool
-	ID           string  // the survey's own, "" where it gave none
-	At           float64 // mm, chainage of its centre
-}
-
 // Filter keeps the rows whose cell in the column is one of the values, or with
 // Not those whose cell is none of them, whatever the case. Filters on one column
 // are alternatives; different columns must all fit. The value "*" stands for any

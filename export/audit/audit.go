@@ -96,10 +96,26 @@ func Each[T any](d *json.Decoder, take func(*T)) error {
 	return err
 }
 
-// Skip passes over the part at hand.
+// Skip passes over the part at hand, and holds no more of it than one member at a
+// time: the repairs of a large run fill a gigabyte.
 func Skip(d *json.Decoder) error {
-	var skipped json.RawMessage
-	return d.Decode(&skipped)
+	begin, err := d.Token()
+	if _, nested := begin.(json.Delim); err != nil || !nested {
+		return err
+	}
+	for d.More() {
+		if begin == json.Delim('{') {
+			if _, err := d.Token(); err != nil {
+				return err
+			}
+		}
+		var skipped json.RawMessage
+		if err := d.Decode(&skipped); err != nil {
+			return err
+		}
+	}
+	_, err = d.Token()
+	return err
 }
 
 // auditor goes through a JSON from top to bottom; the repairs, which come before
