@@ -524,10 +524,15 @@ func (x *exchange) repairs() (out []RepairChange) {
 		}
 		out = append(out, c)
 	}
+	done := map[string]bool{}
+	for i := range x.now.Names {
+		n := &x.now.Names[i]
+		done[n.Name] = n.Fate == Done
+	}
 	for _, r := range x.old.Repairs {
 		if len(partners(r, inNow)) == 0 {
 			what := RepairGone
-			if slices.ContainsFunc(x.now.Names, func(n Name) bool { return n.Name == r.ID && n.Fate == Done }) {
+			if done[r.ID] {
 				what = RepairDone
 			}
 			out = append(out, RepairChange{What: what, Old: []*scope.Repair{r}})

@@ -79,7 +79,7 @@ func (rd *reader) noDefect() bool {
 	}
 	advice := "take it out, or fill its cells"
 	if at >= 0 {
-		advice = "take it out, fill its cells, or leave such rows out with --only \"" + rd.head.inOneLine(at) + "=*\""
+		advice = "take it out, fill its cells, or leave such rows out with --only " + quoted(rd.head.inOneLine(at)+"=*")
 	}
 	rd.query("row-no-defect", noField, 0, found, "the row gives hardly anything of a defect: a sum or a remark?", advice)
 	return true

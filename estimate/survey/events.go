@@ -85,19 +85,19 @@ type events struct {
 // it leaves some out, what others say still is.
 func (rd *reader) watchEvents() {
 	for at, text := range rd.head.texts {
-		taken := slices.ContainsFunc(rd.cols, func(c column) bool { return c.at == at && c.field != fNote })
-		chosen := slices.ContainsFunc(rd.filters, func(f rowFilter) bool { return f.column == at && !f.not })
 		words := strings.Fields(normHeading(text))
-		if slices.ContainsFunc(words, func(w string) bool { return coatings[w] }) {
+		has := func(set map[string]bool) bool {
+			return slices.ContainsFunc(words, func(w string) bool { return set[w] })
+		}
+		read := slices.IndexFunc(rd.cols, func(c column) bool { return c.at == at })
+		remark := read >= 0 && rd.cols[read].field == fNote
+		chosen := slices.ContainsFunc(rd.filters, func(f rowFilter) bool { return f.column == at && !f.not })
+		if read >= 0 && !remark || chosen || has(coatings) {
 			continue
 		}
-		e := events{at: at, known: make(map[string]bool)}
-		e.remark = slices.ContainsFunc(rd.cols, func(c column) bool { return c.at == at && c.field == fNote })
-		e.kind = slices.ContainsFunc(words, func(w string) bool { return eventHeadings[w] })
-		e.done = slices.ContainsFunc(words, func(w string) bool { return doneHeadings[w] })
-		e.count = countsLeaks(words)
-		e.pipes = !e.remark && slices.ContainsFunc(rd.sampleOf(at), func(c string) bool { return len(strings.Fields(c)) <= mostWords && otherMaterial([]byte(c)) })
-		if !taken && !chosen && (e.kind || e.done || e.count || e.pipes || e.remark) {
+		e := events{at: at, known: make(map[string]bool), remark: remark, kind: !remark && has(eventHeadings), done: has(doneHeadings), count: countsLeaks(words)}
+		e.pipes = !remark && slices.ContainsFunc(rd.sampleOf(at), func(c string) bool { return len(strings.Fields(c)) <= mostWords && otherMaterial([]byte(c)) })
+		if e.remark || e.kind || e.done || e.count || e.pipes {
 			rd.events = append(rd.events, e)
 		}
 	}
@@ -137,8 +137,8 @@ func (e *events) other(cell []byte, decimal byte) bool {
 		n, _, st := scanNumber(cell, decimal, true)
 		return st == numOK && n > 1
 	}
-	return (e.kind || e.remark) && namesOne(cell, otherDefects) || e.kind && !e.remark && namesOne(cell, otherEvents) ||
-		(e.kind && !e.remark || e.pipes) && otherMaterial(cell) || e.done && saysDone(cell)
+	return (e.kind || e.remark) && namesOne(cell, otherDefects) || e.kind && namesOne(cell, otherEvents) ||
+		(e.kind || e.pipes) && otherMaterial(cell) || e.done && saysDone(cell)
 }
 
 // otherMaterial reports whether a cell names a material of pipe that is no steel.
@@ -177,10 +177,11 @@ func lowered(word, room []byte) []byte {
 	return room[:len(word)]
 }
 
-// quoted is a word of a command line in the quotation marks that it does not hold.
+// quoted is a word of a command line, in the marks under which the shell reads it as
+// it stands.
 func quoted(s string) string {
 	if strings.ContainsAny(s, "\"$`\\") {
-		return "'" + s + "'"
+		return "'" + strings.ReplaceAll(s, "'", `'\''`) + "'"
 	}
 	return `"` + s + `"`
 }
@@ -211,11 +212,9 @@ func (rd *reader) askEvents() {
 		if e.rows == 0 || rd.accepts[code] {
 			continue
 		}
-		leave := []string{}
+		leave := e.values
 		if e.done && !e.mixed {
 			leave = []string{"*"} // dates are too many to be named
-		} else if len(e.values) > 0 {
-			leave = e.values
 		}
 		advice := "have the others designed; --accept event-other when that is done"
 		if len(leave) > 0 {

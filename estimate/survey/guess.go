@@ -268,8 +268,9 @@ func (rd *reader) nominal(g *guess) bool {
 // allDiffer reports whether no two cells of a column in the first rows are the same.
 func (rd *reader) allDiffer(at int) bool {
 	cells := rd.sampleOf(at)
+	filled := len(cells)
 	slices.Sort(cells)
-	return len(slices.Compact(slices.Clone(cells))) == len(cells)
+	return len(slices.Compact(cells)) == filled
 }
 
 // reads counts the cells of a column in the first rows, blanks left out, and those

@@ -53,7 +53,7 @@ var inEnglish = func() map[string]string {
 	return m
 }()
 
-// plain is a word without its marks, as a register may write it: "longueur",
+// plain is a word without its marks, as a register may write it: "diametre",
 // "profondita", "glebokosc".
 func plain(word string) string {
 	return strings.Map(func(r rune) rune {
