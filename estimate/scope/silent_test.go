@@ -187,3 +187,59 @@ func TestOneDefectAloneGivesWay(t *testing.T) {
 		t.Error("never compared")
 	}
 }
+
+// What the search for the hardest values ends by: where no wrap of a diameter holds
+// more layers, no point of the ranges that can be made asks for more; and the point
+// that it takes can be made.
+func TestNoPointIsBeyondTheFullWrap(t *testing.T) {
+	c := builtin(t)
+	k := Prepare(c)
+	made, full := 0, 0
+	rapid.Check(t, func(t *rapid.T) {
+		ds := make([]survey.Defect, rapid.IntRange(1, 3).Draw(t, "pits"))
+		var of []*survey.Defect
+		for i := range ds {
+			ds[i] = pit(string(rune('a'+i)), 100*float64(i), rapid.SampledFrom([]float64{60.3, 88.9, 323.8}).Draw(t, "od"), 9.53, rapid.Float64Range(5, 60).Draw(t, "size"))
+			ds[i].OD = ds[0].OD
+			ds[i].Pressure, ds[i].Life = survey.Known(rapid.Float64Range(1, 60).Draw(t, "pressure")), survey.Known(20)
+			for _, n := range []*survey.Num{&ds[i].Remaining, &ds[i].CorrosionRate, &ds[i].Pressure, &ds[i].Stress, &ds[i].DesignTemp} {
+				if rapid.Bool().Draw(t, "blank") {
+					*n = survey.Num{}
+				}
+			}
+			of = append(of, &ds[i])
+		}
+		try := k.attempt(of)
+		look := func(at point) {
+			end := try.end(at)
+			if end.Status != Estimated {
+				return
+			}
+			if made++; try.full(end.Layers - 1) {
+				t.Fatalf("%d layers can be made, one less is said to be all\n%+v", end.Layers, ds)
+			}
+			if try.full(end.Layers) {
+				full++
+			}
+		}
+		for range 20 {
+			at := everywhere(0)
+			for i := range at.all {
+				at.all[i] = rapid.SampledFrom([]float64{0, 1, rapid.Float64Range(0, 1).Draw(t, "x")}).Draw(t, "share")
+			}
+			look(at)
+		}
+		hard, easy := k.at(of, everywhere(1), nil), try.end(everywhere(0))
+		if hard.Status == Estimated || easy.Status != Estimated || hard.Blank == 0 {
+			return
+		}
+		at := try.hardest(hard.Blank, everywhere(0))
+		if !try.can(at) {
+			t.Fatalf("the point taken cannot be made\n%+v", ds)
+		}
+		look(at)
+	})
+	if (made == 0 || full == 0) && depth.Full() {
+		t.Errorf("%d points made, %d of them with as many layers as any wrap holds", made, full)
+	}
+}
