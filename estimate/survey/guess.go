@@ -35,7 +35,7 @@ var abbreviations = map[string]string{
 }
 
 // fillers say nothing about which field a heading means.
-var fillers = wordSet("asset main as found of the to at in from for and pipe pipeline defect anomaly feature corrosion max maximum peak reported measured actual calculated no number y n yes ja nein")
+var fillers = wordSet("asset main as found of the to at in from for and pipe pipeline defect anomaly feature corrosion max maximum peak reported measured meas actual calculated no number y n yes ja nein")
 
 // owners are the fillers that name what a heading is about.
 var owners = wordSet("asset main pipe pipeline")
@@ -210,7 +210,9 @@ func (rd *reader) suits(g *guess) bool {
 		if said, _ := tokens(rd.head.texts[g.at]); slices.Contains(said, "allowable") {
 			return false
 		}
-		g.below = g.below || !slices.ContainsFunc(englishWords(rd.head.texts[g.at]), func(w string) bool { return w == "remaining" || w == "measured" || w == "rem" || w == "residual" })
+		g.below = g.below || !slices.ContainsFunc(englishWords(rd.head.texts[g.at]), func(w string) bool {
+			return w == "remaining" || w == "measured" || w == "meas" || w == "rem" || w == "residual"
+		})
 	case fOD:
 		return !rd.nominal(g)
 	case fAxial, fChainage: // not the length of a pipe, nor a coordinate
